@@ -1,0 +1,496 @@
+//! What the check says: verdicts, situations, findings, all as typed numbers. Words are made in [`crate::report`].
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use serde::Serialize;
+
+use crate::layout::{CutId, Direction, DriverId, Rail, Rails, RunId, VehicleId};
+
+/// The judgement of a situation, in ascending weight.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Nothing wrong.
+    #[default]
+    Clear,
+    /// Clear, but within 20 % of a threshold, or worth knowing.
+    Caution,
+    /// Would change within the ranges of the assumed values.
+    NotKnown,
+    /// No driver closes a loop through the vehicle's left and right pickups.
+    Stall,
+    /// A pole is lifted or charged beyond what it may be.
+    BackFeed,
+    /// Under the trip, but a continuous rating is exceeded.
+    Overload,
+    /// A trip acts in the worst window, or a peak exceeds what a part may carry.
+    Short,
+}
+
+impl Verdict {
+    /// The word for it, as in reports and files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Clear => "clear",
+            Verdict::Caution => "caution",
+            Verdict::NotKnown => "not-known",
+            Verdict::Stall => "stall",
+            Verdict::BackFeed => "back-feed",
+            Verdict::Overload => "overload",
+            Verdict::Short => "short",
+        }
+    }
+
+    /// Whether such a finding of class fault makes the check fail.
+    pub fn is_fault(self) -> bool {
+        self >= Verdict::Stall
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+/// How a finding counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Class {
+    /// Worth knowing.
+    Note,
+    /// An operating rule: what operators must do at a gap that no wiring can do for them.
+    Rule,
+    /// Something wrong with wiring, configuration or the settings now.
+    Fault,
+}
+
+macro_rules! kinds {
+    ($($(#[$doc:meta])* $name:ident $word:literal;)*) => {
+        /// The kind of a finding.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub enum Kind { $($(#[$doc])* $name,)* }
+
+        impl Kind {
+            /// Every kind there is.
+            pub const ALL: &'static [Kind] = &[$(Kind::$name,)*];
+
+            /// Its plain word.
+            pub fn word(self) -> &'static str {
+                match self { $(Kind::$name => $word,)* }
+            }
+        }
+    };
+}
+
+kinds! {
+    /// The settings now oppose at a cut.
+    OpposedPolarity "opposed-polarity";
+    /// Agreeing settings oppose because of the feed.
+    SwappedFeed "swapped-feed";
+    /// An idle state fights what the neighbour drives.
+    IdleClamp "idle-clamp";
+    /// A pole is lifted, or current flows steadily into a supply.
+    BackFeed "back-feed";
+    /// A driver's pole is charged at the moment of joining.
+    Inrush "inrush";
+    /// A locomotive speeds up while it stands in two blocks.
+    Surge "surge";
+    /// DCC beside DC.
+    MixedDrive "mixed-drive";
+    /// DCC beside DCC out of phase.
+    PhaseOpposed "phase-opposed";
+    /// Drivers fight over a common rail with no train.
+    CommonRailFight "common-rail-fight";
+    /// One joined rail is enough because the negatives are shared.
+    SharedNegativeShort "shared-negative-short";
+    /// Two named blocks are one.
+    BlocksMerged "blocks-merged";
+    /// A block has no driver.
+    Unfed "unfed";
+    /// A block has a driver on one rail only.
+    HalfFed "half-fed";
+    /// A block has two drivers.
+    DoublyFed "doubly-fed";
+    /// Only one rail is cut.
+    OneRailCut "one-rail-cut";
+    /// A vehicle closes no circuit somewhere.
+    Stall "stall";
+    /// An assumed value decides the verdict.
+    ValueNotKnown "value-not-known";
+    /// A trip cannot act on the fault that it is there for.
+    TripNeverActs "trip-never-acts";
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+impl Serialize for Kind {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.word())
+    }
+}
+
+/// Identity of a block: its smallest (run, start) segment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct BlockId {
+    /// The run with the lowest identity in the block.
+    pub run: RunId,
+    /// Which of that run's segments, counted from its start.
+    pub segment: u32,
+}
+
+impl fmt::Display for BlockId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "b{}.{}", self.run.0, self.segment)
+    }
+}
+
+impl Serialize for BlockId {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+/// Identity of a net: its smallest (run, rail, segment).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct NetId {
+    /// The run with the lowest identity in the net.
+    pub run: RunId,
+    /// The rail of that run.
+    pub rail: Rail,
+    /// Which segment of that rail, counted from the run's start.
+    pub segment: u32,
+}
+
+impl fmt::Display for NetId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let rail = match self.rail {
+            Rail::Left => 'l',
+            Rail::Right => 'r',
+        };
+        write!(f, "{}{rail}.{}", self.run, self.segment)
+    }
+}
+
+impl Serialize for NetId {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+/// Peak of the magnitude, signed mean, mean of the magnitude, RMS. A.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Current {
+    /// Largest magnitude.
+    pub peak: f64,
+    /// Signed mean: what an averaging meter shows.
+    pub mean: f64,
+    /// Mean of the magnitude.
+    pub mean_abs: f64,
+    /// Root of the mean square: what a true-RMS meter shows.
+    pub rms: f64,
+}
+
+/// The state of a driver at one moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum StateWord {
+    /// P high, M low.
+    Forward,
+    /// P low, M high.
+    Reverse,
+    /// Both low switches on.
+    BrakeLow,
+    /// Both high switches on.
+    BrakeHigh,
+    /// All switches off.
+    HighImpedance,
+}
+
+/// A driver's setting in a situation.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SetState {
+    /// What it is set to.
+    pub state: SetWord,
+    /// Throttle from 0 to 1.
+    pub throttle: f64,
+}
+
+/// Word for a setting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SetWord {
+    /// P positive.
+    Forward,
+    /// M positive.
+    Reverse,
+    /// Throttle at zero.
+    Stopped,
+    /// DCC on.
+    On,
+    /// High-impedance.
+    Off,
+    /// Its supply is off.
+    Unpowered,
+}
+
+impl From<Direction> for SetWord {
+    fn from(direction: Direction) -> Self {
+        match direction {
+            Direction::Forward => SetWord::Forward,
+            Direction::Reverse => SetWord::Reverse,
+            Direction::Stopped => SetWord::Stopped,
+            Direction::On => SetWord::On,
+            Direction::Off => SetWord::Off,
+        }
+    }
+}
+
+/// Which end of the vehicle leads from `blocks[0]` into `blocks[1]`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Facing {
+    /// The front points to `blocks[1]`.
+    AToB,
+    /// The front points to `blocks[0]`.
+    BToA,
+}
+
+/// Whether the vehicle moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Motion {
+    /// Rolling over the cut.
+    Moving,
+    /// Standing on it.
+    Standing,
+}
+
+/// Whether a trip acts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
+#[serde(rename_all = "kebab-case")]
+pub enum Trips {
+    /// Never.
+    #[default]
+    No,
+    /// In some passes.
+    Sometimes,
+    /// In every pass.
+    Yes,
+}
+
+/// Rails joined by a vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Join {
+    /// The rail, as seen from the start of the cut's run.
+    pub side: SideWord,
+    /// The nets that are joined.
+    pub nets: Vec<NetId>,
+    /// Contact resistance from each of them to the pickup, Ω.
+    pub contact_ohm: Vec<f64>,
+}
+
+/// A rail, in reports.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs)]
+pub enum SideWord {
+    Left,
+    Right,
+}
+
+impl From<Rail> for SideWord {
+    fn from(rail: Rail) -> Self {
+        match rail {
+            Rail::Left => SideWord::Left,
+            Rail::Right => SideWord::Right,
+        }
+    }
+}
+
+/// A joint state of the drivers and its share of time.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct JointState {
+    /// Share of time, 0 to 1.
+    pub share: f64,
+    /// State of each driver.
+    pub drivers: BTreeMap<DriverId, StateWord>,
+}
+
+/// What one driver carries in a situation.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DriverFigures {
+    /// The driver.
+    pub id: DriverId,
+    /// Current leaving output P.
+    pub p: Current,
+    /// Current leaving output M.
+    pub m: Current,
+    /// Current drawn from the positive pole.
+    pub supply: Current,
+    /// Current where its trip senses, if it has one.
+    pub sensed: Option<Current>,
+    /// Highest voltage of its positive pole over its negative pole, V.
+    pub positive_pole_v: Option<f64>,
+    /// Whether its trip acts.
+    pub trips: Trips,
+    /// Share of phases in which it acts.
+    pub trips_share: f64,
+    /// Time from the start of the straddle until it acts at the worst phase, s.
+    pub trip_after_s: Option<f64>,
+}
+
+/// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Situation {
+    /// Judgement.
+    pub verdict: Verdict,
+    /// (threshold − figure) / threshold of what decided; negative beyond it; null where there is no threshold.
+    pub margin: Option<f64>,
+    /// The vehicle; null only where the layout has no vehicle and the tool's own stand-in straddles.
+    pub vehicle: Option<VehicleId>,
+    /// Its facing.
+    pub facing: Facing,
+    /// How far its front is past the cut, mm, at the start of the straddle that is judged.
+    pub position_mm: f64,
+    /// Moving or standing.
+    pub motion: Motion,
+    /// Speed when moving.
+    pub speed_mm_s: Option<f64>,
+    /// Share of time in conflict.
+    pub share: f64,
+    /// Longest unbroken conflict, s; null when it lasts as long as the vehicle stands.
+    pub longest_s: Option<f64>,
+    /// Settings of the drivers.
+    pub settings: BTreeMap<DriverId, SetState>,
+    /// Joined rails.
+    pub joins: Vec<Join>,
+    /// Joint states and their shares.
+    pub states: Vec<JointState>,
+    /// Currents with the vehicle's load removed, contacts at their low end.
+    pub drivers: Vec<DriverFigures>,
+    /// Drivers whose trip is first.
+    pub first: Vec<DriverId>,
+    /// The same with the vehicle's load.
+    pub loaded: Option<Vec<DriverFigures>>,
+}
+
+/// A block, in reports.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BlockReport {
+    /// Identity.
+    pub id: BlockId,
+    /// The user's name, or a made one.
+    pub name: String,
+    /// Drivers on it.
+    pub drivers: Vec<DriverId>,
+    /// Length of its track, mm.
+    pub length_mm: f64,
+}
+
+/// One cell of the gap card: a setting on each side, and what happens.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CardCell {
+    /// Setting of the first block's driver.
+    pub a: SetWord,
+    /// Setting of the second block's driver.
+    pub b: SetWord,
+    /// How the settings stand to each other.
+    pub relation: Relation,
+    /// The worst situation over all throttles.
+    pub situation: Situation,
+}
+
+/// How the settings of the two sides of a cut stand to each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Relation {
+    /// They carry a train on through the gap.
+    Agree,
+    /// They do not.
+    Disagree,
+    /// One side is off or unpowered beside a live one.
+    OneDead,
+}
+
+/// A cut, in reports.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CutReport {
+    /// Identity.
+    pub id: CutId,
+    /// The user's name, or a made one.
+    pub name: String,
+    /// The block on the lower-distance side, then the other.
+    pub blocks: [BlockId; 2],
+    /// Rails cut.
+    pub rails: Rails,
+    /// The run it is in.
+    pub run: RunId,
+    /// Distance along it, mm.
+    pub at_mm: f64,
+    /// Worst over the settings that agree, any throttles.
+    pub agree: Option<Situation>,
+    /// Worst over the settings that disagree.
+    pub disagree: Option<Situation>,
+    /// Worst with one side dead.
+    pub one_dead: Option<Situation>,
+    /// Worst at the settings now.
+    pub now: Situation,
+    /// Every reachable pair of settings.
+    pub card: Vec<CardCell>,
+}
+
+/// What a finding rests on: typed numbers, no words.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Evidence {
+    /// A situation at a cut.
+    Crossing(Box<Situation>),
+    /// A place on the track, and how much track it concerns, mm.
+    Place {
+        /// Run.
+        run: RunId,
+        /// Distance along it, mm.
+        at_mm: f64,
+        /// Length of track concerned, mm.
+        length_mm: f64,
+    },
+}
+
+/// One thing wrong or worth knowing, with its evidence. Words are made from it by [`crate::report::words`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// Kind.
+    pub kind: Kind,
+    /// How it counts.
+    pub class: Class,
+    /// Its weight.
+    pub verdict: Verdict,
+    /// Cuts concerned, the main one first.
+    pub cuts: Vec<CutId>,
+    /// Blocks concerned.
+    pub blocks: Vec<BlockId>,
+    /// Drivers concerned.
+    pub drivers: Vec<DriverId>,
+    /// Vehicle concerned.
+    pub vehicle: Option<VehicleId>,
+    /// What it rests on.
+    pub evidence: Evidence,
+}
+
+/// The result of a check.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Report {
+    /// The worst verdict over findings of class fault.
+    pub verdict: Verdict,
+    /// Blocks, by identity.
+    pub blocks: Vec<BlockReport>,
+    /// Cuts, by identity.
+    pub cuts: Vec<CutReport>,
+    /// Findings, worst first.
+    pub findings: Vec<Finding>,
+}

@@ -1,0 +1,12 @@
+//! Gapwright works out what a train shorts when it stands over a gap between two powered blocks of a model railroad.
+
+#[cfg(feature = "window")]
+pub mod app;
+pub mod check;
+pub mod circuit;
+pub mod crossing;
+pub mod drive;
+pub mod layout;
+pub mod rails;
+pub mod report;
+pub mod signal;

@@ -1,0 +1,2 @@
+//! The `gapwright` program.
+fn main() {}
