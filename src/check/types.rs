@@ -5,7 +5,9 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::layout::{CutId, Direction, DriverId, Rail, Rails, RunId, VehicleId};
+pub use crate::drive::{SetWord, StateWord};
+use crate::layout::{CutId, DriverId, Rail, Rails, RunId, VehicleId};
+pub use crate::rails::{BlockId, NetId};
 
 /// The judgement of a situation, in ascending weight.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
@@ -135,54 +137,6 @@ impl Serialize for Kind {
     }
 }
 
-/// Identity of a block: its smallest (run, start) segment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct BlockId {
-    /// The run with the lowest identity in the block.
-    pub run: RunId,
-    /// Which of that run's segments, counted from its start.
-    pub segment: u32,
-}
-
-impl fmt::Display for BlockId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "b{}.{}", self.run.0, self.segment)
-    }
-}
-
-impl Serialize for BlockId {
-    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
-    }
-}
-
-/// Identity of a net: its smallest (run, rail, segment).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct NetId {
-    /// The run with the lowest identity in the net.
-    pub run: RunId,
-    /// The rail of that run.
-    pub rail: Rail,
-    /// Which segment of that rail, counted from the run's start.
-    pub segment: u32,
-}
-
-impl fmt::Display for NetId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let rail = match self.rail {
-            Rail::Left => 'l',
-            Rail::Right => 'r',
-        };
-        write!(f, "{}{rail}.{}", self.run, self.segment)
-    }
-}
-
-impl Serialize for NetId {
-    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
-    }
-}
-
 /// Peak of the magnitude, signed mean, mean of the magnitude, RMS. A.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Current {
@@ -196,22 +150,6 @@ pub struct Current {
     pub rms: f64,
 }
 
-/// The state of a driver at one moment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum StateWord {
-    /// P high, M low.
-    Forward,
-    /// P low, M high.
-    Reverse,
-    /// Both low switches on.
-    BrakeLow,
-    /// Both high switches on.
-    BrakeHigh,
-    /// All switches off.
-    HighImpedance,
-}
-
 /// A driver's setting in a situation.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SetState {
@@ -219,36 +157,6 @@ pub struct SetState {
     pub state: SetWord,
     /// Throttle from 0 to 1.
     pub throttle: f64,
-}
-
-/// Word for a setting.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum SetWord {
-    /// P positive.
-    Forward,
-    /// M positive.
-    Reverse,
-    /// Throttle at zero.
-    Stopped,
-    /// DCC on.
-    On,
-    /// High-impedance.
-    Off,
-    /// Its supply is off.
-    Unpowered,
-}
-
-impl From<Direction> for SetWord {
-    fn from(direction: Direction) -> Self {
-        match direction {
-            Direction::Forward => SetWord::Forward,
-            Direction::Reverse => SetWord::Reverse,
-            Direction::Stopped => SetWord::Stopped,
-            Direction::On => SetWord::On,
-            Direction::Off => SetWord::Off,
-        }
-    }
 }
 
 /// Which end of the vehicle leads from `blocks[0]` into `blocks[1]`.
