@@ -20,12 +20,16 @@
 //! # Ok::<(), gapwright::circuit::Unsolved>(())
 //! ```
 mod eliminate;
+mod extremes;
 mod network;
 mod solve;
 
+pub use extremes::{Extremes, Param, ParamRange, extremes};
 pub use network::{
     Branch, BranchId, DIODE_LEAK_SIEMENS, MAX_OHM, MAX_VOLTS, MIN_OHM, Network, Node,
     SOURCE_LEAK_SIEMENS,
 };
 pub use solve::{Sensitivity, Solution, Unsolved, solve, solve_from};
 
+#[cfg(test)]
+mod tests;
