@@ -291,6 +291,57 @@ impl<'a> Bench<'a> {
             .collect()
     }
 
+    /// A motor's back-EMF stands against what drives it: the load with the sign that the mean current would have.
+    fn against(
+        &mut self,
+        scenario: &Scenario,
+        joint: &Joint,
+        shares: &[f64],
+        stand: &NumericStand,
+        load: NumericLoad,
+    ) -> Result<NumericLoad, Unsolved> {
+        let NumericLoad::Series { ohm, emf_v } = load else { return Ok(load) };
+        if emf_v == 0.0 {
+            return Ok(load);
+        }
+        let still = Some(NumericLoad::Series { ohm, emf_v: 0.0 });
+        let touch =
+            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: still };
+        let carried = self.all(scenario, joint, Some(&touch))?;
+        let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.load).sum();
+        Ok(NumericLoad::Series { ohm, emf_v: if mean < 0.0 { -emf_v } else { emf_v } })
+    }
+
+    /// Whether any trip acts within a window (`None`: the vehicle stands there for ever), the share of phases and the
+    /// earliest time, s.
+    pub fn acts(
+        &mut self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+        window_s: Option<f64>,
+    ) -> (Trips, f64, Option<f64>) {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let touch = Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
+            return (Trips::No, 0.0, None);
+        };
+        let mut worst = (Trips::No, 0.0, None);
+        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+            let Some(trip) = &driver.trip else { continue };
+            let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
+            let kind = numeric_trip(trip.kind, at);
+            let outcome =
+                signal::trip(&sensed, &beats, self.nominal[trip.amps], &kind, window_s);
+            let trips = trips_word(outcome.trips);
+            if (trips, outcome.share) > (worst.0, worst.1) {
+                worst = (trips, outcome.share, outcome.after_s);
+            }
+        }
+        worst
+    }
+
     /// Judges a situation.
     pub fn judge(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Judged {
         match self.try_judge(scenario, stand) {
@@ -373,11 +424,15 @@ impl<'a> Bench<'a> {
             None => None,
         };
         let loaded = match stand {
-            Some(s) if s.load.is_some() => {
-                let touch = touch_at(s.wheel_ohm.0, s.load);
-                Some(self.all(scenario, &joint, touch.as_ref())?)
-            }
-            _ => None,
+            Some(s) => match s.load {
+                Some(load) => {
+                    let load = self.against(scenario, &joint, &shares, s, load)?;
+                    let touch = touch_at(s.wheel_ohm.0, Some(load));
+                    Some(self.all(scenario, &joint, touch.as_ref())?)
+                }
+                None => None,
+            },
+            None => None,
         };
         for &motion in motions {
             let window = if motion == Motion::Moving { window_s } else { None };
@@ -489,11 +544,7 @@ impl<'a> Bench<'a> {
                         .filter(|(_, share)| **share > 0.0)
                         .filter_map(|(c, _)| c.poles_v[driver.supply])
                         .reduce(f64::max),
-                    trips: match outcome.map(|o| o.trips) {
-                        Some(signal::Trips::Yes) => Trips::Yes,
-                        Some(signal::Trips::Sometimes) => Trips::Sometimes,
-                        _ => Trips::No,
-                    },
+                    trips: outcome.map_or(Trips::No, |o| trips_word(o.trips)),
                     trips_share: outcome.map_or(0.0, |o| o.share),
                     trip_after_s: outcome.and_then(|o| {
                         (o.trips != signal::Trips::No).then_some(o.after_s).flatten()
@@ -715,15 +766,10 @@ impl<'a> Bench<'a> {
                 }
             })
             .collect();
-        let mut failed = false;
-        let mut eval = |values: &[f64]| -> (f64, Vec<f64>) {
+        let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
             let assembled =
                 self.build(&states, &levels, &scenario.powered, touch.as_ref(), values, None);
-            let zero = (0.0, vec![0.0; values.len()]);
-            let Ok(solution) = assembled.solve() else {
-                failed = true;
-                return zero;
-            };
+            let solution = assembled.solve()?;
             let probes = &assembled.probes[driver];
             let probe: &Probe = match trip.map(|t| t.senses) {
                 Some(Senses::LargerLeg) | None => {
@@ -745,13 +791,10 @@ impl<'a> Bench<'a> {
                     }
                 }
             }
-            (sign * signed, gradient)
+            Ok((sign * signed, gradient))
         };
-        let found = crate::circuit::extremes(&ranges, &mut eval);
-        let (_, gradient) = eval(&self.nominal);
-        if failed {
-            return None;
-        }
+        let found = crate::circuit::extremes(&ranges, &mut eval).ok()?;
+        let (_, gradient) = eval(&self.nominal).ok()?;
         let weights = gradient
             .iter()
             .zip(&ranges)
@@ -923,6 +966,14 @@ impl<'a> Bench<'a> {
     }
 }
 
+fn trips_word(trips: signal::Trips) -> Trips {
+    match trips {
+        signal::Trips::Yes => Trips::Yes,
+        signal::Trips::Sometimes => Trips::Sometimes,
+        signal::Trips::No => Trips::No,
+    }
+}
+
 /// Column of the leg with the larger RMS.
 fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> usize {
     let square = |c: usize| -> f64 {
@@ -978,7 +1029,7 @@ impl Rated {
 }
 
 /// Worse verdict, then less margin.
-fn worse(new: &Rated, old: &Rated) -> bool {
+pub fn worse(new: &Rated, old: &Rated) -> bool {
     let margin = |r: &Rated| r.margin.unwrap_or(0.0);
     new.verdict > old.verdict || (new.verdict == old.verdict && margin(new) < margin(old))
 }

@@ -128,17 +128,17 @@ pub fn intervals(
 
 /// Every way in which a vehicle can join nets across a cut: both sides, and each side alone because not every wheel
 /// need touch; where it has no pickup group that straddles, its single wheels. Of equal joins the one with the most
-/// wheels on the rails is kept.
+/// wheels on the rails is kept. `intervals` are those of [`intervals`] for the same vehicle.
 pub fn stands(
     spans: &[Span],
     cut_mm: [Option<f64>; 2],
     vehicle: &Vehicle,
     facing: Facing,
+    intervals: &[Interval],
 ) -> Vec<Stand> {
-    let intervals = intervals(spans, cut_mm, vehicle, facing);
     let nets = |touched: &Touched| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
     let mut best: BTreeMap<[Vec<usize>; 2], Stand> = BTreeMap::new();
-    for interval in &intervals {
+    for interval in intervals {
         for keep in [[true, true], [true, false], [false, true]] {
             let mut touched = interval.touched.clone();
             let mut joins = false;

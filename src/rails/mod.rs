@@ -11,5 +11,5 @@ mod plan;
 mod polarity;
 
 pub use ids::{BlockId, NetId};
-pub use plan::{Block, CutAt, Leg, Net, Piece, Plan, Within};
+pub use plan::{Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};
