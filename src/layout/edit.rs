@@ -3,7 +3,11 @@
 //! [`apply`] changes a layout and returns the edit that takes the change back, or says why it cannot be done and leaves
 //! the layout as it was. The window, undo, cures and hypotheses all go through it.
 
-use super::ids::{DriverId, EntityId, FeedId, JointId, RunId, SupplyId};
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::geometry;
+use super::ids::{CutId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SupplyId, VehicleId};
+use super::meaning;
 use super::model::{
     Cut, Driver, Feed, Joint, Label, Layout, Made, Rail, Rails, Run, Setting, Shape, Supply,
     Vehicle, Wire,
@@ -35,6 +39,7 @@ pub enum Entity {
 
 /// One change to a layout, in the trade's verbs.
 #[derive(Debug, Clone, PartialEq)]
+#[allow(missing_docs)]
 pub enum Edit {
     /// Lays a run; new joints and the run get fresh identities.
     Lay { from: End, to: End, shape: Shape, length_mm: Option<f64> },
@@ -97,8 +102,551 @@ pub struct Restore {
 #[error("{0}")]
 pub struct Refused(pub String);
 
-/// Applies an edit. On success returns its inverse; on refusal the layout is as it was.
-pub fn apply(layout: &mut Layout, edit: Edit) -> Result<Edit, Refused> {
-    let _ = (layout, edit);
-    Err(Refused("not written yet".into()))
+type Whole = (String, String, f64, f64, Quantity);
+
+impl Restore {
+    /// Whether it puts nothing back, because nothing was changed.
+    pub(super) fn is_empty(&self, layout: &Layout) -> bool {
+        self.put.is_empty()
+            && self.remove.is_empty()
+            && self.whole.is_none()
+            && self.next_id == layout.next_id
+    }
+
+    /// One restore that has the effect of this one and then `older`.
+    pub(super) fn then(self, older: Restore) -> Restore {
+        let settled: BTreeSet<EntityId> =
+            older.put.iter().map(Entity::id).chain(older.remove.iter().copied()).collect();
+        let mut both = older;
+        both.put.extend(self.put.into_iter().filter(|e| !settled.contains(&e.id())));
+        both.remove.extend(self.remove.into_iter().filter(|id| !settled.contains(id)));
+        both.whole = both.whole.or(self.whole);
+        both
+    }
 }
+
+impl Entity {
+    /// The identity that the entity carries.
+    pub fn id(&self) -> EntityId {
+        match self {
+            Entity::Joint(e) => e.id.into(),
+            Entity::Run(e) => e.id.into(),
+            Entity::Cut(e) => e.id.into(),
+            Entity::Label(e) => e.id.into(),
+            Entity::Supply(e) => e.id.into(),
+            Entity::Driver(e) => e.id.into(),
+            Entity::Feed(e) => e.id.into(),
+            Entity::Vehicle(e) => e.id.into(),
+        }
+    }
+}
+
+/// The entity of an identity, if the layout has it.
+pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
+    match id {
+        EntityId::Joint(id) => layout.joints.get(&id).cloned().map(Entity::Joint),
+        EntityId::Run(id) => layout.runs.get(&id).cloned().map(Entity::Run),
+        EntityId::Cut(id) => layout.cuts.get(&id).cloned().map(Entity::Cut),
+        EntityId::Label(id) => layout.labels.get(&id).cloned().map(Entity::Label),
+        EntityId::Supply(id) => layout.supplies.get(&id).cloned().map(Entity::Supply),
+        EntityId::Driver(id) => layout.drivers.get(&id).cloned().map(Entity::Driver),
+        EntityId::Feed(id) => layout.feeds.get(&id).cloned().map(Entity::Feed),
+        EntityId::Vehicle(id) => layout.vehicles.get(&id).cloned().map(Entity::Vehicle),
+    }
+}
+
+fn put_raw(layout: &mut Layout, entity: Entity) {
+    match entity {
+        Entity::Joint(e) => drop(layout.joints.insert(e.id, e)),
+        Entity::Run(e) => drop(layout.runs.insert(e.id, e)),
+        Entity::Cut(e) => drop(layout.cuts.insert(e.id, e)),
+        Entity::Label(e) => drop(layout.labels.insert(e.id, e)),
+        Entity::Supply(e) => drop(layout.supplies.insert(e.id, e)),
+        Entity::Driver(e) => drop(layout.drivers.insert(e.id, e)),
+        Entity::Feed(e) => drop(layout.feeds.insert(e.id, e)),
+        Entity::Vehicle(e) => drop(layout.vehicles.insert(e.id, e)),
+    }
+}
+
+fn remove_raw(layout: &mut Layout, id: EntityId) {
+    match id {
+        EntityId::Joint(id) => drop(layout.joints.remove(&id)),
+        EntityId::Run(id) => drop(layout.runs.remove(&id)),
+        EntityId::Cut(id) => drop(layout.cuts.remove(&id)),
+        EntityId::Label(id) => drop(layout.labels.remove(&id)),
+        EntityId::Supply(id) => drop(layout.supplies.remove(&id)),
+        EntityId::Driver(id) => drop(layout.drivers.remove(&id)),
+        EntityId::Feed(id) => drop(layout.feeds.remove(&id)),
+        EntityId::Vehicle(id) => drop(layout.vehicles.remove(&id)),
+    }
+}
+
+fn whole_of(layout: &Layout) -> Whole {
+    (
+        layout.name.clone(),
+        layout.notes.clone(),
+        layout.scale,
+        layout.gauge_mm,
+        layout.rail_ohm_per_m,
+    )
+}
+
+fn set_whole(layout: &mut Layout, whole: Whole) {
+    (layout.name, layout.notes, layout.scale, layout.gauge_mm, layout.rail_ohm_per_m) = whole;
+}
+
+/// Applies an edit. On success returns its inverse; on refusal the layout is as it was.
+///
+/// The inverse also puts back the number that the next identity gets, so that doing and undoing gives an equal layout.
+pub fn apply(layout: &mut Layout, edit: Edit) -> Result<Edit, Refused> {
+    applied(layout, edit).map(|(inverse, _)| inverse)
+}
+
+/// Applies an edit like [`apply`], and also says which entities it made, in the order in which it made them.
+///
+/// Laying a run gives its new joints (start before end) and then the run; splitting gives the joint and the second run.
+pub fn applied(layout: &mut Layout, edit: Edit) -> Result<(Edit, Vec<EntityId>), Refused> {
+    let mut work = Work {
+        next_id: layout.next_id,
+        layout,
+        before: BTreeMap::new(),
+        whole: None,
+        made: Vec::new(),
+    };
+    let outcome = work.edit(edit).and_then(|()| match meaning::faults(work.layout).first() {
+        Some(fault) => Err(Refused(fault.for_a_person())),
+        None => Ok(()),
+    });
+    match outcome {
+        Ok(()) => {
+            let made = std::mem::take(&mut work.made);
+            let mut made: Vec<EntityId> =
+                made.into_iter().filter(|&id| entity(work.layout, id).is_some()).collect();
+            let mut seen = BTreeSet::new();
+            made.retain(|&id| seen.insert(id));
+            Ok((Edit::Restore(work.inverse()), made))
+        }
+        Err(refused) => {
+            work.roll_back();
+            Err(refused)
+        }
+    }
+}
+
+/// An edit under way: the layout and what it takes to put everything back.
+struct Work<'a> {
+    layout: &'a mut Layout,
+    before: BTreeMap<EntityId, Option<Entity>>,
+    whole: Option<Whole>,
+    next_id: u32,
+    made: Vec<EntityId>,
+}
+
+impl Work<'_> {
+    fn inverse(self) -> Restore {
+        let mut restore = Restore { next_id: self.next_id, ..Restore::default() };
+        for (id, before) in self.before {
+            if entity(self.layout, id) == before {
+                continue;
+            }
+            match before {
+                Some(entity) => restore.put.push(entity),
+                None => restore.remove.push(id),
+            }
+        }
+        restore.whole = self.whole.filter(|whole| *whole != whole_of(self.layout));
+        restore
+    }
+
+    fn roll_back(self) {
+        for (id, before) in self.before {
+            match before {
+                Some(entity) => put_raw(self.layout, entity),
+                None => remove_raw(self.layout, id),
+            }
+        }
+        if let Some(whole) = self.whole {
+            set_whole(self.layout, whole);
+        }
+        self.layout.next_id = self.next_id;
+    }
+
+    fn put(&mut self, new: impl Into<Entity>) {
+        let new = new.into();
+        let id = new.id();
+        let there = entity(self.layout, id);
+        if there.is_none() {
+            self.made.push(id);
+        }
+        self.before.entry(id).or_insert(there);
+        put_raw(self.layout, new);
+    }
+
+    fn remove(&mut self, id: EntityId) {
+        let there = entity(self.layout, id);
+        self.before.entry(id).or_insert(there);
+        remove_raw(self.layout, id);
+    }
+
+    fn fresh(&mut self) -> Result<u32, Refused> {
+        let number = self.layout.next_id;
+        if number > meaning::LARGEST_NUMBER {
+            return Err(Refused(
+                "The layout has run out of numbers for new things. Save it, set next_id in the file to the largest \
+                 number in use plus 1, and open it again."
+                    .into(),
+            ));
+        }
+        self.layout.next_id = number + 1;
+        Ok(number)
+    }
+
+    fn edit(&mut self, edit: Edit) -> Result<(), Refused> {
+        match edit {
+            Edit::Lay { from, to, shape, length_mm } => {
+                let from = self.end(from)?;
+                let to = self.end(to)?;
+                let id = RunId(self.fresh()?);
+                self.put(Run { id, from, to, shape, length_mm });
+            }
+            Edit::Cut { run, at_mm, rails, width_mm, stagger_mm, made } => {
+                let id = CutId(self.fresh()?);
+                let (name, notes) = (String::new(), String::new());
+                self.put(Cut { id, name, run, at_mm, rails, width_mm, stagger_mm, made, notes });
+            }
+            Edit::Feed { driver, run, at_mm, p, m, wire, ohm } => {
+                let id = FeedId(self.fresh()?);
+                self.put(Feed { id, driver, run, at_mm, p, m, wire, ohm });
+            }
+            Edit::Name { run, at_mm, name } => self.name(run, at_mm, name)?,
+            Edit::Add(entity) => {
+                let number = self.fresh()?;
+                self.put(with_number(entity, number));
+            }
+            Edit::Replace(new) => self.replace(new)?,
+            Edit::Set { driver, setting } => {
+                let found = self.layout.drivers.get(&driver).cloned();
+                self.put(Driver { setting, ..found.ok_or_else(|| not_there(driver))? });
+            }
+            Edit::Power { supply, on } => {
+                let found = self.layout.supplies.get(&supply).cloned();
+                self.put(Supply { powered: on, ..found.ok_or_else(|| not_there(supply))? });
+            }
+            Edit::Swap { feed } => {
+                let found = self.layout.feeds.get(&feed).cloned();
+                let found = found.ok_or_else(|| not_there(feed))?;
+                self.put(Feed { p: found.m, m: found.p, ..found });
+            }
+            Edit::Move { joints, dx_mm, dy_mm } => self.shift(joints, dx_mm, dy_mm)?,
+            Edit::Split { run, at_mm } => self.split(run, at_mm)?,
+            Edit::Delete(ids) => self.delete(ids)?,
+            Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m } => {
+                self.remember_whole();
+                let layout = &mut *self.layout;
+                layout.name = name.unwrap_or_else(|| std::mem::take(&mut layout.name));
+                layout.notes = notes.unwrap_or_else(|| std::mem::take(&mut layout.notes));
+                layout.scale = scale.unwrap_or(layout.scale);
+                layout.gauge_mm = gauge_mm.unwrap_or(layout.gauge_mm);
+                layout.rail_ohm_per_m = rail_ohm_per_m.unwrap_or(layout.rail_ohm_per_m);
+            }
+            Edit::Batch(edits) => self.batch(edits)?,
+            Edit::Restore(restore) => {
+                for id in restore.remove {
+                    self.remove(id);
+                }
+                for entity in restore.put {
+                    self.put(entity);
+                }
+                if let Some(whole) = restore.whole {
+                    self.remember_whole();
+                    set_whole(self.layout, whole);
+                }
+                self.layout.next_id = restore.next_id;
+            }
+        }
+        Ok(())
+    }
+
+    /// Batches may stand in batches to any depth, so they are unfolded without recursion.
+    fn batch(&mut self, edits: Vec<Edit>) -> Result<(), Refused> {
+        let mut waiting = vec![edits.into_iter()];
+        while let Some(edits) = waiting.last_mut() {
+            match edits.next() {
+                None => drop(waiting.pop()),
+                Some(Edit::Batch(inner)) => waiting.push(inner.into_iter()),
+                Some(edit) => self.edit(edit)?,
+            }
+        }
+        Ok(())
+    }
+
+    fn remember_whole(&mut self) {
+        if self.whole.is_none() {
+            self.whole = Some(whole_of(self.layout));
+        }
+    }
+
+    fn end(&mut self, end: End) -> Result<JointId, Refused> {
+        match end {
+            End::At(id) if self.layout.joints.contains_key(&id) => Ok(id),
+            End::At(id) => Err(not_there(id)),
+            End::New(x_mm, y_mm) => {
+                let id = JointId(self.fresh()?);
+                self.put(Joint { id, x_mm, y_mm });
+                Ok(id)
+            }
+        }
+    }
+
+    fn name(&mut self, run: RunId, at_mm: f64, name: String) -> Result<(), Refused> {
+        let there = self
+            .layout
+            .labels
+            .values()
+            .find(|l| l.run == run && (l.at_mm - at_mm).abs() <= geometry::END_TOLERANCE_MM)
+            .map(|l| l.id);
+        match (there, name.trim().is_empty()) {
+            (Some(id), true) => self.remove(id.into()),
+            (None, true) => {
+                return Err(Refused(format!(
+                    "There is no name at {} on run {run} to take away. Give a name, or choose the place of one.",
+                    meaning::mm(at_mm)
+                )));
+            }
+            (Some(id), false) => self.put(Label { id, name, run, at_mm }),
+            (None, false) => {
+                let id = LabelId(self.fresh()?);
+                self.put(Label { id, name, run, at_mm });
+            }
+        }
+        Ok(())
+    }
+
+    fn replace(&mut self, new: Entity) -> Result<(), Refused> {
+        if entity(self.layout, new.id()).is_none() {
+            return Err(not_there(new.id()));
+        }
+        let touched: Vec<RunId> = match &new {
+            Entity::Joint(joint) => self.runs_at(&BTreeSet::from([joint.id])),
+            Entity::Run(run) => vec![run.id],
+            _ => Vec::new(),
+        };
+        self.keeping_places(&touched, |work| work.put(new));
+        Ok(())
+    }
+
+    fn shift(&mut self, joints: Vec<JointId>, dx_mm: f64, dy_mm: f64) -> Result<(), Refused> {
+        let joints: BTreeSet<JointId> = joints.into_iter().collect();
+        if let Some(&missing) = joints.iter().find(|id| !self.layout.joints.contains_key(id)) {
+            return Err(not_there(missing));
+        }
+        let touched = self.runs_at(&joints);
+        self.keeping_places(&touched, |work| {
+            for id in &joints {
+                if let Some(joint) = work.layout.joints.get(id).cloned() {
+                    work.put(Joint { x_mm: joint.x_mm + dx_mm, y_mm: joint.y_mm + dy_mm, ..joint });
+                }
+            }
+            for id in &touched {
+                let Some(run) = work.layout.runs.get(id).cloned() else { continue };
+                if let Shape::Cubic { c1, c2 } = run.shape
+                    && joints.contains(&run.from)
+                    && joints.contains(&run.to)
+                {
+                    let c1 = (c1.0 + dx_mm, c1.1 + dy_mm);
+                    let c2 = (c2.0 + dx_mm, c2.1 + dy_mm);
+                    work.put(Run { shape: Shape::Cubic { c1, c2 }, ..run });
+                }
+            }
+        });
+        Ok(())
+    }
+
+    fn runs_at(&self, joints: &BTreeSet<JointId>) -> Vec<RunId> {
+        self.layout
+            .runs
+            .values()
+            .filter(|run| joints.contains(&run.from) || joints.contains(&run.to))
+            .map(|run| run.id)
+            .collect()
+    }
+
+    /// Makes a change to runs; what stands on a run whose length changed by it keeps its share of the length.
+    fn keeping_places(&mut self, runs: &[RunId], change: impl FnOnce(&mut Self)) {
+        let length = |work: &Self, id: &RunId| {
+            work.layout.runs.get(id).map(|run| geometry::length_mm(work.layout, run))
+        };
+        let before: Vec<Option<f64>> = runs.iter().map(|id| length(self, id)).collect();
+        change(self);
+        let mut stretched: BTreeMap<RunId, (f64, f64)> = BTreeMap::new();
+        for (id, before) in runs.iter().zip(before) {
+            if let (Some(before), Some(now)) = (before, length(self, id))
+                && before != now
+            {
+                stretched.insert(*id, (before, now));
+            }
+        }
+        if stretched.is_empty() {
+            return;
+        }
+        self.anchor_again(|run, at_mm| {
+            let &(before, now) = stretched.get(&run)?;
+            // Moving a plan about changes lengths in the last digit only; distances that people typed stay as typed.
+            if (before - now).abs() <= 1e-9 * before && at_mm <= now {
+                return None;
+            }
+            let at_mm = if at_mm >= before { now } else { (at_mm * (now / before)).min(now) };
+            Some((run, at_mm))
+        });
+    }
+
+    /// Gives cuts, feeds and labels new places where `place` gives one for their run and distance.
+    fn anchor_again(&mut self, place: impl Fn(RunId, f64) -> Option<(RunId, f64)>) {
+        let mut moved: Vec<Entity> = Vec::new();
+        for cut in self.layout.cuts.values() {
+            if let Some((run, at_mm)) = place(cut.run, cut.at_mm) {
+                moved.push(Cut { run, at_mm, ..cut.clone() }.into());
+            }
+        }
+        for feed in self.layout.feeds.values() {
+            if let Some((run, at_mm)) = place(feed.run, feed.at_mm) {
+                moved.push(Feed { run, at_mm, ..feed.clone() }.into());
+            }
+        }
+        for label in self.layout.labels.values() {
+            if let Some((run, at_mm)) = place(label.run, label.at_mm) {
+                moved.push(Label { run, at_mm, ..label.clone() }.into());
+            }
+        }
+        for entity in moved {
+            self.put(entity);
+        }
+    }
+
+    fn split(&mut self, id: RunId, at_mm: f64) -> Result<(), Refused> {
+        let run = self.layout.runs.get(&id).cloned().ok_or_else(|| not_there(id))?;
+        let length = geometry::length_mm(self.layout, &run);
+        if !(at_mm > 0.0 && at_mm < length) {
+            return Err(Refused(format!(
+                "Run {id} cannot be split at {}: it is {} long. Choose a place between its ends.",
+                meaning::mm(at_mm),
+                meaning::mm(length)
+            )));
+        }
+        for cut in self.layout.cuts.values().filter(|cut| cut.run == id) {
+            let other = cut.at_mm + cut.stagger_mm;
+            if (cut.at_mm > at_mm) != (other > at_mm) {
+                return Err(Refused(format!(
+                    "Run {id} cannot be split at {}: the staggered cut {} reaches over that place. \
+                     Split the run outside the cut.",
+                    meaning::mm(at_mm),
+                    cut.id
+                )));
+            }
+        }
+        let (first, second, (x_mm, y_mm)) = geometry::divided(self.layout, &run, at_mm);
+        let joint = JointId(self.fresh()?);
+        let rest = RunId(self.fresh()?);
+        self.put(Joint { id: joint, x_mm, y_mm });
+        let length_mm = run.length_mm.map(|_| at_mm);
+        self.put(Run { to: joint, shape: first, length_mm, ..run.clone() });
+        let length_mm = run.length_mm.map(|whole| whole - at_mm);
+        self.put(Run { id: rest, from: joint, shape: second, length_mm, ..run });
+
+        let long = |work: &Self, id: RunId| {
+            work.layout.runs.get(&id).map_or(0.0, |run| geometry::length_mm(work.layout, run))
+        };
+        // The drawn lengths of the parts may differ from the distances in the last digits.
+        let (first_mm, rest_mm) = (long(self, id), long(self, rest));
+        self.anchor_again(|run, place_mm| {
+            if run != id {
+                None
+            } else if place_mm > at_mm {
+                let along = if place_mm >= length { rest_mm } else { place_mm - at_mm };
+                Some((rest, along.min(rest_mm)))
+            } else {
+                Some((id, if place_mm == at_mm { first_mm } else { place_mm.min(first_mm) }))
+            }
+        });
+        Ok(())
+    }
+
+    fn delete(&mut self, ids: Vec<EntityId>) -> Result<(), Refused> {
+        let mut gone: BTreeSet<EntityId> = ids.into_iter().collect();
+        if let Some(&missing) = gone.iter().find(|&&id| entity(self.layout, id).is_none()) {
+            return Err(not_there(missing));
+        }
+        let layout = &*self.layout;
+        let mut ends: BTreeSet<JointId> = BTreeSet::new();
+        for run in layout.runs.values() {
+            if gone.contains(&run.id.into())
+                || gone.contains(&run.from.into())
+                || gone.contains(&run.to.into())
+            {
+                gone.insert(run.id.into());
+                ends.extend([run.from, run.to]);
+            }
+        }
+        for run in layout.runs.values().filter(|run| !gone.contains(&run.id.into())) {
+            ends.remove(&run.from);
+            ends.remove(&run.to);
+        }
+        gone.extend(ends.into_iter().map(EntityId::from));
+        for driver in layout.drivers.values() {
+            if gone.contains(&driver.supply.into()) {
+                gone.insert(driver.id.into());
+            }
+        }
+        for cut in layout.cuts.values() {
+            if gone.contains(&cut.run.into()) {
+                gone.insert(cut.id.into());
+            }
+        }
+        for label in layout.labels.values() {
+            if gone.contains(&label.run.into()) {
+                gone.insert(label.id.into());
+            }
+        }
+        for feed in layout.feeds.values() {
+            if gone.contains(&feed.run.into()) || gone.contains(&feed.driver.into()) {
+                gone.insert(feed.id.into());
+            }
+        }
+        for id in gone {
+            self.remove(id);
+        }
+        Ok(())
+    }
+}
+
+fn with_number(entity: Entity, number: u32) -> Entity {
+    match entity {
+        Entity::Joint(e) => Joint { id: JointId(number), ..e }.into(),
+        Entity::Run(e) => Run { id: RunId(number), ..e }.into(),
+        Entity::Cut(e) => Cut { id: CutId(number), ..e }.into(),
+        Entity::Label(e) => Label { id: LabelId(number), ..e }.into(),
+        Entity::Supply(e) => Supply { id: SupplyId(number), ..e }.into(),
+        Entity::Driver(e) => Driver { id: DriverId(number), ..e }.into(),
+        Entity::Feed(e) => Feed { id: FeedId(number), ..e }.into(),
+        Entity::Vehicle(e) => Vehicle { id: VehicleId(number), ..e }.into(),
+    }
+}
+
+fn not_there(id: impl Into<EntityId>) -> Refused {
+    let id = id.into();
+    Refused(format!(
+        "There is no {} {id} on this layout (any more). Choose one that is there.",
+        meaning::kind_word(id)
+    ))
+}
+
+macro_rules! into_entity {
+    ($($kind:ident)*) => {$(
+        impl From<$kind> for Entity {
+            fn from(entity: $kind) -> Entity {
+                Entity::$kind(entity)
+            }
+        }
+    )*};
+}
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle);

@@ -1,0 +1,1 @@
+//! What a new supply, driver or vehicle starts from.
