@@ -1,4 +1,6 @@
 //! The least and the largest value of a figure over a box of uncertain values.
+use std::collections::BTreeMap;
+
 use super::network::{BranchId, Network};
 use super::solve::Sensitivity;
 
@@ -60,8 +62,13 @@ pub struct Extremes {
     pub evaluations: usize,
 }
 
+/// A figure and its slope along each axis.
+pub type FigureAt<E> = Result<(f64, Vec<f64>), E>;
+
 /// The most axes whose combinations are all tried.
 const ENUMERABLE_AXES: usize = 8;
+/// An axis whose slope over its whole range comes to less than this, A and relative, counts as flat there.
+const FLAT: f64 = 1e-9;
 /// Flips of corners before a search gives up on signs alone.
 const FLIPS: usize = 24;
 
@@ -73,12 +80,20 @@ const FLIPS: usize = 24;
 /// not: pass the signed current. Its extremes then lie at corners. Each search goes from the nominal values to the corner
 /// that the slopes' signs point to, and on until a corner agrees with its own slopes. The axes along which different
 /// signs were seen anywhere are then tried in all combinations, up to eight of them, and the searches go on from the best.
+/// The searches also start from the corners with everything low and everything high, and from both ends of each axis that
+/// is flat at the nominal values.
+///
+/// It is a search, not a proof. On bridges joined over a gap no sample was found beyond its answer. On random networks
+/// with every value uncertain by a fifth to a factor of two, one of 200 samples lies beyond for about one network in a
+/// thousand without diodes and one or two in a hundred with; in many of those the figure is flat, as behind a diode that
+/// is off at the nominal values and stays so until two values move at once. Where it matters, see that the nominal state
+/// is a conducting one.
 ///
 /// # Errors
 /// The first error of `eval`.
 pub fn extremes<E>(
     params: &[ParamRange],
-    eval: &mut dyn FnMut(&[f64]) -> Result<(f64, Vec<f64>), E>,
+    eval: &mut dyn FnMut(&[f64]) -> FigureAt<E>,
 ) -> Result<Extremes, E> {
     let mut search = Search::start(params, eval)?;
     let nominal = search.slopes.clone();
@@ -86,6 +101,7 @@ pub fn extremes<E>(
         let corner = search.corner_of(&nominal, upward);
         search.climb(corner, upward)?;
     }
+    search.probe(&nominal)?;
     let exhausted = search.enumerate()?;
     Ok(Extremes {
         min: search.min.0,
@@ -97,11 +113,12 @@ pub fn extremes<E>(
     })
 }
 
-type Eval<'a, E> = &'a mut dyn FnMut(&[f64]) -> Result<(f64, Vec<f64>), E>;
+type Eval<'a, E> = &'a mut dyn FnMut(&[f64]) -> FigureAt<E>;
 
 struct Search<'a, E> {
     lo: Vec<f64>,
     hi: Vec<f64>,
+    nominal: Vec<f64>,
     eval: Eval<'a, E>,
     min: (f64, Vec<f64>),
     max: (f64, Vec<f64>),
@@ -109,6 +126,8 @@ struct Search<'a, E> {
     slopes: Vec<f64>,
     rises: Vec<bool>,
     falls: Vec<bool>,
+    /// Corners looked at, with the figure and slopes there.
+    seen: BTreeMap<Vec<bool>, (f64, Vec<f64>)>,
     evaluations: usize,
 }
 
@@ -118,22 +137,31 @@ impl<'a, E> Search<'a, E> {
         let mut search = Search {
             lo: params.iter().map(|p| p.lo.min(p.hi)).collect(),
             hi: params.iter().map(|p| p.hi.max(p.lo)).collect(),
+            nominal: nominal.clone(),
             eval,
             min: (f64::INFINITY, nominal.clone()),
             max: (f64::NEG_INFINITY, nominal.clone()),
             slopes: Vec::new(),
             rises: vec![false; params.len()],
             falls: vec![false; params.len()],
+            seen: BTreeMap::new(),
             evaluations: 0,
         };
         search.look(&nominal)?;
         Ok(search)
     }
 
-    fn look(&mut self, values: &[f64]) -> Result<(), E> {
+    fn look(&mut self, values: &[f64]) -> Result<f64, E> {
         self.evaluations += 1;
         let (figure, mut slopes) = (self.eval)(values)?;
         slopes.resize(values.len(), 0.0);
+        for (axis, slope) in slopes.iter_mut().enumerate() {
+            let effect = slope.abs() * (self.hi[axis] - self.lo[axis]);
+            // Rounding and leaks slope both ways; so does a NaN, which this catches too.
+            if effect.is_nan() || effect <= FLAT * (1.0 + figure.abs()) {
+                *slope = 0.0;
+            }
+        }
         for (axis, &slope) in slopes.iter().enumerate() {
             self.rises[axis] |= slope > 0.0;
             self.falls[axis] |= slope < 0.0;
@@ -145,15 +173,24 @@ impl<'a, E> Search<'a, E> {
         if figure < self.min.0 {
             self.min = (figure, values.to_vec());
         }
-        Ok(())
+        Ok(figure)
+    }
+
+    /// Looks at a corner, or remembers it.
+    fn look_at_corner(&mut self, corner: &[bool]) -> Result<f64, E> {
+        if let Some((figure, slopes)) = self.seen.get(corner) {
+            self.slopes.clone_from(slopes);
+            return Ok(*figure);
+        }
+        let values: Vec<f64> =
+            (0..corner.len()).map(|k| if corner[k] { self.hi[k] } else { self.lo[k] }).collect();
+        let figure = self.look(&values)?;
+        self.seen.insert(corner.to_vec(), (figure, self.slopes.clone()));
+        Ok(figure)
     }
 
     fn corner_of(&self, slopes: &[f64], upward: bool) -> Vec<bool> {
         slopes.iter().map(|&slope| (slope >= 0.0) == upward).collect()
-    }
-
-    fn values(&self, corner: &[bool]) -> Vec<f64> {
-        (0..corner.len()).map(|k| if corner[k] { self.hi[k] } else { self.lo[k] }).collect()
     }
 
     /// Goes from corner to corner by the signs of the slopes; when all that disagree, turned at once, lead to a worse
@@ -161,23 +198,49 @@ impl<'a, E> Search<'a, E> {
     fn climb(&mut self, mut corner: Vec<bool>, upward: bool) -> Result<(), E> {
         let mut best = if upward { f64::NEG_INFINITY } else { f64::INFINITY };
         for flip in 0..FLIPS {
-            let values = self.values(&corner);
-            self.look(&values)?;
-            let reached = if upward { self.max.0 } else { self.min.0 };
+            let reached = self.look_at_corner(&corner)?;
             let gained = if upward { reached > best } else { reached < best };
-            best = reached;
+            best = if upward { reached.max(best) } else { reached.min(best) };
             let mut turned = false;
-            for axis in 0..corner.len() {
+            for (axis, high) in corner.iter_mut().enumerate() {
                 let slope = self.slopes[axis];
                 let wanted = (slope > 0.0) == upward;
-                let matters = slope != 0.0 && self.lo[axis] < self.hi[axis];
-                if matters && corner[axis] != wanted && (flip == 0 || gained || !turned) {
-                    corner[axis] = wanted;
+                if slope != 0.0 && *high != wanted && (flip == 0 || gained || !turned) {
+                    *high = wanted;
                     turned = true;
                 }
             }
             if !turned {
                 break;
+            }
+        }
+        Ok(())
+    }
+
+    /// Looks where the signs at the nominal values do not lead: from the corners with everything low and everything high,
+    /// and to both ends of each axis that is flat at the nominal values, as behind a diode that is off there.
+    fn probe(&mut self, nominal: &[f64]) -> Result<(), E> {
+        for high in [false, true] {
+            for upward in [true, false] {
+                self.climb(vec![high; nominal.len()], upward)?;
+            }
+        }
+        let center = self.nominal.clone();
+        for axis in (0..nominal.len())
+            .filter(|&k| nominal[k] == 0.0 && self.lo[k] < self.hi[k])
+            .collect::<Vec<_>>()
+        {
+            for end in [self.lo[axis], self.hi[axis]] {
+                let mut values = center.clone();
+                values[axis] = end;
+                self.look(&values)?;
+                let slopes = self.slopes.clone();
+                if slopes.iter().zip(nominal).any(|(now, then)| *now != 0.0 && *then == 0.0) {
+                    for upward in [true, false] {
+                        let corner = self.corner_of(&slopes, upward);
+                        self.climb(corner, upward)?;
+                    }
+                }
             }
         }
         Ok(())
@@ -219,8 +282,7 @@ impl<'a, E> Search<'a, E> {
                     for (bit, &axis) in axes.iter().enumerate() {
                         corner[axis] = state >> bit & 1 == 1;
                     }
-                    let values = self.values(&corner);
-                    self.look(&values)?;
+                    self.look_at_corner(&corner)?;
                 }
                 let values = if upward { self.max.1.clone() } else { self.min.1.clone() };
                 let corner = self.corner_at(&values, upward);

@@ -24,7 +24,7 @@ mod extremes;
 mod network;
 mod solve;
 
-pub use extremes::{Extremes, Param, ParamRange, extremes};
+pub use extremes::{Extremes, FigureAt, Param, ParamRange, extremes};
 pub use network::{
     Branch, BranchId, DIODE_LEAK_SIEMENS, MAX_OHM, MAX_VOLTS, MIN_OHM, Network, Node,
     SOURCE_LEAK_SIEMENS,

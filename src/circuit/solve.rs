@@ -104,7 +104,7 @@ impl Solution {
             work.plan(net.node_count(), branches.iter().map(|b| (b.from.0, b.to.0)));
             work.run(branches.iter().zip(&self.conducting).zip(&weights).map(
                 |((b, on), weight)| {
-                    let (siemens, _) = norton(b, *on);
+                    let (siemens, _) = norton(b, b.ohm, *on);
                     (siemens, if *on { weight / b.ohm } else { 0.0 })
                 },
             ));
@@ -137,8 +137,8 @@ fn with_workspace<T>(run: impl FnOnce(&mut Elimination) -> T) -> T {
 }
 
 /// Conductance and short-circuit current of a branch in a state, its leak included.
-fn norton(branch: &Branch, on: bool) -> (f64, f64) {
-    let siemens = 1.0 / branch.ohm;
+fn norton(branch: &Branch, ohm: f64, on: bool) -> (f64, f64) {
+    let siemens = 1.0 / ohm;
     match (branch.one_way, branch.diode, on) {
         (false, _, _) | (true, false, true) => (siemens, siemens * branch.volts),
         (true, false, false) => (SOURCE_LEAK_SIEMENS, SOURCE_LEAK_SIEMENS * branch.volts),
@@ -166,6 +166,9 @@ pub fn solve(net: &Network) -> Result<Solution, Unsolved> {
 /// least-index principal pivoting, finite because every one-way branch has a resistance); then, up to 16 one-way
 /// branches, all states are tried.
 ///
+/// A branch that carries no more than a leak's current is decided apart, so that floating parts, too, have one answer:
+/// voltages that only leaks hold are good to some 10⁻⁵·E, all others to 10⁻¹²·E.
+///
 /// The answer is verified: with E the largest source voltage in the network, no one-way branch conducts with less than
 /// −10⁻¹³·E across its resistance, none blocks more than +10⁻¹³·E, and at each node the currents, leaks included, add up
 /// to 0 within 10⁻⁹ of their sum of magnitudes and the rounding of the voltages. Where rounding alone makes two states
@@ -181,11 +184,12 @@ pub fn solve_from(net: &Network, hint: &[bool]) -> Result<Solution, Unsolved> {
         for tolerance in [1e-13, 1e-11, 1e-9] {
             search.tolerance = tolerance * search.scale;
             search.guess(hint);
-            if search.settle() && search.prefer_off() && search.verified() {
+            if search.settle() && search.decide_faint() && search.verified() {
                 return Ok(search.solution());
             }
         }
         search.tolerance = 1e-11 * search.scale;
+        search.own_resistances();
         if search.enumerate() { Ok(search.solution()) } else { Err(search.unsolved()) }
     })
 }
@@ -210,12 +214,18 @@ fn validate(net: &Network) -> Result<(), Unsolved> {
 const ROUNDS: usize = 12;
 /// The most one-way branches whose states are all tried.
 const ENUMERABLE: usize = 16;
+/// Stands in for the resistance of a branch that carries a leak's current, Ω.
+const FAINT_OHM: f64 = 1e3;
+/// What a branch may carry, A per V of the largest source, to be so treated.
+const FAINT_AMPS_PER_VOLT: f64 = 1e-8;
 
 struct Search<'a> {
     branches: &'a [Branch],
     work: &'a mut Elimination,
     one_way: Vec<usize>,
     on: Vec<bool>,
+    /// Per branch, the resistance to work with, Ω.
+    ohm: Vec<f64>,
     /// The largest source voltage, V.
     scale: f64,
     tolerance: f64,
@@ -230,6 +240,7 @@ impl<'a> Search<'a> {
             work,
             one_way: (0..branches.len()).filter(|&k| branches[k].one_way).collect(),
             on: Vec::with_capacity(branches.len()),
+            ohm: Vec::with_capacity(branches.len()),
             scale: branches.iter().fold(0.0, |most, b| b.volts.abs().max(most)),
             tolerance: 0.0,
             tried: 0,
@@ -237,6 +248,7 @@ impl<'a> Search<'a> {
     }
 
     fn guess(&mut self, hint: &[bool]) {
+        self.own_resistances();
         self.on.clear();
         self.on.extend(
             self.branches.iter().enumerate().map(|(k, b)| {
@@ -247,7 +259,8 @@ impl<'a> Search<'a> {
 
     fn evaluate(&mut self) {
         self.tried += 1;
-        self.work.run(self.branches.iter().zip(&self.on).map(|(b, &on)| norton(b, on)));
+        let values = self.branches.iter().zip(&self.ohm).zip(&self.on);
+        self.work.run(values.map(|((branch, &ohm), &on)| norton(branch, ohm, on)));
     }
 
     /// Forward voltage that drives the branch's current through its resistance, V.
@@ -262,6 +275,11 @@ impl<'a> Search<'a> {
 
     /// Brings the one-way branches into a state that none of them contradicts.
     fn settle(&mut self) -> bool {
+        self.flip_all() || self.pivot()
+    }
+
+    /// Flips all contradicted branches at once, for some rounds.
+    fn flip_all(&mut self) -> bool {
         for _ in 0..ROUNDS {
             self.evaluate();
             let mut flipped = false;
@@ -276,6 +294,11 @@ impl<'a> Search<'a> {
                 return true;
             }
         }
+        false
+    }
+
+    /// Flips the first contradicted branch (Murty). Finite, but how long it may take is bounded here.
+    fn pivot(&mut self) -> bool {
         for _ in 0..200 + 50 * self.one_way.len() {
             self.evaluate();
             match self.one_way.iter().copied().find(|&k| self.violated(k)) {
@@ -286,24 +309,47 @@ impl<'a> Search<'a> {
         false
     }
 
-    /// A conducting branch whose drive is within rounding may yet have to block the voltage that leaks alone would put
-    /// across it: switched off, it tells. Leaves the voltages of a settled state.
-    fn prefer_off(&mut self) -> bool {
-        for at in 0..self.one_way.len() {
-            let k = self.one_way[at];
-            if !self.on[k] || self.drive(k) > self.tolerance {
-                continue;
+    /// Decides the branches that conduct no more than a leak's current through so small a resistance that its sign drowns
+    /// in rounding; a wrong sign would hide the voltage that such a branch has to block. With [`FAINT_OHM`] in its place
+    /// the sign shows and nothing else changes, for so small a current drops nothing there. One that then turns out to
+    /// carry more gets its own resistance back.
+    fn decide_faint(&mut self) -> bool {
+        let faint = |search: &Self, k: usize| search.on[k] && search.drive(k) <= search.tolerance;
+        if !self.one_way.iter().any(|&k| faint(self, k)) {
+            return true;
+        }
+        let mut seen = vec![false; self.branches.len()];
+        loop {
+            let mut changed = false;
+            for at in 0..self.one_way.len() {
+                let k = self.one_way[at];
+                if self.ohm[k] != self.branches[k].ohm {
+                    if self.on[k] && self.drive(k) > FAINT_AMPS_PER_VOLT * self.scale * self.ohm[k]
+                    {
+                        self.ohm[k] = self.branches[k].ohm;
+                        changed = true;
+                    }
+                } else if !seen[k] && faint(self, k) && self.ohm[k] < FAINT_OHM {
+                    seen[k] = true;
+                    self.ohm[k] = FAINT_OHM;
+                    changed = true;
+                }
             }
-            self.on[k] = false;
-            self.evaluate();
-            if self.violated(k) {
-                self.on[k] = true;
-                self.evaluate();
-            } else if !self.settle() {
+            if !changed {
+                break;
+            }
+            if !self.settle() {
                 return false;
             }
         }
-        true
+        self.own_resistances();
+        self.evaluate();
+        !self.one_way.iter().any(|&k| self.violated(k)) || self.settle()
+    }
+
+    fn own_resistances(&mut self) {
+        self.ohm.clear();
+        self.ohm.extend(self.branches.iter().map(|b| b.ohm));
     }
 
     fn amps(&self, k: usize) -> f64 {
@@ -322,7 +368,7 @@ impl<'a> Search<'a> {
         let nodes = self.work.volts.len();
         let (mut sum, mut allowed) = (vec![0.0; nodes], vec![1e-12 * self.scale; nodes]);
         for (branch, &on) in self.branches.iter().zip(&self.on) {
-            let (siemens, short) = norton(branch, on);
+            let (siemens, short) = norton(branch, branch.ohm, on);
             let amps = siemens * across(branch, &self.work.volts) + short;
             let slack = 1e-9 * amps.abs() + 1e-12 * siemens * self.scale;
             let (from, to) = (branch.from.0, branch.to.0);
@@ -363,4 +409,23 @@ impl<'a> Search<'a> {
     fn unsolved(&self) -> Unsolved {
         Unsolved::NoState { one_way: self.one_way.len(), tried: self.tried }
     }
+}
+
+/// The solution by least-index pivoting alone and by trying all states alone, which [`solve`] seldom needs.
+#[cfg(test)]
+pub(super) fn solve_the_slow_ways(net: &Network, hint: &[bool]) -> [Option<Solution>; 2] {
+    [false, true].map(|all_states| {
+        with_workspace(|work| {
+            work.plan(net.node_count(), net.branches().iter().map(|b| (b.from.0, b.to.0)));
+            let mut search = Search::new(net, work);
+            search.tolerance = 1e-13 * search.scale;
+            search.guess(hint);
+            let found = if all_states {
+                search.enumerate()
+            } else {
+                search.pivot() && search.decide_faint() && search.verified()
+            };
+            found.then(|| search.solution())
+        })
+    })
 }

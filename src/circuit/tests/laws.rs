@@ -3,7 +3,7 @@ use proptest::prelude::*;
 use twice::Twice;
 
 #[derive(Debug, Clone, Copy)]
-struct Spec {
+pub struct Spec {
     kind: u8,
     from: usize,
     to: usize,
@@ -11,7 +11,7 @@ struct Spec {
     ohm: f64,
 }
 
-fn build(nodes: usize, specs: &[Spec]) -> Network {
+pub fn build(nodes: usize, specs: &[Spec]) -> Network {
     let mut net = Network::default();
     let nodes: Vec<Node> = (0..nodes).map(|_| net.node()).collect();
     for s in specs {
@@ -26,11 +26,14 @@ fn build(nodes: usize, specs: &[Spec]) -> Network {
     net
 }
 
-fn spec(kinds: std::ops::Range<u8>, least_ohm: f64) -> impl Strategy<Value = Spec> {
+/// Voltages from half a volt up (forward voltages from 25 mV), or none: below some 10⁻⁵ of the largest, what a part
+/// floats at is not promised.
+pub fn spec(kinds: std::ops::Range<u8>, least_ohm: f64) -> impl Strategy<Value = Spec> {
     let ohm = prop_oneof![Just(least_ohm), 0.01..10.0_f64, 10.0..1e4_f64];
-    (kinds, 0..7_usize, 0..7_usize, -20.0..20.0_f64, ohm).prop_map(
-        move |(kind, from, to, volts, ohm)| Spec { kind, from, to, volts, ohm: ohm.max(least_ohm) },
-    )
+    let volts = prop_oneof![1 => Just(0.0), 4 => 0.5..20.0_f64, 2 => -20.0..-0.5_f64];
+    (kinds, 0..15_usize, 0..15_usize, volts, ohm).prop_map(move |(kind, from, to, volts, ohm)| {
+        Spec { kind, from, to, volts, ohm: ohm.max(least_ohm) }
+    })
 }
 
 /// Up to seven nodes and nine branches of all kinds, 1 mΩ to 10 kΩ.
@@ -39,10 +42,21 @@ fn network() -> impl Strategy<Value = Network> {
         .prop_map(|(nodes, specs)| build(nodes, &specs))
 }
 
+/// Up to fifteen nodes and forty branches.
+fn larger_network() -> impl Strategy<Value = Network> {
+    (2..16_usize, prop::collection::vec(spec(0..5, MIN_OHM), 1..41))
+        .prop_map(|(nodes, specs)| build(nodes, &specs))
+}
+
 /// What a current of this network may be uncertain by, A: its own rounding and the leaks.
 fn slack(net: &Network, amps: f64) -> f64 {
     let volts: f64 = net.branches().iter().map(|b| b.volts.abs()).sum();
     1e-8 * volts + 1e-9 * amps.abs()
+}
+
+/// What a voltage that only leaks hold may be uncertain by, V. Within a conducting part the currents tell far more.
+fn floating(net: &Network) -> f64 {
+    1e-5 * net.branches().iter().fold(0.0, |most, b| b.volts.abs().max(most))
 }
 
 fn same(net: &Network, a: &Solution, b: &Solution) -> Result<(), TestCaseError> {
@@ -55,7 +69,7 @@ fn same(net: &Network, a: &Solution, b: &Solution) -> Result<(), TestCaseError> 
             let (a, b) = (a.between(m, n), b.between(m, n));
             prop_assert_eq!(a.is_some(), b.is_some());
             let (a, b) = (a.unwrap_or(0.0), b.unwrap_or(0.0));
-            prop_assert!((a - b).abs() <= 1e-8, "{} to {}: {a} V, {b} V", m.0, n.0);
+            prop_assert!((a - b).abs() <= floating(net), "{} to {}: {a} V, {b} V", m.0, n.0);
         }
     }
     Ok(())
@@ -140,10 +154,11 @@ fn textbook(net: &Network, on: &[bool]) -> Vec<Twice> {
     for k in 0..n {
         let pivot = (k..n).max_by(|&i, &j| a[i][k].0.abs().total_cmp(&a[j][k].0.abs())).unwrap();
         a.swap(k, pivot);
-        for i in k + 1..n {
-            let factor = a[i][k].over(a[k][k]);
-            for j in k..=n {
-                a[i][j] = a[i][j].minus(factor.times(a[k][j]));
+        let row = a[k].clone();
+        for below in &mut a[k + 1..] {
+            let factor = below[k].over(row[k]);
+            for (entry, &above) in below.iter_mut().zip(&row).skip(k) {
+                *entry = entry.minus(factor.times(above));
             }
         }
     }
@@ -156,7 +171,7 @@ fn textbook(net: &Network, on: &[bool]) -> Vec<Twice> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(2000))]
 
     /// Every state of the one-way branches that does not contradict itself gives the solver's currents and voltages, and
     /// there is one.
@@ -193,7 +208,7 @@ proptest! {
                 let settled = solution.between(b.from, b.to).unwrap();
                 let expected = across(b).0;
                 prop_assert!(
-                    (settled - expected).abs() < 1e-9,
+                    (settled - expected).abs() <= floating(&net),
                     "branch {k}: {settled} V for {expected} V"
                 );
             }
@@ -203,7 +218,7 @@ proptest! {
 
     /// Kirchhoff at every node, and what the sources give is what the resistances turn to heat.
     #[test]
-    fn currents_and_power_balance(net in network()) {
+    fn currents_and_power_balance(net in larger_network()) {
         let solution = solve(&net).unwrap();
         let mut sum = vec![0.0; net.node_count()];
         let mut size = vec![0.0; net.node_count()];
@@ -226,19 +241,32 @@ proptest! {
     }
 
     #[test]
-    fn a_hint_never_changes_the_answer(net in network(), hint in prop::collection::vec(any::<bool>(), 0..12)) {
+    fn a_hint_never_changes_the_answer(net in larger_network(), hint in prop::collection::vec(any::<bool>(), 0..42)) {
         same(&net, &solve(&net).unwrap(), &solve_from(&net, &hint).unwrap())?;
+    }
+
+    /// Pivoting alone and trying all states alone, the fall-backs, find the same currents.
+    #[test]
+    fn the_slow_ways_lead_to_the_same(net in network(), hint in prop::collection::vec(any::<bool>(), 0..12)) {
+        let solution = solve(&net).unwrap();
+        for other in super::solve::solve_the_slow_ways(&net, &hint) {
+            let other = other.unwrap();
+            for k in (0..net.branches().len()).map(BranchId) {
+                let (a, b) = (solution.amps(k), other.amps(k));
+                prop_assert!((a - b).abs() <= slack(&net, a), "branch {}: {a} A, {b} A", k.0);
+            }
+        }
     }
 
     #[test]
     fn the_order_of_nodes_and_branches_never_changes_the_answer(
-        net in network(),
-        keys in prop::collection::vec(any::<u32>(), 16),
+        net in larger_network(),
+        keys in prop::collection::vec(any::<u32>(), 55),
     ) {
         let mut places: Vec<usize> = (0..net.node_count()).collect();
         places.sort_by_key(|&k| keys[k]);
         let mut order: Vec<usize> = (0..net.branches().len()).collect();
-        order.sort_by_key(|&k| keys[15 - k]);
+        order.sort_by_key(|&k| keys[54 - k]);
         let mut other = Network::default();
         for _ in &places {
             other.node();
@@ -254,13 +282,13 @@ proptest! {
             let (a, b) = (net.branches()[k], other.branches()[place]);
             let a = solution.between(a.from, a.to).unwrap();
             let b = shuffled.between(b.from, b.to).unwrap();
-            prop_assert!((a - b).abs() < 1e-9, "{a} V, {b} V");
+            prop_assert!((a - b).abs() <= floating(&net), "{a} V, {b} V");
         }
     }
 
     #[test]
     fn raising_a_source_never_lowers_its_own_current(
-        net in network(), which in any::<prop::sample::Index>(), more in 0.0..30.0_f64,
+        net in larger_network(), which in any::<prop::sample::Index>(), more in 0.0..30.0_f64,
     ) {
         let k = BranchId(which.index(net.branches().len()));
         let before = solve(&net).unwrap().amps(k);
@@ -271,7 +299,7 @@ proptest! {
     }
 
     #[test]
-    fn currents_scale_with_voltages_and_against_resistances(net in network(), by in 1.0..50.0_f64) {
+    fn currents_scale_with_voltages_and_against_resistances(net in larger_network(), by in 1.0..50.0_f64) {
         let solution = solve(&net).unwrap();
         let (mut stronger, mut stiffer) = (net.clone(), net.clone());
         for (k, b) in net.branches().iter().enumerate() {
