@@ -53,6 +53,8 @@ pub struct Case {
     pub sides: [Option<usize>; 2],
     /// +1 where directions carry on through the cut.
     pub sign: i8,
+    /// Nets (indices of the wiring) of the left and right rail before the cut, and after it.
+    pub rails: [[Option<usize>; 2]; 2],
     /// Ways in which a vehicle can join nets.
     pub stands: Vec<NumericStand>,
     /// Places where a loaded vehicle touches both blocks.
@@ -149,6 +151,8 @@ pub struct Cell {
     pub separately_switched: bool,
     /// Worst over throttles, vehicles and ways of standing.
     pub worst: Worst,
+    /// A place at which a vehicle closes no circuit.
+    pub stall: Option<Evaluated>,
 }
 
 /// How one vehicle passes with the settings of a situation.
@@ -196,6 +200,8 @@ pub struct CutResult {
     pub now: Worst,
     /// How the settings now stand to each other.
     pub now_relation: Option<Relation>,
+    /// A place at which a vehicle closes no circuit although both sides drive and agree.
+    pub stall: Option<Evaluated>,
     /// Passes of each vehicle at the settings now.
     pub passes_now: Vec<Pass>,
     /// Passes at the worst of the agreeing settings.
@@ -369,9 +375,11 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
             driver.and_then(|id| names.drivers.iter().position(|&other| other == id))
         }),
         sign: at.sign,
+        rails: [at.before, at.after].map(|piece| plan.pieces[piece].nets.map(index)),
         stands: stands
             .iter()
-            .map(|(_, vehicle, stand)| NumericStand {
+            .map(|(id, vehicle, stand)| NumericStand {
+                vehicle: vehicles.iter().position(|(other, _)| other == id).unwrap_or(0),
                 touched: numeric(&stand.touched),
                 wheel_ohm: (vehicle.contact_ohm.low, vehicle.contact_ohm.high),
                 load: numeric_load(&vehicle.load)
@@ -609,16 +617,24 @@ impl Case {
                 matches!(now[at].0, SetWord::Forward | SetWord::Reverse | SetWord::On)
             })
         };
+        let mut now_stall = None;
         if driving(self.sides[0])
             && driving(self.sides[1])
             && let Some(footing) = self.stall(bench, &now, &self.powered)
         {
-            result.now.take(stalled(now.clone(), footing, bench, self, &self.powered), None);
+            let stall = stalled(now.clone(), footing, bench, self, &self.powered);
+            result.now.take(stall.clone(), None);
+            now_stall = Some(stall);
         }
         self.look_closer(bench, &mut result.now);
         if let Some(worst) = result.now.worst.clone() {
             result.passes_now = self.passes(bench, &worst.settings);
         }
+        result.stall = result
+            .cells
+            .iter()
+            .find_map(|cell| cell.stall.clone())
+            .or_else(|| now_stall.filter(|_| result.now_relation == Some(Relation::Agree)));
         let agree = result.worst(Relation::Agree);
         if let Some(worst) = agree.worst {
             result.passes_agree = self.passes(bench, &worst.settings);
@@ -682,13 +698,16 @@ impl Case {
                 worst.merge(&self.over_stands(bench, &settings, &powered));
             }
         }
+        let mut stall = None;
         let drives = |word| matches!(word, SetWord::Forward | SetWord::Reverse | SetWord::On);
         if relation == Relation::Agree && drives(word_a) && drives(word_b) {
             let mut settings = self.now();
             settings[a] = (word_a, 1.0);
             settings[b] = (word_b, 1.0);
             if let Some(footing) = self.stall(bench, &settings, &powered) {
-                worst.take(stalled(settings, footing, bench, self, &powered), None);
+                let found = stalled(settings, footing, bench, self, &powered);
+                worst.take(found.clone(), None);
+                stall = Some(found);
             }
         }
         self.look_closer(bench, &mut worst);
@@ -701,6 +720,7 @@ impl Case {
             relation,
             separately_switched: dead(a, word_a) || dead(b, word_b),
             worst,
+            stall,
         })
     }
 
@@ -736,18 +756,9 @@ impl Case {
             let both = stand.touched.iter().all(|side| side.len() > 1);
             (both, stand.length_mm)
         };
-        // Stands of one vehicle lie together and differ in what they join.
-        let mut best: BTreeMap<(u64, u64, u64), usize> = BTreeMap::new();
-        for (at, stand) in self.stands.iter().enumerate() {
-            if stand.single_wheel {
-                continue;
-            }
-            let key = (
-                stand.length_mm.to_bits(),
-                stand.speed_mm_s.0.to_bits(),
-                stand.speed_mm_s.1.to_bits(),
-            );
-            let old = best.entry(key).or_insert(at);
+        let mut best: BTreeMap<usize, usize> = BTreeMap::new();
+        for (at, stand) in self.stands.iter().enumerate().filter(|(_, s)| !s.single_wheel) {
+            let old = best.entry(stand.vehicle).or_insert(at);
             if rank(stand) > rank(&self.stands[*old]) {
                 *old = at;
             }

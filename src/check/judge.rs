@@ -68,6 +68,8 @@ impl Scenario {
 /// A vehicle standing over the cut, as numbers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NumericStand {
+    /// Which of the vehicles it is, by place.
+    pub vehicle: usize,
     /// Nets (indices of the wiring) under the left and right pickups, with wheels.
     pub touched: [Touched; 2],
     /// Least and largest contact resistance of a wheel, Ω.
