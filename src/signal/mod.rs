@@ -18,8 +18,28 @@
 //! bounded from above by pairs, each with the worst of the third at every instant. Both are marked `exact: false`.
 mod beat;
 mod figures;
+mod filter;
+mod inductance;
+mod inrush;
+mod pair;
 mod phase;
+mod runs;
+mod sampled;
+mod spread;
+mod trip;
+mod waveform;
+
+#[cfg(test)]
+mod brute;
+#[cfg(test)]
+mod laws;
 
 pub use beat::{Beat, ClockId, Joint, Part};
 pub use figures::{Figures, Meters, figures, meters, shares};
+pub use inductance::{UH_PER_M_OF_PAIR, pair_inductance_h, resistive_after_s};
+pub use inrush::{Inrush, InrushTrip, inrush};
 pub use phase::{PhaseCase, phase_case};
+pub use runs::{Run, longest_run, longest_run_s};
+pub use spread::{Spread, mean_spread, rms_spread, share_spread};
+pub use trip::{Trip, TripOutcome, Trips, trip};
+pub use waveform::{Stretch, waveform};
