@@ -519,7 +519,62 @@ fn a_file_is_written_whole_or_not_at_all() {
     assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     assert_eq!(read_path(&path).unwrap().layout, other);
 
+    let mut rights = std::fs::metadata(&path).unwrap().permissions();
+    rights.set_readonly(true);
+    std::fs::set_permissions(&path, rights).unwrap();
+    assert!(write_path(&layout, &path).is_err());
+    assert_eq!(read_path(&path).unwrap().layout, other);
+    std::fs::remove_file(&path).unwrap();
+
     std::fs::write(&path, [0xff, 0xfe, 0x00]).unwrap();
     assert!(read_path(&path).is_err());
     assert!(read_path(&folder.path().join("absent")).is_err());
+}
+
+/// The pieces of the documentation that are marked with a language.
+fn documented(language: &str) -> Vec<&'static str> {
+    include_str!("../docs/layout-file.md")
+        .split("```")
+        .skip(1)
+        .step_by(2)
+        .filter_map(|piece| piece.strip_prefix(language))
+        .collect()
+}
+
+#[test]
+fn the_documented_layout_loads() {
+    let [example] = documented("ron\n")[..] else { panic!("one example") };
+    let loaded = load(example).unwrap_or_else(|e| panic!("{e:?}"));
+    assert!(loaded.had_comments);
+    let layout = loaded.layout;
+    let counts =
+        [layout.cuts.len(), layout.drivers.len(), layout.feeds.len(), layout.vehicles.len()];
+    assert_eq!(counts, [1, 2, 2, 1]);
+}
+
+#[test]
+fn the_documented_fault_is_what_is_said() {
+    let example = documented("ron\n")[0].replace("at_mm: 1000, rails", "at_mm: 2100, rails");
+    let faults = load(&example).unwrap_err();
+    let said = faults[0].to_string();
+    let [documented] = documented("text\n")[..] else { panic!("one fault") };
+    assert_eq!(said, documented.trim());
+}
+
+#[test]
+fn every_field_that_is_saved_is_documented() {
+    let docs = include_str!("../docs/layout-file.md");
+    let text = save(&load(GOOD).unwrap().layout);
+    let mut fields = BTreeSet::new();
+    for (i, _) in text.match_indices(": ") {
+        let name = text[..i].rsplit(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap();
+        fields.insert(name);
+    }
+    assert!(fields.len() > 60, "{fields:?}");
+    for field in fields {
+        assert!(
+            docs.contains(&format!("`{field}`")) || docs.contains(&format!("{field}: ")),
+            "{field}"
+        );
+    }
 }

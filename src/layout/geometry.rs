@@ -330,7 +330,7 @@ fn cubic_length(p: &[Point; 4], from: f64, to: f64) -> f64 {
         .iter()
         .map(|&(x, weight)| {
             let v = cubic_speed(p, middle + half * x);
-            weight * v.0.hypot(v.1)
+            weight * (v.0 * v.0 + v.1 * v.1).sqrt()
         })
         .sum::<f64>()
         * half
