@@ -515,7 +515,8 @@ impl Case {
     fn over_stands(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Worst {
         let scenario = self.scenario(settings, powered);
         let mut worst = Worst::default();
-        for (at, stand) in self.stands.iter().enumerate() {
+        for at in self.leading() {
+            let stand = &self.stands[at];
             let judged = bench.judge(&scenario, Some(stand));
             let wakes = self.wakes(&judged, powered);
             let evaluated = Evaluated {
@@ -558,6 +559,37 @@ impl Case {
             worst.take(quiet, None);
         }
         worst
+    }
+
+    /// Stands that no other outdoes: of those that join the same nets the one with the most contact for the longest
+    /// time. Currents and trips only grow with both, so the others cannot be worse.
+    fn leading(&self) -> Vec<usize> {
+        let rated = self.wiring.drivers.iter().any(|d| d.rating_a.is_some())
+            || self.wiring.supplies.iter().any(|s| s.limit_a.is_some());
+        let outdoes = |a: &NumericStand, b: &NumericStand| {
+            let sides = (0..2).all(|side| {
+                let (a, b) = (&a.touched[side], &b.touched[side]);
+                a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.0 == b.0 && a.1 >= b.1)
+            });
+            let same_load = a.load == b.load || (!rated && b.wiring_a.is_none());
+            let longer =
+                a.length_mm * b.speed_mm_s.0 >= b.length_mm * a.speed_mm_s.0;
+            sides
+                && same_load
+                && longer
+                && a.wheel_ohm.0 <= b.wheel_ohm.0
+                && a.wheel_ohm.1 <= b.wheel_ohm.1
+                && (!a.single_wheel || b.single_wheel)
+                && (b.wiring_a.is_none() || a.wiring_a == b.wiring_a)
+        };
+        (0..self.stands.len())
+            .filter(|&at| {
+                let this = &self.stands[at];
+                !self.stands.iter().enumerate().any(|(other, that)| {
+                    other != at && outdoes(that, this) && (!outdoes(this, that) || other < at)
+                })
+            })
+            .collect()
     }
 
     /// Drivers of dead supplies whose controller wakes at the voltage that a neighbour puts on their poles.

@@ -2,6 +2,7 @@
 //!
 //! All in numbers: what a number belongs to is known only to the caller.
 
+use std::cell::RefCell;
 use std::collections::HashMap;
 
 use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Probe, Touch, assemble, read};
@@ -191,7 +192,12 @@ pub struct Bench<'a> {
     wiring: &'a Wiring,
     nominal: Vec<f64>,
     solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
+    /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
+    tripped: RefCell<HashMap<TripKey, TripOutcome>>,
 }
+
+/// Sensed currents, beats (period, shares, clock), threshold, window, and which driver's trip it is.
+type TripKey = (Vec<u64>, usize);
 
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
 type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
@@ -207,7 +213,7 @@ fn touch_key(touch: &Touch) -> TouchKey {
 impl<'a> Bench<'a> {
     /// A bench for a wiring.
     pub fn new(wiring: &'a Wiring) -> Self {
-        Self { wiring, nominal: wiring.nominal(), solved: HashMap::new() }
+        Self { wiring, nominal: wiring.nominal(), solved: HashMap::new(), tripped: RefCell::default() }
     }
 
     /// The wiring on the bench.
@@ -333,9 +339,8 @@ impl<'a> Bench<'a> {
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
             let Some(trip) = &driver.trip else { continue };
             let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
-            let kind = numeric_trip(trip.kind, at);
             let outcome =
-                signal::trip(&sensed, &beats, self.nominal[trip.amps], &kind, window_s);
+                self.trip(at, trip.kind, &sensed, &beats, self.nominal[trip.amps], window_s);
             let trips = trips_word(outcome.trips);
             if (trips, outcome.share) > (worst.0, worst.1) {
                 worst = (trips, outcome.share, outcome.after_s);
@@ -415,8 +420,13 @@ impl<'a> Bench<'a> {
 
         let window_s = stand.map(|s| s.length_mm / s.speed_mm_s.0.max(1e-6));
         let mut outcomes: Vec<(Motion, Rated, Vec<Option<TripOutcome>>)> = Vec::new();
-        let motions: &[Motion] =
-            if stand.is_some() { &[Motion::Standing, Motion::Moving] } else { &[Motion::Standing] };
+        // Whatever acts on a vehicle that rolls over acts on one that stands there; only a single wheel is bridged too
+        // narrowly to be found standing.
+        let motions: &[Motion] = if stand.is_some_and(|s| s.single_wheel) {
+            &[Motion::Standing, Motion::Moving]
+        } else {
+            &[Motion::Standing]
+        };
         let high = match stand {
             Some(s) => Some(self.all(
                 scenario,
@@ -497,6 +507,42 @@ impl<'a> Bench<'a> {
             sunk,
             open: Vec::new(),
         })
+    }
+
+    /// The outcome of a driver's trip on what it senses.
+    fn trip(
+        &self,
+        driver: usize,
+        kind: TripKind,
+        sensed: &[f64],
+        beats: &[Beat],
+        threshold_a: f64,
+        window_s: Option<f64>,
+    ) -> TripOutcome {
+        let clock = |beat: &Beat| {
+            [
+                beat.period_s.to_bits(),
+                beat.clock.shared.map_or(u64::MAX, u64::from),
+                beat.clock.phase.map_or(u64::MAX, f64::to_bits),
+                beat.clock.tolerance.to_bits(),
+                beat.parts.len() as u64,
+            ]
+        };
+        let numbers: Vec<u64> = sensed
+            .iter()
+            .map(|amps| amps.to_bits())
+            .chain(beats.iter().flat_map(clock))
+            .chain(beats.iter().flat_map(|b| b.parts.iter().map(|part| part.share.to_bits())))
+            .chain([threshold_a.to_bits(), window_s.map_or(u64::MAX, f64::to_bits)])
+            .collect();
+        let key = (numbers, driver);
+        if let Some(known) = self.tripped.borrow().get(&key) {
+            return *known;
+        }
+        let outcome =
+            signal::trip(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
+        self.tripped.borrow_mut().insert(key, outcome);
+        outcome
     }
 
     /// Sensed current per joint state, magnitudes or clipped to the usual direction.
@@ -629,13 +675,13 @@ impl<'a> Bench<'a> {
                 continue;
             };
             let threshold = value(trip.amps);
-            let kind = numeric_trip(trip.kind, at);
             let sensed = self.sensed(at, low, shares).unwrap_or_default();
-            let mut outcome = signal::trip(&sensed, beats, threshold, &kind, window_s);
+            let mut outcome = self.trip(at, trip.kind, &sensed, beats, threshold, window_s);
             if outcome.trips == signal::Trips::Yes
                 && let Some(high) = high
                 && let Some(weak) = self.sensed(at, high, shares)
-                && signal::trip(&weak, beats, threshold, &kind, window_s).trips != signal::Trips::Yes
+                && self.trip(at, trip.kind, &weak, beats, threshold, window_s).trips
+                    != signal::Trips::Yes
             {
                 outcome.trips = signal::Trips::Sometimes;
             }
@@ -896,9 +942,20 @@ impl<'a> Bench<'a> {
             let mut threshold_at = None;
             let acts = |amps: Vec<f64>, threshold: f64| match &driver.trip {
                 Some(trip) => {
-                    let kind = numeric_trip(trip.kind, at);
-                    signal::trip(&amps, &beats, threshold, &kind, window_s).trips
-                        != signal::Trips::No
+                    let figures = signal::figures(&amps, &shares);
+                    match trip.kind {
+                        _ if figures.peak <= threshold => false,
+                        // A vehicle that stands there is averaged for ever.
+                        TripKind::Averaged { .. }
+                            if window_s.is_none() && figures.mean > threshold =>
+                        {
+                            true
+                        }
+                        kind => {
+                            self.trip(at, kind, &amps, &beats, threshold, window_s).trips
+                                != signal::Trips::No
+                        }
+                    }
                 }
                 None => signal::figures(&amps, &shares).rms > threshold,
             };
