@@ -166,5 +166,5 @@ pub struct Known {
     /// Names.
     pub around: Surroundings,
     /// Result.
-    pub result: std::rc::Rc<CutResult>,
+    pub result: std::sync::Arc<CutResult>,
 }
