@@ -5,7 +5,9 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::layout::{CutId, Direction, DriverId, Rail, Rails, RunId, VehicleId};
+pub use crate::drive::{SetWord, StateWord};
+use crate::layout::{CutId, DriverId, EntityId, Rail, RunId, SupplyId, VehicleId};
+pub use crate::rails::{BlockId, NetId};
 
 /// The judgement of a situation, in ascending weight.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
@@ -135,54 +137,6 @@ impl Serialize for Kind {
     }
 }
 
-/// Identity of a block: its smallest (run, start) segment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct BlockId {
-    /// The run with the lowest identity in the block.
-    pub run: RunId,
-    /// Which of that run's segments, counted from its start.
-    pub segment: u32,
-}
-
-impl fmt::Display for BlockId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "b{}.{}", self.run.0, self.segment)
-    }
-}
-
-impl Serialize for BlockId {
-    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
-    }
-}
-
-/// Identity of a net: its smallest (run, rail, segment).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct NetId {
-    /// The run with the lowest identity in the net.
-    pub run: RunId,
-    /// The rail of that run.
-    pub rail: Rail,
-    /// Which segment of that rail, counted from the run's start.
-    pub segment: u32,
-}
-
-impl fmt::Display for NetId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let rail = match self.rail {
-            Rail::Left => 'l',
-            Rail::Right => 'r',
-        };
-        write!(f, "{}{rail}.{}", self.run, self.segment)
-    }
-}
-
-impl Serialize for NetId {
-    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
-    }
-}
-
 /// Peak of the magnitude, signed mean, mean of the magnitude, RMS. A.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Current {
@@ -196,22 +150,6 @@ pub struct Current {
     pub rms: f64,
 }
 
-/// The state of a driver at one moment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum StateWord {
-    /// P high, M low.
-    Forward,
-    /// P low, M high.
-    Reverse,
-    /// Both low switches on.
-    BrakeLow,
-    /// Both high switches on.
-    BrakeHigh,
-    /// All switches off.
-    HighImpedance,
-}
-
 /// A driver's setting in a situation.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SetState {
@@ -219,36 +157,6 @@ pub struct SetState {
     pub state: SetWord,
     /// Throttle from 0 to 1.
     pub throttle: f64,
-}
-
-/// Word for a setting.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum SetWord {
-    /// P positive.
-    Forward,
-    /// M positive.
-    Reverse,
-    /// Throttle at zero.
-    Stopped,
-    /// DCC on.
-    On,
-    /// High-impedance.
-    Off,
-    /// Its supply is off.
-    Unpowered,
-}
-
-impl From<Direction> for SetWord {
-    fn from(direction: Direction) -> Self {
-        match direction {
-            Direction::Forward => SetWord::Forward,
-            Direction::Reverse => SetWord::Reverse,
-            Direction::Stopped => SetWord::Stopped,
-            Direction::On => SetWord::On,
-            Direction::Off => SetWord::Off,
-        }
-    }
 }
 
 /// Which end of the vehicle leads from `blocks[0]` into `blocks[1]`.
@@ -300,6 +208,16 @@ pub struct Join {
 #[serde(rename_all = "kebab-case")]
 #[allow(missing_docs)]
 pub enum SideWord {
+    Left,
+    Right,
+}
+
+/// Which rails are cut, in reports.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs)]
+pub enum RailsWord {
+    Both,
     Left,
     Right,
 }
@@ -406,6 +324,36 @@ pub struct CardCell {
     pub situation: Situation,
 }
 
+/// How one vehicle passes a cut.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PassReport {
+    /// The vehicle; null for the tool's own stand-in.
+    pub vehicle: Option<VehicleId>,
+    /// How far it rolls with its pickups on both sides, mm.
+    pub straddle_mm: f64,
+    /// Wheels that pick up on each side of the cut, left and right rail: the fewest that must touch for the joint to be.
+    pub wheels: [Vec<u32>; 2],
+    /// At its least speed.
+    pub slow: PassAt,
+    /// At its largest speed.
+    pub fast: PassAt,
+    /// Standing there.
+    pub standing: PassAt,
+}
+
+/// Whether a trip acts in a pass.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PassAt {
+    /// Speed, mm/s; null when standing.
+    pub speed_mm_s: Option<f64>,
+    /// Time over the cut, s; null when standing.
+    pub time_s: Option<f64>,
+    /// Whether a trip acts.
+    pub trips: Trips,
+    /// In which share of phases.
+    pub trips_share: f64,
+}
+
 /// How the settings of the two sides of a cut stand to each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -428,7 +376,7 @@ pub struct CutReport {
     /// The block on the lower-distance side, then the other.
     pub blocks: [BlockId; 2],
     /// Rails cut.
-    pub rails: Rails,
+    pub rails: RailsWord,
     /// The run it is in.
     pub run: RunId,
     /// Distance along it, mm.
@@ -441,15 +389,100 @@ pub struct CutReport {
     pub one_dead: Option<Situation>,
     /// Worst at the settings now.
     pub now: Situation,
+    /// How each vehicle passes at the settings now.
+    pub passes_now: Vec<PassReport>,
+    /// How each vehicle passes at the worst of the agreeing settings.
+    pub passes_agree: Vec<PassReport>,
     /// Every reachable pair of settings.
     pub card: Vec<CardCell>,
+}
+
+/// How a driver's trip fails to see a fault.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Blind {
+    /// More than the threshold passes where the trip does not look.
+    LooksElsewhere {
+        /// Peak of the larger leg, A.
+        carried_a: f64,
+        /// Peak where it senses, A.
+        sensed_a: f64,
+    },
+    /// The supply gives up below the threshold.
+    SupplyGivesUpFirst {
+        /// Sustained limit of the supply, A.
+        limit_a: f64,
+    },
 }
 
 /// What a finding rests on: typed numbers, no words.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Evidence {
     /// A situation at a cut.
-    Crossing(Box<Situation>),
+    Crossing {
+        /// The situation.
+        situation: Box<Situation>,
+        /// How the settings stand to each other; `None` where one side has no driver.
+        relation: Option<Relation>,
+        /// Whether it is the situation set now.
+        now: bool,
+        /// Worst verdict with both rails joined, with only the left, with only the right.
+        by_join: [Option<Verdict>; 3],
+        /// Whether the conflict needs an idle part (otherwise both drive).
+        idles: Vec<(DriverId, StateWord)>,
+    },
+    /// A pole lifted or fed.
+    BackFeed {
+        /// The situation.
+        situation: Box<Situation>,
+        /// How the settings stand to each other.
+        relation: Option<Relation>,
+        /// Supplies whose pole is lifted: from and to, V.
+        lifted: Vec<(SupplyId, f64, f64)>,
+        /// Supplies that take current back, A.
+        sunk: Vec<(SupplyId, f64)>,
+    },
+    /// A pole charged at the moment of joining.
+    Inrush {
+        /// The supply.
+        supply: SupplyId,
+        /// From which voltage, V.
+        from_v: f64,
+        /// To which voltage, V.
+        to_v: f64,
+        /// Current at once, A.
+        amps: f64,
+        /// Time constant, s.
+        tau_s: f64,
+        /// Drivers that it trips.
+        trips: Vec<DriverId>,
+        /// How the settings stand to each other.
+        relation: Relation,
+    },
+    /// Shares of drive: first side, second side, both together.
+    Surge([f64; 3]),
+    /// Drivers that conflict with no train on the track.
+    Fight {
+        /// What flows.
+        situation: Box<Situation>,
+        /// Whether they do so at the settings now.
+        now: bool,
+    },
+    /// Values whose ranges leave the verdict open: the entity (`None`: the layout) and the field.
+    Open {
+        /// The situation.
+        situation: Box<Situation>,
+        /// What to measure.
+        measure: Vec<(Option<EntityId>, &'static str)>,
+    },
+    /// A trip that does not see the fault.
+    Blind {
+        /// The driver.
+        driver: DriverId,
+        /// Its threshold, A.
+        threshold_a: f64,
+        /// How.
+        blind: Blind,
+    },
     /// A place on the track, and how much track it concerns, mm.
     Place {
         /// Run.

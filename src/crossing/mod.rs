@@ -1,1 +1,9 @@
-//! crossing
+//! From train geometry to contacts, and from a cut to the numeric case of its electrical neighbourhood.
+//!
+//! [`path`] walks the track around a cut, [`contacts`] stands vehicles on it, [`case`] collects the drivers that matter,
+//! [`assemble`] builds the circuit of one moment. No words for people are made here.
+
+pub mod assemble;
+pub mod case;
+pub mod contacts;
+pub mod path;

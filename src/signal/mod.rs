@@ -1,1 +1,45 @@
-//! signal
+//! Periodic schedules against each other: shares of time, figures, longest runs, trips, meters.
+//!
+//! This room knows no track and no words. What it takes is one [`Beat`] per driver (a periodic schedule of parts) and a
+//! table of values, one per *joint state* (one part of every beat, see [`Joint`]). What it gives is exact: every figure
+//! is a closed form over the merged edges of the schedules, nothing is sampled. Scaling every time by one factor changes
+//! nothing but times.
+//!
+//! # Phases
+//! A beat's *phase* is a delay: its first part begins at `phase * period_s` after time zero. Beats of one clock with
+//! known phases are one rigid pattern. All other phases are free, each uniform over its circle. Between coincidences of
+//! an edge of one beat with an edge of another, or with an end of the window, every mean over time is linear in the phases
+//! and a first-order filter's output is linear in `exp(phase/τ)`; so extremes lie at coincidences, and only those are
+//! evaluated.
+//!
+//! # How exact
+//! Two free patterns are exact whenever their periods are in a ratio of whole numbers of up to some thousand together,
+//! which all usual frequencies are. Otherwise the nearest such ratio stands in, and three and more free patterns are
+//! bounded from above by pairs, each with the worst of the third at every instant. Both are marked `exact: false`.
+mod beat;
+mod figures;
+mod filter;
+mod inductance;
+mod inrush;
+mod pair;
+mod phase;
+mod runs;
+mod sampled;
+mod spread;
+mod trip;
+mod waveform;
+
+#[cfg(test)]
+mod brute;
+#[cfg(test)]
+mod laws;
+
+pub use beat::{Beat, ClockId, Joint, Part};
+pub use figures::{Figures, Meters, figures, meters, shares};
+pub use inductance::{UH_PER_M_OF_PAIR, pair_inductance_h, resistive_after_s};
+pub use inrush::{Inrush, InrushTrip, inrush};
+pub use phase::{PhaseCase, phase_case};
+pub use runs::{Run, longest_run, longest_run_s};
+pub use spread::{Spread, mean_spread, rms_spread, share_spread};
+pub use trip::{Trip, TripOutcome, Trips, trip};
+pub use waveform::{Stretch, waveform};

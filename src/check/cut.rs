@@ -1,0 +1,910 @@
+//! One cut as a case: everything that can be reached at it, evaluated.
+//!
+//! A [`Case`] has numbers and no identities, so that equal surroundings give equal cases and a result can be kept. What
+//! belongs to what stands beside it, in [`Surroundings`].
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::crossing::assemble::{NumericLoad, Touch};
+use crate::crossing::case::{Names, Wiring};
+use crate::crossing::contacts::{self, Facing, Stand, Touched};
+use crate::crossing::path::{Span, ruler};
+use crate::drive::{self, Beside, Schedule, SetWord, StateWord};
+use crate::layout::{Cut, CutId, Drive, Driver, DriverId, Layout, Load, Rail, Vehicle, VehicleId};
+use crate::rails::{CutAt, Plan, cut_place_mm};
+use crate::signal::ClockId;
+
+use super::judge::{Bench, Decided, DriverRun, Judged, NumericStand, Rated, Scenario, worse};
+use super::types::{Motion, Relation, Trips, Verdict};
+
+/// A setting of one driver: word and throttle.
+pub type Set = (SetWord, f64);
+
+/// How a driver is set now, and what it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Control {
+    /// The driver (its identity and names blanked).
+    pub driver: Driver,
+    /// Its setting now.
+    pub now: Set,
+    /// Whether it or its supply is switched off by itself in operation.
+    pub separately_switched: bool,
+}
+
+/// Pickups of a vehicle while it stands over the cut without need to join anything.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Footing {
+    /// Nets (indices of the wiring) under the left and the right pickups.
+    pub touched: [Touched; 2],
+    /// Contact resistance of a wheel, Ω.
+    pub wheel_ohm: f64,
+}
+
+/// A cut and its neighbourhood, in numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// Supplies and drivers.
+    pub wiring: Wiring,
+    /// Per driver of the wiring.
+    pub controls: Vec<Control>,
+    /// Per supply of the wiring: on now.
+    pub powered: Vec<bool>,
+    /// The drivers of the block before and of the block after.
+    pub sides: [Option<usize>; 2],
+    /// +1 where directions carry on through the cut.
+    pub sign: i8,
+    /// Nets (indices of the wiring) of the left and right rail before the cut, and after it.
+    pub rails: [[Option<usize>; 2]; 2],
+    /// Ways in which a vehicle can join nets.
+    pub stands: Vec<NumericStand>,
+    /// Places where a loaded vehicle touches both blocks.
+    pub footings: Vec<Footing>,
+}
+
+/// What the numbers of a case belong to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Surroundings {
+    /// The cut.
+    pub cut: CutId,
+    /// Where it stands in the plan.
+    pub at: CutAt,
+    /// Names of the wiring.
+    pub names: Names,
+    /// For each stand: the vehicle, and how it stands.
+    pub stands: Vec<(Option<VehicleId>, Stand)>,
+    /// For each footing: the vehicle, its facing and the place of its front past the cut, mm.
+    pub footings: Vec<(Option<VehicleId>, Facing, f64)>,
+}
+
+/// An evaluated situation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evaluated {
+    /// How each driver is set.
+    pub settings: Vec<Set>,
+    /// Index of the stand, if a vehicle joins anything.
+    pub stand: Option<usize>,
+    /// Index of the footing, if the vehicle stalls on it.
+    pub footing: Option<usize>,
+    /// Judgement.
+    pub judged: Judged,
+    /// Whether a dead board woke up through its diodes and idles.
+    pub woke: bool,
+}
+
+/// Worst of some situations, and apart by what is joined.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Worst {
+    /// The worst.
+    pub worst: Option<Evaluated>,
+    /// Worst verdict with both rails joined, with only the left, with only the right.
+    pub by_join: [Option<Verdict>; 3],
+}
+
+impl Worst {
+    fn take(&mut self, new: Evaluated, stand: Option<&NumericStand>) {
+        if let Some(stand) = stand {
+            let joins = |side: usize| stand.touched[side].len() > 1;
+            let at = match (joins(0), joins(1)) {
+                (true, false) => 1,
+                (false, true) => 2,
+                _ => 0,
+            };
+            let old = &mut self.by_join[at];
+            *old = (*old).max(Some(new.judged.verdict));
+        }
+        if self.worst.as_ref().is_none_or(|old| is_worse(&new, old)) {
+            self.worst = Some(new);
+        }
+    }
+
+    fn merge(&mut self, other: &Worst) {
+        for (old, new) in self.by_join.iter_mut().zip(other.by_join) {
+            *old = (*old).max(new);
+        }
+        if let Some(new) = &other.worst
+            && self.worst.as_ref().is_none_or(|old| is_worse(new, old))
+        {
+            self.worst = Some(new.clone());
+        }
+    }
+}
+
+fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
+    let rated = |e: &Evaluated| Rated {
+        verdict: e.judged.verdict,
+        margin: e.judged.margin,
+        decided: e.judged.decided,
+    };
+    worse(&rated(new), &rated(old))
+}
+
+/// A pair of settings of the two sides.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cell {
+    /// Setting of the first side.
+    pub a: SetWord,
+    /// Setting of the second side.
+    pub b: SetWord,
+    /// How they stand to each other.
+    pub relation: Relation,
+    /// Whether a dead side there is one that operators switch by itself.
+    pub separately_switched: bool,
+    /// Worst over throttles, vehicles and ways of standing.
+    pub worst: Worst,
+    /// A place at which a vehicle closes no circuit.
+    pub stall: Option<Evaluated>,
+}
+
+/// How one vehicle passes with the settings of a situation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pass {
+    /// Index of its longest stand that joins both rails (or one, if it cannot join both).
+    pub stand: usize,
+    /// At its least speed: time over the cut, s; whether a trip acts; in which share of phases.
+    pub slow: (f64, Trips, f64),
+    /// At its largest speed.
+    pub fast: (f64, Trips, f64),
+    /// Standing there.
+    pub standing: (Trips, f64),
+}
+
+/// Charging of a lifted pole at the moment of joining.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InrushAt {
+    /// The situation in which it happens.
+    pub settings: Vec<Set>,
+    /// The stand.
+    pub stand: usize,
+    /// How the settings stand to each other.
+    pub relation: Relation,
+    /// The supply that is charged, and from and to which voltage.
+    pub supply: usize,
+    /// Voltage before, V.
+    pub from_v: f64,
+    /// Voltage after, V.
+    pub to_v: f64,
+    /// Current at once, A.
+    pub amps: f64,
+    /// Time constant, s.
+    pub tau_s: f64,
+    /// Drivers whose trip it sets off.
+    pub trips: Vec<usize>,
+}
+
+/// Everything known about a cut.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CutResult {
+    /// Every reachable pair.
+    pub cells: Vec<Cell>,
+    /// Worst at the settings now.
+    pub now: Worst,
+    /// How the settings now stand to each other.
+    pub now_relation: Option<Relation>,
+    /// A place at which a vehicle closes no circuit although both sides drive and agree.
+    pub stall: Option<Evaluated>,
+    /// Passes of each vehicle at the settings now.
+    pub passes_now: Vec<Pass>,
+    /// Passes at the worst of the agreeing settings.
+    pub passes_agree: Vec<Pass>,
+    /// Inrush, worst first per relation.
+    pub inrush: Vec<InrushAt>,
+    /// Full-drive share of time of each side now, and of both together: they surge if it is more than the larger.
+    pub surge: Option<[f64; 3]>,
+}
+
+impl CutResult {
+    /// Worst of the cells of one relation.
+    pub fn worst(&self, relation: Relation) -> Worst {
+        let mut all = Worst::default();
+        for cell in self.cells.iter().filter(|c| c.relation == relation) {
+            all.merge(&cell.worst);
+        }
+        all
+    }
+}
+
+/// A vehicle that stands in where a layout has none: six axles, pickups on all wheels (common practice, no source).
+fn stand_in() -> Vehicle {
+    let axle = |at_mm| crate::layout::Axle { at_mm, left: Default::default(), right: Default::default() };
+    Vehicle {
+        id: VehicleId(0),
+        name: String::new(),
+        length_mm: 210.0,
+        axles: [25.0, 45.0, 65.0, 145.0, 165.0, 185.0].map(axle).to_vec(),
+        load: Load::Nothing,
+        contact_ohm: crate::layout::default_contact_ohm(),
+        speed: Default::default(),
+        patch_mm: crate::layout::default_patch_mm(),
+        wiring_a: None,
+        notes: String::new(),
+    }
+}
+
+fn numeric_load(load: &Load) -> Option<NumericLoad> {
+    match load {
+        Load::Nothing => None,
+        Load::Resistor { ohm } => Some(NumericLoad::Series { ohm: ohm.value, emf_v: 0.0 }),
+        Load::Motor { ohm, emf_v } => {
+            Some(NumericLoad::Series { ohm: ohm.value, emf_v: emf_v.value })
+        }
+        Load::Rectifier { ohm, volts } => {
+            Some(NumericLoad::Rectifier { ohm: ohm.value, volts: volts.value })
+        }
+    }
+}
+
+/// The driver that counts as a block's own: the lowest of those that drive it, else of those on one of its rails.
+pub fn own_driver(plan: &Plan, block: usize) -> Option<DriverId> {
+    let block = &plan.blocks[block];
+    block.drivers.first().or(block.half_drivers.first().filter(|_| block.drivers.is_empty())).copied()
+}
+
+/// The control of a driver in a case.
+pub fn control(layout: &Layout, driver: &Driver) -> Control {
+    let supply = layout.supplies.get(&driver.supply);
+    let powered = supply.is_some_and(|s| s.powered);
+    let word =
+        if powered { SetWord::from(driver.setting.direction) } else { SetWord::Unpowered };
+    let throttle = match word {
+        SetWord::Forward | SetWord::Reverse => driver.setting.throttle,
+        SetWord::On => 1.0,
+        _ => 0.0,
+    };
+    let mut blank = driver.clone();
+    blank.id = DriverId(0);
+    blank.supply = crate::layout::SupplyId(0);
+    blank.name.clear();
+    blank.notes.clear();
+    Control {
+        driver: blank,
+        now: (word, throttle),
+        separately_switched: driver.separately_switched
+            || supply.is_some_and(|s| s.separately_switched),
+    }
+}
+
+/// Collects the case of a cut.
+pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
+    let at = *plan.cuts.get(&cut.id)?;
+    let spare;
+    let vehicles: Vec<(Option<VehicleId>, &Vehicle)> = if layout.vehicles.is_empty() {
+        spare = stand_in();
+        vec![(None, &spare)]
+    } else {
+        layout.vehicles.values().map(|v| (Some(v.id), v)).collect()
+    };
+    let reach = vehicles.iter().map(|(_, v)| v.length_mm).fold(0.0, f64::max)
+        + cut.stagger_mm.abs()
+        + 1.0;
+    // Feeders farther away than a vehicle reaches are wanted too, for the rail between: the ruler goes on to them.
+    let spans = ruler(layout, plan, cut.id, reach.max(RULER_MM))?;
+    let near: Vec<Span> =
+        spans.iter().filter(|s| s.from_mm < reach && s.to_mm > -reach).copied().collect();
+    let cut_mm =
+        Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm));
+
+    let mut stands: Vec<(Option<VehicleId>, &Vehicle, Stand)> = Vec::new();
+    let mut footings: Vec<(Option<VehicleId>, &Vehicle, Facing, f64, [Touched; 2])> = Vec::new();
+    for &(id, vehicle) in &vehicles {
+        for facing in Facing::BOTH {
+            let intervals = contacts::intervals(&near, cut_mm, vehicle, facing);
+            if vehicle.load != Load::Nothing {
+                for interval in &intervals {
+                    if interval.touched.iter().any(Vec::is_empty) {
+                        continue;
+                    }
+                    let front = match facing {
+                        Facing::FrontAhead => interval.from_mm,
+                        Facing::RearAhead => interval.from_mm - vehicle.length_mm,
+                    };
+                    let known = footings.iter().any(|(other, _, face, _, touched)| {
+                        *other == id && *face == facing && same_nets(touched, &interval.touched)
+                    });
+                    if !known {
+                        footings.push((id, vehicle, facing, front, interval.touched.clone()));
+                    }
+                }
+            }
+            for stand in contacts::stands(&near, cut_mm, vehicle, facing, &intervals) {
+                // The other facing matters only where it joins something else or longer.
+                let known = stands.iter().any(|(other, _, old)| {
+                    *other == id
+                        && old.touched == stand.touched
+                        && old.single_wheel == stand.single_wheel
+                        && old.length_mm >= stand.length_mm - 1e-9
+                });
+                if !known {
+                    stands.push((id, vehicle, stand));
+                }
+            }
+        }
+    }
+
+    let mut nets: BTreeSet<usize> = BTreeSet::new();
+    for piece in [at.before, at.after] {
+        nets.extend(plan.pieces[piece].nets);
+    }
+    for (_, _, stand) in &stands {
+        nets.extend(stand.touched.iter().flatten().map(|t| t.0));
+    }
+    for (_, _, _, _, touched) in &footings {
+        nets.extend(touched.iter().flatten().map(|t| t.0));
+    }
+    let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
+    let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
+    let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &spans);
+    let index = |net: usize| names.nets.iter().position(|&n| n == net);
+    let numeric = |touched: &[Touched; 2]| -> [Touched; 2] {
+        touched.clone().map(|side| {
+            side.into_iter().filter_map(|(net, n)| index(net).map(|i| (i, n))).collect()
+        })
+    };
+    let case = Case {
+        controls: names
+            .drivers
+            .iter()
+            .filter_map(|id| layout.drivers.get(id))
+            .map(|driver| control(layout, driver))
+            .collect(),
+        powered: names
+            .supplies
+            .iter()
+            .map(|id| layout.supplies.get(id).is_some_and(|s| s.powered))
+            .collect(),
+        sides: own.map(|driver| {
+            driver.and_then(|id| names.drivers.iter().position(|&other| other == id))
+        }),
+        sign: at.sign,
+        rails: [at.before, at.after].map(|piece| plan.pieces[piece].nets.map(index)),
+        stands: stands
+            .iter()
+            .map(|(id, vehicle, stand)| NumericStand {
+                vehicle: vehicles.iter().position(|(other, _)| other == id).unwrap_or(0),
+                touched: numeric(&stand.touched),
+                wheel_ohm: (vehicle.contact_ohm.low, vehicle.contact_ohm.high),
+                load: numeric_load(&vehicle.load)
+                    .filter(|_| stand.joins(0) && stand.joins(1) && !stand.single_wheel),
+                length_mm: stand.length_mm,
+                speed_mm_s: (vehicle.speed.from_mm_s, vehicle.speed.to_mm_s),
+                single_wheel: stand.single_wheel,
+                wiring_a: vehicle.wiring_a.map(|amps| {
+                    let (low, high) = amps.range();
+                    [low, amps.value, high]
+                }),
+            })
+            .collect(),
+        footings: footings
+            .iter()
+            .map(|(_, vehicle, _, _, touched)| Footing {
+                touched: numeric(touched),
+                wheel_ohm: vehicle.contact_ohm.low,
+            })
+            .collect(),
+        wiring,
+    };
+    let surroundings = Surroundings {
+        cut: cut.id,
+        at,
+        names,
+        stands: stands.into_iter().map(|(id, _, stand)| (id, stand)).collect(),
+        footings: footings.into_iter().map(|(id, _, facing, front, _)| (id, facing, front)).collect(),
+    };
+    Some((case, surroundings))
+}
+
+/// How far the ruler looks for feeders, mm. A feeder beyond counts without the rail in between.
+const RULER_MM: f64 = 10_000.0;
+
+fn same_nets(a: &[Touched; 2], b: &[Touched; 2]) -> bool {
+    (0..2).all(|side| a[side].iter().map(|t| t.0).eq(b[side].iter().map(|t| t.0)))
+}
+
+/// How two settings stand to each other at a cut of the given sign. `None` where both sides are dead.
+pub fn relation(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option<Relation> {
+    match (a.1.is_dead(), b.1.is_dead()) {
+        (true, true) => return None,
+        (true, false) | (false, true) => return Some(Relation::OneDead),
+        _ => {}
+    }
+    let agree = match (&a.0.drive, &b.0.drive) {
+        (Drive::DccBooster { station: one, .. }, Drive::DccBooster { station: two, .. }) => {
+            one == two && signs_agree(a, b, sign).unwrap_or(true)
+        }
+        (Drive::DccBooster { .. }, _) | (_, Drive::DccBooster { .. }) => false,
+        // Stopped is the zero end of either direction.
+        _ => signs_agree(a, b, sign).unwrap_or(true),
+    };
+    Some(if agree { Relation::Agree } else { Relation::Disagree })
+}
+
+fn signs_agree(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option<bool> {
+    let x = drive::direction_sign(a.0, a.1)?;
+    let y = drive::direction_sign(b.0, b.1)?;
+    Some(x * y == sign)
+}
+
+/// At most so many joint states are looked at; where more drivers than that take part, those beside the two sides are
+/// held in their drive state.
+const MOST_JOINTS: usize = 256;
+
+impl Case {
+    /// The scenario of some settings. A dead supply makes its drivers dead.
+    pub fn scenario(&self, settings: &[Set], powered: &[bool]) -> Scenario {
+        let mut clocks: Vec<&str> = Vec::new();
+        let mut stations: Vec<&str> = Vec::new();
+        let mut runs: Vec<DriverRun> = Vec::with_capacity(self.controls.len());
+        for (at, control) in self.controls.iter().enumerate() {
+            let driver = &control.driver;
+            let (word, throttle) = if powered[self.wiring.drivers[at].supply] {
+                settings[at]
+            } else {
+                (SetWord::Unpowered, 0.0)
+            };
+            let beside = self.beside(at, settings);
+            let schedule = drive::schedule(driver, word, throttle, beside);
+            let clock = match &driver.drive {
+                Drive::PwmBridge { clock, .. } | Drive::SplitHalfBridge { clock, .. } => ClockId {
+                    shared: clock.shared.as_deref().map(|name| number(&mut clocks, name) * 2),
+                    phase: clock.phase,
+                    tolerance: clock.tolerance,
+                },
+                Drive::DccBooster { station, swapped, skew_s, .. } => ClockId {
+                    shared: Some(number(&mut stations, station) * 2 + 1),
+                    phase: Some(
+                        (skew_s / schedule.period_s + if *swapped { 0.5 } else { 0.0 })
+                            .rem_euclid(1.0),
+                    ),
+                    tolerance: 0.0,
+                },
+                _ => ClockId { shared: None, phase: None, tolerance: 0.0 },
+            };
+            runs.push(DriverRun { schedule, clock });
+        }
+        let mut joints: usize = runs.iter().map(|run| run.schedule.parts.len()).product();
+        for (at, run) in runs.iter_mut().enumerate() {
+            if joints <= MOST_JOINTS {
+                break;
+            }
+            if !self.sides.contains(&Some(at)) && run.schedule.parts.len() > 1 {
+                joints /= run.schedule.parts.len();
+                let held = run.schedule.parts[0];
+                run.schedule = Schedule::steady(held.state, held.drives, run.schedule.level);
+            }
+        }
+        Scenario { runs, powered: powered.to_vec() }
+    }
+
+    fn beside(&self, at: usize, settings: &[Set]) -> Beside {
+        let Drive::DccBooster { station, .. } = &self.controls[at].driver.drive else {
+            return Beside::Other;
+        };
+        let same = self.controls.iter().enumerate().all(|(other, control)| {
+            other == at
+                || settings[other].0.is_dead()
+                || matches!(&control.driver.drive, Drive::DccBooster { station: s, .. } if s == station)
+        });
+        if same { Beside::SameStation } else { Beside::Other }
+    }
+
+    fn now(&self) -> Vec<Set> {
+        self.controls.iter().map(|control| control.now).collect()
+    }
+
+    /// Evaluates one way of setting everything over all stands.
+    fn over_stands(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Worst {
+        let scenario = self.scenario(settings, powered);
+        let mut worst = Worst::default();
+        for (at, stand) in self.stands.iter().enumerate() {
+            let judged = bench.judge(&scenario, Some(stand));
+            let wakes = self.wakes(&judged, powered);
+            let evaluated = Evaluated {
+                settings: settings.to_vec(),
+                stand: Some(at),
+                footing: None,
+                judged,
+                woke: false,
+            };
+            worst.take(evaluated, Some(stand));
+            if !wakes.is_empty() {
+                let mut awake = scenario.clone();
+                for driver in wakes {
+                    awake.runs[driver].schedule = drive::schedule(
+                        &self.controls[driver].driver,
+                        SetWord::Stopped,
+                        0.0,
+                        Beside::Other,
+                    );
+                }
+                let evaluated = Evaluated {
+                    settings: settings.to_vec(),
+                    stand: Some(at),
+                    footing: None,
+                    judged: bench.judge(&awake, Some(stand)),
+                    woke: true,
+                };
+                worst.take(evaluated, Some(stand));
+            }
+        }
+        if self.stands.is_empty() {
+            let judged = bench.judge(&scenario, None);
+            let quiet = Evaluated {
+                settings: settings.to_vec(),
+                stand: None,
+                footing: None,
+                judged: Judged { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing, ..judged },
+                woke: false,
+            };
+            worst.take(quiet, None);
+        }
+        worst
+    }
+
+    /// Drivers of dead supplies whose controller wakes at the voltage that a neighbour puts on their poles.
+    fn wakes(&self, judged: &Judged, powered: &[bool]) -> Vec<usize> {
+        (0..self.controls.len())
+            .filter(|&at| {
+                let driver = &self.wiring.drivers[at];
+                !powered[driver.supply]
+                    && driver.wake_v.is_some_and(|wake| {
+                        let wake_v = self.wiring.values[wake].nominal;
+                        judged.lifted.iter().any(|l| l.supply == driver.supply && l.to_v >= wake_v)
+                    })
+            })
+            .collect()
+    }
+
+    /// First footing on which no driver closes a loop through the vehicle, at full drive.
+    fn stall(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Option<usize> {
+        let full: Vec<Set> = settings
+            .iter()
+            .map(|&(word, throttle)| match word {
+                SetWord::Forward | SetWord::Reverse => (word, 1.0),
+                _ => (word, throttle),
+            })
+            .collect();
+        let scenario = self.scenario(&full, powered);
+        let states: Vec<StateWord> =
+            scenario.runs.iter().map(|run| run.schedule.parts[0].state).collect();
+        let levels: Vec<f64> = scenario.runs.iter().map(|run| run.schedule.level).collect();
+        self.footings.iter().position(|footing| {
+            let touch = Touch {
+                sides: footing.touched.clone(),
+                wheel_ohm: footing.wheel_ohm,
+                load: Some(NumericLoad::Series { ohm: STALL_TEST_OHM, emf_v: 0.0 }),
+            };
+            bench
+                .moment(&states, &levels, powered, Some(&touch))
+                .is_ok_and(|carried| carried.load.abs() < STALL_A)
+        })
+    }
+
+    /// Evaluates everything that can be reached at the cut. Pure: equal cases give equal results.
+    pub fn solve(&self) -> CutResult {
+        let mut bench = Bench::new(&self.wiring);
+        let bench = &mut bench;
+        let mut result = CutResult { now_relation: self.relation_of(&self.now()), ..Default::default() };
+        if let [Some(a), Some(b)] = self.sides {
+            for (word_a, word_b) in self.pairs(a, b) {
+                if let Some(cell) = self.cell(bench, (a, word_a), (b, word_b)) {
+                    result.cells.push(cell);
+                }
+            }
+        }
+        let now = self.now();
+        result.now = self.over_stands(bench, &now, &self.powered);
+        let driving = |side: Option<usize>| {
+            side.is_some_and(|at| {
+                matches!(now[at].0, SetWord::Forward | SetWord::Reverse | SetWord::On)
+            })
+        };
+        let mut now_stall = None;
+        if driving(self.sides[0])
+            && driving(self.sides[1])
+            && let Some(footing) = self.stall(bench, &now, &self.powered)
+        {
+            let stall = stalled(now.clone(), footing, bench, self, &self.powered);
+            result.now.take(stall.clone(), None);
+            now_stall = Some(stall);
+        }
+        self.look_closer(bench, &mut result.now);
+        if let Some(worst) = result.now.worst.clone() {
+            result.passes_now = self.passes(bench, &worst.settings);
+        }
+        result.stall = result
+            .cells
+            .iter()
+            .find_map(|cell| cell.stall.clone())
+            .or_else(|| now_stall.filter(|_| result.now_relation == Some(Relation::Agree)));
+        let agree = result.worst(Relation::Agree);
+        if let Some(worst) = agree.worst {
+            result.passes_agree = self.passes(bench, &worst.settings);
+        }
+        result.inrush = self.inrush(bench, &result);
+        result.surge = self.surge(&result);
+        result
+    }
+
+    fn relation_of(&self, settings: &[Set]) -> Option<Relation> {
+        let [Some(a), Some(b)] = self.sides else { return None };
+        relation(
+            (&self.controls[a].driver, settings[a].0),
+            (&self.controls[b].driver, settings[b].0),
+            self.sign,
+        )
+    }
+
+    /// Every pair of settings that the controls can reach.
+    fn pairs(&self, a: usize, b: usize) -> Vec<(SetWord, SetWord)> {
+        let reach = |at: usize| drive::reachable(&self.controls[at].driver);
+        let one_supply = self.wiring.drivers[a].supply == self.wiring.drivers[b].supply;
+        let mut pairs = Vec::new();
+        for &x in reach(a) {
+            for &y in reach(b) {
+                let same_driver = a == b && x != y;
+                let half_dead =
+                    one_supply && (x == SetWord::Unpowered) != (y == SetWord::Unpowered);
+                if !same_driver && !half_dead {
+                    pairs.push((x, y));
+                }
+            }
+        }
+        pairs
+    }
+
+    fn cell(
+        &self,
+        bench: &mut Bench,
+        (a, word_a): (usize, SetWord),
+        (b, word_b): (usize, SetWord),
+    ) -> Option<Cell> {
+        let relation = relation(
+            (&self.controls[a].driver, word_a),
+            (&self.controls[b].driver, word_b),
+            self.sign,
+        )?;
+        let mut powered = self.powered.clone();
+        for (at, word) in [(a, word_a), (b, word_b)] {
+            powered[self.wiring.drivers[at].supply] = word != SetWord::Unpowered;
+        }
+        let mut worst = Worst::default();
+        for &x in drive::corners(&self.controls[a].driver, word_a) {
+            for &y in drive::corners(&self.controls[b].driver, word_b) {
+                if a == b && x != y {
+                    continue;
+                }
+                let mut settings = self.now();
+                settings[a] = (word_a, x);
+                settings[b] = (word_b, y);
+                worst.merge(&self.over_stands(bench, &settings, &powered));
+            }
+        }
+        let mut stall = None;
+        let drives = |word| matches!(word, SetWord::Forward | SetWord::Reverse | SetWord::On);
+        if relation == Relation::Agree && drives(word_a) && drives(word_b) {
+            let mut settings = self.now();
+            settings[a] = (word_a, 1.0);
+            settings[b] = (word_b, 1.0);
+            if let Some(footing) = self.stall(bench, &settings, &powered) {
+                let found = stalled(settings, footing, bench, self, &powered);
+                worst.take(found.clone(), None);
+                stall = Some(found);
+            }
+        }
+        self.look_closer(bench, &mut worst);
+        let dead = |at: usize, word: SetWord| {
+            word.is_dead() && self.controls[at].separately_switched
+        };
+        Some(Cell {
+            a: word_a,
+            b: word_b,
+            relation,
+            separately_switched: dead(a, word_a) || dead(b, word_b),
+            worst,
+            stall,
+        })
+    }
+
+    /// Asks of the worst situation whether assumed values leave its verdict open.
+    fn look_closer(&self, bench: &mut Bench, worst: &mut Worst) {
+        let Some(evaluated) = &mut worst.worst else { return };
+        if evaluated.footing.is_some() || evaluated.woke {
+            return;
+        }
+        let powered = self.powered_for(&evaluated.settings);
+        let scenario = self.scenario(&evaluated.settings, &powered);
+        let stand = evaluated.stand.map(|at| &self.stands[at]);
+        let open = bench.left_open(&scenario, stand, &evaluated.judged);
+        if !open.is_empty() {
+            evaluated.judged.open = open;
+            evaluated.judged.verdict = Verdict::NotKnown;
+        }
+    }
+
+    /// Which supplies are on in some settings.
+    pub fn powered_for(&self, settings: &[Set]) -> Vec<bool> {
+        let mut powered = self.powered.clone();
+        for at in self.sides.into_iter().flatten() {
+            powered[self.wiring.drivers[at].supply] = settings[at].0 != SetWord::Unpowered;
+        }
+        powered
+    }
+
+    /// How each vehicle passes at some settings: by its longest stand that joins both rails, or one if it must be.
+    fn passes(&self, bench: &mut Bench, settings: &[Set]) -> Vec<Pass> {
+        let scenario = self.scenario(settings, &self.powered_for(settings));
+        let rank = |stand: &NumericStand| {
+            let both = stand.touched.iter().all(|side| side.len() > 1);
+            (both, stand.length_mm)
+        };
+        let mut best: BTreeMap<usize, usize> = BTreeMap::new();
+        for (at, stand) in self.stands.iter().enumerate().filter(|(_, s)| !s.single_wheel) {
+            let old = best.entry(stand.vehicle).or_insert(at);
+            if rank(stand) > rank(&self.stands[*old]) {
+                *old = at;
+            }
+        }
+        best.into_values()
+            .map(|at| {
+                let stand = &self.stands[at];
+                let mut rolling = |speed: f64| {
+                    let window_s = stand.length_mm / speed.max(1e-6);
+                    let (trips, share, _) = bench.acts(&scenario, stand, Some(window_s));
+                    (window_s, trips, share)
+                };
+                let slow = rolling(stand.speed_mm_s.0);
+                let fast = rolling(stand.speed_mm_s.1);
+                let (trips, share, _) = bench.acts(&scenario, stand, None);
+                Pass { stand: at, slow, fast, standing: (trips, share) }
+            })
+            .collect()
+    }
+
+    fn inrush(&self, bench: &mut Bench, result: &CutResult) -> Vec<InrushAt> {
+        let mut found: Vec<InrushAt> = Vec::new();
+        let cells = result.cells.iter().filter_map(|cell| {
+            cell.worst.worst.as_ref().map(|worst| (cell.relation, worst))
+        });
+        for (relation, worst) in cells {
+            let (Some(at), false) = (worst.stand, worst.woke) else { continue };
+            let powered = self.powered_for(&worst.settings);
+            let scenario = self.scenario(&worst.settings, &powered);
+            let stand = &self.stands[at];
+            for lifted in &worst.judged.lifted {
+                let Some((amps, ohm, sensed)) = bench.inrush(&scenario, stand, lifted) else {
+                    continue;
+                };
+                let Some((farads, _)) = self.wiring.supplies[lifted.supply].bulk else { continue };
+                let tau_s = ohm * self.wiring.values[farads].nominal;
+                let longest_s = scenario
+                    .runs
+                    .iter()
+                    .enumerate()
+                    .filter(|(d, _)| self.wiring.drivers[*d].supply != lifted.supply)
+                    .filter_map(|(_, run)| {
+                        let drives = run.schedule.parts.iter().find(|part| part.drives)?;
+                        let steady = run.schedule.parts.len() == 1;
+                        Some(if steady {
+                            f64::INFINITY
+                        } else {
+                            drives.share * run.schedule.period_s
+                        })
+                    })
+                    .fold(0.0, f64::max);
+                let trips = (0..sensed.len())
+                    .filter(|&d| {
+                        self.wiring.drivers[d].trip.as_ref().is_some_and(|trip| {
+                            let threshold = self.wiring.values[trip.amps].nominal;
+                            let kind = super::judge::numeric_trip(trip.kind, d);
+                            crate::signal::inrush_trips(sensed[d], tau_s, threshold, &kind, longest_s)
+                        })
+                    })
+                    .collect();
+                let new = InrushAt {
+                    settings: worst.settings.clone(),
+                    stand: at,
+                    relation,
+                    supply: lifted.supply,
+                    from_v: lifted.from_v,
+                    to_v: lifted.to_v,
+                    amps,
+                    tau_s,
+                    trips,
+                };
+                let weight = |i: &InrushAt| (!i.trips.is_empty(), i.amps);
+                match found.iter_mut().find(|old| old.relation == relation) {
+                    Some(old) if weight(&new) > weight(old) => *old = new,
+                    Some(_) => {}
+                    None => found.push(new),
+                }
+            }
+        }
+        found
+    }
+
+    /// While two blocks that idle without clamping drive one locomotive, its share of drive is a + b − a·b.
+    fn surge(&self, result: &CutResult) -> Option<[f64; 3]> {
+        let [Some(a), Some(b)] = self.sides else { return None };
+        if a == b || result.now_relation != Some(Relation::Agree) {
+            return None;
+        }
+        let worst = result.now.worst.as_ref()?;
+        if worst.judged.share > 0.0 || worst.judged.verdict > Verdict::Caution {
+            return None;
+        }
+        let scenario = self.scenario(&self.now(), &self.powered);
+        let share = |at: usize| -> f64 {
+            let run = &scenario.runs[at];
+            run.schedule.parts.iter().filter(|p| p.drives).map(|p| p.share).sum()
+        };
+        let pulsed = |at: usize| scenario.runs[at].schedule.parts.len() > 1;
+        if !(pulsed(a) && pulsed(b)) {
+            return None;
+        }
+        let together: f64 = worst
+            .judged
+            .joints
+            .iter()
+            .filter(|(_, parts)| parts[a].drives || parts[b].drives)
+            .map(|(share, _)| share)
+            .sum();
+        (together > share(a).max(share(b)) + 1e-9).then(|| [share(a), share(b), together])
+    }
+}
+
+/// Load for the stall test, Ω, and the current below which a vehicle counts as dead, A.
+const STALL_TEST_OHM: f64 = 100.0;
+const STALL_A: f64 = 1e-3;
+
+fn stalled(
+    settings: Vec<Set>,
+    footing: usize,
+    bench: &mut Bench,
+    case: &Case,
+    powered: &[bool],
+) -> Evaluated {
+    let judged = bench.judge(&case.scenario(&settings, powered), None);
+    Evaluated {
+        settings,
+        stand: None,
+        footing: Some(footing),
+        judged: Judged {
+            verdict: Verdict::Stall,
+            margin: None,
+            decided: Decided::Nothing,
+            motion: Motion::Standing,
+            share: 0.0,
+            longest_s: Some(0.0),
+            worst_joint: None,
+            ..judged
+        },
+        woke: false,
+    }
+}
+
+fn number<'a>(names: &mut Vec<&'a str>, name: &'a str) -> u32 {
+    let at = names.iter().position(|known| *known == name).unwrap_or_else(|| {
+        names.push(name);
+        names.len() - 1
+    });
+    at as u32
+}

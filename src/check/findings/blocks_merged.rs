@@ -1,0 +1,30 @@
+//! `blocks-merged`: a block that the user gave two names: a gap between them is missing.
+
+use std::collections::BTreeSet;
+
+use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
+
+pub fn find(context: &Context, found: &mut Vec<Finding>) {
+    for block in &context.plan.blocks {
+        let labels: Vec<_> =
+            block.labels.iter().filter_map(|id| context.layout.labels.get(id)).collect();
+        let names: BTreeSet<&str> = labels.iter().map(|label| label.name.as_str()).collect();
+        if names.len() < 2 {
+            continue;
+        }
+        found.push(Finding {
+            kind: Kind::BlocksMerged,
+            class: Class::Fault,
+            verdict: Verdict::Caution,
+            cuts: Vec::new(),
+            blocks: vec![block.id],
+            drivers: block.drivers.clone(),
+            vehicle: None,
+            evidence: Evidence::Place {
+                run: labels[0].run,
+                at_mm: labels[0].at_mm,
+                length_mm: block.length_mm,
+            },
+        });
+    }
+}

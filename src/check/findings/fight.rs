@@ -1,0 +1,151 @@
+//! `common-rail-fight`: drivers on a common rail that conflict with no train, as soon as their outputs there differ.
+
+use std::collections::BTreeSet;
+
+use super::super::cut::{Case, Evaluated, Surroundings, control};
+use super::super::judge::{Bench, Judged};
+use super::super::situation::situation;
+use super::super::{Class, Context, Evidence, Finding, Kind, Situation, Verdict};
+use crate::crossing::case::Wiring;
+use crate::drive::{self, SetWord};
+use crate::layout::{CutId, DriverId};
+use crate::rails::CutAt;
+
+pub fn find(context: &Context, found: &mut Vec<Finding>) {
+    let pairs = sharing(context);
+    let mut told: BTreeSet<DriverId> = BTreeSet::new();
+    for &(a, b) in &pairs {
+        // Two drivers of one block are doubly fed, which is told as such.
+        let one_block = context
+            .plan
+            .blocks
+            .iter()
+            .any(|block| block.drivers.contains(&a) && block.drivers.contains(&b));
+        if one_block || (told.contains(&a) && told.contains(&b)) {
+            continue;
+        }
+        let Some(fight) = standing(context, a, b) else { continue };
+        let (class, situation, now) = match (fight.now, fight.worst) {
+            (Some(now), _) => (Class::Fault, now, true),
+            (None, Some(worst)) => (Class::Rule, worst, false),
+            (None, None) => continue,
+        };
+        told.extend([a, b]);
+        found.push(Finding {
+            kind: Kind::CommonRailFight,
+            class,
+            verdict: situation.verdict,
+            cuts: Vec::new(),
+            blocks: context
+                .plan
+                .blocks
+                .iter()
+                .filter(|block| block.drivers.contains(&a) || block.drivers.contains(&b))
+                .map(|block| block.id)
+                .collect(),
+            drivers: vec![a, b],
+            vehicle: None,
+            evidence: Evidence::Fight { situation: Box::new(situation), now },
+        });
+    }
+}
+
+/// At most so many pairs are tried on one net: beyond, the rest would only repeat them.
+const MOST_PAIRS: usize = 200;
+
+/// Pairs of drivers that end on one net.
+fn sharing(context: &Context) -> Vec<(DriverId, DriverId)> {
+    let mut pairs: BTreeSet<(DriverId, DriverId)> = BTreeSet::new();
+    for net in &context.plan.nets {
+        let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
+        let on: Vec<DriverId> = on.into_iter().collect();
+        let all = on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
+        pairs.extend(all.take(MOST_PAIRS));
+    }
+    pairs.into_iter().collect()
+}
+
+/// What two drivers do to each other with no train.
+pub(super) struct Standing {
+    /// At the settings now, if they conflict.
+    pub now: Option<Situation>,
+    /// Worst over the settings that their controls can reach, if they conflict.
+    pub worst: Option<Situation>,
+}
+
+/// Judges two drivers with no train, over everything that both can be set to.
+pub(super) fn standing(context: &Context, a: DriverId, b: DriverId) -> Option<Standing> {
+    let layout = context.layout;
+    let always = BTreeSet::from([a, b]);
+    let (wiring, names) = Wiring::around(layout, context.plan, &BTreeSet::new(), &always, &[]);
+    let at = |id: DriverId| names.drivers.iter().position(|&d| d == id);
+    let (x, y) = (at(a)?, at(b)?);
+    let case = Case {
+        controls: names
+            .drivers
+            .iter()
+            .filter_map(|id| layout.drivers.get(id))
+            .map(|driver| control(layout, driver))
+            .collect(),
+        powered: names
+            .supplies
+            .iter()
+            .map(|id| layout.supplies.get(id).is_some_and(|s| s.powered))
+            .collect(),
+        sides: [Some(x), Some(y)],
+        sign: 1,
+        rails: [[None; 2]; 2],
+        stands: Vec::new(),
+        footings: Vec::new(),
+        wiring,
+    };
+    let around = Surroundings {
+        cut: CutId(0),
+        at: CutAt { before: 0, after: 0, block_before: 0, block_after: 0, sign: 1 },
+        names,
+        stands: Vec::new(),
+        footings: Vec::new(),
+    };
+    let mut bench = Bench::new(&case.wiring);
+    let now_settings: Vec<_> = case.controls.iter().map(|c| c.now).collect();
+    let mut solve = |settings: &[(SetWord, f64)]| -> Option<Evaluated> {
+        let powered = case.powered_for(settings);
+        let judged = bench.judge(&case.scenario(settings, &powered), None);
+        (judged.share > 0.0).then(|| Evaluated {
+            settings: settings.to_vec(),
+            stand: None,
+            footing: None,
+            judged: told(judged),
+            woke: false,
+        })
+    };
+    let now = solve(&now_settings);
+    let mut worst: Option<Evaluated> = None;
+    let words = |side: usize| {
+        drive::reachable(&case.controls[side].driver).iter().copied().filter(|w| !w.is_dead())
+    };
+    for word_x in words(x) {
+        for word_y in words(y) {
+            for &throttle_x in drive::corners(&case.controls[x].driver, word_x) {
+                for &throttle_y in drive::corners(&case.controls[y].driver, word_y) {
+                    let mut settings = now_settings.clone();
+                    settings[x] = (word_x, throttle_x);
+                    settings[y] = (word_y, throttle_y);
+                    let Some(new) = solve(&settings) else { continue };
+                    let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |w| w.1);
+                    let weight = |e: &Evaluated| (e.judged.verdict, peak(e));
+                    if worst.as_ref().is_none_or(|old| weight(&new) > weight(old)) {
+                        worst = Some(new);
+                    }
+                }
+            }
+        }
+    }
+    let tell = |e: Evaluated| situation(context.plan, &case, &around, &e, &|_| 0.0);
+    Some(Standing { now: now.map(tell), worst: worst.map(tell) })
+}
+
+/// A conflict with no train is worth knowing even where nothing trips.
+fn told(judged: Judged) -> Judged {
+    Judged { verdict: judged.verdict.max(Verdict::Caution), ..judged }
+}

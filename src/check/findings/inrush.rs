@@ -1,0 +1,41 @@
+//! `inrush`: at the moment of joining, a higher driver charges the bulk capacitance of the lower one's supply.
+
+use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
+use super::at_cut;
+
+pub fn find(context: &Context, found: &mut Vec<Finding>) {
+    for (&cut, known) in &context.known {
+        let names = &known.around.names;
+        let worst = known
+            .result
+            .inrush
+            .iter()
+            // Where directions disagree the short itself is told.
+            .filter(|i| i.relation != Relation::Disagree)
+            .max_by_key(|i| (!i.trips.is_empty(), i.relation == Relation::Agree));
+        let Some(inrush) = worst else { continue };
+        let trips = !inrush.trips.is_empty();
+        let set_now = known.result.now_relation == Some(inrush.relation);
+        let switched = known
+            .result
+            .cells
+            .iter()
+            .any(|c| c.relation == inrush.relation && c.separately_switched);
+        let counts = inrush.relation == Relation::Agree || set_now || switched;
+        let (class, verdict) = match (trips, counts) {
+            (true, true) => (Class::Fault, Verdict::Short),
+            (true, false) => (Class::Note, Verdict::Short),
+            (false, _) => (Class::Note, Verdict::Clear),
+        };
+        let evidence = Evidence::Inrush {
+            supply: names.supplies[inrush.supply],
+            from_v: inrush.from_v,
+            to_v: inrush.to_v,
+            amps: inrush.amps,
+            tau_s: inrush.tau_s,
+            trips: inrush.trips.iter().map(|&d| names.drivers[d]).collect(),
+            relation: inrush.relation,
+        };
+        found.push(at_cut(context, cut, Kind::Inrush, class, verdict, evidence));
+    }
+}

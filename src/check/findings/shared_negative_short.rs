@@ -1,0 +1,42 @@
+//! `shared-negative-short`: both rails are cut, and one bridged rail is enough for a short, because the drivers meet
+//! behind the rails as well: on one supply, or on negatives that are tied together.
+
+use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
+use super::at_cut;
+use crate::layout::Rails;
+
+pub fn find(context: &Context, found: &mut Vec<Finding>) {
+    for (&cut, known) in &context.known {
+        if context.layout.cuts.get(&cut).is_none_or(|c| c.rails != Rails::Both) {
+            continue;
+        }
+        let result = &known.result;
+        let one_rail = |by_join: [Option<Verdict>; 3]| {
+            by_join[1].max(by_join[2]).filter(|v| v.is_fault() && *v != Verdict::Stall)
+        };
+        let agree = result.worst(Relation::Agree);
+        let disagree = result.worst(Relation::Disagree);
+        let now_is_other = result.now_relation != Some(Relation::Agree);
+        let (class, worst, relation, now) = if one_rail(agree.by_join).is_some() {
+            (Class::Fault, agree, Some(Relation::Agree), false)
+        } else if now_is_other && one_rail(result.now.by_join).is_some() {
+            (Class::Fault, result.now.clone(), result.now_relation, true)
+        } else if one_rail(disagree.by_join).is_some() {
+            (Class::Rule, disagree, Some(Relation::Disagree), false)
+        } else {
+            continue;
+        };
+        let Some(verdict) = one_rail(worst.by_join) else { continue };
+        let Some(situation) = worst.worst.as_ref().and_then(|e| context.situation(cut, e)) else {
+            continue;
+        };
+        let evidence = Evidence::Crossing {
+            situation: Box::new(situation),
+            relation,
+            now,
+            by_join: worst.by_join,
+            idles: Vec::new(),
+        };
+        found.push(at_cut(context, cut, Kind::SharedNegativeShort, class, verdict, evidence));
+    }
+}

@@ -1,0 +1,1037 @@
+//! Judging one situation: drivers set in one way, a vehicle standing in one way over the cut.
+//!
+//! All in numbers: what a number belongs to is known only to the caller.
+
+use std::collections::HashMap;
+
+use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Probe, Touch, assemble, read};
+use crate::crossing::case::Wiring;
+use crate::crossing::contacts::Touched;
+use crate::circuit::Unsolved;
+use crate::drive::{Part, Schedule, StateWord};
+use crate::layout::{Senses, TripKind};
+use crate::signal::{self, Beat, ClockId, Figures, Joint, TripOutcome};
+
+use super::types::{Motion, Trips, Verdict};
+
+/// A leg that differs by more than this from what it carries with the rails apart is in conflict, A.
+pub const CONFLICT_A: f64 = 0.1;
+
+/// Verdicts within this fraction of a threshold, on its clear side, are cautions.
+pub const NEAR: f64 = 0.2;
+
+/// One driver's schedule in a scenario.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DriverRun {
+    /// What it does.
+    pub schedule: Schedule,
+    /// Its clock.
+    pub clock: ClockId,
+}
+
+/// All drivers set in one way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scenario {
+    /// Per driver of the wiring.
+    pub runs: Vec<DriverRun>,
+    /// Per supply of the wiring: whether it is on.
+    pub powered: Vec<bool>,
+}
+
+impl Scenario {
+    fn beats(&self) -> Vec<Beat> {
+        self.runs
+            .iter()
+            .map(|run| {
+                let parts = run
+                    .schedule
+                    .parts
+                    .iter()
+                    .enumerate()
+                    .map(|(state, part)| signal::Part { state, share: part.share });
+                Beat::new(run.schedule.period_s, parts, run.clock)
+            })
+            .collect()
+    }
+
+    /// The part that each driver is in, at a joint state.
+    pub fn parts(&self, joint: &Joint, at: usize) -> Vec<Part> {
+        joint
+            .decode(at)
+            .into_iter()
+            .zip(&self.runs)
+            .map(|(part, run)| run.schedule.parts[part])
+            .collect()
+    }
+}
+
+/// A vehicle standing over the cut, as numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NumericStand {
+    /// Which of the vehicles it is, by place.
+    pub vehicle: usize,
+    /// Nets (indices of the wiring) under the left and right pickups, with wheels.
+    pub touched: [Touched; 2],
+    /// Least and largest contact resistance of a wheel, Ω.
+    pub wheel_ohm: (f64, f64),
+    /// Load, on where both sides touch.
+    pub load: Option<NumericLoad>,
+    /// How far the vehicle rolls with these joins, mm.
+    pub length_mm: f64,
+    /// Least and largest speed, mm/s.
+    pub speed_mm_s: (f64, f64),
+    /// A single wheel rather than a pickup group.
+    pub single_wheel: bool,
+    /// What the vehicle's wiring bears, A: least believable, value, largest.
+    pub wiring_a: Option<[f64; 3]>,
+}
+
+/// What the circuit carries in one joint state.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Carried {
+    /// Per driver: leaving P, leaving M, drawn from the positive pole, where the trip senses.
+    pub drivers: Vec<[f64; 4]>,
+    /// Per supply: positive over negative pole, V.
+    pub poles_v: Vec<Option<f64>>,
+    /// Through the vehicle's load, left to right.
+    pub load: f64,
+}
+
+const P: usize = 0;
+const M: usize = 1;
+const SUPPLY: usize = 2;
+const SENSED: usize = 3;
+
+/// What decided a verdict.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Decided {
+    /// Nothing flows that matters.
+    Nothing,
+    /// A driver's trip.
+    Trip(usize),
+    /// A driver's continuous rating.
+    Rating(usize),
+    /// A supply's sustained limit.
+    Limit(usize),
+    /// The voltage that a supply's pole may bear.
+    Pole(usize),
+    /// Steady current into a supply that can take it.
+    Sink(usize),
+    /// The vehicle's wiring.
+    VehicleWiring,
+    /// A conflict that nothing guards against: no trip, no rating, no limit is known.
+    Unguarded,
+    /// The circuit of some moment could not be solved and verified.
+    Unsolved,
+}
+
+/// One driver in a judged situation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JudgedDriver {
+    /// Leaving P, leaving M, drawn from the positive pole.
+    pub figures: [Figures; 3],
+    /// Where its trip senses.
+    pub sensed: Option<Figures>,
+    /// Highest voltage between its supply's poles, V.
+    pub pole_v: Option<f64>,
+    /// Its trip.
+    pub trips: Trips,
+    /// Share of phases in which it acts.
+    pub trips_share: f64,
+    /// Earliest time until it acts, s.
+    pub trip_after_s: Option<f64>,
+}
+
+/// A pole that stands above its supply's own voltage because a neighbour feeds it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lifted {
+    /// The supply.
+    pub supply: usize,
+    /// Voltage with the rails apart, V.
+    pub from_v: f64,
+    /// Voltage with them joined, V.
+    pub to_v: f64,
+}
+
+/// A judged situation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// Verdict.
+    pub verdict: Verdict,
+    /// (threshold − figure)/threshold of what decided.
+    pub margin: Option<f64>,
+    /// What decided.
+    pub decided: Decided,
+    /// Moving or standing, whichever is worse.
+    pub motion: Motion,
+    /// Share of time in conflict.
+    pub share: f64,
+    /// Longest unbroken conflict, s; `None` lasts for ever.
+    pub longest_s: Option<f64>,
+    /// Joint states: share and the part of each driver.
+    pub joints: Vec<(f64, Vec<Part>)>,
+    /// The joint state of the largest conflict current, and that current (A).
+    pub worst_joint: Option<(usize, f64)>,
+    /// Drivers.
+    pub drivers: Vec<JudgedDriver>,
+    /// Drivers whose trip is first.
+    pub first: Vec<usize>,
+    /// The same with the vehicle's load.
+    pub loaded: Option<Vec<JudgedDriver>>,
+    /// Poles lifted.
+    pub lifted: Vec<Lifted>,
+    /// Supplies that take steady current back, and how much, A.
+    pub sunk: Vec<(usize, f64)>,
+    /// Values whose range leaves the verdict open, the one worth measuring first.
+    pub open: Vec<usize>,
+}
+
+/// Solves and remembers the moments of one wiring.
+pub struct Bench<'a> {
+    wiring: &'a Wiring,
+    nominal: Vec<f64>,
+    solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
+}
+
+type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
+type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
+
+fn touch_key(touch: &Touch) -> TouchKey {
+    let load = touch.load.map(|load| match load {
+        NumericLoad::Series { ohm, emf_v } => (0, ohm.to_bits(), emf_v.to_bits()),
+        NumericLoad::Rectifier { ohm, volts } => (1, ohm.to_bits(), volts.to_bits()),
+    });
+    (touch.sides[0].clone(), touch.sides[1].clone(), touch.wheel_ohm.to_bits(), load)
+}
+
+impl<'a> Bench<'a> {
+    /// A bench for a wiring.
+    pub fn new(wiring: &'a Wiring) -> Self {
+        Self { wiring, nominal: wiring.nominal(), solved: HashMap::new() }
+    }
+
+    /// The wiring on the bench.
+    pub fn wiring(&self) -> &'a Wiring {
+        self.wiring
+    }
+
+    fn build(
+        &self,
+        states: &[StateWord],
+        levels: &[f64],
+        powered: &[bool],
+        touch: Option<&Touch>,
+        values: &[f64],
+        held: Option<(usize, f64, f64)>,
+    ) -> Assembled {
+        assemble(self.wiring, Moment { states, levels, powered, values, touch, held })
+    }
+
+    fn carried(&self, assembled: &Assembled) -> Result<Carried, Unsolved> {
+        let solution = assembled.solve()?;
+        let drivers = assembled
+            .probes
+            .iter()
+            .zip(&self.wiring.drivers)
+            .map(|(probes, driver)| {
+                let sensed = driver.trip.as_ref().map_or(0.0, |trip| match trip.senses {
+                    Senses::LargerLeg => 0.0,
+                    senses => read(&solution, probes.at(senses)),
+                });
+                [
+                    read(&solution, &probes.p),
+                    read(&solution, &probes.m),
+                    read(&solution, &probes.supply),
+                    sensed,
+                ]
+            })
+            .collect();
+        Ok(Carried {
+            drivers,
+            poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
+            load: read(&solution, &assembled.load),
+        })
+    }
+
+    /// What flows at a moment, all values nominal.
+    pub fn moment(
+        &mut self,
+        states: &[StateWord],
+        levels: &[f64],
+        powered: &[bool],
+        touch: Option<&Touch>,
+    ) -> Result<Carried, Unsolved> {
+        let key: MomentKey = (
+            states.to_vec(),
+            levels.iter().map(|l| l.to_bits()).collect(),
+            powered.to_vec(),
+            touch.map(touch_key),
+        );
+        if let Some(known) = self.solved.get(&key) {
+            return known.clone();
+        }
+        let assembled = self.build(states, levels, powered, touch, &self.nominal, None);
+        let result = self.carried(&assembled);
+        self.solved.insert(key, result.clone());
+        result
+    }
+
+    /// What flows in each joint state of a scenario.
+    fn all(
+        &mut self,
+        scenario: &Scenario,
+        joint: &Joint,
+        touch: Option<&Touch>,
+    ) -> Result<Vec<Carried>, Unsolved> {
+        let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
+        (0..joint.count())
+            .map(|at| {
+                let states: Vec<StateWord> =
+                    scenario.parts(joint, at).iter().map(|part| part.state).collect();
+                self.moment(&states, &levels, &scenario.powered, touch)
+            })
+            .collect()
+    }
+
+    /// A motor's back-EMF stands against what drives it: the load with the sign that the mean current would have.
+    fn against(
+        &mut self,
+        scenario: &Scenario,
+        joint: &Joint,
+        shares: &[f64],
+        stand: &NumericStand,
+        load: NumericLoad,
+    ) -> Result<NumericLoad, Unsolved> {
+        let NumericLoad::Series { ohm, emf_v } = load else { return Ok(load) };
+        if emf_v == 0.0 {
+            return Ok(load);
+        }
+        let still = Some(NumericLoad::Series { ohm, emf_v: 0.0 });
+        let touch =
+            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: still };
+        let carried = self.all(scenario, joint, Some(&touch))?;
+        let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.load).sum();
+        Ok(NumericLoad::Series { ohm, emf_v: if mean < 0.0 { -emf_v } else { emf_v } })
+    }
+
+    /// Whether any trip acts within a window (`None`: the vehicle stands there for ever), the share of phases and the
+    /// earliest time, s.
+    pub fn acts(
+        &mut self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+        window_s: Option<f64>,
+    ) -> (Trips, f64, Option<f64>) {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let touch = Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
+            return (Trips::No, 0.0, None);
+        };
+        let mut worst = (Trips::No, 0.0, None);
+        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+            let Some(trip) = &driver.trip else { continue };
+            let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
+            let kind = numeric_trip(trip.kind, at);
+            let outcome =
+                signal::trip(&sensed, &beats, self.nominal[trip.amps], &kind, window_s);
+            let trips = trips_word(outcome.trips);
+            if (trips, outcome.share) > (worst.0, worst.1) {
+                worst = (trips, outcome.share, outcome.after_s);
+            }
+        }
+        worst
+    }
+
+    /// Judges a situation.
+    pub fn judge(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Judged {
+        match self.try_judge(scenario, stand) {
+            Ok(judged) => judged,
+            Err(_) => Judged {
+                verdict: Verdict::NotKnown,
+                margin: None,
+                decided: Decided::Unsolved,
+                motion: Motion::Standing,
+                share: 0.0,
+                longest_s: Some(0.0),
+                joints: Vec::new(),
+                worst_joint: None,
+                drivers: Vec::new(),
+                first: Vec::new(),
+                loaded: None,
+                lifted: Vec::new(),
+                sunk: Vec::new(),
+                open: Vec::new(),
+            },
+        }
+    }
+
+    fn try_judge(
+        &mut self,
+        scenario: &Scenario,
+        stand: Option<&NumericStand>,
+    ) -> Result<Judged, Unsolved> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let touch_at = |wheel_ohm: f64, load: Option<NumericLoad>| {
+            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm, load })
+        };
+        let low_touch = stand.and_then(|s| touch_at(s.wheel_ohm.0, None));
+        let low = self.all(scenario, &joint, low_touch.as_ref())?;
+        let apart = self.all(scenario, &joint, None)?;
+        let nothing;
+        let reference = if stand.is_some() {
+            &apart
+        } else {
+            // With no vehicle the question is what flows at all.
+            nothing = vec![
+                Carried {
+                    drivers: vec![[0.0; 4]; self.wiring.drivers.len()],
+                    poles_v: apart[0].poles_v.clone(),
+                    load: 0.0
+                };
+                apart.len()
+            ];
+            &nothing
+        };
+
+        let mut over = vec![false; joint.count()];
+        let mut worst_joint: Option<(usize, f64)> = None;
+        for at in 0..joint.count() {
+            let largest = low[at]
+                .drivers
+                .iter()
+                .zip(&reference[at].drivers)
+                .flat_map(|(now, before)| [now[P] - before[P], now[M] - before[M]])
+                .fold(0.0_f64, |largest, change| largest.max(change.abs()));
+            over[at] = largest > CONFLICT_A && shares[at] > 0.0;
+            if over[at] && worst_joint.is_none_or(|(_, old)| largest > old) {
+                worst_joint = Some((at, largest));
+            }
+        }
+        let share: f64 = (0..joint.count()).filter(|&at| over[at]).map(|at| shares[at]).sum();
+
+        let window_s = stand.map(|s| s.length_mm / s.speed_mm_s.0.max(1e-6));
+        let mut outcomes: Vec<(Motion, Rated, Vec<Option<TripOutcome>>)> = Vec::new();
+        let motions: &[Motion] =
+            if stand.is_some() { &[Motion::Standing, Motion::Moving] } else { &[Motion::Standing] };
+        let high = match stand {
+            Some(s) => Some(self.all(
+                scenario,
+                &joint,
+                touch_at(s.wheel_ohm.1, None).as_ref(),
+            )?),
+            None => None,
+        };
+        let loaded = match stand {
+            Some(s) => match s.load {
+                Some(load) => {
+                    let load = self.against(scenario, &joint, &shares, s, load)?;
+                    let touch = touch_at(s.wheel_ohm.0, Some(load));
+                    Some(self.all(scenario, &joint, touch.as_ref())?)
+                }
+                None => None,
+            },
+            None => None,
+        };
+        for &motion in motions {
+            let window = if motion == Motion::Moving { window_s } else { None };
+            let (mut rated, trips) =
+                self.rate(&beats, &shares, &low, high.as_deref(), loaded.as_deref(), &over, stand, window);
+            if motion == Motion::Standing && stand.is_some_and(|s| s.single_wheel) {
+                rated.verdict = rated.verdict.min(Verdict::Caution);
+            }
+            outcomes.push((motion, rated, trips));
+        }
+        // Standing comes first: of equals the standing one is told.
+        let mut chosen = 0;
+        for at in 1..outcomes.len() {
+            if worse(&outcomes[at].1, &outcomes[chosen].1) {
+                chosen = at;
+            }
+        }
+        let (motion, rated, trips) = outcomes.swap_remove(chosen);
+
+        let drivers = self.figures(&shares, &low, Some(&trips));
+        let earliest = trips
+            .iter()
+            .flatten()
+            .filter(|t| t.trips != signal::Trips::No)
+            .filter_map(|t| t.after_s)
+            .fold(f64::INFINITY, f64::min);
+        let first = trips
+            .iter()
+            .enumerate()
+            .filter(|(_, t)| {
+                t.as_ref().is_some_and(|t| {
+                    t.trips != signal::Trips::No
+                        && t.after_s.is_some_and(|after| after <= earliest * 1.05 + 1e-12)
+                })
+            })
+            .map(|(at, _)| at)
+            .collect();
+        let longest = if motion == Motion::Moving { window_s } else { None };
+        let longest_s = if share > 0.0 {
+            signal::longest_run_s(&over, &beats, longest)
+        } else {
+            Some(0.0)
+        };
+        let (lifted, sunk) = self.back_feed(scenario, &shares, &low, &apart);
+        Ok(Judged {
+            verdict: rated.verdict,
+            margin: rated.margin,
+            decided: rated.decided,
+            motion,
+            share,
+            longest_s,
+            joints: (0..joint.count())
+                .map(|at| (shares[at], scenario.parts(&joint, at)))
+                .collect(),
+            worst_joint,
+            drivers,
+            first,
+            loaded: loaded.map(|loaded| self.figures(&shares, &loaded, None)),
+            lifted,
+            sunk,
+            open: Vec::new(),
+        })
+    }
+
+    /// Sensed current per joint state, magnitudes or clipped to the usual direction.
+    fn sensed(&self, driver: usize, carried: &[Carried], shares: &[f64]) -> Option<Vec<f64>> {
+        let trip = self.wiring.drivers[driver].trip.as_ref()?;
+        let column = match trip.senses {
+            Senses::LargerLeg => larger_leg(driver, carried, shares),
+            _ => SENSED,
+        };
+        Some(
+            carried
+                .iter()
+                .map(|c| {
+                    let amps = c.drivers[driver][column];
+                    if trip.signed { amps.max(0.0) } else { amps.abs() }
+                })
+                .collect(),
+        )
+    }
+
+    fn figures(
+        &self,
+        shares: &[f64],
+        carried: &[Carried],
+        trips: Option<&[Option<TripOutcome>]>,
+    ) -> Vec<JudgedDriver> {
+        (0..self.wiring.drivers.len())
+            .map(|at| {
+                let column = |c: usize| -> Vec<f64> {
+                    carried.iter().map(|state| state.drivers[at][c]).collect()
+                };
+                let driver = &self.wiring.drivers[at];
+                let sensed = driver.trip.as_ref().map(|trip| {
+                    let c = match trip.senses {
+                        Senses::LargerLeg => larger_leg(at, carried, shares),
+                        _ => SENSED,
+                    };
+                    signal::figures(&column(c), shares)
+                });
+                let outcome = trips.and_then(|t| t[at].as_ref());
+                JudgedDriver {
+                    figures: [P, M, SUPPLY].map(|c| signal::figures(&column(c), shares)),
+                    sensed,
+                    pole_v: carried
+                        .iter()
+                        .zip(shares)
+                        .filter(|(_, share)| **share > 0.0)
+                        .filter_map(|(c, _)| c.poles_v[driver.supply])
+                        .reduce(f64::max),
+                    trips: outcome.map_or(Trips::No, |o| trips_word(o.trips)),
+                    trips_share: outcome.map_or(0.0, |o| o.share),
+                    trip_after_s: outcome.and_then(|o| {
+                        (o.trips != signal::Trips::No).then_some(o.after_s).flatten()
+                    }),
+                }
+            })
+            .collect()
+    }
+
+    fn back_feed(
+        &self,
+        scenario: &Scenario,
+        shares: &[f64],
+        low: &[Carried],
+        apart: &[Carried],
+    ) -> (Vec<Lifted>, Vec<(usize, f64)>) {
+        let mut lifted = Vec::new();
+        let mut sunk = Vec::new();
+        for (at, supply) in self.wiring.supplies.iter().enumerate() {
+            let highest = |carried: &[Carried]| {
+                carried
+                    .iter()
+                    .zip(shares)
+                    .filter(|(_, share)| **share > 0.0)
+                    .filter_map(|(c, _)| c.poles_v[at])
+                    .reduce(f64::max)
+            };
+            if let Some(to_v) = highest(low) {
+                let from_v = if scenario.powered[at] { highest(apart).unwrap_or(0.0) } else { 0.0 };
+                let lift = !supply.can_sink || !scenario.powered[at];
+                if lift && to_v > from_v + 0.05 {
+                    lifted.push(Lifted { supply: at, from_v, to_v });
+                }
+            }
+            if supply.can_sink && scenario.powered[at] {
+                let mean: f64 = low
+                    .iter()
+                    .zip(shares)
+                    .map(|(c, share)| share * self.drawn(at, c))
+                    .sum();
+                if mean < -CONFLICT_A {
+                    sunk.push((at, -mean));
+                }
+            }
+        }
+        (lifted, sunk)
+    }
+
+    /// Current that all drivers of a supply draw from its positive pole.
+    fn drawn(&self, supply: usize, carried: &Carried) -> f64 {
+        self.wiring
+            .drivers
+            .iter()
+            .zip(&carried.drivers)
+            .filter(|(driver, _)| driver.supply == supply)
+            .map(|(_, amps)| amps[SUPPLY])
+            .sum()
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn rate(
+        &self,
+        beats: &[Beat],
+        shares: &[f64],
+        low: &[Carried],
+        high: Option<&[Carried]>,
+        loaded: Option<&[Carried]>,
+        over: &[bool],
+        stand: Option<&NumericStand>,
+        window_s: Option<f64>,
+    ) -> (Rated, Vec<Option<TripOutcome>>) {
+        let value = |at: usize| self.nominal[at];
+        let mut rated = Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };
+        let mut trips = Vec::with_capacity(self.wiring.drivers.len());
+        let conflict = over.iter().any(|&o| o);
+        let mut guarded = false;
+        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+            let Some(trip) = &driver.trip else {
+                trips.push(None);
+                continue;
+            };
+            let threshold = value(trip.amps);
+            let kind = numeric_trip(trip.kind, at);
+            let sensed = self.sensed(at, low, shares).unwrap_or_default();
+            let mut outcome = signal::trip(&sensed, beats, threshold, &kind, window_s);
+            if outcome.trips == signal::Trips::Yes
+                && let Some(high) = high
+                && let Some(weak) = self.sensed(at, high, shares)
+                && signal::trip(&weak, beats, threshold, &kind, window_s).trips != signal::Trips::Yes
+            {
+                outcome.trips = signal::Trips::Sometimes;
+            }
+            let margin = 1.0 - outcome.worst / threshold;
+            let peak = sensed
+                .iter()
+                .zip(shares)
+                .filter(|(_, share)| **share > 0.0)
+                .fold(0.0_f64, |peak, (amps, _)| peak.max(*amps));
+            let verdict = if outcome.trips != signal::Trips::No {
+                Verdict::Short
+            } else if margin < NEAR || peak > threshold {
+                // A peak beyond the threshold that only its shortness saves is worth knowing.
+                Verdict::Caution
+            } else {
+                Verdict::Clear
+            };
+            let larger = larger_leg(at, low, shares);
+            let carried = low
+                .iter()
+                .zip(over)
+                .filter(|(_, over)| **over)
+                .fold(0.0_f64, |peak, (c, _)| peak.max(c.drivers[at][larger].abs()));
+            guarded |= peak >= carried * 0.5 && carried > CONFLICT_A;
+            // A driver that carries more than its trip allows, where the trip does not look.
+            if outcome.trips == signal::Trips::No && peak <= threshold && driver.rating_a.is_none() {
+                let legs: Vec<f64> = low.iter().map(|c| c.drivers[at][larger]).collect();
+                let rms = signal::figures(&legs, shares).rms;
+                if conflict && rms > threshold {
+                    rated.offer(Verdict::Overload, Some(1.0 - rms / threshold), Decided::Rating(at));
+                }
+            }
+            rated.offer(verdict, Some(margin), Decided::Trip(at));
+            trips.push(Some(outcome));
+        }
+        let with_load = loaded.unwrap_or(low);
+        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+            if let Some(rating) = driver.rating_a {
+                let larger = larger_leg(at, with_load, shares);
+                let legs: Vec<f64> = with_load.iter().map(|c| c.drivers[at][larger]).collect();
+                let rms = signal::figures(&legs, shares).rms;
+                rated.continuous(rms, value(rating), Verdict::Overload, Decided::Rating(at));
+                guarded = true;
+            }
+        }
+        for (at, supply) in self.wiring.supplies.iter().enumerate() {
+            if let Some(limit) = supply.limit_a {
+                let mean: f64 = with_load
+                    .iter()
+                    .zip(shares)
+                    .map(|(c, share)| share * self.drawn(at, c))
+                    .sum();
+                rated.continuous(mean, value(limit), Verdict::Overload, Decided::Limit(at));
+                guarded = true;
+            }
+            if let Some(bearable) = supply.bearable_v {
+                let highest = low
+                    .iter()
+                    .zip(shares)
+                    .filter(|(_, share)| **share > 0.0)
+                    .filter_map(|(c, _)| c.poles_v[at])
+                    .fold(0.0, f64::max);
+                // Its own voltage alone is no back-feed, however near the limit it was chosen.
+                if highest > value(supply.open_v) + 0.05 {
+                    rated.continuous(
+                        highest,
+                        value(bearable),
+                        Verdict::BackFeed,
+                        Decided::Pole(at),
+                    );
+                }
+            }
+            if supply.can_sink {
+                let mean: f64 =
+                    low.iter().zip(shares).map(|(c, share)| share * self.drawn(at, c)).sum();
+                if mean < -CONFLICT_A && stand.is_some() {
+                    rated.offer(Verdict::BackFeed, None, Decided::Sink(at));
+                }
+            }
+        }
+        if let Some([_, bears, _]) = stand.and_then(|s| s.wiring_a) {
+            // What crosses the cut is what some leg of a driver carries.
+            let crossing: f64 = (0..self.wiring.drivers.len())
+                .map(|at| {
+                    let larger = larger_leg(at, with_load, shares);
+                    let legs: Vec<f64> = with_load.iter().map(|c| c.drivers[at][larger]).collect();
+                    signal::figures(&legs, shares).rms
+                })
+                .fold(0.0, f64::max);
+            rated.continuous(crossing, bears, Verdict::Overload, Decided::VehicleWiring);
+        }
+        if conflict && !guarded {
+            rated.offer(Verdict::Short, None, Decided::Unguarded);
+        }
+        (rated, trips)
+    }
+
+    /// The range that the believable values leave to a driver's sensed (or largest) current at one joint state:
+    /// least, largest, and the weight of each value.
+    pub fn extremes(
+        &self,
+        scenario: &Scenario,
+        stand: Option<&NumericStand>,
+        at: usize,
+        driver: usize,
+        frozen: &[usize],
+    ) -> Option<(f64, f64, Vec<f64>)> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let states: Vec<StateWord> =
+            scenario.parts(&joint, at).iter().map(|part| part.state).collect();
+        let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
+        let touch = stand.map(|s| Touch {
+            sides: s.touched.clone(),
+            wheel_ohm: s.wheel_ohm.0,
+            load: None,
+        });
+        let trip = self.wiring.drivers[driver].trip.as_ref();
+        let ranges: Vec<crate::circuit::ParamRange> = self
+            .wiring
+            .values
+            .iter()
+            .enumerate()
+            .map(|(k, v)| {
+                let fixed = frozen.contains(&k);
+                crate::circuit::ParamRange {
+                    lo: if fixed { v.nominal } else { v.low },
+                    nominal: v.nominal,
+                    hi: if fixed { v.nominal } else { v.high },
+                }
+            })
+            .collect();
+        let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
+            let assembled =
+                self.build(&states, &levels, &scenario.powered, touch.as_ref(), values, None);
+            let solution = assembled.solve()?;
+            let probes = &assembled.probes[driver];
+            let probe: &Probe = match trip.map(|t| t.senses) {
+                Some(Senses::LargerLeg) | None => {
+                    let (p, m) = (read(&solution, &probes.p), read(&solution, &probes.m));
+                    if p.abs() >= m.abs() { &probes.p } else { &probes.m }
+                }
+                Some(senses) => probes.at(senses),
+            };
+            let signed = read(&solution, probe);
+            let sign = if trip.is_some_and(|t| t.signed) || signed >= 0.0 { 1.0 } else { -1.0 };
+            let slopes = solution.sensitivity(&assembled.network, probe);
+            let mut gradient = vec![0.0; values.len()];
+            for (sums, slope) in
+                [(&assembled.ohm_of, &slopes.per_ohm), (&assembled.volts_of, &slopes.per_volt)]
+            {
+                for (sum, slope) in sums.iter().zip(slope) {
+                    for &(k, factor) in sum.iter().flat_map(|sum| &sum.terms) {
+                        gradient[k] += sign * factor * slope;
+                    }
+                }
+            }
+            Ok((sign * signed, gradient))
+        };
+        let found = crate::circuit::extremes(&ranges, &mut eval).ok()?;
+        let (_, gradient) = eval(&self.nominal).ok()?;
+        let weights = gradient
+            .iter()
+            .zip(&ranges)
+            .map(|(slope, range)| slope.abs() * (range.hi - range.lo))
+            .collect();
+        Some((found.min.max(0.0), found.max, weights))
+    }
+
+    /// Whether the ranges of assumed values leave the verdict open. If so: the value to measure first, or the two that
+    /// weigh most if no single one settles it.
+    ///
+    /// Every trip grows with what it senses, so the least and the largest current of the heaviest joint state bound
+    /// what it can do.
+    pub fn left_open(&mut self, scenario: &Scenario, stand: Option<&NumericStand>, judged: &Judged) -> Vec<usize> {
+        if judged.decided == Decided::Unsolved || !self.wiring.values.iter().any(|v| v.low < v.high) {
+            return Vec::new();
+        }
+        let (certain, possible, mut weights) = self.bounds(scenario, stand, judged, &[]);
+        if certain == possible {
+            return Vec::new();
+        }
+        weights.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        weights.retain(|w| w.1 > 0.0);
+        for &(at, _) in weights.iter().take(6) {
+            let (certain, possible, _) = self.bounds(scenario, stand, judged, &[at]);
+            if certain == possible {
+                return vec![at];
+            }
+        }
+        weights.into_iter().take(2).map(|w| w.0).collect()
+    }
+
+    /// Whether some guard acts for certain, and whether one may act; with the weight of each value.
+    fn bounds(
+        &self,
+        scenario: &Scenario,
+        stand: Option<&NumericStand>,
+        judged: &Judged,
+        frozen: &[usize],
+    ) -> (bool, bool, Vec<(usize, f64)>) {
+        let beats = scenario.beats();
+        let shares: Vec<f64> = judged.joints.iter().map(|j| j.0).collect();
+        let window_s = match judged.motion {
+            Motion::Moving => stand.map(|s| s.length_mm / s.speed_mm_s.0.max(1e-6)),
+            Motion::Standing => None,
+        };
+        let range = |at: usize| {
+            let v = &self.wiring.values[at];
+            if frozen.contains(&at) { (v.nominal, v.nominal) } else { (v.low, v.high) }
+        };
+        let (mut certain, mut possible) = (false, false);
+        let mut weights: Vec<(usize, f64)> = Vec::new();
+        let joint = Joint::of(&beats);
+        let touch = stand.map(|s| Touch {
+            sides: s.touched.clone(),
+            wheel_ohm: s.wheel_ohm.0,
+            load: None,
+        });
+        let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
+        let carried: Option<Vec<Carried>> = (0..joint.count())
+            .map(|at| {
+                let states: Vec<StateWord> =
+                    scenario.parts(&joint, at).iter().map(|part| part.state).collect();
+                let built =
+                    self.build(&states, &levels, &scenario.powered, touch.as_ref(), &self.nominal, None);
+                self.carried(&built).ok()
+            })
+            .collect();
+        let Some(carried) = carried else { return (false, true, weights) };
+        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+            let sensed = match &driver.trip {
+                Some(_) => self.sensed(at, &carried, &shares).unwrap_or_default(),
+                None if driver.rating_a.is_some() => {
+                    let larger = larger_leg(at, &carried, &shares);
+                    carried.iter().map(|c| c.drivers[at][larger].abs()).collect()
+                }
+                None => continue,
+            };
+            let heaviest = (0..sensed.len())
+                .filter(|&s| shares[s] > 0.0)
+                .max_by(|&a, &b| sensed[a].total_cmp(&sensed[b]));
+            let Some(heaviest) = heaviest else { continue };
+            let Some((least, largest, slopes)) =
+                self.extremes(scenario, stand, heaviest, at, frozen)
+            else {
+                possible = true;
+                continue;
+            };
+            let nominal = sensed[heaviest];
+            let scaled = |to: f64| -> Vec<f64> {
+                if nominal > 1e-6 {
+                    sensed.iter().map(|amps| amps * to / nominal).collect()
+                } else {
+                    (0..sensed.len()).map(|s| if s == heaviest { to } else { sensed[s] }).collect()
+                }
+            };
+            let mut threshold_at = None;
+            let acts = |amps: Vec<f64>, threshold: f64| match &driver.trip {
+                Some(trip) => {
+                    let kind = numeric_trip(trip.kind, at);
+                    signal::trip(&amps, &beats, threshold, &kind, window_s).trips
+                        != signal::Trips::No
+                }
+                None => signal::figures(&amps, &shares).rms > threshold,
+            };
+            if let Some(amps_at) = driver.trip.as_ref().map(|t| t.amps).or(driver.rating_a) {
+                let (low, high) = range(amps_at);
+                threshold_at = Some((amps_at, low, high));
+                certain |= acts(scaled(least), high);
+                possible |= acts(scaled(largest), low);
+            }
+            for (k, weight) in slopes.into_iter().enumerate() {
+                weights.push((k, weight / nominal.max(0.1)));
+            }
+            if let Some((k, low, high)) = threshold_at {
+                weights.push((k, (high - low) / self.nominal[k].max(1e-9)));
+            }
+        }
+        // One entry a value: its largest weight.
+        weights.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
+        weights.dedup_by_key(|w| w.0);
+        (certain, possible, weights)
+    }
+
+    /// What charges a supply's bulk capacitance at the moment of joining: (current into it at once, A; resistance of
+    /// the loop, Ω; sensed current of each driver at once, A). The heaviest joint state counts.
+    pub fn inrush(
+        &self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+        lifted: &Lifted,
+    ) -> Option<(f64, f64, Vec<f64>)> {
+        let supply = &self.wiring.supplies[lifted.supply];
+        let (_, esr) = supply.bulk?;
+        let esr = esr.map_or(0.0, |at| self.nominal[at]);
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
+        let touch = Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        (0..joint.count())
+            .filter_map(|at| {
+                let states: Vec<StateWord> =
+                    scenario.parts(&joint, at).iter().map(|part| part.state).collect();
+                let held = Some((lifted.supply, lifted.from_v, esr));
+                let built = self.build(
+                    &states,
+                    &levels,
+                    &scenario.powered,
+                    Some(&touch),
+                    &self.nominal,
+                    held,
+                );
+                let solution = built.solve().ok()?;
+                let into = -solution.amps(built.held?);
+                let carried = self.carried(&built).ok()?;
+                let sensed = (0..self.wiring.drivers.len())
+                    .map(|d| {
+                        let amps = carried.drivers[d];
+                        match self.wiring.drivers[d].trip.as_ref().map(|t| t.senses) {
+                            Some(Senses::LargerLeg) | None => amps[P].abs().max(amps[M].abs()),
+                            Some(_) => amps[SENSED].abs(),
+                        }
+                    })
+                    .collect();
+                (into > CONFLICT_A)
+                    .then(|| (into, (lifted.to_v - lifted.from_v) / into, sensed))
+            })
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+    }
+}
+
+fn trips_word(trips: signal::Trips) -> Trips {
+    match trips {
+        signal::Trips::Yes => Trips::Yes,
+        signal::Trips::Sometimes => Trips::Sometimes,
+        signal::Trips::No => Trips::No,
+    }
+}
+
+/// Column of the leg with the larger RMS.
+fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> usize {
+    let square = |c: usize| -> f64 {
+        carried.iter().zip(shares).map(|(s, share)| share * s.drivers[driver][c].powi(2)).sum()
+    };
+    if square(M) > square(P) * (1.0 + 1e-9) { M } else { P }
+}
+
+/// A trip for the signal room; a locked sampler is locked to its own driver's beat.
+pub fn numeric_trip(kind: TripKind, driver: usize) -> signal::Trip {
+    match kind {
+        TripKind::Instant { blanking_s } => signal::Trip::Instant { blanking_s },
+        TripKind::Sampled { every_s, in_a_row, locked_at } => signal::Trip::Sampled {
+            every_s,
+            in_a_row,
+            locked: locked_at.map(|at| (driver, at)),
+        },
+        TripKind::Averaged { tau_s } => signal::Trip::Averaged { tau_s },
+    }
+}
+
+/// A verdict with its margin and what decided it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rated {
+    /// Verdict.
+    pub verdict: Verdict,
+    /// Margin.
+    pub margin: Option<f64>,
+    /// What decided.
+    pub decided: Decided,
+}
+
+impl Rated {
+    /// Takes a judgement over if it is worse than what there is.
+    fn offer(&mut self, verdict: Verdict, margin: Option<f64>, decided: Decided) {
+        let new = Rated { verdict, margin, decided };
+        if worse(&new, self) {
+            *self = new;
+        }
+    }
+
+    fn continuous(&mut self, figure: f64, threshold: f64, beyond: Verdict, decided: Decided) {
+        let margin = 1.0 - figure / threshold;
+        let verdict = if margin < 0.0 {
+            beyond
+        } else if margin < NEAR {
+            Verdict::Caution
+        } else {
+            Verdict::Clear
+        };
+        self.offer(verdict, Some(margin), decided);
+    }
+}
+
+/// Worse verdict, then less margin.
+pub fn worse(new: &Rated, old: &Rated) -> bool {
+    let margin = |r: &Rated| r.margin.unwrap_or(0.0);
+    new.verdict > old.verdict || (new.verdict == old.verdict && margin(new) < margin(old))
+}

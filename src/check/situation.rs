@@ -1,0 +1,170 @@
+//! From numbers back to names: an evaluated case into the report's situations.
+
+use std::collections::BTreeMap;
+
+use crate::drive::StateWord;
+use crate::layout::{DriverId, Rail, VehicleId};
+use crate::rails::Plan;
+use crate::signal::Figures;
+
+use super::cut::{Case, CutResult, Evaluated, Pass, Surroundings};
+use super::judge::JudgedDriver;
+use super::types::{
+    Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState, Situation,
+};
+use crate::crossing::contacts;
+
+fn current(figures: &Figures) -> Current {
+    Current {
+        peak: figures.peak,
+        mean: figures.mean,
+        mean_abs: figures.mean_abs,
+        rms: figures.rms,
+    }
+}
+
+fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
+    DriverFigures {
+        id,
+        p: current(&judged.figures[0]),
+        m: current(&judged.figures[1]),
+        supply: current(&judged.figures[2]),
+        sensed: judged.sensed.as_ref().map(current),
+        positive_pole_v: judged.pole_v,
+        trips: judged.trips,
+        trips_share: judged.trips_share,
+        trip_after_s: judged.trip_after_s,
+    }
+}
+
+fn facing(facing: contacts::Facing) -> Facing {
+    match facing {
+        contacts::Facing::FrontAhead => Facing::AToB,
+        contacts::Facing::RearAhead => Facing::BToA,
+    }
+}
+
+/// A vehicle's place: itself, its facing, and how far its front is past the cut, mm.
+pub type Stance = (Option<VehicleId>, Facing, f64);
+
+/// The report's form of an evaluated situation. `lengths` gives a vehicle's length over couplers, mm.
+pub fn situation(
+    plan: &Plan,
+    case: &Case,
+    around: &Surroundings,
+    evaluated: &Evaluated,
+    length_mm: &dyn Fn(Option<VehicleId>) -> f64,
+) -> Situation {
+    let names = &around.names;
+    let judged = &evaluated.judged;
+    let stance: Stance = match (evaluated.stand, evaluated.footing) {
+        (Some(at), _) => {
+            let (vehicle, stand) = &around.stands[at];
+            let front = match stand.facing {
+                contacts::Facing::FrontAhead => stand.lead_mm,
+                contacts::Facing::RearAhead => stand.lead_mm - length_mm(*vehicle),
+            };
+            (*vehicle, facing(stand.facing), front)
+        }
+        (None, Some(at)) => {
+            let (vehicle, face, front) = around.footings[at];
+            (vehicle, facing(face), front)
+        }
+        (None, None) => (None, Facing::AToB, 0.0),
+    };
+    let stand = evaluated.stand.map(|at| &case.stands[at]);
+    let joins = stand
+        .map(|stand| {
+            Rail::BOTH
+                .into_iter()
+                .zip(&stand.touched)
+                .filter(|(_, touched)| touched.len() > 1)
+                .map(|(rail, touched)| Join {
+                    side: rail.into(),
+                    nets: touched.iter().map(|t| plan.nets[names.nets[t.0]].id).collect(),
+                    contact_ohm: touched
+                        .iter()
+                        .map(|t| stand.wheel_ohm.0 / f64::from(t.1.max(1)))
+                        .collect(),
+                })
+                .collect()
+        })
+        .unwrap_or_default();
+    let figures = |drivers: &[JudgedDriver]| {
+        names.drivers.iter().zip(drivers).map(|(&id, d)| driver_figures(id, d)).collect()
+    };
+    Situation {
+        verdict: judged.verdict,
+        margin: judged.margin,
+        vehicle: stance.0,
+        facing: stance.1,
+        position_mm: stance.2,
+        motion: judged.motion,
+        speed_mm_s: stand.filter(|_| judged.motion == Motion::Moving).map(|s| s.speed_mm_s.0),
+        share: judged.share,
+        longest_s: judged.longest_s,
+        settings: names
+            .drivers
+            .iter()
+            .zip(&evaluated.settings)
+            .map(|(&id, &(state, throttle))| (id, SetState { state, throttle }))
+            .collect(),
+        joins,
+        states: judged
+            .joints
+            .iter()
+            .filter(|(share, _)| *share > 0.0)
+            .map(|(share, parts)| JointState {
+                share: *share,
+                drivers: names
+                    .drivers
+                    .iter()
+                    .zip(parts)
+                    .map(|(&id, part)| (id, part.state))
+                    .collect::<BTreeMap<DriverId, StateWord>>(),
+            })
+            .collect(),
+        drivers: figures(&judged.drivers),
+        first: judged.first.iter().map(|&at| names.drivers[at]).collect(),
+        loaded: judged.loaded.as_deref().map(figures),
+    }
+}
+
+/// The report's form of the passes of all vehicles.
+pub fn passes(case: &Case, around: &Surroundings, passes: &[Pass]) -> Vec<PassReport> {
+    passes
+        .iter()
+        .map(|pass| {
+            let stand = &case.stands[pass.stand];
+            let at = |speed: f64, (time_s, trips, trips_share): (f64, _, f64)| PassAt {
+                speed_mm_s: Some(speed),
+                time_s: Some(time_s),
+                trips,
+                trips_share,
+            };
+            PassReport {
+                vehicle: around.stands[pass.stand].0,
+                straddle_mm: stand.length_mm,
+                wheels: stand.touched.clone().map(|side| side.iter().map(|t| t.1).collect()),
+                slow: at(stand.speed_mm_s.0, pass.slow),
+                fast: at(stand.speed_mm_s.1, pass.fast),
+                standing: PassAt {
+                    speed_mm_s: None,
+                    time_s: None,
+                    trips: pass.standing.0,
+                    trips_share: pass.standing.1,
+                },
+            }
+        })
+        .collect()
+}
+
+/// A cut with everything known about it.
+pub struct Known {
+    /// Case.
+    pub case: Case,
+    /// Names.
+    pub around: Surroundings,
+    /// Result.
+    pub result: std::rc::Rc<CutResult>,
+}

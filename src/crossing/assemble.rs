@@ -1,0 +1,313 @@
+//! The circuit of one moment: a wiring, the states of its drivers, and a vehicle's wheels.
+
+use super::case::{FLOOR_OHM, Stage, Sum, Wiring};
+use super::contacts::Touched;
+use crate::circuit::{BranchId, Network, Node, Solution, Unsolved, solve};
+use crate::drive::StateWord;
+use crate::layout::Senses;
+
+/// What a vehicle draws between its left and right pickups, as numbers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum NumericLoad {
+    /// A resistance, Ω, and a voltage that the left side stands above the right at no current, V.
+    Series {
+        /// Resistance, Ω.
+        ohm: f64,
+        /// Back-EMF of the left over the right pickups, V.
+        emf_v: f64,
+    },
+    /// A bridge rectifier into a fixed voltage, V, behind a resistance, Ω.
+    Rectifier {
+        /// Resistance, Ω.
+        ohm: f64,
+        /// Voltage, V.
+        volts: f64,
+    },
+}
+
+/// A vehicle's wheels on the rails.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Touch {
+    /// Nets (indices of the wiring) under the left and the right pickups, with the number of wheels.
+    pub sides: [Touched; 2],
+    /// Contact resistance of one wheel, Ω.
+    pub wheel_ohm: f64,
+    /// Its load.
+    pub load: Option<NumericLoad>,
+}
+
+/// One moment.
+#[derive(Debug, Clone, Copy)]
+pub struct Moment<'a> {
+    /// State of each driver.
+    pub states: &'a [StateWord],
+    /// Level of each driver: the throttle of a smooth one.
+    pub levels: &'a [f64],
+    /// Whether each supply is on.
+    pub powered: &'a [bool],
+    /// Values of the wiring.
+    pub values: &'a [f64],
+    /// A vehicle.
+    pub touch: Option<&'a Touch>,
+    /// A supply whose bulk capacitance holds its poles at a voltage, behind a resistance: (supply, V, Ω).
+    pub held: Option<(usize, f64, f64)>,
+}
+
+/// A current as a weighted sum of branch currents.
+pub type Probe = Vec<(BranchId, f64)>;
+
+/// Where the currents of one driver are read.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Probes {
+    /// Leaving output P.
+    pub p: Probe,
+    /// Leaving output M.
+    pub m: Probe,
+    /// Drawn from the positive pole.
+    pub supply: Probe,
+    /// Returned to the negative pole.
+    pub ground: Probe,
+    /// Through the high and the low switch (with its body diode) of P and of M, towards the output.
+    pub switches: [[Probe; 2]; 2],
+}
+
+impl Probes {
+    /// The current that a trip at this place senses; the larger leg is settled by the caller.
+    pub fn at(&self, senses: Senses) -> &Probe {
+        match senses {
+            Senses::SupplyLead => &self.supply,
+            Senses::GroundReturn => &self.ground,
+            Senses::LegP | Senses::LargerLeg => &self.p,
+            Senses::LegM => &self.m,
+            Senses::HighSwitchP => &self.switches[0][0],
+            Senses::LowSwitchP => &self.switches[0][1],
+            Senses::HighSwitchM => &self.switches[1][0],
+            Senses::LowSwitchM => &self.switches[1][1],
+        }
+    }
+}
+
+/// A circuit with the places where it is read.
+#[derive(Debug, Clone)]
+pub struct Assembled {
+    /// The network.
+    pub network: Network,
+    /// Per driver.
+    pub probes: Vec<Probes>,
+    /// Positive and negative pole of each supply.
+    pub poles: Vec<(Node, Node)>,
+    /// Node of each net.
+    pub nets: Vec<Node>,
+    /// Through the vehicle's load, left to right.
+    pub load: Probe,
+    /// Out of the held capacitance.
+    pub held: Option<BranchId>,
+    /// For each branch: how its resistance depends on the values.
+    pub ohm_of: Vec<Option<Sum>>,
+    /// For each branch: how its voltage depends on the values.
+    pub volts_of: Vec<Option<Sum>>,
+}
+
+impl Assembled {
+    /// Solves it.
+    pub fn solve(&self) -> Result<Solution, Unsolved> {
+        solve(&self.network)
+    }
+}
+
+/// Reads a probe.
+pub fn read(solution: &Solution, probe: &Probe) -> f64 {
+    probe.iter().map(|&(branch, factor)| factor * solution.amps(branch)).sum()
+}
+
+struct Building<'a> {
+    out: Assembled,
+    values: &'a [f64],
+}
+
+impl Building<'_> {
+    fn note(&mut self, branch: BranchId, ohm: Option<Sum>, volts: Option<Sum>) -> BranchId {
+        debug_assert_eq!(branch.0, self.out.ohm_of.len());
+        self.out.ohm_of.push(ohm);
+        self.out.volts_of.push(volts);
+        branch
+    }
+
+    fn resistor(&mut self, a: Node, b: Node, ohm: &Sum) -> BranchId {
+        let value = ohm.at(self.values).max(FLOOR_OHM);
+        let branch = self.out.network.resistor(a, b, value);
+        self.note(branch, Some(ohm.clone()), None)
+    }
+
+    fn fixed(&mut self, a: Node, b: Node, ohm: f64) -> BranchId {
+        let branch = self.out.network.resistor(a, b, ohm.max(FLOOR_OHM));
+        self.note(branch, None, None)
+    }
+
+    fn source(&mut self, minus: Node, plus: Node, volts: &Sum, ohm: &Sum, sinks: bool) -> BranchId {
+        let (v, r) = (volts.at(self.values), ohm.at(self.values).max(FLOOR_OHM));
+        let branch = if sinks {
+            self.out.network.source(minus, plus, v, r)
+        } else {
+            self.out.network.one_way_source(minus, plus, v, r)
+        };
+        self.note(branch, Some(ohm.clone()), Some(volts.clone()))
+    }
+
+    fn diode(&mut self, anode: Node, cathode: Node, vf: usize, ohm: usize) -> BranchId {
+        let branch = self.out.network.diode(
+            anode,
+            cathode,
+            self.values[vf],
+            self.values[ohm].max(FLOOR_OHM),
+        );
+        let volts = Sum { constant: 0.0, terms: vec![(vf, -1.0)] };
+        self.note(branch, Some(one(ohm)), Some(volts))
+    }
+}
+
+fn one(index: usize) -> Sum {
+    Sum { constant: 0.0, terms: vec![(index, 1.0)] }
+}
+
+/// Which switches of the two half-bridges a state turns on: [P, M] × [high, low].
+fn switches(state: StateWord) -> [[bool; 2]; 2] {
+    match state {
+        StateWord::Forward => [[true, false], [false, true]],
+        StateWord::Reverse => [[false, true], [true, false]],
+        StateWord::BrakeLow => [[false, true], [false, true]],
+        StateWord::BrakeHigh => [[true, false], [true, false]],
+        StateWord::HighImpedance => [[false, false], [false, false]],
+    }
+}
+
+/// Builds the circuit of a moment.
+pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
+    let mut b = Building {
+        out: Assembled {
+            network: Network::default(),
+            probes: Vec::with_capacity(wiring.drivers.len()),
+            poles: Vec::with_capacity(wiring.supplies.len()),
+            nets: Vec::with_capacity(wiring.nets),
+            load: Vec::new(),
+            held: None,
+            ohm_of: Vec::new(),
+            volts_of: Vec::new(),
+        },
+        values: moment.values,
+    };
+    for _ in 0..wiring.nets {
+        let node = b.out.network.node();
+        b.out.nets.push(node);
+    }
+    let ties: Vec<Node> = (0..wiring.ties).map(|_| b.out.network.node()).collect();
+    let mut midpoints: Vec<Option<Node>> = Vec::with_capacity(wiring.supplies.len());
+    for (at, supply) in wiring.supplies.iter().enumerate() {
+        let (positive, negative) = (b.out.network.node(), b.out.network.node());
+        b.out.poles.push((positive, negative));
+        let (volts, ohm) = (one(supply.open_v), one(supply.source_ohm));
+        let midpoint = supply.split.then(|| b.out.network.node());
+        midpoints.push(midpoint);
+        if let Some((held, held_v, held_ohm)) = moment.held
+            && held == at
+        {
+            let branch = b.out.network.source(negative, positive, held_v, held_ohm.max(FLOOR_OHM));
+            b.out.held = Some(b.note(branch, None, None));
+        }
+        if moment.powered[at] {
+            match midpoint {
+                Some(midpoint) => {
+                    b.source(midpoint, positive, &volts, &ohm, supply.can_sink);
+                    b.source(negative, midpoint, &volts, &ohm, supply.can_sink);
+                }
+                None => {
+                    b.source(negative, positive, &volts, &ohm, supply.can_sink);
+                }
+            }
+        }
+        if let Some((tie, tie_ohm)) = supply.tie {
+            b.resistor(negative, ties[tie], &one(tie_ohm));
+        }
+    }
+    for (at, driver) in wiring.drivers.iter().enumerate() {
+        let (positive, negative) = b.out.poles[driver.supply];
+        let mut probes = Probes::default();
+        let mut high_rail = positive;
+        if let Stage::Smooth { output_ohm, can_sink } = driver.stage {
+            high_rail = b.out.network.node();
+            let open_v = wiring.supplies[driver.supply].open_v;
+            let drop = Sum { constant: 0.0, terms: vec![(open_v, moment.levels[at] - 1.0)] };
+            let branch = b.source(positive, high_rail, &drop, &one(output_ohm), can_sink);
+            probes.supply.push((branch, 1.0));
+        }
+        let on = switches(moment.states[at]);
+        let half_bridges = if driver.stage == Stage::Half { 1 } else { 2 };
+        for (leg, on) in on.into_iter().enumerate().take(half_bridges) {
+            let output = b.out.network.node();
+            if on[0] {
+                let branch = b.resistor(high_rail, output, &one(driver.high_ohm));
+                probes.switches[leg][0].push((branch, 1.0));
+            }
+            if on[1] {
+                let branch = b.resistor(negative, output, &one(driver.low_ohm));
+                probes.switches[leg][1].push((branch, 1.0));
+            }
+            if !matches!(driver.stage, Stage::Smooth { .. }) {
+                let up = b.diode(output, high_rail, driver.diode_v, driver.diode_ohm);
+                let down = b.diode(negative, output, driver.diode_v, driver.diode_ohm);
+                probes.switches[leg][0].push((up, -1.0));
+                probes.switches[leg][1].push((down, 1.0));
+            }
+            let out_probe = if leg == 0 { &mut probes.p } else { &mut probes.m };
+            for (net, ohm) in &driver.legs[leg] {
+                let branch = b.resistor(output, b.out.nets[*net], ohm);
+                out_probe.push((branch, 1.0));
+            }
+        }
+        if let (Stage::Half, Some(midpoint)) = (&driver.stage, midpoints[driver.supply]) {
+            for (net, ohm) in &driver.legs[1] {
+                let branch = b.resistor(midpoint, b.out.nets[*net], ohm);
+                probes.m.push((branch, 1.0));
+            }
+        }
+        if !matches!(driver.stage, Stage::Smooth { .. }) {
+            for leg in &probes.switches {
+                probes.supply.extend(leg[0].iter().copied());
+            }
+        }
+        for leg in &probes.switches {
+            probes.ground.extend(leg[1].iter().map(|&(branch, factor)| (branch, -factor)));
+        }
+        b.out.probes.push(probes);
+    }
+    if let Some(touch) = moment.touch {
+        let stars = [b.out.network.node(), b.out.network.node()];
+        for (side, star) in stars.into_iter().enumerate() {
+            for &(net, wheels) in &touch.sides[side] {
+                b.fixed(b.out.nets[net], star, touch.wheel_ohm / f64::from(wheels.max(1)));
+            }
+        }
+        load(&mut b, stars, touch.load);
+    }
+    b.out
+}
+
+fn load(b: &mut Building, stars: [Node; 2], load: Option<NumericLoad>) {
+    match load {
+        None => {}
+        Some(NumericLoad::Series { ohm, emf_v }) => {
+            let branch =
+                b.out.network.source(stars[0], stars[1], -emf_v, ohm.max(FLOOR_OHM));
+            b.note(branch, None, None);
+            b.out.load.push((branch, 1.0));
+        }
+        Some(NumericLoad::Rectifier { ohm, volts }) => {
+            // Either way through the rectifier the current meets the same voltage and resistance.
+            for (from, to, sign) in [(stars[0], stars[1], 1.0), (stars[1], stars[0], -1.0)] {
+                let branch = b.out.network.diode(from, to, volts, ohm.max(FLOOR_OHM));
+                b.note(branch, None, None);
+                b.out.load.push((branch, sign));
+            }
+        }
+    }
+}

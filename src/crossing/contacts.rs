@@ -1,0 +1,265 @@
+//! Vehicles over a cut: which wheels touch which nets, and for how long.
+
+use std::collections::BTreeMap;
+
+use super::path::{Span, boundaries_mm, net_under};
+use crate::layout::{Rail, Vehicle, Wheel};
+
+/// Which way round a vehicle stands on the ruler.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Facing {
+    /// Its front leads up the ruler.
+    FrontAhead,
+    /// Its rear leads up the ruler.
+    RearAhead,
+}
+
+impl Facing {
+    /// Both.
+    pub const BOTH: [Facing; 2] = [Facing::FrontAhead, Facing::RearAhead];
+}
+
+/// Nets under the wheels of one side, each with the number of wheels on it, by net.
+pub type Touched = Vec<(usize, u32)>;
+
+/// A way of standing over the cut: what touches what while the leading coupler moves a certain way up the ruler.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stand {
+    /// Facing.
+    pub facing: Facing,
+    /// Place of the leading coupler where it begins, mm on the ruler.
+    pub lead_mm: f64,
+    /// How far the vehicle rolls while at least this much is joined, mm.
+    pub length_mm: f64,
+    /// Wheels of the left and of the right pickups (seen along the ruler).
+    pub touched: [Touched; 2],
+    /// Whether it is a single wheel across the opening rather than a pickup group over the cut.
+    pub single_wheel: bool,
+}
+
+impl Stand {
+    /// Whether a side joins nets.
+    pub fn joins(&self, side: usize) -> bool {
+        self.touched[side].len() > 1
+    }
+}
+
+struct WheelAt {
+    /// Distance behind the leading coupler, mm.
+    behind_mm: f64,
+    rail: Rail,
+    wheel: Wheel,
+}
+
+/// Wheels as they stand on the ruler.
+fn wheels(vehicle: &Vehicle, facing: Facing) -> Vec<WheelAt> {
+    vehicle
+        .axles
+        .iter()
+        .flat_map(|axle| {
+            let (behind_mm, left, right) = match facing {
+                Facing::FrontAhead => (axle.at_mm, axle.left, axle.right),
+                Facing::RearAhead => (vehicle.length_mm - axle.at_mm, axle.right, axle.left),
+            };
+            [
+                WheelAt { behind_mm, rail: Rail::Left, wheel: left },
+                WheelAt { behind_mm, rail: Rail::Right, wheel: right },
+            ]
+        })
+        .collect()
+}
+
+/// An interval of places of the leading coupler in which no wheel changes its net.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Interval {
+    /// Where the leading coupler is at its start, mm on the ruler.
+    pub from_mm: f64,
+    /// And at its end.
+    pub to_mm: f64,
+    /// Nets under the left and the right pickups.
+    pub touched: [Touched; 2],
+}
+
+/// All intervals in which a vehicle's pickups stand on both sides of a gap of the cut (`cut_mm`: where the left and the
+/// right rail are cut, if they are), in order.
+pub fn intervals(
+    spans: &[Span],
+    cut_mm: [Option<f64>; 2],
+    vehicle: &Vehicle,
+    facing: Facing,
+) -> Vec<Interval> {
+    let wheels = wheels(vehicle, facing);
+    let pickups: Vec<&WheelAt> = wheels.iter().filter(|w| w.wheel == Wheel::Pickup).collect();
+    let mut events: Vec<f64> = Vec::new();
+    for rail in Rail::BOTH {
+        let places = boundaries_mm(spans, rail);
+        for wheel in pickups.iter().filter(|w| w.rail == rail) {
+            events.extend(places.iter().map(|place| place + wheel.behind_mm));
+        }
+    }
+    events.sort_by(f64::total_cmp);
+    events.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+
+    let lowest = cut_mm.iter().flatten().copied().fold(f64::INFINITY, f64::min);
+    let highest = cut_mm.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
+    let mut found = Vec::new();
+    for pair in events.windows(2) {
+        let (from_mm, to_mm) = (pair[0], pair[1]);
+        let lead = (from_mm + to_mm) / 2.0;
+        let place = |w: &WheelAt| lead - w.behind_mm;
+        let before = pickups.iter().any(|w| place(w) < lowest);
+        let after = pickups.iter().any(|w| place(w) > highest);
+        if !(before && after) {
+            continue;
+        }
+        let touched = Rail::BOTH.map(|rail| {
+            let mut nets: BTreeMap<usize, u32> = BTreeMap::new();
+            for wheel in pickups.iter().filter(|w| w.rail == rail) {
+                if let Some(net) = net_under(spans, rail, place(wheel)) {
+                    *nets.entry(net).or_default() += 1;
+                }
+            }
+            nets.into_iter().collect::<Touched>()
+        });
+        found.push(Interval { from_mm, to_mm, touched });
+    }
+    found
+}
+
+/// Every way in which a vehicle can join nets across a cut: both sides, and each side alone because not every wheel
+/// need touch; where it has no pickup group that straddles, its single wheels. Of equal joins the one with the most
+/// wheels on the rails is kept. `intervals` are those of [`intervals`] for the same vehicle.
+pub fn stands(
+    spans: &[Span],
+    cut_mm: [Option<f64>; 2],
+    vehicle: &Vehicle,
+    facing: Facing,
+    intervals: &[Interval],
+) -> Vec<Stand> {
+    let nets = |touched: &Touched| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
+    let mut best: BTreeMap<[Vec<usize>; 2], Stand> = BTreeMap::new();
+    for interval in intervals {
+        for keep in [[true, true], [true, false], [false, true]] {
+            let mut touched = interval.touched.clone();
+            let mut joins = false;
+            for side in 0..2 {
+                if !keep[side] {
+                    touched[side].clear();
+                }
+                joins |= touched[side].len() > 1;
+            }
+            if !joins {
+                continue;
+            }
+            // A side that touches one net only joins nothing: it carries no current without a load.
+            for side in 0..2 {
+                if touched[side].len() < 2 {
+                    touched[side].clear();
+                }
+            }
+            let key = [nets(&touched[0]), nets(&touched[1])];
+            let better = best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
+            if better {
+                let stand = Stand {
+                    facing,
+                    lead_mm: interval.from_mm,
+                    length_mm: 0.0,
+                    touched,
+                    single_wheel: false,
+                };
+                best.insert(key, stand);
+            }
+        }
+    }
+    for (key, stand) in &mut best {
+        // The longest way rolled while at least these joins hold.
+        let holds = |interval: &Interval| {
+            (0..2).all(|side| key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net)))
+        };
+        let (mut run, mut longest, mut end, mut start) = (0.0, 0.0, f64::NEG_INFINITY, 0.0);
+        for interval in intervals.iter().filter(|i| holds(i)) {
+            if interval.from_mm > end + 1e-9 {
+                run = 0.0;
+                start = interval.from_mm;
+            }
+            run += interval.to_mm - interval.from_mm;
+            end = interval.to_mm;
+            if run > longest {
+                longest = run;
+                stand.lead_mm = start;
+            }
+        }
+        stand.length_mm = longest;
+    }
+    let mut all: Vec<Stand> = best.into_values().collect();
+    all.extend(single_wheels(spans, cut_mm, vehicle, facing, &all));
+    all
+}
+
+/// Contact resistance in units of one wheel's, for choosing the best of equal joins.
+fn resistance(touched: &[Touched; 2]) -> f64 {
+    touched.iter().flatten().map(|&(_, wheels)| 1.0 / f64::from(wheels)).sum()
+}
+
+/// A wheel rolling over the opening bridges it for at most its contact patch. Only joins that no pickup group makes.
+fn single_wheels(
+    spans: &[Span],
+    cut_mm: [Option<f64>; 2],
+    vehicle: &Vehicle,
+    facing: Facing,
+    groups: &[Stand],
+) -> Vec<Stand> {
+    let wheels = wheels(vehicle, facing);
+    let across = |side: usize, at_mm: f64| -> Option<Touched> {
+        let rail = Rail::BOTH[side];
+        let before = net_under(spans, rail, at_mm - 1e-6)?;
+        let after = net_under(spans, rail, at_mm + 1e-6)?;
+        (before != after).then(|| {
+            let mut pair = vec![(before, 1), (after, 1)];
+            pair.sort_unstable();
+            pair
+        })
+    };
+    let mut found: Vec<Stand> = Vec::new();
+    let axles: std::collections::BTreeSet<u64> =
+        wheels.iter().map(|w| w.behind_mm.to_bits()).collect();
+    for behind in axles.into_iter().map(f64::from_bits) {
+        let metal = |side: usize| {
+            wheels.iter().any(|w| {
+                w.behind_mm == behind && w.rail == Rail::BOTH[side] && w.wheel != Wheel::Insulated
+            })
+        };
+        let together = match cut_mm {
+            [Some(left), Some(right)] => (left - right).abs() < vehicle.patch_mm,
+            _ => false,
+        };
+        let ways: &[[bool; 2]] =
+            if together { &[[true, true], [true, false], [false, true]] } else { &[[true, false], [false, true]] };
+        for way in ways {
+            let mut touched: [Touched; 2] = [Vec::new(), Vec::new()];
+            let mut possible = true;
+            for side in 0..2 {
+                if way[side] {
+                    match cut_mm[side].filter(|_| metal(side)).and_then(|at| across(side, at)) {
+                        Some(pair) => touched[side] = pair,
+                        None => possible = false,
+                    }
+                }
+            }
+            let same = |other: &Stand| (0..2).all(|s| {
+                other.touched[s].iter().map(|t| t.0).eq(touched[s].iter().map(|t| t.0))
+            });
+            if possible && !groups.iter().any(same) && !found.iter().any(same) {
+                let at = cut_mm.iter().flatten().next().copied().unwrap_or(0.0);
+                found.push(Stand {
+                    facing,
+                    lead_mm: at + behind,
+                    length_mm: vehicle.patch_mm,
+                    touched,
+                    single_wheel: true,
+                });
+            }
+        }
+    }
+    found
+}

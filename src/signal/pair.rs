@@ -1,0 +1,278 @@
+//! Two free patterns against each other, as one cycle of values for each relative phase.
+
+use super::beat::{Beat, Pattern, RATIO_EPS, WholeRatio, patterns, whole_ratio};
+
+/// Most cycles of both patterns together for which their ratio is sought exactly, and otherwise.
+const MOST_EXACT: u64 = 2048;
+const MOST_STAND_IN: u64 = 1500;
+
+/// Two patterns and a value for each pair of their pieces.
+#[derive(Debug, Clone)]
+pub(crate) struct Pair {
+    pub a: Pattern,
+    pub b: Pattern,
+    /// Value by piece of `a`, then piece of `b`.
+    pub values: Vec<Vec<f64>>,
+    /// Whether `b` only stands for nothing: there is one pattern.
+    pub single: bool,
+    /// How often each goes into the common cycle.
+    pub ratio: WholeRatio,
+}
+
+/// Values over joint states, brought down to what moves.
+pub(crate) enum Reduced {
+    /// Nothing changes over time.
+    Steady(f64),
+    /// One pattern, or two.
+    Pair(Pair),
+    /// Three or more, as every pair of them with the least and the largest value over the others.
+    Bounds(Vec<(Pair, Pair)>),
+}
+
+/// Brings values per joint state down to the patterns that move.
+pub(crate) fn reduce(values: &[f64], beats: &[Beat]) -> Reduced {
+    let patterns = patterns(beats);
+    let value = |joint: usize| values.get(joint).copied().filter(|v| v.is_finite()).unwrap_or(0.0);
+    let mut moving = patterns.moving;
+    match moving.len() {
+        0 => Reduced::Steady(value(patterns.base)),
+        1 => {
+            let a = moving.remove(0);
+            let b = Pattern::idle(a.period);
+            Reduced::Pair(Pair::new(a, b, true, |p, q| value(patterns.base + p + q)))
+        }
+        2 => {
+            let b = moving.remove(1);
+            let a = moving.remove(0);
+            Reduced::Pair(Pair::new(a, b, false, |p, q| value(patterns.base + p + q)))
+        }
+        n => {
+            let mut bounds = Vec::new();
+            for i in 0..n {
+                for j in i + 1..n {
+                    let mut others = vec![patterns.base];
+                    for (k, other) in moving.iter().enumerate() {
+                        if k != i && k != j {
+                            let mut offsets: Vec<usize> =
+                                other.pieces.iter().map(|p| p.1).collect();
+                            offsets.sort_unstable();
+                            offsets.dedup();
+                            others = others
+                                .iter()
+                                .flat_map(|o| offsets.iter().map(move |p| o + p))
+                                .collect();
+                        }
+                    }
+                    let over = |p: usize, q: usize, pick: fn(f64, f64) -> f64| {
+                        others.iter().map(|o| value(o + p + q)).reduce(pick).unwrap_or(0.0)
+                    };
+                    let pair = |pick: fn(f64, f64) -> f64| {
+                        let (a, b) = (moving[i].clone(), moving[j].clone());
+                        Pair::new(a, b, false, |p, q| over(p, q, pick))
+                    };
+                    bounds.push((pair(f64::min), pair(f64::max)));
+                }
+            }
+            Reduced::Bounds(bounds)
+        }
+    }
+}
+
+impl Pair {
+    fn new(a: Pattern, b: Pattern, single: bool, value: impl Fn(usize, usize) -> f64) -> Self {
+        let values =
+            a.pieces.iter().map(|p| b.pieces.iter().map(|q| value(p.1, q.1)).collect()).collect();
+        let mut ratio = whole_ratio(a.period, b.period, MOST_EXACT);
+        if ratio.error > RATIO_EPS {
+            ratio = whole_ratio(a.period, b.period, MOST_STAND_IN);
+        }
+        Self { a, b, values, single, ratio }
+    }
+
+    /// Whether the common cycle is that of the true periods.
+    pub fn exact(&self) -> bool {
+        self.ratio.error <= RATIO_EPS
+    }
+
+    /// Common cycle, s.
+    pub fn period(&self) -> f64 {
+        self.a.period * self.ratio.a as f64
+    }
+
+    /// Period of `b` as it stands in the common cycle, s.
+    fn b_period(&self) -> f64 {
+        self.period() / self.ratio.b as f64
+    }
+
+    /// Relative phases beyond which nothing new comes, s.
+    pub fn turn(&self) -> f64 {
+        self.a.period / self.ratio.b as f64
+    }
+
+    /// Times closer than this are one.
+    pub fn eps(&self) -> f64 {
+        RATIO_EPS * self.a.period.min(self.b.period)
+    }
+
+    /// Least, largest value.
+    pub fn extremes(&self) -> (f64, f64) {
+        let all = self.values.iter().flatten();
+        all.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)))
+    }
+
+    /// All values, ascending, each once.
+    pub fn levels(&self) -> Vec<f64> {
+        let mut levels: Vec<f64> = self.values.iter().flatten().copied().collect();
+        levels.sort_by(f64::total_cmp);
+        levels.dedup();
+        levels
+    }
+
+    /// Relative phases (delay of `b`, s, in `[0, turn)`) at which an edge of `b` is later than one of `a` by one of
+    /// `lags`, ascending. With one pattern only: the one phase there is.
+    pub fn phases(&self, lags: &[f64]) -> Vec<f64> {
+        if self.single {
+            return vec![0.0];
+        }
+        let (turn, eps) = (self.turn(), self.eps());
+        let mut phases = Vec::new();
+        for &(a, _) in &self.a.pieces {
+            for &(b, _) in &self.b.pieces {
+                for lag in lags {
+                    let phase = (a * self.a.period - b * self.b_period() + lag).rem_euclid(turn);
+                    phases.push(if turn - phase <= eps { 0.0 } else { phase });
+                }
+            }
+        }
+        phases.sort_by(f64::total_cmp);
+        phases.dedup_by(|next, kept| *next - *kept <= eps);
+        phases
+    }
+
+    /// The stretches of relative phase between [`Self::phases`], all around. With one pattern only: one of no length.
+    pub fn cells(&self, lags: &[f64]) -> Vec<(f64, f64)> {
+        let phases = self.phases(lags);
+        let Some(&first) = phases.first() else { return vec![] };
+        if self.single {
+            return vec![(first, first)];
+        }
+        let ends = phases.iter().skip(1).copied().chain([first + self.turn()]);
+        phases.iter().copied().zip(ends).collect()
+    }
+
+    /// One common cycle at a relative phase.
+    pub fn cycle(&self, phase: f64) -> Cycle {
+        let period = self.period();
+        let eps = self.eps();
+        let mut events: Vec<(f64, bool, usize)> = Vec::new();
+        let mut put = |p: &Pattern, step: f64, cycles: u64, delay: f64, is_b: bool| {
+            for k in 0..cycles {
+                for (piece, &(at, _)) in p.pieces.iter().enumerate() {
+                    let t = ((k as f64 + at) * step + delay).rem_euclid(period);
+                    events.push((if period - t <= eps { 0.0 } else { t }, is_b, piece));
+                }
+            }
+        };
+        put(&self.a, self.a.period, self.ratio.a, 0.0, false);
+        if !self.single {
+            put(&self.b, self.b_period(), self.ratio.b, phase, true);
+        }
+        events.sort_by(|x, y| x.0.total_cmp(&y.0));
+        let last = |is_b: bool| events.iter().rev().find(|e| e.1 == is_b).map_or(0, |e| e.2);
+        let (mut a, mut b) = (last(false), last(true));
+        let mut cycle = Cycle { period, starts: vec![], values: vec![] };
+        for &(t, is_b, piece) in &events {
+            if is_b {
+                b = piece;
+            } else {
+                a = piece;
+            }
+            let value = self.values[a][b];
+            match cycle.starts.last() {
+                Some(start) if t - start <= eps => {
+                    if let Some(last) = cycle.values.last_mut() {
+                        *last = value;
+                    }
+                }
+                _ => {
+                    cycle.starts.push(t);
+                    cycle.values.push(value);
+                }
+            }
+        }
+        cycle.merge_equal();
+        cycle
+    }
+}
+
+/// A value that is piecewise constant and periodic.
+#[derive(Debug, Clone)]
+pub(crate) struct Cycle {
+    /// Period, s.
+    pub period: f64,
+    /// Start of each stretch, s, ascending within one period; the last one reaches around to the first.
+    pub starts: Vec<f64>,
+    /// Value of each.
+    pub values: Vec<f64>,
+}
+
+impl Cycle {
+    fn merge_equal(&mut self) {
+        if self.values.len() < 2 {
+            return;
+        }
+        let n = self.values.len();
+        let keep: Vec<bool> =
+            (0..n).map(|i| self.values[i] != self.values[(i + n - 1) % n]).collect();
+        if !keep.contains(&true) {
+            self.starts.truncate(1);
+            self.values.truncate(1);
+            return;
+        }
+        let pick = |v: &[f64]| -> Vec<f64> {
+            v.iter().zip(&keep).filter(|(_, k)| **k).map(|(x, _)| *x).collect()
+        };
+        self.starts = pick(&self.starts);
+        self.values = pick(&self.values);
+    }
+
+    /// Length of stretch `i`, s.
+    pub fn length(&self, i: usize) -> f64 {
+        match self.starts.get(i + 1) {
+            Some(next) => next - self.starts[i],
+            None => self.starts[0] + self.period - self.starts[i],
+        }
+    }
+
+    /// The stretch that holds time `t`, and how far into it `t` is, s.
+    pub fn locate(&self, t: f64) -> (usize, f64) {
+        let t = t.rem_euclid(self.period);
+        match self.starts.partition_point(|s| *s <= t) {
+            0 => {
+                let last = self.starts.len() - 1;
+                (last, t + self.period - self.starts[last])
+            }
+            n => (n - 1, t - self.starts[n - 1]),
+        }
+    }
+
+    /// Maximal stretches with a value above `level`: start and end, s, each starting within one period. None if that
+    /// is always.
+    pub fn runs_above(&self, level: f64) -> Option<Vec<(f64, f64)>> {
+        let n = self.values.len();
+        let Some(below) = self.values.iter().position(|v| *v <= level) else { return None };
+        let mut runs: Vec<(f64, f64)> = Vec::new();
+        let mut open: Option<(f64, f64)> = None;
+        for k in 1..=n {
+            let i = (below + k) % n;
+            if self.values[i] > level {
+                let start = self.starts[i];
+                let run = open.get_or_insert((start, start));
+                run.1 += self.length(i);
+            } else if let Some(run) = open.take() {
+                runs.push(run);
+            }
+        }
+        Some(runs)
+    }
+}
