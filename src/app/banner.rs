@@ -109,7 +109,7 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             ui.label(small(ui, state));
         });
         // One node that says the whole verdict, for a screen reader.
-        let all = ui.interact(ui.min_rect(), ui.id().with("verdict"), egui::Sense::hover());
+        let all = ui.interact(ui.min_rect(), ui.scope_id().with("verdict"), egui::Sense::hover());
         let said =
             format!("Verdict: {words}{}", if current { "" } else { " (checking again)" });
         all.widget_info(|| WidgetInfo::labeled(Role::Status, true, &said));

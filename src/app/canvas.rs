@@ -60,7 +60,7 @@ pub struct Hit {
 }
 
 fn canvas_id() -> Id {
-    Id::new("plan canvas")
+    Id::unique("plan canvas")
 }
 
 /// The canvas.
@@ -599,7 +599,7 @@ fn nodes(ui: &Ui, app: &mut App) {
             break;
         }
         let rect = Rect::from_center_size(at, vec2(16.0, 16.0)).intersect(view);
-        let node = ui.interact(rect, Id::new(("on the plan", id)), Sense::hover());
+        let node = ui.interact(rect, Id::unique(("on the plan", id)), Sense::hover());
         let selected = app.selection.contains(&id);
         let name = names::entity_name(layout, id);
         node.widget_info(|| WidgetInfo::selected(Role::ListBoxOption, true, selected, &name));

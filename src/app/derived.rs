@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::camera::World;
-use super::nets::PlanNets;
+use super::nets::{RunNets, run_nets};
 use crate::layout::geometry::{self, Curve};
 use crate::layout::{EntityId, Layout, Rail, RunId};
 
@@ -15,7 +15,7 @@ pub struct Derived {
     /// Boxes around the centre lines: least and largest corner, mm.
     pub boxes: BTreeMap<RunId, (World, World)>,
     /// Blocks and polarity.
-    pub nets: PlanNets,
+    pub nets: BTreeMap<RunId, RunNets>,
     /// Where each rail of a run is cut, mm along it: left rail, right rail.
     pub cut_at: BTreeMap<RunId, [Vec<f64>; 2]>,
 }
@@ -23,7 +23,7 @@ pub struct Derived {
 impl Derived {
     /// Works it out.
     pub fn of(layout: &Layout) -> Self {
-        let mut derived = Self { nets: PlanNets::of(layout), ..Self::default() };
+        let mut derived = Self { nets: run_nets(layout), ..Self::default() };
         for (id, run) in &layout.runs {
             let curve = geometry::curve(layout, run);
             let mut low = (f64::INFINITY, f64::INFINITY);

@@ -3,7 +3,7 @@
 use super::App;
 use super::particulars::DriveWord;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Direction, Drive, Driver, DriverId, EntityId, Setting, SupplyId, defaults};
+use crate::layout::{Drive, Driver, DriverId, EntityId, Idle, SupplyId, defaults};
 
 /// Kinds of drive that can be added, with their words.
 pub const KINDS: [(DriveWord, &str); 5] = [
@@ -16,17 +16,15 @@ pub const KINDS: [(DriveWord, &str); 5] = [
 
 /// A driver of a kind as it is when new.
 pub fn new_driver(kind: DriveWord, supply: SupplyId) -> Driver {
-    match kind {
-        DriveWord::Pwm => defaults::pwm_bridge(supply),
-        DriveWord::Smooth => defaults::smooth_dc(supply),
-        DriveWord::Dcc => defaults::dcc_booster(supply),
-        DriveWord::Split => defaults::split_half_bridge(supply),
-        DriveWord::Nothing => Driver {
-            drive: Drive::Nothing,
-            setting: Setting { direction: Direction::Off, throttle: 0.0 },
-            ..defaults::pwm_bridge(supply)
-        },
-    }
+    let drive = match kind {
+        // What most bridges do unless they are told otherwise.
+        DriveWord::Pwm => defaults::pwm_bridge(Idle::BrakeLow),
+        DriveWord::Smooth => defaults::smooth_dc(),
+        DriveWord::Dcc => defaults::dcc_booster(),
+        DriveWord::Split => defaults::split_half_bridge(),
+        DriveWord::Nothing => Drive::Nothing,
+    };
+    defaults::driver(supply, drive)
 }
 
 /// "A", "B", … "Z", then "27" and so on.
@@ -70,8 +68,8 @@ impl App {
         let fitting = layout.supplies.values().find(|s| s.split == wants_split).map(|s| s.id);
         let mut edits = Vec::new();
         let supply = fitting.unwrap_or_else(|| {
-            let mut supply = defaults::supply();
-            supply.split = wants_split;
+            let mut supply =
+                if wants_split { defaults::split_supply() } else { defaults::supply() };
             supply.name =
                 self.free_name("Supply", |name| layout.supplies.values().any(|s| s.name == name));
             edits.push(Edit::Add(Entity::Supply(supply)));

@@ -9,7 +9,7 @@ use super::App;
 use super::doc::Document;
 use super::samples::SAMPLES;
 use super::theme::{SPACE, heading, small, strong};
-use crate::layout::{EXTENSION, Layout, load, read_path, write_path};
+use crate::layout::{EXTENSION, load, read_path, write_path};
 
 /// What would throw the layout on the screen away.
 #[derive(Debug, Clone, PartialEq)]
@@ -193,7 +193,7 @@ impl App {
     fn go(&mut self, leave: Leave) {
         self.files.close();
         match leave {
-            Leave::New => self.show(Document::default()),
+            Leave::New => self.take(Document::default()),
             Leave::Open => {
                 if let Some(folder) = self.doc.path.as_ref().and_then(|p| p.parent()) {
                     self.files.path = format!("{}/", folder.display());
@@ -211,7 +211,7 @@ impl App {
     fn open_sample(&mut self, n: usize) {
         let Some(sample) = SAMPLES.get(n) else { return };
         match load(sample.text) {
-            Ok(loaded) => self.show(Document::new(loaded.layout, None, false)),
+            Ok(loaded) => self.take(Document::new(loaded.layout, None, false)),
             Err(faults) => {
                 let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
                 self.tell_bad(format!("The sample does not read:\n{}", faults.join("\n")));
@@ -223,7 +223,7 @@ impl App {
     pub(super) fn open_path(&mut self, path: &Path) -> bool {
         match read_path(path) {
             Ok(loaded) => {
-                self.show(Document::new(
+                self.take(Document::new(
                     loaded.layout,
                     Some(path.to_path_buf()),
                     loaded.had_comments,
@@ -247,7 +247,7 @@ impl App {
         }
     }
 
-    fn show(&mut self, doc: Document) {
+    fn take(&mut self, doc: Document) {
         let native = self.files.native;
         let older = std::mem::take(&mut self.doc);
         self.doc = doc.after(&older);
@@ -335,7 +335,7 @@ fn try_open(app: &mut App) {
 /// Whatever is being asked.
 pub fn dialogs_ui(ctx: &Context, app: &mut App) {
     let Some(asking) = app.files.asking.clone() else { return };
-    let modal = Modal::new(egui::Id::new("question")).show(ctx, |ui| {
+    let modal = Modal::new(egui::Id::unique("question")).show(ctx, |ui| {
         ui.set_width(460.0);
         match asking {
             Asking::Open => open_ui(ui, app),

@@ -84,7 +84,7 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         });
         ui.label(&words.says);
     });
-    let row = ui.interact(shown.response.rect, ui.id().with(("finding", n)), Sense::click());
+    let row = ui.interact(shown.response.rect, ui.scope_id().with(("finding", n)), Sense::click());
     let said = format!("{}: {} at {place}. {}", finding.verdict, finding.kind, words.says);
     row.widget_info(|| WidgetInfo::selected(Role::Button, true, open, &said));
     if row.hovered() || row.has_focus() {
@@ -146,7 +146,7 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
     }
     match &finding.evidence {
         Evidence::Place { run, at_mm, .. } => format!("{run} at {at_mm:.0} mm"),
-        Evidence::Crossing(_) => finding
+        Evidence::Crossing { .. } => finding
             .drivers
             .first()
             .map_or_else(String::new, |d| names::driver_name(app.doc.layout(), *d)),
@@ -158,7 +158,7 @@ fn show_place(app: &mut App, finding: &Finding) {
     let target = match (finding.cuts.first(), &finding.evidence) {
         (Some(cut), _) => EntityId::Cut(*cut),
         (None, Evidence::Place { run, .. }) => EntityId::Run(*run),
-        (None, Evidence::Crossing(_)) => match finding.drivers.first() {
+        (None, Evidence::Crossing { .. }) => match finding.drivers.first() {
             Some(driver) => EntityId::Driver(*driver),
             None => return,
         },

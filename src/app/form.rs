@@ -187,7 +187,7 @@ impl<'u> Form<'u> {
         range: RangeInclusive<f64>,
     ) {
         let name = self.name(label);
-        let id = self.ui.id().with(("source", label));
+        let id = self.ui.scope_id().with(("source", label));
         let (number, source) = self.row(label, |ui| {
             let before = quantity.source;
             let number = number_ui(ui, &mut quantity.value, unit, range.clone());
@@ -306,7 +306,7 @@ impl<'u> Form<'u> {
         choices: &[(T, String)],
     ) -> Response {
         let name = self.name(label);
-        let id = self.ui.id().with(("choice", &name));
+        let id = self.ui.scope_id().with(("choice", &name));
         let (response, changed) =
             self.row(label, |ui| choice_ui(ui, id, &name, value, choices, None));
         if changed {

@@ -41,7 +41,7 @@ use derived::Derived;
 use doc::Document;
 use files::Files;
 use findings::FindingKey;
-use tools::{Tool, Tools};
+use tools::Tools;
 
 /// What the panel on the right shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -89,7 +89,7 @@ impl App {
     /// The window in a real desktop: checks run on a thread of their own, files are chosen in the desktop's dialogs.
     pub fn new(ctx: &egui::Context, file: Option<PathBuf>) -> Self {
         let mut app = Self::with(Checking::there(ctx.clone()), Files::new(true));
-        theme::dress(ctx);
+        dress(ctx);
         if let Some(path) = file {
             app.open_path(&path);
         }
@@ -97,8 +97,8 @@ impl App {
     }
 
     /// The same window with everything done at once in the caller's thread and no dialogs of the desktop: for tests.
-    pub fn for_tests(ctx: &egui::Context) -> Self {
-        theme::dress(ctx);
+    /// The caller dresses the context with [`dress`].
+    pub fn for_tests() -> Self {
         Self::with(Checking::here(), Files::new(false))
     }
 
@@ -217,7 +217,8 @@ impl App {
         }
     }
 
-    fn ui_all(&mut self, ui: &mut egui::Ui) {
+    /// One frame of the whole window.
+    pub fn show(&mut self, ui: &mut egui::Ui) {
         self.refresh();
         self.check.update(self.doc.revision(), self.doc.layout());
         self.note_gestures(ui);
@@ -304,8 +305,13 @@ impl App {
 
 impl eframe::App for App {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
-        self.ui_all(ui);
+        Self::show(self, ui);
     }
+}
+
+/// Dresses a context in the window's faces, sizes and colours.
+pub fn dress(ctx: &egui::Context) {
+    theme::dress(ctx);
 }
 
 /// Opens the window, with a layout file if one is named, and returns when it is closed.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::layout::{Layout, RunId};
+use crate::rails::{Plan, Polarity, Within, polarity_now};
 
 /// A stretch of a run that lies in one block.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,22 +12,8 @@ pub struct BlockStretch {
     pub from_mm: f64,
     /// To, mm along the run.
     pub to_mm: f64,
-    /// Which block, counted from 0 in the order of the report.
+    /// Which block, counted from 0 in the order of the report; none between the two gaps of a staggered cut.
     pub block: Option<usize>,
-}
-
-/// What a rail is at now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Polarity {
-    /// No driver drives it, or it is stopped.
-    #[default]
-    Dead,
-    /// Positive.
-    Positive,
-    /// Negative.
-    Negative,
-    /// Alternating (DCC).
-    Alternating,
 }
 
 /// A stretch of one rail between cuts.
@@ -36,6 +23,8 @@ pub struct RailStretch {
     pub from_mm: f64,
     /// To, mm along the run.
     pub to_mm: f64,
+    /// The net that it is part of.
+    net: usize,
     /// What it is at now.
     pub polarity: Polarity,
 }
@@ -49,30 +38,29 @@ pub struct RunNets {
     pub rails: [Vec<RailStretch>; 2],
 }
 
-/// Blocks and polarity of every run.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct PlanNets {
-    /// By run.
-    pub runs: BTreeMap<RunId, RunNets>,
-    /// A printable name of each block.
-    pub names: Vec<String>,
-}
-
-impl PlanNets {
-    /// Works them out.
-    pub fn of(layout: &Layout) -> Self {
-        let mut nets = Self::default();
-        for (id, run) in &layout.runs {
-            let length = crate::layout::geometry::length_mm(layout, run);
-            let stretch = RailStretch { from_mm: 0.0, to_mm: length, polarity: Polarity::Dead };
-            nets.runs.insert(
-                *id,
-                RunNets {
-                    blocks: vec![BlockStretch { from_mm: 0.0, to_mm: length, block: None }],
-                    rails: [vec![stretch], vec![stretch]],
-                },
-            );
+/// Blocks and polarity of every run, by run.
+pub fn run_nets(layout: &Layout) -> BTreeMap<RunId, RunNets> {
+    let plan = Plan::derive(layout);
+    let polarity = polarity_now(layout, &plan);
+    let mut nets: BTreeMap<RunId, RunNets> = BTreeMap::new();
+    for piece in &plan.pieces {
+        let run = nets.entry(piece.run).or_default();
+        let (from_mm, to_mm) = (piece.from_mm, piece.to_mm);
+        let block = match piece.within {
+            Within::Block(n) => Some(n),
+            Within::StaggerZone(_) => None,
+        };
+        run.blocks.push(BlockStretch { from_mm, to_mm, block });
+        for (rail, net) in run.rails.iter_mut().zip(piece.nets) {
+            match rail.last_mut() {
+                // A cut in the other rail only does not break this one.
+                Some(last) if last.net == net => last.to_mm = to_mm,
+                _ => {
+                    let polarity = polarity.get(net).copied().unwrap_or_default();
+                    rail.push(RailStretch { from_mm, to_mm, net, polarity });
+                }
+            }
         }
-        nets
     }
+    nets
 }

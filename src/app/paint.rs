@@ -8,10 +8,11 @@ use super::camera::{Camera, World, length_words};
 use super::derived::Derived;
 use super::marks::{dashed, polarity_sign, verdict_mark};
 use super::names::driver_name;
-use super::nets::{BlockStretch, Polarity, RailStretch};
+use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
 use super::tools::shape_of;
 use crate::check::{Class, Report, Verdict};
+use crate::rails::Polarity;
 use crate::layout::geometry::{Curve, Pose, curve};
 use crate::layout::{
     Cut, EntityId, Feed, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId,
@@ -289,7 +290,7 @@ impl Scene<'_> {
     }
 
     fn line(&self, id: RunId, curve: &Curve) {
-        let Some(nets) = self.places.derived.nets.runs.get(&id) else { return };
+        let Some(nets) = self.places.derived.nets.get(&id) else { return };
         let cuts: Vec<f64> =
             self.places.derived.cut_at.get(&id).map_or(Vec::new(), |c| c.concat());
         for BlockStretch { from_mm, to_mm, block } in &nets.blocks {
@@ -323,23 +324,24 @@ impl Scene<'_> {
     }
 
     fn rails(&self, id: RunId, curve: &Curve) {
-        let Some(nets) = self.places.derived.nets.runs.get(&id) else { return };
+        let Some(nets) = self.places.derived.nets.get(&id) else { return };
         let empty: [Vec<f64>; 2] = Default::default();
         let cuts = self.places.derived.cut_at.get(&id).unwrap_or(&empty);
         let gap = self.gap_points(id);
         let half = self.places.layout.gauge_mm / 2.0;
         for (n, rail) in nets.rails.iter().enumerate() {
             let off = if n == 0 { half } else { -half };
-            for RailStretch { from_mm, to_mm, polarity } in rail {
+            for RailStretch { from_mm, to_mm, polarity, .. } in rail {
                 let Some((from, to)) = self.shortened(&cuts[n], *from_mm, *to_mm, gap) else {
                     continue;
                 };
                 let points = self.outline(curve, from, to, off);
                 let (colour, dash): (Color32, &[f32]) = match polarity {
                     Polarity::Dead => (self.tokens.dead, &[3.0, 3.0]),
-                    Polarity::Positive => (self.tokens.positive, &[]),
-                    Polarity::Negative => (self.tokens.negative, &[]),
+                    Polarity::Plus => (self.tokens.positive, &[]),
+                    Polarity::Minus => (self.tokens.negative, &[]),
                     Polarity::Alternating => (self.tokens.text, &[10.0, 3.0]),
+                    Polarity::Fought => (self.tokens.verdict(Verdict::Short), &[6.0, 2.0, 2.0, 2.0]),
                 };
                 dashed(&self.painter, &points, Stroke::new(RAIL_LINE, colour), dash);
                 self.signs(curve, from, to, off, *polarity, colour);
@@ -362,9 +364,9 @@ impl Scene<'_> {
     /// Signs of polarity outside a rail, every so often.
     fn signs(&self, curve: &Curve, from: f64, to: f64, off: f64, is: Polarity, colour: Color32) {
         let positive = match is {
-            Polarity::Positive => true,
-            Polarity::Negative => false,
-            Polarity::Dead | Polarity::Alternating => return,
+            Polarity::Plus => true,
+            Polarity::Minus => false,
+            Polarity::Dead | Polarity::Alternating | Polarity::Fought => return,
         };
         let scale = self.places.camera.scale;
         let out = off + off.signum() * 9.0 / scale;
@@ -524,7 +526,7 @@ impl Scene<'_> {
     /// Each block's name once, where the block has most room.
     fn block_names(&self) {
         let mut best: std::collections::BTreeMap<usize, (f64, RunId, f64)> = Default::default();
-        for (run, nets) in &self.places.derived.nets.runs {
+        for (run, nets) in &self.places.derived.nets {
             for BlockStretch { from_mm, to_mm, block } in &nets.blocks {
                 let Some(block) = block else { continue };
                 let length = to_mm - from_mm;

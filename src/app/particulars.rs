@@ -205,8 +205,8 @@ fn things_on(app: &App, id: RunId) -> Vec<EntityId> {
 /// Commands at a typed distance along a run: name the block, split the run.
 fn at_commands_ui(ui: &mut Ui, app: &mut App, id: RunId, length: f64) {
     ui.label(heading("At a distance along it"));
-    let at_id = Id::new(("at on run", id));
-    let name_id = Id::new(("block name on run", id));
+    let at_id = Id::unique(("at on run", id));
+    let name_id = Id::unique(("block name on run", id));
     let mut at = ui.data(|d| d.get_temp::<f64>(at_id)).unwrap_or((length / 2.0).round());
     let mut name = ui.data(|d| d.get_temp::<String>(name_id)).unwrap_or_default();
     let mut form = Form::new(ui, "");

@@ -132,7 +132,7 @@ fn speed_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
         }
         let choices = names::idle_choices(&drive);
         if let Some(idle) = idle_of(&mut drive) {
-            let id = Id::new(("idle", driver.id));
+            let id = Id::unique(("idle", driver.id));
             let label = format!("{name}: idle state");
             let (response, changed) = choice_ui(ui, id, &label, idle, &choices, Some(118.0));
             response.on_hover_text(names::IDLE_HELP);

@@ -71,7 +71,7 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
 fn file_menu_ui(ui: &mut Ui, app: &mut App) {
     ui.menu_button("File", |ui| {
         ui.set_min_width(220.0);
-        let mut item = |ui: &mut Ui, words: &str, key: Option<&egui::KeyboardShortcut>| {
+        let item = |ui: &mut Ui, words: &str, key: Option<&egui::KeyboardShortcut>| {
             let mut button = Button::new(words).min_size(egui::vec2(220.0, 0.0));
             if let Some(key) = key {
                 button = button.shortcut_text(ui.ctx().format_shortcut(key));

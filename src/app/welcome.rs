@@ -10,7 +10,7 @@ use super::tools::Tool;
 pub fn welcome_ui(ui: &mut Ui, app: &mut App) {
     let t = tokens(ui);
     let place = app.canvas.center();
-    Area::new(Id::new("welcome"))
+    Area::new(Id::unique("welcome"))
         .order(Order::Middle)
         .pivot(Align2::CENTER_CENTER)
         .fixed_pos(place)
