@@ -1,2 +1,123 @@
-//! The `gapwright` program.
-fn main() {}
+//! The `gapwright` program: the window, or a check on the command line.
+
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use gapwright::{check, layout, report};
+
+/// Finds every short a train can make across the gaps of a model railroad powered in blocks.
+///
+/// Without a verb it opens the window, on FILE if one is given.
+#[derive(Parser)]
+#[command(name = "gapwright", version, about, args_conflicts_with_subcommands = true)]
+struct Arguments {
+    #[command(subcommand)]
+    verb: Option<Verb>,
+    /// A layout file to open in the window.
+    file: Option<PathBuf>,
+}
+
+#[derive(Subcommand)]
+enum Verb {
+    /// Checks layout files and says what shorts, why, and what to do about it.
+    ///
+    /// Exit status: 0 no fault; 1 a fault (stall, back-feed, overload, short); 2 a file cannot be read.
+    Check {
+        /// Layout files; `-` reads standard input.
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
+        /// One JSON document on standard output (an array for several files).
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are no errors; everything else is a wrong call.
+            let code = if error.use_stderr() { 2 } else { 0 };
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    match arguments.verb {
+        Some(Verb::Check { files, json }) => check_files(&files, json),
+        None => window(arguments.file),
+    }
+}
+
+fn read(path: &Path) -> Result<layout::Layout, String> {
+    let name = path.display();
+    if path.as_os_str() == "-" {
+        let mut bytes = Vec::new();
+        io::stdin()
+            .read_to_end(&mut bytes)
+            .map_err(|error| format!("standard input cannot be read: {error}"))?;
+        let text = String::from_utf8(bytes)
+            .map_err(|_| "standard input is not text in UTF-8: give it a layout file".to_owned())?;
+        return layout::load(&text).map(|loaded| loaded.layout).map_err(|errors| {
+            errors.iter().map(|e| format!("-: {e}")).collect::<Vec<_>>().join("\n")
+        });
+    }
+    layout::read_path(path).map(|loaded| loaded.layout).map_err(|error| format!("{name}: {error}"))
+}
+
+fn check_files(files: &[PathBuf], json: bool) -> ExitCode {
+    let mut layouts = Vec::with_capacity(files.len());
+    let mut unreadable = false;
+    for path in files {
+        match read(path) {
+            Ok(layout) => layouts.push((path.display().to_string(), layout)),
+            Err(why) => {
+                eprintln!("{why}");
+                unreadable = true;
+            }
+        }
+    }
+    if unreadable {
+        return ExitCode::from(2);
+    }
+    let mut worst = check::Verdict::Clear;
+    let mut out = String::new();
+    let mut documents = Vec::with_capacity(layouts.len());
+    for (at, (file, layout)) in layouts.iter().enumerate() {
+        let found = check::check(layout);
+        worst = worst.max(found.verdict);
+        if json {
+            documents.push(report::document(file, layout, &found));
+        } else {
+            if at > 0 {
+                out.push('\n');
+            }
+            out.push_str(&report::text(file, layout, &found));
+        }
+    }
+    if json {
+        let whole = match <[_; 1]>::try_from(documents) {
+            Ok([one]) => one,
+            Err(several) => serde_json::Value::Array(several),
+        };
+        out = format!("{whole:#}\n");
+    }
+    // A reader that closes the pipe early has what it wanted.
+    let _ = io::stdout().write_all(out.as_bytes());
+    ExitCode::from(u8::from(worst.is_fault()))
+}
+
+#[cfg(feature = "window")]
+fn window(_file: Option<PathBuf>) -> ExitCode {
+    ExitCode::SUCCESS
+}
+
+#[cfg(not(feature = "window"))]
+fn window(_file: Option<PathBuf>) -> ExitCode {
+    eprintln!(
+        "This build has no window. Check a layout with:  gapwright check FILE\n\
+         or build with the feature `window`."
+    );
+    ExitCode::from(2)
+}

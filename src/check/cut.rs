@@ -117,7 +117,8 @@ impl Worst {
         }
     }
 
-    fn merge(&mut self, other: &Worst) {
+    /// Takes the worse of both.
+    pub fn merge(&mut self, other: &Worst) {
         for (old, new) in self.by_join.iter_mut().zip(other.by_join) {
             *old = (*old).max(new);
         }
@@ -815,7 +816,9 @@ impl Case {
                         self.wiring.drivers[d].trip.as_ref().is_some_and(|trip| {
                             let threshold = self.wiring.values[trip.amps].nominal;
                             let kind = super::judge::numeric_trip(trip.kind, d);
-                            crate::signal::inrush_trips(sensed[d], tau_s, threshold, &kind, longest_s)
+                            let inrush = crate::signal::Inrush { peak_a: sensed[d], decay_s: tau_s };
+                            let longest_s = longest_s.is_finite().then_some(longest_s);
+                            inrush.trips(threshold, &kind, longest_s).acts
                         })
                     })
                     .collect();

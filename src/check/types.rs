@@ -298,6 +298,13 @@ pub struct Situation {
     pub loaded: Option<Vec<DriverFigures>>,
 }
 
+impl Situation {
+    /// Largest current in any leg of any driver, A.
+    pub fn peak_a(&self) -> f64 {
+        self.drivers.iter().map(|d| d.p.peak.max(d.m.peak)).fold(0.0, f64::max)
+    }
+}
+
 /// A block, in reports.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BlockReport {

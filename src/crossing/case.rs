@@ -7,9 +7,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::path::Span;
+use crate::layout::wire::feed_leg_ohm;
 use crate::layout::{
     AfterTrip, Drive, DriverId, EntityId, Layout, Quantity, Senses, SupplyId, TripKind,
-    feed_leg_ohm,
 };
 use crate::rails::Plan;
 

@@ -1,0 +1,137 @@
+//! The report as plain text: findings worst first, a line per cut, a summary line.
+
+use std::fmt::Write;
+
+use crate::check::{Class, CutReport, Report, Situation, Verdict};
+use crate::layout::Layout;
+
+use super::units::{amps, percent};
+use super::words;
+
+/// The whole text for one file.
+pub fn text(file: &str, layout: &Layout, report: &Report) -> String {
+    let mut out = String::new();
+    let name = if layout.name.is_empty() { file } else { &layout.name };
+    // Writing to a String cannot fail.
+    let _ = writeln!(out, "{name} ({file})");
+    for finding in &report.findings {
+        let words = words(finding, report, layout);
+        let class = match finding.class {
+            Class::Fault => finding.verdict.word().to_uppercase(),
+            Class::Rule => "RULE".to_owned(),
+            Class::Note => "NOTE".to_owned(),
+        };
+        let _ = writeln!(out, "\n{class}  {}  [{}]", words.says, finding.kind);
+        for line in wrap(&words.why, 96) {
+            let _ = writeln!(out, "    {line}");
+        }
+        for advice in &words.advice {
+            for (at, line) in wrap(advice, 92).into_iter().enumerate() {
+                let _ = writeln!(out, "    {} {line}", if at == 0 { "-" } else { " " });
+            }
+        }
+    }
+    if !report.cuts.is_empty() {
+        let _ = writeln!(out);
+    }
+    for cut in &report.cuts {
+        let _ = writeln!(out, "{}", cut_line(cut, report));
+    }
+    let _ = writeln!(out, "{}", summary(report));
+    out
+}
+
+fn cut_line(cut: &CutReport, report: &Report) -> String {
+    let block = |id| {
+        report.blocks.iter().find(|b| b.id == id).map_or_else(String::new, |b| b.name.clone())
+    };
+    let told = |situation: &Option<Situation>| match situation {
+        Some(s) => figure(s),
+        None => "-".to_owned(),
+    };
+    format!(
+        "{}: {} | {}  agree: {}; disagree: {}; one dead: {}; now: {}",
+        cut.name,
+        block(cut.blocks[0]),
+        block(cut.blocks[1]),
+        told(&cut.agree),
+        told(&cut.disagree),
+        told(&cut.one_dead),
+        figure(&cut.now),
+    )
+}
+
+fn figure(situation: &Situation) -> String {
+    if situation.share > 0.0 {
+        format!(
+            "{} ({}, {})",
+            situation.verdict,
+            amps(situation.peak_a()),
+            percent(situation.share)
+        )
+    } else {
+        situation.verdict.to_string()
+    }
+}
+
+/// "3 shorts, 1 overload, 11 cuts clear".
+pub fn summary(report: &Report) -> String {
+    let count = |verdict: Verdict| {
+        report
+            .findings
+            .iter()
+            .filter(|f| f.class == Class::Fault && f.verdict == verdict)
+            .count()
+    };
+    let mut parts: Vec<String> = Vec::new();
+    for (verdict, one, many) in [
+        (Verdict::Short, "short", "shorts"),
+        (Verdict::Overload, "overload", "overloads"),
+        (Verdict::BackFeed, "back-feed", "back-feeds"),
+        (Verdict::Stall, "stall", "stalls"),
+        (Verdict::NotKnown, "not known", "not known"),
+        (Verdict::Caution, "caution", "cautions"),
+    ] {
+        match count(verdict) {
+            0 => {}
+            1 => parts.push(format!("1 {one}")),
+            n => parts.push(format!("{n} {many}")),
+        }
+    }
+    let rules = report.findings.iter().filter(|f| f.class == Class::Rule).count();
+    if rules > 0 {
+        parts.push(format!("{rules} operating rule{}", if rules == 1 { "" } else { "s" }));
+    }
+    let faulty = |cut: &CutReport| {
+        report
+            .findings
+            .iter()
+            .any(|f| f.class == Class::Fault && f.cuts.contains(&cut.id) && f.verdict > Verdict::Clear)
+    };
+    let clear = report.cuts.iter().filter(|cut| !faulty(cut)).count();
+    parts.push(match (report.cuts.len(), clear) {
+        (0, _) => "no cuts".to_owned(),
+        (_, 1) => "1 cut clear".to_owned(),
+        (_, n) => format!("{n} cuts clear"),
+    });
+    parts.join(", ")
+}
+
+/// Breaks a text into lines of at most `width` characters, at spaces.
+fn wrap(text: &str, width: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        if !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    if !line.is_empty() {
+        lines.push(line);
+    }
+    lines
+}

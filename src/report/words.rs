@@ -1,0 +1,739 @@
+//! A finding in a builder's words: where, what, why, with which current, for which share of the time, and what a
+//! builder usually does about it.
+
+use crate::check::{
+    Blind, BlockId, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation, Report,
+    SetState, SetWord, Situation, StateWord, Trips, Verdict,
+};
+use crate::layout::{DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId};
+
+use super::units::{amps, mm, ms, percent, volts};
+
+/// The words of a finding.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Words {
+    /// One line.
+    pub says: String,
+    /// A paragraph.
+    pub why: String,
+    /// What a builder usually does about it, one line each.
+    pub advice: Vec<String>,
+}
+
+/// Puts a finding into words.
+pub fn words(finding: &Finding, report: &Report, layout: &Layout) -> Words {
+    Speaker { finding, report, layout }.speak()
+}
+
+struct Speaker<'a> {
+    finding: &'a Finding,
+    report: &'a Report,
+    layout: &'a Layout,
+}
+
+impl Speaker<'_> {
+    fn speak(&self) -> Words {
+        match &self.finding.evidence {
+            Evidence::Crossing { situation, relation, now, by_join, idles } => match self.finding.kind {
+                Kind::Stall => self.stall(situation),
+                Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
+                _ => self.crossing(situation, *relation, *now, by_join, idles),
+            },
+            Evidence::BackFeed { situation, relation, lifted, sunk } => {
+                self.back_feed(situation, *relation, lifted, sunk)
+            }
+            Evidence::Inrush { supply, from_v, to_v, amps: a, tau_s, trips, .. } => {
+                self.inrush(*supply, *from_v, *to_v, *a, *tau_s, trips)
+            }
+            Evidence::Surge([a, b, both]) => self.surge(*a, *b, *both),
+            Evidence::Fight { situation, now } => self.fight(situation, *now),
+            Evidence::Open { situation, measure } => self.open(situation, measure),
+            Evidence::Blind { driver, threshold_a, blind } => {
+                self.blind(*driver, *threshold_a, blind)
+            }
+            Evidence::Place { run, at_mm, length_mm } => {
+                self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
+            }
+        }
+    }
+
+    fn block(&self, at: usize) -> String {
+        self.finding.blocks.get(at).map_or_else(|| "the block".into(), |id| self.block_name(*id))
+    }
+
+    fn block_name(&self, id: BlockId) -> String {
+        self.report
+            .blocks
+            .iter()
+            .find(|b| b.id == id)
+            .map_or_else(|| id.to_string(), |b| b.name.clone())
+    }
+
+    fn driver(&self, id: DriverId) -> String {
+        match self.layout.drivers.get(&id) {
+            Some(d) if !d.name.is_empty() => d.name.clone(),
+            _ => format!("driver {id}"),
+        }
+    }
+
+    fn supply(&self, id: SupplyId) -> String {
+        match self.layout.supplies.get(&id) {
+            Some(s) if !s.name.is_empty() => s.name.clone(),
+            _ => format!("supply {id}"),
+        }
+    }
+
+    fn vehicle(&self, id: Option<VehicleId>) -> String {
+        match id.and_then(|id| self.layout.vehicles.get(&id)) {
+            Some(v) if !v.name.is_empty() => format!("the {}", v.name),
+            Some(v) => format!("vehicle {}", v.id),
+            None => "a long engine with pickups on all wheels".into(),
+        }
+    }
+
+    fn cut(&self) -> Option<&CutReport> {
+        let id = self.finding.cuts.first()?;
+        self.report.cuts.iter().find(|c| c.id == *id)
+    }
+
+    /// "Gap c1, West | East".
+    fn gap(&self) -> String {
+        match self.cut() {
+            Some(cut) => format!(
+                "Gap {}, {} | {}",
+                cut.name,
+                self.block_name(cut.blocks[0]),
+                self.block_name(cut.blocks[1])
+            ),
+            None => "The gap".into(),
+        }
+    }
+
+    fn setting(&self, id: DriverId, set: &SetState) -> String {
+        let throttle = match set.state {
+            SetWord::Forward | SetWord::Reverse => format!(" at {}", percent(set.throttle)),
+            _ => String::new(),
+        };
+        format!("{} {}{throttle}", self.driver(id), set.state.word())
+    }
+
+    fn settings(&self, situation: &Situation) -> String {
+        let told: Vec<String> = self
+            .finding
+            .drivers
+            .iter()
+            .filter_map(|id| situation.settings.get(id).map(|set| self.setting(*id, set)))
+            .collect();
+        told.join(", ")
+    }
+
+    fn names(&self, ids: &[DriverId]) -> String {
+        and(&ids.iter().map(|&id| self.driver(id)).collect::<Vec<_>>())
+    }
+
+    /// What trips, and when.
+    fn trips(&self, situation: &Situation) -> String {
+        let acting: Vec<_> = situation.drivers.iter().filter(|d| d.trips != Trips::No).collect();
+        if acting.is_empty() {
+            return match situation.verdict {
+                Verdict::Short => "Nothing there trips: no trip, no rating and no limit is known.".into(),
+                _ => String::new(),
+            };
+        }
+        let mut text = format!("{} trips first", self.names(&situation.first));
+        if situation.first.len() > 1 {
+            text = format!("{} trip at the same time", self.names(&situation.first));
+        }
+        let after = acting.iter().filter_map(|d| d.trip_after_s).fold(f64::INFINITY, f64::min);
+        if after.is_finite() && after > 0.0 {
+            text.push_str(&format!(", {} after the wheels join the rails", ms(after)));
+        }
+        if acting.iter().all(|d| d.trips == Trips::Sometimes) {
+            let share = acting.iter().map(|d| d.trips_share).fold(0.0, f64::max);
+            text.push_str(", but not in every pass");
+            if share < 1.0 && share > 0.0 {
+                text.push_str(&format!(" (in {} of the phases)", percent(share)));
+            }
+        }
+        text.push('.');
+        text
+    }
+
+    /// The largest leg: its driver and current.
+    fn largest<'s>(&self, situation: &'s Situation) -> Option<(DriverId, &'s Current)> {
+        situation
+            .drivers
+            .iter()
+            .flat_map(|d| [(d.id, &d.p), (d.id, &d.m)])
+            .max_by(|a, b| a.1.peak.total_cmp(&b.1.peak))
+    }
+
+    fn joined(&self, situation: &Situation) -> &'static str {
+        match situation.joins.len() {
+            2.. => "both rails",
+            1 => "one rail",
+            _ => "no rail",
+        }
+    }
+
+    fn which_wheels(&self, by_join: &[Option<Verdict>; 3], situation: &Situation) -> String {
+        let bad = |v: Option<Verdict>| v.is_some_and(|v| v.is_fault() && v != Verdict::Stall);
+        if !bad(by_join[0]) {
+            return String::new();
+        }
+        if bad(by_join[1]) || bad(by_join[2]) {
+            return " One bridged rail is enough.".into();
+        }
+        let Some(pass) = self.pass(situation) else { return String::new() };
+        let single = pass.wheels.iter().all(|side| side.iter().all(|&n| n == 1));
+        if single {
+            " All its wheels must touch for this: if one of them is on dirt, it does not short."
+                .into()
+        } else {
+            " It takes a wheel on each rail on each side of the gap; this vehicle has wheels to spare."
+                .into()
+        }
+    }
+
+    fn pass(&self, situation: &Situation) -> Option<&PassReport> {
+        let cut = self.cut()?;
+        cut.passes_agree
+            .iter()
+            .chain(&cut.passes_now)
+            .find(|p| p.vehicle == situation.vehicle)
+    }
+
+    /// Vehicles that get away with it at speed.
+    fn gets_away(&self) -> String {
+        let Some(cut) = self.cut() else { return String::new() };
+        let passes = if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree };
+        let away: Vec<String> = passes
+            .iter()
+            .filter(|p| p.standing.trips != Trips::No && p.fast.trips != Trips::Yes)
+            .filter_map(|p| {
+                let how = match p.fast.trips {
+                    Trips::No => "never",
+                    _ => "not always",
+                };
+                let (speed, time) = (p.fast.speed_mm_s?, p.fast.time_s?);
+                Some(format!(
+                    "{} is over the gap for {} at {speed:.0} mm/s and {how} trips it",
+                    capital(&self.vehicle(p.vehicle)),
+                    ms(time)
+                ))
+            })
+            .collect();
+        if away.is_empty() { String::new() } else { format!(" {}.", away.join("; ")) }
+    }
+
+    /// What a meter shows at the settings now.
+    fn meters(&self) -> String {
+        let Some(now) = self.cut().map(|c| &c.now) else { return String::new() };
+        if now.share <= 0.0 {
+            return String::new();
+        }
+        let Some((driver, current)) = self.largest(now) else { return String::new() };
+        let figures = now.drivers.iter().find(|d| d.id == driver);
+        let sees = figures
+            .and_then(|d| d.sensed.as_ref())
+            .map_or(String::new(), |s| format!("its trip sees {}", amps(s.peak)));
+        let mut parts = vec![
+            format!("an averaging meter shows {}", amps(current.mean.abs())),
+            format!("a true-RMS meter {}", amps(current.rms)),
+        ];
+        if !sees.is_empty() {
+            parts.insert(0, sees);
+        }
+        format!(
+            " As set now they conflict for {} of the time: in the lead of {} {}.",
+            percent(now.share),
+            self.driver(driver),
+            and(&parts)
+        )
+    }
+
+    fn crossing(
+        &self,
+        situation: &Situation,
+        relation: Option<Relation>,
+        now: bool,
+        by_join: &[Option<Verdict>; 3],
+        idles: &[(DriverId, StateWord)],
+    ) -> Words {
+        let gap = self.gap();
+        let peak = amps(situation.peak_a());
+        let verb = verb(situation.verdict);
+        let vehicle = self.vehicle(situation.vehicle);
+        let what = match self.finding.kind {
+            Kind::OpposedPolarity if now => {
+                format!("{gap}: the two sides are set against each other now; {vehicle} {verb} at {peak}")
+            }
+            Kind::OpposedPolarity => format!("{gap}: directions must match before crossing, or {vehicle} {verb} at {peak}"),
+            Kind::SwappedFeed => format!(
+                "{gap}: with both throttles the same way the rails oppose; one feed is swapped; {vehicle} {verb} at {peak}"
+            ),
+            Kind::MixedDrive => format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}"),
+            Kind::PhaseOpposed => format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}"),
+            _ => format!("{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"),
+        };
+        let mut why = String::new();
+        match self.finding.kind {
+            Kind::IdleClamp => {
+                let clamps: Vec<String> = idles
+                    .iter()
+                    .map(|&(id, state)| format!("{} is in {}", self.driver(id), state.word()))
+                    .collect();
+                why.push_str(&format!(
+                    "The directions agree, yet in the off part of its PWM period {}, which clamps its rails together \
+                     while the other side drives. The wheels of {vehicle} join {} and the driving side feeds into \
+                     that clamp: {peak} ({}), for as long as both parts overlap.",
+                    if clamps.is_empty() { "one driver brakes".into() } else { and(&clamps) },
+                    self.joined(situation),
+                    self.settings(situation),
+                ));
+            }
+            Kind::OpposedPolarity => why.push_str(&format!(
+                "With {} the rail that is positive on one side meets the negative one on the other. The wheels of \
+                 {vehicle} join {} and put the two supplies in series through the drivers: {peak} in both, {} of the \
+                 time.",
+                self.settings(situation),
+                self.joined(situation),
+                percent(situation.share),
+            )),
+            Kind::SwappedFeed => why.push_str(&format!(
+                "With {} a train should run on through this gap, but the feed of one block goes to the other rails \
+                 than its neighbour's: what is positive on one side is negative on the other. {} flows in both \
+                 drivers.",
+                self.settings(situation),
+                peak,
+            )),
+            Kind::MixedDrive => why.push_str(&format!(
+                "DCC changes polarity all the time, so whatever the DC side does, it opposes for half of it: {peak}, \
+                 up to {} without a break. No setting carries a train through.",
+                situation.longest_s.map_or("as long as it stands there".into(), ms),
+            )),
+            Kind::PhaseOpposed => why.push_str(&format!(
+                "The boosters of the two blocks do not send the same polarity at the same time: {peak} for {} of the \
+                 time, up to {} without a break.",
+                percent(situation.share),
+                situation.longest_s.map_or("as long as it stands there".into(), ms),
+            )),
+            _ => {}
+        }
+        let trips = self.trips(situation);
+        if !trips.is_empty() {
+            why.push(' ');
+            why.push_str(&trips);
+        }
+        why.push_str(&self.which_wheels(by_join, situation));
+        if relation == Some(Relation::Agree) {
+            why.push_str(&self.gets_away());
+        }
+        why.push_str(&self.meters());
+        if let Some(longest) = situation.longest_s
+            && situation.share > 0.0
+            && longest < 20e-6
+        {
+            why.push_str(" So short a conflict is softened by the inductance of the wires: the peak is an upper bound.");
+        }
+        if situation.verdict == Verdict::Caution && let Some(margin) = situation.margin {
+            if margin >= 0.0 {
+                why.push_str(&format!(" Only {} is left to the threshold.", percent(margin)));
+            } else {
+                why.push_str(" The peak is beyond the trip's threshold; only its shortness saves it.");
+            }
+        }
+        let advice = match self.finding.kind {
+            Kind::IdleClamp => vec![
+                "Set the idle state of both drivers to high-impedance (on many chips: coast instead of brake), \
+                 unless inverted control lines would then run the throttle backwards."
+                    .into(),
+                "Or run both blocks from one driver while a train crosses.".into(),
+            ],
+            Kind::OpposedPolarity if now => {
+                vec!["Set both throttles to the same direction before a train crosses.".into()]
+            }
+            Kind::OpposedPolarity => vec![
+                "Put it on the gap's card: same direction on both throttles before crossing.".into(),
+            ],
+            Kind::SwappedFeed => vec![format!(
+                "Exchange the two wires of the feed of {} or of {}.",
+                self.block(0),
+                self.block(1)
+            )],
+            Kind::MixedDrive => vec![
+                "Put a transfer section between them, longer than what any train can bridge, and switch it wholly \
+                 to one side or the other."
+                    .into(),
+            ],
+            Kind::PhaseOpposed => vec![
+                "Exchange the two wires of one booster's feed, or of its output.".into(),
+                "Run both boosters from one command station.".into(),
+            ],
+            _ => Vec::new(),
+        };
+        Words { says: what, why, advice }
+    }
+
+    fn one_rail_enough(&self, situation: &Situation, by_join: &[Option<Verdict>; 3]) -> Words {
+        let rails = match (by_join[1].is_some_and(Verdict::is_fault), by_join[2].is_some_and(Verdict::is_fault)) {
+            (true, true) => "either rail",
+            (true, false) => "the left rail",
+            _ => "the right rail",
+        };
+        let why = format!(
+            "Both rails are cut, but the drivers of the two blocks meet behind the rails as well: they share a supply, \
+             or their supplies' negatives are tied together. The current returns that way, so it takes only {rails} \
+             bridged, by one side's wheels or at a stagger. Settings: {}. {}",
+            self.settings(situation),
+            self.trips(situation)
+        );
+        Words {
+            says: format!("{}: one bridged rail is enough for a short", self.gap()),
+            why: why.trim_end().to_owned(),
+            advice: vec![
+                "Give each driver a supply of its own with an isolated negative, and look for hidden ties: a \
+                 controller board's ground, a USB lead, mains earth. Mains wiring is for qualified people, to local \
+                 codes."
+                    .into(),
+            ],
+        }
+    }
+
+    fn stall(&self, situation: &Situation) -> Words {
+        let vehicle = self.vehicle(situation.vehicle);
+        let way = match situation.facing {
+            crate::check::Facing::AToB => 1,
+            crate::check::Facing::BToA => 0,
+        };
+        Words {
+            says: format!("{}: {vehicle} stalls there", self.gap()),
+            why: format!(
+                "Facing {}, with its front {} past the gap, its left pickups stand in one block and its right pickups \
+                 in the other. No driver closes a circuit through both, although both drive the same way ({}).",
+                self.block(way),
+                mm(situation.position_mm),
+                self.settings(situation),
+            ),
+            advice: vec![
+                "Add pickups so that both sides of the vehicle touch one block, or join its pickups across the \
+                 coupler."
+                    .into(),
+                "Or feed both blocks from one driver while it crosses.".into(),
+            ],
+        }
+    }
+
+    fn back_feed(
+        &self,
+        situation: &Situation,
+        relation: Option<Relation>,
+        lifted: &[(SupplyId, f64, f64)],
+        sunk: &[(SupplyId, f64)],
+    ) -> Words {
+        let mut parts: Vec<String> = lifted
+            .iter()
+            .map(|&(id, from, to)| {
+                format!("{} is lifted from {} to {}", self.supply(id), volts(from), volts(to))
+            })
+            .collect();
+        parts.extend(
+            sunk.iter().map(|&(id, a)| format!("{} takes back {}", self.supply(id), amps(a))),
+        );
+        let what = if parts.is_empty() { "current flows back into a supply".to_owned() } else { and(&parts) };
+        let dead = relation == Some(Relation::OneDead);
+        let mut why = format!(
+            "With {} the higher side feeds the lower one through {}: {what}. Peak {}.",
+            self.settings(situation),
+            if dead { "the body diodes of the dead driver" } else { "the lower driver's switches and diodes" },
+            amps(situation.peak_a()),
+        );
+        let bearable = lifted.iter().find_map(|&(id, _, to)| {
+            let bears = self.layout.supplies.get(&id)?.bearable_v?;
+            Some(format!(
+                " {} bears {}; {} would stand on it.",
+                capital(&self.supply(id)),
+                volts(bears.value),
+                volts(to)
+            ))
+        });
+        why.push_str(&bearable.unwrap_or_else(|| {
+            if lifted.is_empty() {
+                String::new()
+            } else {
+                " What the pole may bear is not stated, so this is only worth knowing.".into()
+            }
+        }));
+        let trips = self.trips(situation);
+        if !trips.is_empty() {
+            why.push(' ');
+            why.push_str(&trips);
+        }
+        Words {
+            says: format!("{}: {what}", self.gap()),
+            why,
+            advice: vec![
+                "Use supplies of the same voltage on neighbouring blocks.".into(),
+                "State the highest voltage that each supply and board bears, from its data sheet.".into(),
+            ],
+        }
+    }
+
+    fn inrush(
+        &self,
+        supply: SupplyId,
+        from_v: f64,
+        to_v: f64,
+        current: f64,
+        tau_s: f64,
+        trips: &[DriverId],
+    ) -> Words {
+        let name = self.supply(supply);
+        let effect = if trips.is_empty() {
+            "No trip acts on it.".to_owned()
+        } else {
+            format!("That trips {}.", self.names(trips))
+        };
+        Words {
+            says: format!(
+                "{}: {} rush into {name} when the wheels join the rails{}",
+                self.gap(),
+                amps(current),
+                if trips.is_empty() { String::new() } else { format!(" and trip {}", self.names(trips)) }
+            ),
+            why: format!(
+                "The bulk capacitance of {name} is charged from {} to {}: {} at once, falling with a time constant of \
+                 {}. {effect}",
+                volts(from_v),
+                volts(to_v),
+                amps(current),
+                ms(tau_s),
+            ),
+            advice: vec!["Use supplies of the same voltage, or keep both powered while trains cross.".into()],
+        }
+    }
+
+    fn surge(&self, a: f64, b: f64, both: f64) -> Words {
+        Words {
+            says: format!("{}: a locomotive surges to {} of drive while it stands in both blocks", self.gap(), percent(both)),
+            why: format!(
+                "{} drives for {} of the time and {} for {}. Neither clamps when idle and their clocks are independent, \
+                 so a locomotive that stands in both is driven for {} of the time (a + b − a·b). It speeds up over \
+                 the gap; nothing is harmed.",
+                self.block(0),
+                percent(a),
+                self.block(1),
+                percent(b),
+                percent(both)
+            ),
+            advice: vec!["Run both drivers from one PWM clock in phase if the surge is unwelcome.".into()],
+        }
+    }
+
+    fn fight(&self, situation: &Situation, now: bool) -> Words {
+        let peak = amps(situation.peak_a());
+        if self.finding.kind == Kind::DoublyFed {
+            return Words {
+                says: format!("{} is fed by {} at once", self.block(0), self.names(&self.finding.drivers)),
+                why: format!(
+                    "Both drivers end on both rails of one block. With {} they fight with no train on the track: up to \
+                     {peak}. {}",
+                    self.settings(situation),
+                    self.trips(situation)
+                ),
+                advice: vec![
+                    "Cut both rails between the two feeds, or take one feed away, or put a cab selector before them."
+                        .into(),
+                ],
+            };
+        }
+        Words {
+            says: format!(
+                "{} fight over a common rail{} at {peak}, with no train",
+                self.names(&self.finding.drivers),
+                if now { " as they are set now" } else { " as soon as their settings differ" }
+            ),
+            why: format!(
+                "They share a rail and meet again behind the rails. With {} their outputs on the common rail differ, and \
+                 {peak} flow through them without any train, {} of the time. {}",
+                self.settings(situation),
+                percent(situation.share),
+                self.trips(situation)
+            ),
+            advice: vec![
+                "Cut the common rail too, so that each block has both rails of its own.".into(),
+                "Or give each driver an isolated supply, or use half-bridges on a split supply, made for common rails."
+                    .into(),
+            ],
+        }
+    }
+
+    fn open(&self, situation: &Situation, measure: &[(Option<EntityId>, &'static str)]) -> Words {
+        let what: Vec<String> = measure
+            .iter()
+            .map(|(entity, field)| match entity {
+                Some(EntityId::Driver(id)) => format!("{} of {}", field_words(field), self.driver(*id)),
+                Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), self.supply(*id)),
+                Some(other) => format!("{} of {other}", field_words(field)),
+                None => field_words(field).to_owned(),
+            })
+            .collect();
+        Words {
+            says: format!("{}: not known; measure {}", self.gap(), and(&what)),
+            why: format!(
+                "With {} the verdict changes within the ranges of the assumed values: computed with the nominal values \
+                 {} flow at the peak. {} decides.",
+                self.settings(situation),
+                amps(situation.peak_a()),
+                capital(&and(&what)),
+            ),
+            advice: vec![format!("Measure {} and enter it as measured.", and(&what))],
+        }
+    }
+
+    fn blind(&self, id: DriverId, threshold_a: f64, blind: &Blind) -> Words {
+        let name = self.driver(id);
+        let trip = self.layout.drivers.get(&id).and_then(|d| d.trip.as_ref());
+        let place = trip.map_or("where it senses", |t| senses(t.senses));
+        let kind = trip.map_or("", |t| match t.kind {
+            TripKind::Instant { .. } => "instant ",
+            TripKind::Sampled { .. } => "sampled ",
+            TripKind::Averaged { .. } => "averaged ",
+        });
+        match blind {
+            Blind::LooksElsewhere { carried_a, sensed_a } => Words {
+                says: format!(
+                    "{name} carries {} in a short and its trip sees {}",
+                    amps(*carried_a),
+                    amps(*sensed_a)
+                ),
+                why: format!(
+                    "Its {kind}trip senses {place} with a threshold of {}. While it brakes, the short's current passes \
+                     through its two switches of one side and not there.",
+                    amps(threshold_a)
+                ),
+                advice: vec!["Sense in the outputs, or rely on the neighbour's trip and say so on the card.".into()],
+            },
+            Blind::SupplyGivesUpFirst { limit_a } => Words {
+                says: format!(
+                    "{name} can never trip: its supply gives {} and the trip waits for {}",
+                    amps(*limit_a),
+                    amps(threshold_a)
+                ),
+                why: format!(
+                    "In a lasting short the supply holds the current at its limit of {}, below the {kind}trip's {}. The \
+                     short is then fed for ever.",
+                    amps(*limit_a),
+                    amps(threshold_a)
+                ),
+                advice: vec!["Set the trip below the supply's sustained limit, or use a larger supply with fuses to suit.".into()],
+            },
+        }
+    }
+
+    fn place(&self, place: &str, length_mm: f64) -> Words {
+        let block = self.block(0);
+        match self.finding.kind {
+            Kind::BlocksMerged => Words {
+                says: format!("{block}: two names, one block; a gap is missing"),
+                why: format!(
+                    "The names stand on track whose two rails are joined by metal all the way ({} of it). Whatever is \
+                     fed to one is fed to the other.",
+                    mm(length_mm)
+                ),
+                advice: vec!["Cut both rails between the two names, or give them one name.".into()],
+            },
+            Kind::Unfed => Words {
+                says: format!("{block} has no driver"),
+                why: format!("{} of track, {place}: trains stall there.", mm(length_mm)),
+                advice: vec!["Feed it from a driver.".into()],
+            },
+            Kind::HalfFed => Words {
+                says: format!("{block} is fed on one rail only"),
+                why: format!(
+                    "{} of track, {place}: no driver has an output on both of its rails, so no circuit closes.",
+                    mm(length_mm)
+                ),
+                advice: vec!["Lead the driver's other output to the other rail.".into()],
+            },
+            Kind::DoublyFed => Words {
+                says: format!("{block} is fed by {} at once", self.names(&self.finding.drivers)),
+                why: format!("{} of track, {place}.", mm(length_mm)),
+                advice: vec!["Cut both rails between the two feeds, or take one feed away.".into()],
+            },
+            _ => Words {
+                says: format!("{}: only one rail is cut", self.gap()),
+                why: format!(
+                    "The other rail is common to {block} and {}. Independent directions need both rails cut, unless the \
+                     drivers are made for a common rail.",
+                    self.block(1)
+                ),
+                advice: vec!["Cut the other rail too.".into()],
+            },
+        }
+    }
+}
+
+fn senses(senses: Senses) -> &'static str {
+    match senses {
+        Senses::SupplyLead => "the lead from the supply",
+        Senses::GroundReturn => "the return to the supply",
+        Senses::LegP => "output P",
+        Senses::LegM => "output M",
+        Senses::LargerLeg => "the outputs",
+        Senses::HighSwitchP => "the high switch of P",
+        Senses::LowSwitchP => "the low switch of P",
+        Senses::HighSwitchM => "the high switch of M",
+        Senses::LowSwitchM => "the low switch of M",
+    }
+}
+
+fn field_words(field: &str) -> &'static str {
+    match field {
+        "open_v" => "the open-circuit voltage",
+        "source_ohm" => "the source resistance",
+        "negative.ohm" => "the resistance of the negative's tie",
+        "bulk_f" => "the bulk capacitance",
+        "bulk_ohm" => "the series resistance of the bulk capacitance",
+        "limit.amps" => "the sustained limit",
+        "bearable_v" => "the bearable voltage",
+        "output_ohm" => "the output resistance",
+        "high_ohm" => "the high switches' on-resistance",
+        "low_ohm" => "the low switches' on-resistance",
+        "diode_v" => "the body diodes' forward voltage",
+        "diode_ohm" => "the body diodes' resistance",
+        "trip.amps" => "the trip's threshold",
+        "rating_a" => "the continuous rating",
+        "wake_v" => "the wake-up voltage",
+        "ohm" => "the wire resistance",
+        _ => "the rail's resistance",
+    }
+}
+
+fn verb(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Short => "shorts",
+        Verdict::Overload => "overloads it",
+        Verdict::BackFeed => "feeds back",
+        Verdict::Stall => "stalls",
+        Verdict::NotKnown => "may short",
+        Verdict::Caution => "comes close to a short",
+        Verdict::Clear => "passes",
+    }
+}
+
+fn and(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) => first.to_uppercase().collect::<String>() + chars.as_str(),
+        None => String::new(),
+    }
+}
