@@ -8,13 +8,14 @@ use eframe::egui::{
 
 use super::App;
 use super::marks::{mark_ui, verdict_mark};
-use super::names::{amps, driver_name, percent, set_word};
+use super::names::{driver_name, set_word};
 use super::theme::{SPACE, TIGHT, bold, heading, small, strong, tokens};
 use crate::check::{
     CardCell, Current, CutReport, DriverFigures, Facing, Motion, Relation, SetWord, Situation,
     Trips, Verdict,
 };
-use crate::layout::{CutId, DriverId, Layout};
+use crate::layout::{CutId, Layout};
+use crate::report::{amps, ms, percent};
 
 /// The current that a driver's trip sees, or that of its larger leg if it has none. A.
 pub fn sees(figures: &DriverFigures) -> Current {
@@ -241,7 +242,7 @@ fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
         mark_ui(ui, s.verdict, 8.0);
         ui.label(strong(verdict_word(s.verdict)).color(t.verdict(s.verdict)));
         let longest = match s.longest_s {
-            Some(longest) if s.share > 0.0 => format!(", at most {} at a stretch", time(longest)),
+            Some(longest) if s.share > 0.0 => format!(", at most {} at a stretch", ms(longest)),
             _ => String::new(),
         };
         ui.label(small(ui, format!("in conflict {} of the time{longest}", percent(s.share))));
@@ -312,23 +313,13 @@ fn trips_words(driver: &DriverFigures, first: bool) -> String {
     };
     if driver.trips != Trips::No {
         if let Some(after) = driver.trip_after_s {
-            words.push_str(&format!(" after {}", time(after)));
+            words.push_str(&format!(" after {}", ms(after)));
         }
         if first {
             words.push_str(", first");
         }
     }
     words
-}
-
-fn time(s: f64) -> String {
-    if s >= 1.0 {
-        format!("{s:.1} s")
-    } else if s >= 1e-3 {
-        format!("{:.1} ms", s * 1e3)
-    } else {
-        format!("{:.0} µs", s * 1e6)
-    }
 }
 
 fn vehicle_words(layout: &Layout, s: &Situation) -> String {
@@ -349,13 +340,4 @@ fn vehicle_words(layout: &Layout, s: &Situation) -> String {
         Facing::BToA => "front behind",
     };
     format!("Worst with {vehicle}, {motion}, {facing}")
-}
-
-/// Names of the drivers that carry current in a situation, for a line of text.
-pub fn carrying(layout: &Layout, s: &Situation) -> Vec<(DriverId, String)> {
-    s.drivers
-        .iter()
-        .filter(|d| d.p.peak.max(d.m.peak) > 0.0)
-        .map(|d| (d.id, driver_name(layout, d.id)))
-        .collect()
 }

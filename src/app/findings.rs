@@ -146,7 +146,7 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
     }
     match &finding.evidence {
         Evidence::Place { run, at_mm, .. } => format!("{run} at {at_mm:.0} mm"),
-        Evidence::Crossing { .. } => finding
+        _ => finding
             .drivers
             .first()
             .map_or_else(String::new, |d| names::driver_name(app.doc.layout(), *d)),
@@ -158,7 +158,7 @@ fn show_place(app: &mut App, finding: &Finding) {
     let target = match (finding.cuts.first(), &finding.evidence) {
         (Some(cut), _) => EntityId::Cut(*cut),
         (None, Evidence::Place { run, .. }) => EntityId::Run(*run),
-        (None, Evidence::Crossing { .. }) => match finding.drivers.first() {
+        (None, _) => match finding.drivers.first() {
             Some(driver) => EntityId::Driver(*driver),
             None => return,
         },

@@ -171,52 +171,9 @@ pub fn set_word(word: SetWord) -> &'static str {
     }
 }
 
-/// A current in words: three figures, mA below a tenth of an ampere.
-pub fn amps(a: f64) -> String {
-    let size = a.abs();
-    if !a.is_finite() {
-        "?".to_owned()
-    } else if size < 0.0005 {
-        "0 A".to_owned()
-    } else if size < 0.1 {
-        format!("{:.0} mA", a * 1e3)
-    } else if size < 10.0 {
-        format!("{a:.2} A")
-    } else {
-        format!("{a:.1} A")
-    }
-}
-
-/// A share of time, in words.
-pub fn percent(share: f64) -> String {
-    let p = share * 100.0;
-    if p == 0.0 || p >= 99.95 {
-        format!("{p:.0} %")
-    } else if p < 0.1 {
-        "<0.1 %".to_owned()
-    } else if p < 10.0 {
-        format!("{p:.1} %")
-    } else {
-        format!("{p:.0} %")
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn figures_read_well() {
-        assert_eq!(amps(0.0), "0 A");
-        assert_eq!(amps(0.0312), "31 mA");
-        assert_eq!(amps(3.456), "3.46 A");
-        assert_eq!(amps(-42.04), "-42.0 A");
-        assert_eq!(amps(f64::NAN), "?");
-        assert_eq!(percent(0.0), "0 %");
-        assert_eq!(percent(1.0), "100 %");
-        assert_eq!(percent(0.313), "31 %");
-        assert_eq!(percent(0.0004), "<0.1 %");
-    }
 
     #[test]
     fn names_prefer_the_users() {

@@ -17,8 +17,6 @@ use crate::check::Verdict;
 pub const TIGHT: f32 = 4.0;
 /// Space between things, points.
 pub const SPACE: f32 = 8.0;
-/// Space between groups, points.
-pub const WIDE: f32 = 16.0;
 /// Corner radius of framed things, points.
 pub const RADIUS: u8 = 5;
 /// Width of the column of labels in a form, points.
