@@ -82,7 +82,9 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
                 ui.add_space(TIGHT);
             }
             if !report.cuts.is_empty() {
-                mark_ui(ui, Verdict::Clear, 9.0);
+                if clear > 0 {
+                    mark_ui(ui, Verdict::Clear, 9.0);
+                }
                 let cuts = if clear == 1 { "cut" } else { "cuts" };
                 ui.label(strong(format!("{clear} {cuts} clear")).size(16.0));
             }

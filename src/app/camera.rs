@@ -8,7 +8,7 @@ pub type World = (f64, f64);
 /// Farthest away, points per mm: a hall of 100 m fits on a small screen.
 pub const MIN_SCALE: f64 = 0.005;
 /// Nearest, points per mm.
-pub const MAX_SCALE: f64 = 40.0;
+pub const MAX_SCALE: f64 = 16.0;
 
 /// Where one looks at the plan from.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -152,7 +152,7 @@ mod tests {
 
     #[test]
     fn grid_steps_are_round() {
-        for scale in [0.005, 0.04, 0.3, 1.0, 7.0, 40.0] {
+        for scale in [0.005, 0.04, 0.3, 1.0, 7.0, 16.0] {
             let step = Camera { scale, ..Camera::default() }.grid_mm(12.0);
             assert!(step * scale >= 11.9 && step * scale <= 12.0 * 5.1, "{scale}: {step}");
         }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use eframe::egui::{
-    self, Align2, FontId, Grid, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, vec2,
+    self, Align2, FontId, Grid, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
 
 use super::App;
@@ -35,6 +35,11 @@ pub fn worst_peak(situation: &Situation) -> f64 {
         .fold(0.0, f64::max)
 }
 
+/// Share of time in conflict, in words; never "-0 %".
+fn share(s: &Situation) -> String {
+    percent(s.share.abs())
+}
+
 /// A verdict's word for people.
 pub fn verdict_word(verdict: Verdict) -> &'static str {
     match verdict {
@@ -42,6 +47,9 @@ pub fn verdict_word(verdict: Verdict) -> &'static str {
         other => other.word(),
     }
 }
+
+/// Height of a cell of the card, points.
+const CELL: f32 = 50.0;
 
 /// The card.
 pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
@@ -58,7 +66,7 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     };
     let names = [block(0), block(1)];
     ui.label(heading("Crossing this gap"));
-    summary_ui(ui, &cut);
+    ui.scope(|ui| summary_ui(ui, &cut));
     ui.add_space(SPACE);
     if cut.card.is_empty() {
         ui.label(small(ui, "There are no pairs of settings here: a side has no driver."));
@@ -95,20 +103,23 @@ fn summary_ui(ui: &mut Ui, cut: &CutReport) {
         ("Now", Some(&cut.now)),
     ];
     for (what, situation) in rows {
+        ui.spacing_mut().interact_size.y = 19.0;
+        ui.spacing_mut().item_spacing.y = 3.0;
         ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.y = 0.0;
-            ui.allocate_ui(vec2(122.0, 20.0), |ui| {
-                ui.set_min_width(122.0);
+            ui.allocate_ui(vec2(118.0, 19.0), |ui| {
+                ui.set_min_width(118.0);
                 ui.label(small(ui, what));
             });
             match situation {
                 Some(s) => {
                     mark_ui(ui, s.verdict, 7.0);
                     ui.label(strong(verdict_word(s.verdict)).color(t.verdict(s.verdict)));
-                    ui.label(small(
-                        ui,
-                        format!("up to {}, {} of the time", amps(worst_peak(s)), percent(s.share)),
-                    ));
+                    if s.share > 0.0 {
+                        ui.label(small(
+                            ui,
+                            format!("up to {}, {} of the time", amps(worst_peak(s)), share(s)),
+                        ));
+                    }
                 }
                 None => {
                     ui.label(small(ui, "cannot be here"));
@@ -138,9 +149,9 @@ fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
     }
     let cells: BTreeMap<(SetWord, SetWord), &CardCell> =
         cut.card.iter().map(|c| ((c.a, c.b), c)).collect();
-    let head = 74.0;
+    let head = 72.0;
     let gap = 3.0;
-    let width = ((ui.available_width() - head) / columns.len() as f32 - gap).clamp(56.0, 92.0);
+    let width = ((ui.available_width() - head) / columns.len() as f32 - gap).clamp(62.0, 92.0);
     egui::ScrollArea::horizontal().id_salt("card").show(ui, |ui| {
         ui.horizontal(|ui| {
             ui.add_space(head);
@@ -149,19 +160,19 @@ fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
         Grid::new("card grid").spacing(vec2(gap, gap)).min_col_width(0.0).show(ui, |ui| {
             ui.add(egui::Label::new(small(ui, format!("{} is", names[0]))).truncate());
             for column in &columns {
-                ui.vertical_centered(|ui| ui.label(strong(set_word(*column)).size(12.0)));
+                ui.vertical_centered(|ui| ui.label(strong(set_word(*column)).size(11.5)));
             }
             ui.end_row();
             for row in &rows {
-                ui.allocate_ui(vec2(head, 46.0), |ui| {
+                ui.allocate_ui(vec2(head, CELL), |ui| {
                     ui.set_min_width(head - gap);
-                    ui.label(strong(set_word(*row)).size(12.0));
+                    ui.label(strong(set_word(*row)).size(11.5));
                 });
                 for column in &columns {
                     match cells.get(&(*row, *column)) {
                         Some(cell) => cell_ui(ui, app, cell, width, names),
                         None => {
-                            ui.allocate_exact_size(vec2(width, 46.0), Sense::hover());
+                            ui.allocate_exact_size(vec2(width, CELL), Sense::hover());
                         }
                     }
                 }
@@ -174,7 +185,7 @@ fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
 
 fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[String; 2]) {
     let t = tokens(ui);
-    let (rect, response) = ui.allocate_exact_size(vec2(width, 46.0), Sense::click());
+    let (rect, response) = ui.allocate_exact_size(vec2(width, CELL), Sense::click());
     let s = &cell.situation;
     let chosen = app.cell == Some((cell.a, cell.b));
     let said = format!(
@@ -185,7 +196,7 @@ fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[Str
         set_word(cell.b),
         verdict_word(s.verdict),
         amps(worst_peak(s)),
-        percent(s.share)
+        share(s)
     );
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, chosen, &said));
     let painter = ui.painter_at(rect);
@@ -207,29 +218,27 @@ fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[Str
     } else {
         painter.rect_stroke(rect, 4.0, edge, StrokeKind::Inside);
     }
-    verdict_mark(&painter, rect.left_top() + vec2(11.0, 12.0), 6.0, s.verdict, t);
+    let first = if s.share > 0.0 { rect.top() + 12.0 } else { rect.center().y };
+    verdict_mark(&painter, pos2(rect.left() + 11.0, first), 6.0, s.verdict, t);
     painter.text(
-        rect.left_top() + vec2(21.0, 12.0),
+        pos2(rect.left() + 21.0, first),
         Align2::LEFT_CENTER,
         verdict_word(s.verdict),
         FontId::new(11.5, bold()),
         colour,
     );
-    let small = FontId::proportional(11.5);
-    painter.text(
-        rect.left_bottom() + vec2(6.0, -14.0),
-        Align2::LEFT_CENTER,
-        amps(worst_peak(s)),
-        small.clone(),
-        t.text,
-    );
-    painter.text(
-        rect.right_bottom() + vec2(-5.0, -14.0),
-        Align2::RIGHT_CENTER,
-        if width >= 66.0 { percent(s.share) } else { String::new() },
-        small,
-        t.weak,
-    );
+    if s.share > 0.0 {
+        let left = rect.left() + 6.0;
+        for (y, words, ink) in [(28.0, amps(worst_peak(s)), t.text), (42.0, share(s), t.weak)] {
+            painter.text(
+                pos2(left, rect.top() + y),
+                Align2::LEFT_CENTER,
+                words,
+                FontId::proportional(11.5),
+                ink,
+            );
+        }
+    }
     if response.on_hover_text(said).clicked() {
         app.cell = if chosen { None } else { Some((cell.a, cell.b)) };
     }
@@ -245,7 +254,7 @@ fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
             Some(longest) if s.share > 0.0 => format!(", at most {} at a stretch", ms(longest)),
             _ => String::new(),
         };
-        ui.label(small(ui, format!("in conflict {} of the time{longest}", percent(s.share))));
+        ui.label(small(ui, format!("in conflict {} of the time{longest}", share(s))));
     });
     ui.label(small(ui, vehicle_words(layout, s)));
     if let Some(margin) = s.margin {
@@ -264,52 +273,96 @@ fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
     figures_ui(ui, layout, s);
     ui.label(small(
         ui,
-        "The trip sees the peak. An averaging meter shows the mean, a true-RMS meter the RMS: neither shows what trips.",
+        "The upright stroke is the trip's threshold. A meter shows the mean or the RMS, never the peak that trips.",
     ));
 }
 
+/// Per driver: what its trip sees beside what meters show, as bars on one scale, with the trip's threshold.
 fn figures_ui(ui: &mut Ui, layout: &Layout, s: &Situation) {
     let t = tokens(ui);
-    Grid::new("figures").num_columns(5).spacing(vec2(10.0, 5.0)).show(ui, |ui| {
-        for head in ["Driver", "Trip sees", "Averaging", "True-RMS", "Trips"] {
-            ui.label(small(ui, head));
-        }
-        ui.end_row();
-        for driver in &s.drivers {
-            let seen = sees(driver);
-            let state = s.settings.get(&driver.id).map(|set| {
-                let throttle = match set.state {
-                    SetWord::Forward | SetWord::Reverse => format!(" {:.0} %", set.throttle * 100.0),
-                    _ => String::new(),
-                };
-                format!("{}{throttle}", set_word(set.state))
-            });
-            ui.vertical(|ui| {
-                ui.spacing_mut().item_spacing.y = 0.0;
-                ui.add(egui::Label::new(strong(driver_name(layout, driver.id))).truncate());
-                if let Some(state) = state {
-                    ui.label(small(ui, state));
-                }
-            });
-            ui.label(strong(amps(seen.peak)));
-            ui.label(amps(seen.mean));
-            ui.label(amps(seen.rms));
+    let threshold = |id| layout.drivers.get(&id).and_then(|d| d.trip.as_ref()).map(|t| t.amps.value);
+    let scale = s
+        .drivers
+        .iter()
+        .map(|d| sees(d).peak.max(threshold(d.id).unwrap_or(0.0)))
+        .fold(0.1, f64::max);
+    for driver in &s.drivers {
+        let seen = sees(driver);
+        let state = s.settings.get(&driver.id).map_or_else(String::new, |set| match set.state {
+            SetWord::Forward | SetWord::Reverse => {
+                format!("{} {:.0} %", set_word(set.state), set.throttle * 100.0)
+            }
+            other => set_word(other).to_owned(),
+        });
+        ui.add_space(TIGHT);
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().interact_size.y = 18.0;
+            ui.label(strong(driver_name(layout, driver.id)));
+            ui.label(small(ui, state));
             let trips = trips_words(driver, s.first.contains(&driver.id));
             let colour = match driver.trips {
-                Trips::No => t.text,
+                Trips::No => t.weak,
                 Trips::Sometimes | Trips::Yes => t.verdict(Verdict::Short),
             };
-            ui.add(egui::Label::new(egui::RichText::new(trips).color(colour)).wrap());
-            ui.end_row();
+            ui.label(egui::RichText::new(trips).size(12.0).color(colour));
+        });
+        let at = threshold(driver.id).map(|a| (a / scale) as f32);
+        let rows = [
+            ("Its trip sees", seen.peak, t.verdict(Verdict::Short)),
+            ("Averaging meter", seen.mean.abs(), t.accent),
+            ("True-RMS meter", seen.rms, t.accent),
+        ];
+        for (what, value, colour) in rows {
+            bar_ui(ui, what, value, (value / scale) as f32, at, colour);
         }
-    });
+    }
+}
+
+/// A line with a word, a bar and a current. `mark` is where the threshold lies, 0 to 1.
+fn bar_ui(
+    ui: &mut Ui,
+    what: &str,
+    value: f64,
+    length: f32,
+    mark: Option<f32>,
+    colour: egui::Color32,
+) {
+    let t = tokens(ui);
+    let (rect, response) =
+        ui.allocate_exact_size(vec2(ui.available_width(), 16.0), Sense::hover());
+    let said = format!("{what}: {}", amps(value));
+    response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &said));
+    let painter = ui.painter_at(rect);
+    let y = rect.center().y;
+    let small = FontId::proportional(12.0);
+    painter.text(pos2(rect.left(), y), Align2::LEFT_CENTER, what, small.clone(), t.weak);
+    painter.text(
+        pos2(rect.right(), y),
+        Align2::RIGHT_CENTER,
+        amps(value),
+        FontId::new(12.0, bold()),
+        t.text,
+    );
+    let (left, right) = (rect.left() + 106.0, rect.right() - 58.0);
+    if right <= left {
+        return;
+    }
+    let at = |share: f32| left + (right - left) * share.clamp(0.0, 1.0);
+    let track = Rect::from_min_max(pos2(left, y - 3.5), pos2(right, y + 3.5));
+    painter.rect_filled(track, 2.0, t.field);
+    let bar = Rect::from_min_max(track.min, pos2(at(length), track.bottom()));
+    painter.rect_filled(bar, 2.0, colour);
+    if let Some(mark) = mark {
+        let x = at(mark);
+        painter.line_segment([pos2(x, y - 7.0), pos2(x, y + 7.0)], Stroke::new(1.5, t.text));
+    }
 }
 
 fn trips_words(driver: &DriverFigures, first: bool) -> String {
     let mut words = match driver.trips {
-        Trips::No => "no".to_owned(),
-        Trips::Sometimes => format!("sometimes, {}", percent(driver.trips_share)),
-        Trips::Yes => "yes".to_owned(),
+        Trips::No => "does not trip".to_owned(),
+        Trips::Sometimes => format!("trips sometimes, {}", percent(driver.trips_share)),
+        Trips::Yes => "trips".to_owned(),
     };
     if driver.trips != Trips::No {
         if let Some(after) = driver.trip_after_s {

@@ -6,7 +6,7 @@ use super::App;
 use super::marks::mark_ui;
 use super::names;
 use super::theme::{RADIUS, SPACE, TIGHT, heading, small, strong, tokens};
-use crate::check::{BlockId, Class, Evidence, Finding, Kind};
+use crate::check::{BlockId, Class, Evidence, Finding, Kind, Verdict};
 use crate::layout::{CutId, EntityId, VehicleId};
 
 /// What makes a finding the same one after the next check.
@@ -74,9 +74,14 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         ui.set_width(ui.available_width());
         ui.spacing_mut().item_spacing.y = TIGHT;
         ui.horizontal(|ui| {
-            mark_ui(ui, finding.verdict, 8.0);
-            let verdict = strong(finding.verdict.word().replace("not-known", "not known"));
-            ui.label(verdict.color(t.verdict(finding.verdict)));
+            // A note against which nothing stands is no verdict.
+            if finding.class == Class::Note && finding.verdict == Verdict::Clear {
+                ui.label(strong("note"));
+            } else {
+                mark_ui(ui, finding.verdict, 8.0);
+                let verdict = strong(super::card::verdict_word(finding.verdict));
+                ui.label(verdict.color(t.verdict(finding.verdict)));
+            }
             ui.label(strong(finding.kind.word()));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 ui.add(egui::Label::new(small(ui, &place)).truncate());

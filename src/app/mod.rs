@@ -241,8 +241,8 @@ impl App {
             .show(ui, |ui| tools::tools_ui(ui, self));
         Panel::right("side")
             .frame(side)
-            .default_size(400.0)
-            .size_range(320.0..=620.0)
+            .default_size((ui.ctx().content_rect().width() * 0.335).clamp(340.0, 480.0))
+            .size_range(320.0..=640.0)
             .show(ui, |ui| self.side_ui(ui));
         Panel::bottom("throttles").frame(bar).show(ui, |ui| throttles::throttles_ui(ui, self));
         CentralPanel::default()
@@ -276,6 +276,8 @@ impl App {
         });
         ui.separator();
         egui::ScrollArea::vertical().id_salt(self.tab as u8).auto_shrink(false).show(ui, |ui| {
+            // Room for the bar that scrolls.
+            ui.set_max_width(ui.available_width() - 8.0);
             match self.tab {
                 Tab::Findings => findings::findings_ui(ui, self),
                 Tab::Selected => particulars::particulars_ui(ui, self),

@@ -427,8 +427,7 @@ impl Scene<'_> {
         if selected || hovered {
             let colour = self.tokens.accent.gamma_multiply(if selected { 0.45 } else { 0.25 });
             self.painter.circle_filled(badge, 15.0, colour);
-            let ring = Stroke::new(2.0, self.tokens.accent);
-            self.painter.circle_stroke(at, self.places.half_gauge() + 9.0, ring);
+            self.ring(cut.run, cut.at_mm, at, colour);
         }
         match self.cut_verdict(cut) {
             Some(verdict) => {
@@ -448,6 +447,20 @@ impl Scene<'_> {
                 FontId::proportional(12.0),
                 self.tokens.text,
             );
+        }
+    }
+
+    /// Points out a place on a run: a ring from afar, a band across the track near by.
+    fn ring(&self, run: RunId, at_mm: f64, at: Pos2, colour: Color32) {
+        let half = self.places.half_gauge();
+        match self.places.placed(run, at_mm) {
+            Some((_, left)) if half > 0.0 => {
+                let ends = [at + left * (half + 10.0), at - left * (half + 10.0)];
+                self.painter.line_segment(ends, Stroke::new(16.0, colour));
+            }
+            _ => {
+                self.painter.circle_stroke(at, 9.0, Stroke::new(2.0, self.tokens.accent));
+            }
         }
     }
 
@@ -576,8 +589,7 @@ impl Scene<'_> {
             Some(Preview::Cut { run, at_mm, rails }) => {
                 self.cut_ticks(run, at_mm, rails, 0.0, accent);
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
-                    let ring = Stroke::new(2.0, accent);
-                    self.painter.circle_stroke(at, self.places.half_gauge() + 9.0, ring);
+                    self.ring(run, at_mm, at, accent.gamma_multiply(0.35));
                     self.caption(at, &format!("{run} at {at_mm:.0} mm"));
                 }
             }

@@ -222,12 +222,17 @@ impl App {
 
 /// The panel on the left.
 pub fn tools_ui(ui: &mut Ui, app: &mut App) {
+    let t = tokens(ui);
     for (tool, verb, key, help) in TOOLS {
         let chosen = app.tools.tool == tool;
         let response = ui
             .add(
                 Button::selectable(chosen, strong(verb))
-                    .shortcut_text(key)
+                    .shortcut_text(egui::RichText::new(key).color(if chosen {
+                        t.on_chosen
+                    } else {
+                        t.weak
+                    }))
                     .min_size(vec2(ui.available_width(), 32.0)),
             )
             .on_hover_text(format!("{help} ({key})"))
