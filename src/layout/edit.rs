@@ -213,9 +213,12 @@ pub fn applied(layout: &mut Layout, edit: Edit) -> Result<(Edit, Vec<EntityId>),
         whole: None,
         made: Vec::new(),
     };
-    let outcome = work.edit(edit).and_then(|()| match meaning::faults(work.layout).first() {
-        Some(fault) => Err(Refused(fault.for_a_person())),
-        None => Ok(()),
+    let outcome = work.edit(edit).and_then(|()| {
+        let touched = work.before.keys().copied().collect();
+        match meaning::faults_near(work.layout, &touched).first() {
+            Some(fault) => Err(Refused(fault.for_a_person())),
+            None => Ok(()),
+        }
     });
     match outcome {
         Ok(()) => {

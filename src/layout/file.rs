@@ -368,6 +368,10 @@ pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
+    // Replacing would go round a write protection that someone meant.
+    if std::fs::metadata(path).is_ok_and(|old| old.permissions().readonly()) {
+        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "the file is write-protected"));
+    }
     let mut builder = tempfile::Builder::new();
     builder.prefix(".gapwright-");
     #[cfg(unix)]

@@ -121,8 +121,7 @@ impl Curve {
     /// The place at a distance along the run, mm. A distance beyond an end gives that end.
     pub fn at(&self, at_mm: f64) -> Pose {
         let share = if self.length_mm > 0.0 { at_mm / self.length_mm } else { 0.0 };
-        // `max` and `min` drop a NaN, which `clamp` would keep.
-        let share = share.max(0.0).min(1.0);
+        let share = within(share, 0.0, 1.0);
         match &self.form {
             Form::Line { a, b } => {
                 let (dx, dy) = unit((b.0 - a.0, b.1 - a.1)).unwrap_or((1.0, 0.0));
@@ -164,7 +163,7 @@ impl Curve {
                 let (ab, ap) = ((b.0 - a.0, b.1 - a.1), (point.0 - a.0, point.1 - a.1));
                 let square = ab.0 * ab.0 + ab.1 * ab.1;
                 let share = if square > 0.0 { (ab.0 * ap.0 + ab.1 * ap.1) / square } else { 0.0 };
-                return self.closest_at(share.max(0.0).min(1.0) * self.length_mm, point);
+                return self.closest_at(within(share, 0.0, 1.0) * self.length_mm, point);
             }
             Form::Arc { .. } => 64,
             Form::Cubic { .. } => 128,
@@ -220,7 +219,7 @@ impl Curve {
                 (0.75 * second(0).max(second(1)) / tolerance).sqrt().ceil() * span.min(1.0)
             }
         };
-        let steps = steps.max(1.0).min(1000.0).ceil();
+        let steps = within(steps, 1.0, 1000.0).ceil();
         (0..=steps as u32)
             .map(|i| self.at(from_mm + (to_mm - from_mm) * f64::from(i) / steps))
             .collect()
@@ -268,7 +267,7 @@ pub(super) fn divided(layout: &Layout, run: &Run, at_mm: f64) -> (Shape, Shape, 
     let whole = curve(layout, run);
     let pose = whole.at(at_mm);
     let middle = (pose.x_mm, pose.y_mm);
-    let share = (at_mm / whole.length_mm).max(0.0).min(1.0);
+    let share = within(at_mm / whole.length_mm, 0.0, 1.0);
     match whole.form {
         Form::Line { .. } => (Shape::Straight, Shape::Straight, middle),
         Form::Arc { turn, .. } => {
@@ -286,6 +285,11 @@ pub(super) fn divided(layout: &Layout, run: &Run, at_mm: f64) -> (Shape, Shape, 
             (Shape::Cubic { c1: ab, c2: abc }, Shape::Cubic { c1: bcd, c2: cd }, mix(abc, bcd, t))
         }
     }
+}
+
+/// The number itself if it is within bounds, else the bound; NaN counts as below.
+fn within(value: f64, from: f64, to: f64) -> f64 {
+    if value >= from { value.min(to) } else { from }
 }
 
 fn span_t(i: usize) -> f64 {
@@ -326,7 +330,7 @@ fn cubic_length(p: &[Point; 4], from: f64, to: f64) -> f64 {
         .iter()
         .map(|&(x, weight)| {
             let v = cubic_speed(p, middle + half * x);
-            weight * v.0.hypot(v.1)
+            weight * (v.0 * v.0 + v.1 * v.1).sqrt()
         })
         .sum::<f64>()
         * half

@@ -3,7 +3,7 @@
 //! A rule yields a [`Fault`] with the entity and the field at which it lies, so that a file's fault can be placed at
 //! its line and an edit's can be told to a person.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::edit::Entity;
 use super::geometry::{self, END_TOLERANCE_MM, RunEnd};
@@ -105,36 +105,117 @@ fn capital(text: &str) -> String {
 
 /// All faults of a layout: those of the whole first, then entity by entity.
 pub fn faults(layout: &Layout) -> Vec<Fault> {
+    faults_within(layout, None)
+}
+
+/// The faults of a layout that had none before the given entities were put, changed or removed.
+///
+/// Looks only at what they can have spoilt, so that an edit of a large layout costs little.
+pub fn faults_near(layout: &Layout, touched: &BTreeSet<EntityId>) -> Vec<Fault> {
+    faults_within(layout, Some(&Near::new(layout, touched)))
+}
+
+/// What can be spoilt by a change of some entities.
+struct Near {
+    /// The entities themselves and all that leans on them.
+    entities: BTreeSet<EntityId>,
+    /// The runs whose lengths those need.
+    runs: BTreeSet<RunId>,
+}
+
+impl Near {
+    fn new(layout: &Layout, touched: &BTreeSet<EntityId>) -> Self {
+        let mut entities = touched.clone();
+        let mut runs: BTreeSet<RunId> = BTreeSet::new();
+        for run in layout.runs.values() {
+            if touched.contains(&run.id.into())
+                || touched.contains(&run.from.into())
+                || touched.contains(&run.to.into())
+            {
+                entities.insert(run.id.into());
+                runs.insert(run.id);
+            }
+        }
+        for cut in layout.cuts.values() {
+            if entities.contains(&cut.run.into()) || touched.contains(&cut.id.into()) {
+                entities.insert(cut.id.into());
+                runs.insert(cut.run);
+            }
+        }
+        for label in layout.labels.values() {
+            if entities.contains(&label.run.into()) || touched.contains(&label.id.into()) {
+                entities.insert(label.id.into());
+                runs.insert(label.run);
+            }
+        }
+        for driver in layout.drivers.values() {
+            if touched.contains(&driver.supply.into()) {
+                entities.insert(driver.id.into());
+            }
+        }
+        for feed in layout.feeds.values() {
+            if entities.contains(&feed.run.into())
+                || touched.contains(&feed.driver.into())
+                || touched.contains(&feed.id.into())
+            {
+                entities.insert(feed.id.into());
+                runs.insert(feed.run);
+            }
+        }
+        // Cuts near a joint may meet cuts of the run beyond it.
+        let joints: BTreeSet<JointId> = runs
+            .iter()
+            .filter_map(|id| layout.runs.get(id))
+            .flat_map(|run| [run.from, run.to])
+            .collect();
+        runs.extend(
+            layout
+                .runs
+                .values()
+                .filter(|run| joints.contains(&run.from) || joints.contains(&run.to))
+                .map(|run| run.id),
+        );
+        Self { entities, runs }
+    }
+}
+
+fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
+    let looks = |id: EntityId| near.is_none_or(|near| near.entities.contains(&id));
     let mut found = Found::default();
-    let about = About::new(layout);
+    let about = About::new(layout, near.map(|near| &near.runs));
     whole(layout, &mut found);
-    joints_and_their_ends(layout, &mut found);
-    for joint in layout.joints.values() {
+    let ends = ends_at_joints(layout);
+    joints_and_their_ends(&ends, &mut found);
+    for joint in layout.joints.values().filter(|e| looks(e.id.into())) {
         found.of(joint.id);
         found.number(joint.id);
         found.plan("x_mm", joint.x_mm);
         found.plan("y_mm", joint.y_mm);
     }
-    layout.runs.values().for_each(|e| run(&about, e, &mut found));
-    layout.cuts.values().for_each(|e| cut(&about, e, &mut found));
-    for label in layout.labels.values() {
+    layout.runs.values().filter(|e| looks(e.id.into())).for_each(|e| run(&about, e, &mut found));
+    layout.cuts.values().filter(|e| looks(e.id.into())).for_each(|e| cut(&about, e, &mut found));
+    for label in layout.labels.values().filter(|e| looks(e.id.into())) {
         found.of(label.id);
         found.number(label.id);
         found.word("name", &label.name);
         found.anchor(&about, label.run, label.at_mm);
     }
-    layout.supplies.values().for_each(|e| supply(e, &mut found));
-    layout.drivers.values().for_each(|e| driver(&about, e, &mut found));
-    layout.feeds.values().for_each(|e| feed(&about, e, &mut found));
-    layout.vehicles.values().for_each(|e| vehicle(e, &mut found));
-    cuts_at_one_place(&about, &mut found);
+    let supplies = layout.supplies.values().filter(|e| looks(e.id.into()));
+    supplies.for_each(|e| supply(e, &mut found));
+    let drivers = layout.drivers.values().filter(|e| looks(e.id.into()));
+    drivers.for_each(|e| driver(&about, e, &mut found));
+    let feeds = layout.feeds.values().filter(|e| looks(e.id.into()));
+    feeds.for_each(|e| feed(&about, e, &mut found));
+    let vehicles = layout.vehicles.values().filter(|e| looks(e.id.into()));
+    vehicles.for_each(|e| vehicle(e, &mut found));
+    cuts_at_one_place(&about, &ends, &mut found);
     found.faults
 }
 
 /// The faults of one entity that stands beside a layout, as if it were in it. For an entity whose identity is taken.
 pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
     let mut found = Found::default();
-    let about = About::new(layout);
+    let about = About::new(layout, None);
     match entity {
         Entity::Joint(e) => {
             found.of(e.id);
@@ -156,22 +237,39 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
     found.faults
 }
 
-/// A layout and the lengths of its runs.
+/// A layout and the lengths of its runs, mm: as drawn and as they count.
 struct About<'a> {
     layout: &'a Layout,
-    length_mm: BTreeMap<RunId, f64>,
+    lengths: BTreeMap<RunId, (f64, f64)>,
 }
 
 impl<'a> About<'a> {
-    fn new(layout: &'a Layout) -> Self {
-        let length_mm =
-            layout.runs.values().map(|run| (run.id, geometry::length_mm(layout, run))).collect();
-        Self { layout, length_mm }
+    /// Works out the lengths of the given runs, or of all.
+    fn new(layout: &'a Layout, runs: Option<&BTreeSet<RunId>>) -> Self {
+        let lengths = layout
+            .runs
+            .values()
+            .filter(|run| runs.is_none_or(|runs| runs.contains(&run.id)))
+            .map(|run| {
+                let drawn = geometry::drawn_length_mm(layout, run);
+                (run.id, (drawn, run.length_mm.unwrap_or(drawn)))
+            })
+            .collect();
+        Self { layout, lengths }
+    }
+
+    fn drawn_length(&self, run: &Run) -> f64 {
+        // A run whose identity is taken is not the one whose length is known.
+        let known = self.layout.runs.get(&run.id).filter(|there| std::ptr::eq(*there, run));
+        match known.and_then(|run| self.lengths.get(&run.id)) {
+            Some((drawn, _)) => *drawn,
+            None => geometry::drawn_length_mm(self.layout, run),
+        }
     }
 
     /// The length of a run, if it is one that something can stand on.
     fn sound_length(&self, run: RunId) -> Option<f64> {
-        self.length_mm.get(&run).copied().filter(|mm| mm.is_finite() && *mm > 0.0)
+        self.lengths.get(&run).map(|(_, mm)| *mm).filter(|mm| mm.is_finite() && *mm > 0.0)
     }
 }
 
@@ -431,8 +529,10 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
 }
 
 /// The ends of runs at each joint, in the order of the runs.
-fn ends_at_joints(layout: &Layout) -> BTreeMap<JointId, Vec<(RunId, RunEnd)>> {
-    let mut ends: BTreeMap<JointId, Vec<(RunId, RunEnd)>> = BTreeMap::new();
+type Ends = BTreeMap<JointId, Vec<(RunId, RunEnd)>>;
+
+fn ends_at_joints(layout: &Layout) -> Ends {
+    let mut ends = Ends::new();
     for run in layout.runs.values() {
         ends.entry(run.from).or_default().push((run.id, RunEnd::Start));
         ends.entry(run.to).or_default().push((run.id, RunEnd::End));
@@ -440,8 +540,8 @@ fn ends_at_joints(layout: &Layout) -> BTreeMap<JointId, Vec<(RunId, RunEnd)>> {
     ends
 }
 
-fn joints_and_their_ends(layout: &Layout, found: &mut Found) {
-    for (joint, ends) in ends_at_joints(layout) {
+fn joints_and_their_ends(ends: &Ends, found: &mut Found) {
+    for (joint, ends) in ends {
         for &(run, end) in ends.iter().skip(2) {
             found.of(run);
             found.add(
@@ -516,7 +616,7 @@ fn run(about: &About, run: &Run, found: &mut Found) {
         );
         return;
     }
-    let drawn = geometry::drawn_length_mm(layout, run);
+    let drawn = about.drawn_length(run);
     // Joints with impossible coordinates have faults of their own.
     let placed = [run.from, run.to].iter().all(|id| {
         layout
@@ -594,7 +694,7 @@ fn cut(about: &About, cut: &Cut, found: &mut Found) {
 }
 
 /// Two cuts that would take the same metal: closer in one rail than the wider of them is wide.
-fn cuts_at_one_place(about: &About, found: &mut Found) {
+fn cuts_at_one_place(about: &About, ends: &Ends, found: &mut Found) {
     let layout = about.layout;
     let mut sides: BTreeMap<(RunId, Rail), Vec<(f64, &Cut)>> = BTreeMap::new();
     for cut in layout.cuts.values() {
@@ -633,7 +733,7 @@ fn cuts_at_one_place(about: &About, found: &mut Found) {
         }
     }
     // Across a joint the same rail goes on: same hand if one run ends and the other starts there, else the other hand.
-    for ends in ends_at_joints(layout).values() {
+    for ends in ends.values() {
         let [(run_a, end_a), (run_b, end_b)] = ends[..] else { continue };
         if run_a == run_b {
             continue;

@@ -20,6 +20,13 @@ pub(super) fn explain(text: &str, error: &SpannedError) -> LoadError {
         );
         LoadError { line, column, says, expected, hint, place }
     };
+    // A field's name lies in the value around it.
+    let around = |token: Option<Token>, says, expected, hint| {
+        let outer = token.and_then(|token| value_around(text, token.start));
+        let place =
+            outer.map_or_else(String::new, |t| in_words(&positions::path_at(text, t.start)));
+        LoadError { place, ..told(token, says, expected, hint) }
+    };
     let quote = |token: Option<Token>| token.map_or_else(|| "the end".into(), |t| quoted(t, text));
     let wrong = |token: Option<Token>, expected: &str, hint: &str| {
         told(token, format!("found {}", quote(token)), expected.into(), hint.into())
@@ -68,7 +75,7 @@ pub(super) fn explain(text: &str, error: &SpannedError) -> LoadError {
     }
 
     match &error.code {
-        Error::NoSuchStructField { expected, found, .. } => told(
+        Error::NoSuchStructField { expected, found, .. } => around(
             word_before(text, found, end).or(passed),
             format!("there is no field `{found}` here"),
             one_of(expected),
@@ -80,7 +87,7 @@ pub(super) fn explain(text: &str, error: &SpannedError) -> LoadError {
             one_of(expected),
             nearest(found, expected),
         ),
-        Error::DuplicateStructField { field, .. } => told(
+        Error::DuplicateStructField { field, .. } => around(
             word_before(text, field, end).or(passed),
             format!("the field `{field}` is given twice"),
             "each field once".into(),
@@ -94,17 +101,23 @@ pub(super) fn explain(text: &str, error: &SpannedError) -> LoadError {
         ),
         Error::ExpectedDifferentLength { expected, found } => told(
             value_around(text, end),
-            format!("there are {found} items in these brackets"),
-            expected.clone(),
+            match found {
+                1 => "there is 1 item in these brackets".into(),
+                found => format!("there are {found} items in these brackets"),
+            },
+            expected.replace("a tuple of size", "a number of items, namely"),
             "a place on the plan is (x, y)".into(),
         ),
         Error::ExpectedComma => match ahead {
             Some(token) if token.start < end => {
                 wrong(Some(token), "a whole number", "write it without a decimal point")
             }
-            token => {
-                wrong(token, "a comma, or the closing bracket", "a comma is missing before this")
-            }
+            token => around(
+                token,
+                format!("found {}", quote(token)),
+                "a comma, or the closing bracket".into(),
+                "a comma is missing before this".into(),
+            ),
         },
         Error::ExpectedFloat | Error::FloatUnderscore | Error::UnderscoreAtBeginning => {
             wrong(passed, "a number", "numbers are written like 12, 0.35 or 1e-3, without a unit")

@@ -344,10 +344,10 @@ mod tests {
         assert_eq!(place(text, "runs[0]"), Some((4, 5)));
         assert_eq!(place(text, "runs[0].id"), Some((4, 10)));
         assert_eq!(place(text, "runs[1].id"), Some((5, 10)));
-        assert_eq!(place(text, "runs[1].shape"), Some((5, 28)));
-        assert_eq!(place(text, "runs[1].shape.c1[1]"), Some((5, 42)));
-        assert_eq!(place(text, "runs[1].size[0]"), Some((5, 70)));
-        assert_eq!(place(text, "runs[1].o"), Some((5, 83)));
+        assert_eq!(place(text, "runs[1].shape"), Some((5, 27)));
+        assert_eq!(place(text, "runs[1].shape.c1[1]"), Some((5, 41)));
+        assert_eq!(place(text, "runs[1].size[0]"), Some((5, 69)));
+        assert_eq!(place(text, "runs[1].o"), Some((5, 82)));
         assert_eq!(place(text, "runs[2]"), None);
     }
 

@@ -1,0 +1,17 @@
+//! Any bytes: loading explains or succeeds; what it loads is saved and loaded again unchanged.
+#![no_main]
+
+use gapwright::layout::{load, save};
+use libfuzzer_sys::fuzz_target;
+
+fuzz_target!(|text: &str| {
+    match load(text) {
+        Ok(loaded) => {
+            let saved = save(&loaded.layout);
+            let again = load(&saved).expect("what was saved loads");
+            assert_eq!(again.layout, loaded.layout);
+            assert_eq!(save(&again.layout), saved);
+        }
+        Err(faults) => assert!(!faults.is_empty()),
+    }
+});

@@ -1,0 +1,2 @@
+//! Tests of the engine and the command line from the outside: a layout in, findings and figures out.
+#![allow(clippy::unwrap_used)]

@@ -1,0 +1,895 @@
+//! Edits: what each does, that each can be taken back to the byte, and that none does harm.
+#![allow(clippy::unwrap_used)]
+
+use approx::assert_relative_eq;
+use gapwright::layout::{
+    Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle, JointId, Label,
+    LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape, SupplyId, Wire,
+    WireSize, applied, apply, defaults, geometry, length_mm, load, save,
+};
+use gapwright::layout::{CutId, Direction, Load, VehicleId};
+use proptest::prelude::*;
+
+fn lay(layout: &mut Layout, from: End, to: End, shape: Shape) -> (RunId, JointId, JointId) {
+    let (_, made) = applied(layout, Edit::Lay { from, to, shape, length_mm: None }).unwrap();
+    let Some(&EntityId::Run(run)) = made.last() else { panic!("no run in {made:?}") };
+    (run, layout.runs[&run].from, layout.runs[&run].to)
+}
+
+fn cut_at(run: RunId, at_mm: f64) -> Edit {
+    let (rails, width_mm, stagger_mm, made) = (Rails::Both, 0.8, 0.0, Made::Open);
+    Edit::Cut { run, at_mm, rails, width_mm, stagger_mm, made }
+}
+
+fn feed_at(driver: DriverId, run: RunId, at_mm: f64) -> Edit {
+    let (p, m) = (Some(Rail::Right), Some(Rail::Left));
+    Edit::Feed { driver, run, at_mm, p, m, wire: None, ohm: None }
+}
+
+fn name_at(run: RunId, at_mm: f64, name: &str) -> Edit {
+    Edit::Name { run, at_mm, name: name.into() }
+}
+
+fn driver(layout: &mut Layout) -> (SupplyId, DriverId) {
+    let (_, made) = applied(layout, Edit::Add(defaults::supply().into())).unwrap();
+    let EntityId::Supply(supply) = made[0] else { panic!("no supply") };
+    let new = defaults::driver(supply, defaults::pwm_bridge(Idle::BrakeLow));
+    let (_, made) = applied(layout, Edit::Add(new.into())).unwrap();
+    let EntityId::Driver(driver) = made[0] else { panic!("no driver") };
+    (supply, driver)
+}
+
+/// One straight run of 1000 mm with a cut at 300 and 700, a feed at 800, a name at 100.
+fn plan() -> (Layout, RunId) {
+    let mut layout = Layout::default();
+    let (run, _, _) = lay(&mut layout, End::New(0.0, 0.0), End::New(1000.0, 0.0), Shape::Straight);
+    let (_, driver) = driver(&mut layout);
+    for edit in [
+        cut_at(run, 300.0),
+        cut_at(run, 700.0),
+        feed_at(driver, run, 800.0),
+        name_at(run, 100.0, "Yard"),
+    ] {
+        apply(&mut layout, edit).unwrap();
+    }
+    (layout, run)
+}
+
+/// Applies an edit, checks that its inverse gives the same file to the byte and that redoing does too.
+fn there_and_back(layout: &mut Layout, edit: Edit) {
+    let before = (layout.clone(), save(layout));
+    let inverse = apply(layout, edit).unwrap();
+    let after = (layout.clone(), save(layout));
+    let again = apply(layout, inverse).unwrap();
+    assert_eq!((layout.clone(), save(layout)), before);
+    apply(layout, again).unwrap();
+    assert_eq!((layout.clone(), save(layout)), after);
+}
+
+#[test]
+fn laying_says_what_it_made_and_joins_at_joints() {
+    let mut layout = Layout::default();
+    let (first, _, end) =
+        lay(&mut layout, End::New(0.0, 0.0), End::New(500.0, 0.0), Shape::Straight);
+    let edit = Edit::Lay {
+        from: End::At(end),
+        to: End::New(900.0, 0.0),
+        shape: Shape::Straight,
+        length_mm: Some(410.0),
+    };
+    let (_, made) = applied(&mut layout, edit).unwrap();
+    assert_eq!(made, [EntityId::Joint(JointId(4)), EntityId::Run(RunId(5))]);
+    assert_eq!(layout.runs[&first].to, layout.runs[&RunId(5)].from);
+    assert_relative_eq!(length_mm(&layout, &layout.runs[&RunId(5)]), 410.0);
+}
+
+#[test]
+fn a_third_run_end_at_a_joint_is_refused_in_plain_words() {
+    let mut layout = Layout::default();
+    let (_, _, middle) =
+        lay(&mut layout, End::New(0.0, 0.0), End::New(500.0, 0.0), Shape::Straight);
+    lay(&mut layout, End::At(middle), End::New(900.0, 0.0), Shape::Straight);
+    let before = layout.clone();
+    let edit = Edit::Lay {
+        from: End::At(middle),
+        to: End::New(900.0, 300.0),
+        shape: Shape::Straight,
+        length_mm: None,
+    };
+    let refused = apply(&mut layout, edit).unwrap_err();
+    assert!(refused.0.contains("turnout"), "{refused}");
+    assert_eq!(layout, before);
+}
+
+#[test]
+fn every_kind_of_edit_goes_there_and_back() {
+    let (mut layout, run) = plan();
+    let supply = *layout.supplies.keys().next().unwrap();
+    let driver = *layout.drivers.keys().next().unwrap();
+    let feed = *layout.feeds.keys().next().unwrap();
+    let joints: Vec<JointId> = layout.joints.keys().copied().collect();
+    let cut = layout.cuts.values().next().unwrap().clone();
+    for edit in [
+        Edit::Lay {
+            from: End::At(joints[1]),
+            to: End::New(1500.0, 400.0),
+            shape: Shape::Arc { bend_deg: 60.0 },
+            length_mm: None,
+        },
+        cut_at(run, 500.0),
+        feed_at(driver, run, 20.0),
+        name_at(run, 100.0, "Goods yard"),
+        name_at(run, 100.0, ""),
+        name_at(run, 850.0, "Main"),
+        Edit::Add(defaults::wagon().into()),
+        Edit::Replace(Cut { notes: "mended".into(), ..cut }.into()),
+        Edit::Set { driver, setting: Setting { direction: Direction::Reverse, throttle: 0.1 } },
+        Edit::Power { supply, on: false },
+        Edit::Swap { feed },
+        Edit::Move { joints: joints.clone(), dx_mm: 10.0, dy_mm: -20.0 },
+        Edit::Move { joints: vec![joints[1]], dx_mm: 100.0, dy_mm: 40.0 },
+        Edit::Split { run, at_mm: 400.0 },
+        Edit::Describe {
+            name: Some("Brook End".into()),
+            notes: None,
+            scale: Some(160.0),
+            gauge_mm: Some(9.0),
+            rail_ohm_per_m: None,
+        },
+        Edit::Batch(vec![cut_at(run, 50.0), Edit::Batch(vec![Edit::Swap { feed }])]),
+        Edit::Delete(vec![run.into(), supply.into()]),
+    ] {
+        there_and_back(&mut layout, edit);
+    }
+    assert!(layout.drivers.is_empty() && layout.feeds.is_empty(), "{layout:?}");
+}
+
+#[test]
+fn naming_replaces_and_takes_away() {
+    let (mut layout, run) = plan();
+    let id = *layout.labels.keys().next().unwrap();
+    apply(&mut layout, name_at(run, 100.0, "Goods yard")).unwrap();
+    assert_eq!(layout.labels.len(), 1);
+    assert_eq!(layout.labels[&id].name, "Goods yard");
+    apply(&mut layout, name_at(run, 100.0, " ")).unwrap();
+    assert!(layout.labels.is_empty());
+    assert!(apply(&mut layout, name_at(run, 100.0, "")).is_err());
+}
+
+#[test]
+fn splitting_re_anchors_what_stands_on_the_run() {
+    let (mut layout, run) = plan();
+    let (_, made) = applied(&mut layout, Edit::Split { run, at_mm: 400.0 }).unwrap();
+    let [EntityId::Joint(joint), EntityId::Run(rest)] = made[..] else { panic!("{made:?}") };
+    assert_eq!((layout.runs[&run].to, layout.runs[&rest].from), (joint, joint));
+    assert_relative_eq!(layout.joints[&joint].x_mm, 400.0);
+    let places: Vec<(RunId, f64)> = layout.cuts.values().map(|c| (c.run, c.at_mm)).collect();
+    assert_eq!(places, [(run, 300.0), (rest, 300.0)]);
+    let feed = layout.feeds.values().next().unwrap();
+    assert_eq!((feed.run, feed.at_mm), (rest, 400.0));
+    let label = layout.labels.values().next().unwrap();
+    assert_eq!((label.run, label.at_mm), (run, 100.0));
+}
+
+#[test]
+fn splitting_divides_arcs_cubics_and_measured_lengths() {
+    let cubic = Shape::Cubic { c1: (300.0, 400.0), c2: (700.0, -250.0) };
+    for (shape, measured) in [
+        (Shape::Straight, None),
+        (Shape::Arc { bend_deg: 120.0 }, None),
+        (Shape::Arc { bend_deg: -300.0 }, Some(900.0)),
+        (cubic, None),
+        (cubic, Some(2000.0)),
+    ] {
+        let mut layout = Layout::default();
+        let edit = Edit::Lay {
+            from: End::New(0.0, 0.0),
+            to: End::New(1000.0, 100.0),
+            shape,
+            length_mm: measured,
+        };
+        apply(&mut layout, edit).unwrap();
+        let whole = layout.runs[&RunId(3)].clone();
+        let length = length_mm(&layout, &whole);
+        let at_mm = length * 0.3;
+        let original = geometry::curve(&layout, &whole);
+        there_and_back(&mut layout, Edit::Split { run: RunId(3), at_mm });
+        let [first, rest] =
+            [RunId(3), RunId(5)].map(|id| geometry::curve(&layout, &layout.runs[&id]));
+        assert_relative_eq!(first.length_mm(), at_mm, max_relative = 1e-6);
+        assert_relative_eq!(rest.length_mm(), length - at_mm, max_relative = 1e-6);
+        for i in 0..=10 {
+            let along = length * f64::from(i) / 10.0;
+            let (ours, whole) = (
+                if along <= at_mm { first.at(along) } else { rest.at(along - at_mm) },
+                original.at(along),
+            );
+            assert_relative_eq!(ours.x_mm, whole.x_mm, epsilon = 1e-3);
+            assert_relative_eq!(ours.y_mm, whole.y_mm, epsilon = 1e-3);
+            assert_relative_eq!(ours.dx, whole.dx, epsilon = 1e-4);
+        }
+    }
+}
+
+#[test]
+fn a_split_through_a_staggered_cut_or_at_an_end_is_refused() {
+    let (mut layout, run) = plan();
+    let edit = Edit::Cut {
+        run,
+        at_mm: 500.0,
+        rails: Rails::Both,
+        width_mm: 0.8,
+        stagger_mm: 40.0,
+        made: Made::Open,
+    };
+    apply(&mut layout, edit).unwrap();
+    for at_mm in [520.0, 0.0, 1000.0, -5.0, f64::NAN] {
+        let before = layout.clone();
+        assert!(apply(&mut layout, Edit::Split { run, at_mm }).is_err(), "{at_mm}");
+        assert_eq!(layout, before);
+    }
+}
+
+#[test]
+fn moving_a_joint_keeps_the_share_of_the_length_but_not_on_measured_runs() {
+    let (mut layout, run) = plan();
+    let end = layout.runs[&run].to;
+    let joiner = Edit::Cut {
+        run,
+        at_mm: 1000.0,
+        rails: Rails::Both,
+        width_mm: 0.8,
+        stagger_mm: 0.0,
+        made: Made::InsulatedJoiner,
+    };
+    apply(&mut layout, joiner).unwrap();
+    apply(&mut layout, Edit::Move { joints: vec![end], dx_mm: -500.0, dy_mm: 0.0 }).unwrap();
+    let places: Vec<f64> = layout.cuts.values().map(|c| c.at_mm).collect();
+    assert_eq!(places, [150.0, 350.0, 500.0]);
+    assert_relative_eq!(layout.feeds.values().next().unwrap().at_mm, 400.0);
+
+    let measured = Run { length_mm: Some(800.0), ..layout.runs[&run].clone() };
+    apply(&mut layout, Edit::Replace(measured.into())).unwrap();
+    let places: Vec<f64> = layout.cuts.values().map(|c| c.at_mm).collect();
+    assert_eq!(places, [240.0, 560.0, 800.0]);
+    apply(&mut layout, Edit::Move { joints: vec![end], dx_mm: -200.0, dy_mm: 0.0 }).unwrap();
+    let places: Vec<f64> = layout.cuts.values().map(|c| c.at_mm).collect();
+    assert_eq!(places, [240.0, 560.0, 800.0]);
+}
+
+#[test]
+fn control_points_go_along_when_both_ends_move() {
+    let mut layout = Layout::default();
+    let shape = Shape::Cubic { c1: (100.0, 50.0), c2: (200.0, 50.0) };
+    let (run, from, to) = lay(&mut layout, End::New(0.0, 0.0), End::New(300.0, 0.0), shape);
+    apply(&mut layout, Edit::Move { joints: vec![from, to, from], dx_mm: 5.0, dy_mm: 7.0 })
+        .unwrap();
+    let moved = Shape::Cubic { c1: (105.0, 57.0), c2: (205.0, 57.0) };
+    assert_eq!(layout.runs[&run].shape, moved);
+    assert_eq!(layout.joints[&from].x_mm, 5.0);
+    apply(&mut layout, Edit::Move { joints: vec![to], dx_mm: 5.0, dy_mm: 7.0 }).unwrap();
+    assert_eq!(layout.runs[&run].shape, moved);
+}
+
+#[test]
+fn deleting_carries_the_dependents_and_no_more() {
+    let (mut layout, run) = plan();
+    let end = layout.runs[&run].to;
+    let (second, _, _) = lay(&mut layout, End::At(end), End::New(1500.0, 0.0), Shape::Straight);
+    apply(&mut layout, Edit::Delete(vec![run.into()])).unwrap();
+    assert!(layout.cuts.is_empty() && layout.feeds.is_empty() && layout.labels.is_empty());
+    assert_eq!(layout.joints.len(), 2, "the joint of the other run stays");
+    assert_eq!((layout.drivers.len(), layout.supplies.len()), (1, 1));
+    apply(&mut layout, Edit::Delete(vec![end.into()])).unwrap();
+    assert!(layout.runs.is_empty() && layout.joints.is_empty());
+    assert!(apply(&mut layout, Edit::Delete(vec![second.into()])).is_err());
+}
+
+#[test]
+fn a_batch_is_all_or_nothing_and_judged_as_a_whole() {
+    let (mut layout, run) = plan();
+    let before = (layout.clone(), save(&layout));
+    let wrong = Edit::Batch(vec![cut_at(run, 500.0), cut_at(run, 5000.0)]);
+    let refused = apply(&mut layout, wrong).unwrap_err();
+    assert!(refused.0.contains("5000 mm") && refused.0.contains("0 to 1000 mm"), "{refused}");
+    assert_eq!((layout.clone(), save(&layout)), before);
+    // The first alone would leave a cut beyond the run's end.
+    let cut = layout.cuts.values().next().unwrap().clone();
+    let run_entity = Run { length_mm: Some(2000.0), ..layout.runs[&run].clone() };
+    let edits = vec![
+        Edit::Replace(Cut { at_mm: 1500.0, ..cut.clone() }.into()),
+        Edit::Replace(run_entity.into()),
+        Edit::Replace(Cut { at_mm: 1500.0, ..cut }.into()),
+    ];
+    apply(&mut layout, Edit::Batch(edits)).unwrap();
+}
+
+#[test]
+fn ids_are_fresh_and_never_given_again() {
+    let (mut layout, run) = plan();
+    let next = layout.next_id;
+    let (_, made) = applied(&mut layout, cut_at(run, 500.0)).unwrap();
+    apply(&mut layout, Edit::Delete(made)).unwrap();
+    let (_, made) = applied(&mut layout, cut_at(run, 500.0)).unwrap();
+    assert_eq!(made, [EntityId::Cut(CutId(next + 1))]);
+    // Adding ignores the identity that the entity carries.
+    let label = Label { id: LabelId(1), name: "X".into(), run, at_mm: 1.0 };
+    let (_, made) = applied(&mut layout, Edit::Add(label.into())).unwrap();
+    assert_eq!(made, [EntityId::Label(LabelId(next + 2))]);
+}
+
+#[test]
+fn numbers_run_out_politely() {
+    let mut layout = load("(version: 1, next_id: 1000000000)").unwrap().layout;
+    apply(&mut layout, Edit::Add(defaults::wagon().into())).unwrap();
+    assert!(load(&save(&layout)).is_ok());
+    let refused = apply(&mut layout, Edit::Add(defaults::wagon().into())).unwrap_err();
+    assert!(refused.0.contains("next_id"), "{refused}");
+}
+
+#[test]
+fn what_is_not_there_is_refused_by_name() {
+    let (mut layout, run) = plan();
+    let (none, setting) = (RunId(999), Setting { direction: Direction::Off, throttle: 0.0 });
+    let before = layout.clone();
+    let (driver, supply, feed) = (DriverId(998), SupplyId(998), FeedId(998));
+    for (edit, word) in [
+        (cut_at(none, 1.0), "no run r999"),
+        (name_at(none, 1.0, "X"), "no run r999"),
+        (feed_at(driver, run, 1.0), "no driver d998"),
+        (Edit::Split { run: none, at_mm: 5.0 }, "no run r999"),
+        (Edit::Set { driver, setting }, "no driver d998"),
+        (Edit::Power { supply, on: true }, "no supply s998"),
+        (Edit::Swap { feed }, "no feed f998"),
+        (Edit::Move { joints: vec![JointId(998)], dx_mm: 1.0, dy_mm: 1.0 }, "no joint j998"),
+        (Edit::Delete(vec![VehicleId(998).into()]), "no vehicle v998"),
+        (Edit::Replace(defaults::wagon().into()), "no vehicle v0"),
+        (
+            Edit::Lay {
+                from: End::At(JointId(998)),
+                to: End::New(0.0, 0.0),
+                shape: Shape::Straight,
+                length_mm: None,
+            },
+            "no joint j998",
+        ),
+    ] {
+        let refused = apply(&mut layout, edit).unwrap_err();
+        assert!(refused.0.contains(word), "{refused}");
+        assert_eq!(layout, before);
+    }
+}
+
+#[test]
+fn a_driver_in_use_cannot_be_given_what_its_drive_does_not_know() {
+    let (mut layout, _) = plan();
+    let id = *layout.drivers.keys().next().unwrap();
+    let on = Setting { direction: Direction::On, throttle: 0.0 };
+    let refused = apply(&mut layout, Edit::Set { driver: id, setting: on }).unwrap_err();
+    assert!(refused.0.contains("DCC"), "{refused}");
+    let fast = Setting { direction: Direction::Forward, throttle: f64::NAN };
+    assert!(apply(&mut layout, Edit::Set { driver: id, setting: fast }).is_err());
+}
+
+#[test]
+fn a_drag_is_one_step_and_saving_is_remembered() {
+    let (mut layout, run) = plan();
+    let end = layout.runs[&run].to;
+    let mut history = History::default();
+    let start = save(&layout);
+    assert!(!history.is_changed() && !history.can_undo());
+    history.do_edit(&mut layout, cut_at(run, 500.0)).unwrap();
+    let cut = save(&layout);
+    let step = |dx_mm| Edit::Move { joints: vec![end], dx_mm, dy_mm: 1.0 };
+    // A drag that begins by not moving must not run into the step before it.
+    let still = Edit::Move { joints: vec![end], dx_mm: 0.0, dy_mm: 0.0 };
+    history.do_coalesced(&mut layout, still, "drag 1").unwrap();
+    for _ in 0..20 {
+        history.do_coalesced(&mut layout, step(3.0), "drag 1").unwrap();
+    }
+    let dragged = save(&layout);
+    assert!(history.undo(&mut layout).unwrap());
+    assert_eq!(save(&layout), cut);
+    assert!(history.redo(&mut layout).unwrap());
+    assert_eq!(save(&layout), dragged);
+    history.mark_saved();
+    assert!(!history.is_changed());
+    history.do_coalesced(&mut layout, step(3.0), "drag 1").unwrap();
+    assert!(history.is_changed());
+    history.undo(&mut layout).unwrap();
+    assert_eq!(save(&layout), dragged);
+    assert!(!history.is_changed());
+    while history.undo(&mut layout).unwrap() {}
+    assert_eq!(save(&layout), start);
+    assert!(history.is_changed());
+    history.redo(&mut layout).unwrap();
+    history.do_edit(&mut layout, cut_at(run, 600.0)).unwrap();
+    assert!(!history.can_redo());
+    assert!(history.is_changed(), "the saved state can no longer be reached");
+}
+
+#[test]
+fn refused_and_empty_edits_leave_no_step() {
+    let (mut layout, run) = plan();
+    let mut history = History::default();
+    assert!(history.do_edit(&mut layout, cut_at(run, -1.0)).is_err());
+    history.do_edit(&mut layout, Edit::Batch(vec![])).unwrap();
+    history.do_edit(&mut layout, name_at(run, 100.0, "Yard")).unwrap();
+    assert!(!history.can_undo() && !history.is_changed());
+}
+
+/// A seed of an edit: numbers that become an edit once there is a layout to choose from.
+#[derive(Debug, Clone)]
+struct Seed {
+    kind: u8,
+    pick: [usize; 3],
+    share: f64,
+    size: [f64; 2],
+    flag: bool,
+    word: String,
+}
+
+fn seed() -> impl Strategy<Value = Seed> {
+    (
+        0u8..22,
+        any::<[usize; 3]>(),
+        0.0..=1.0f64,
+        [-2e3..2e3f64, -2e3..2e3f64],
+        any::<bool>(),
+        "\\PC{0,6}",
+    )
+        .prop_map(|(kind, pick, share, size, flag, word)| Seed {
+            kind,
+            pick,
+            share,
+            size,
+            flag,
+            word,
+        })
+}
+
+fn pick<K: Copy, V>(map: &std::collections::BTreeMap<K, V>, pick: usize) -> Option<K> {
+    (!map.is_empty()).then(|| map.keys().nth(pick % map.len()).copied()).flatten()
+}
+
+fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
+    let Seed { pick: [a, b, c], share, size: [x, y], flag, ref word, .. } = *seed;
+    let run = pick(&layout.runs, a);
+    let at_mm = |run: RunId| length_mm(layout, &layout.runs[&run]) * share;
+    let shape = match b % 3 {
+        0 => Shape::Straight,
+        1 => Shape::Arc { bend_deg: x / 6.0 },
+        _ => Shape::Cubic { c1: (y, x), c2: (x / 2.0, -y) },
+    };
+    let rails = [Rails::Both, Rails::Left, Rails::Right][c % 3];
+    let range = |v: f64| {
+        if flag { Quantity::given(v) } else { Quantity::assumed(v, v / 2.0, v * 2.0) }
+    };
+    Some(match seed.kind {
+        0 | 1 => {
+            let from = match pick(&layout.joints, a) {
+                Some(joint) if flag => End::At(joint),
+                _ => End::New(y, x),
+            };
+            let length_mm = (c % 4 == 0).then_some(x.abs());
+            Edit::Lay { from, to: End::New(x, y), shape, length_mm }
+        }
+        2 => {
+            let run = run?;
+            let stagger_mm = if flag && rails == Rails::Both { x / 100.0 } else { 0.0 };
+            Edit::Cut {
+                run,
+                at_mm: at_mm(run),
+                rails,
+                width_mm: y.abs() / 1e3,
+                stagger_mm,
+                made: Made::Open,
+            }
+        }
+        3 => {
+            let run = run?;
+            let at_mm = if flag { 0.0 } else { length_mm(layout, &layout.runs[&run]) };
+            Edit::Cut {
+                run,
+                at_mm,
+                rails,
+                width_mm: 0.8,
+                stagger_mm: 0.0,
+                made: Made::InsulatedJoiner,
+            }
+        }
+        4 => {
+            let run = run?;
+            let wire = flag
+                .then_some(Wire { size: WireSize::Awg((b % 45) as u32), length_m: x.abs() / 1e3 });
+            let (p, m) = [
+                (Some(Rail::Left), Some(Rail::Right)),
+                (None, Some(Rail::Left)),
+                (Some(Rail::Right), None),
+            ][c % 3];
+            Edit::Feed {
+                driver: pick(&layout.drivers, b)?,
+                run,
+                at_mm: at_mm(run),
+                p,
+                m,
+                wire,
+                ohm: None,
+            }
+        }
+        5 => Edit::Name { run: run?, at_mm: at_mm(run?), name: word.clone() },
+        6 => {
+            let mut supply = if flag { defaults::split_supply() } else { defaults::supply() };
+            supply.name = word.clone();
+            supply.open_v = range(x.abs() / 20.0);
+            Edit::Add(supply.into())
+        }
+        7 => {
+            let drive = defaults::drives().swap_remove(b % 8);
+            let mut driver = defaults::driver(pick(&layout.supplies, a)?, drive);
+            driver.notes = word.clone();
+            driver.low_ohm = range(y.abs() / 1e3);
+            Edit::Add(driver.into())
+        }
+        8 => {
+            let mut vehicle = defaults::vehicles().swap_remove(a % 5);
+            vehicle.name = word.clone();
+            vehicle.load = if flag { Load::Resistor { ohm: range(x.abs()) } } else { vehicle.load };
+            Edit::Add(vehicle.into())
+        }
+        9 => {
+            let direction = [
+                Direction::Forward,
+                Direction::Reverse,
+                Direction::Stopped,
+                Direction::On,
+                Direction::Off,
+            ][b % 5];
+            Edit::Set {
+                driver: pick(&layout.drivers, a)?,
+                setting: Setting { direction, throttle: share },
+            }
+        }
+        10 => Edit::Power { supply: pick(&layout.supplies, a)?, on: flag },
+        11 => Edit::Swap { feed: pick(&layout.feeds, a)? },
+        12 | 13 => {
+            let joints = [a, b, c].iter().filter_map(|&n| pick(&layout.joints, n)).collect();
+            Edit::Move { joints, dx_mm: x, dy_mm: y }
+        }
+        14 | 15 => Edit::Split { run: run?, at_mm: at_mm(run?) },
+        16 => {
+            let ids = [
+                run.map(EntityId::from),
+                pick(&layout.cuts, b).map(EntityId::from),
+                pick(&layout.feeds, c).map(EntityId::from),
+                pick(&layout.drivers, b).map(EntityId::from),
+                pick(&layout.supplies, c).map(EntityId::from),
+                pick(&layout.joints, b).map(EntityId::from),
+            ];
+            Edit::Delete(ids[c % 6].into_iter().chain(ids[b % 6]).collect())
+        }
+        17 => Edit::Describe {
+            name: Some(word.clone()),
+            notes: flag.then(|| word.repeat(3)),
+            scale: Some(x.abs()),
+            gauge_mm: None,
+            rail_ohm_per_m: Some(range(share)),
+        },
+        18 => {
+            let cut = layout.cuts[&pick(&layout.cuts, a)?].clone();
+            Edit::Replace(
+                Cut { name: word.clone(), notes: word.clone(), rails, stagger_mm: 0.0, ..cut }
+                    .into(),
+            )
+        }
+        19 => {
+            let feed = layout.feeds[&pick(&layout.feeds, a)?].clone();
+            Edit::Replace(Feed { ohm: Some(range(share)), ..feed }.into())
+        }
+        20 => {
+            let old = layout.runs[&run?].clone();
+            Edit::Replace(Run { length_mm: flag.then_some(x.abs()), ..old }.into())
+        }
+        _ => {
+            let mut edits = Vec::new();
+            for kind in [b % 20, c % 20] {
+                edits.extend(edit_of(layout, &Seed { kind: kind as u8, ..seed.clone() }));
+            }
+            Edit::Batch(edits)
+        }
+    })
+}
+
+/// A layout made by edits, as a user would make it.
+fn built(seeds: &[Seed]) -> Layout {
+    let (mut layout, _) = plan();
+    for seed in seeds {
+        if let Some(edit) = edit_of(&layout, seed) {
+            let _ = apply(&mut layout, edit);
+        }
+    }
+    layout
+}
+
+/// The properties below would prove little if the random edits were mostly refused.
+#[test]
+fn random_edits_of_every_kind_are_accepted() {
+    use proptest::strategy::ValueTree;
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let mut accepted = [0usize; 22];
+    for _ in 0..60 {
+        let (mut layout, _) = plan();
+        for _ in 0..60 {
+            let seed = seed().new_tree(&mut runner).unwrap().current();
+            if let Some(edit) = edit_of(&layout, &seed)
+                && apply(&mut layout, edit).is_ok()
+            {
+                accepted[usize::from(seed.kind)] += 1;
+            }
+        }
+    }
+    assert!(accepted.iter().all(|&count| count >= 5), "{accepted:?}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn edits_undone_and_redone_give_the_same_file_to_the_byte(
+        seeds in proptest::collection::vec(seed(), 1..60)
+    ) {
+        let (mut layout, _) = plan();
+        let mut history = History::default();
+        let mut files = vec![save(&layout)];
+        for (i, seed) in seeds.iter().enumerate() {
+            let Some(edit) = edit_of(&layout, seed) else { continue };
+            let before = layout.clone();
+            let outcome = if seed.flag {
+                history.do_edit(&mut layout, edit)
+            } else {
+                history.do_coalesced(&mut layout, edit, &i.to_string())
+            };
+            match outcome {
+                Ok(made) => {
+                    prop_assert!(made.iter().all(|&id| id.number() >= before.next_id));
+                    prop_assert!(layout.next_id >= before.next_id);
+                    let file = save(&layout);
+                    if file != *files.last().unwrap() {
+                        files.push(file);
+                    }
+                }
+                Err(refused) => {
+                    prop_assert_eq!(&layout, &before);
+                    prop_assert!(!refused.0.is_empty());
+                }
+            }
+        }
+        let last = layout.clone();
+        for file in files.iter().rev().skip(1) {
+            prop_assert!(history.undo(&mut layout).unwrap());
+            prop_assert_eq!(&save(&layout), file);
+        }
+        prop_assert!(!history.undo(&mut layout).unwrap());
+        prop_assert!(!history.is_changed());
+        for file in files.iter().skip(1) {
+            prop_assert!(history.redo(&mut layout).unwrap());
+            prop_assert_eq!(&save(&layout), file);
+        }
+        prop_assert!(!history.redo(&mut layout).unwrap());
+        prop_assert_eq!(layout, last);
+    }
+
+    #[test]
+    fn a_coalesced_series_is_undone_as_one(seeds in proptest::collection::vec(seed(), 1..30)) {
+        let (mut layout, _) = plan();
+        let mut history = History::default();
+        let start = save(&layout);
+        for seed in &seeds {
+            if let Some(edit) = edit_of(&layout, seed) {
+                let _ = history.do_coalesced(&mut layout, edit, "one");
+            }
+        }
+        let end = save(&layout);
+        if history.undo(&mut layout).unwrap() {
+            prop_assert_eq!(save(&layout), start);
+            prop_assert!(!history.can_undo());
+            history.redo(&mut layout).unwrap();
+        }
+        prop_assert_eq!(save(&layout), end);
+    }
+
+    #[test]
+    fn what_is_saved_loads_as_it_was(seeds in proptest::collection::vec(seed(), 1..80)) {
+        let layout = built(&seeds);
+        let text = save(&layout);
+        let loaded = load(&text).map_err(|e| TestCaseError::fail(format!("{e:?}\n{text}")))?;
+        prop_assert!(!loaded.had_comments);
+        prop_assert_eq!(&loaded.layout, &layout);
+        prop_assert_eq!(save(&loaded.layout), text);
+    }
+
+    #[test]
+    fn spoilt_files_never_panic_and_are_always_explained(
+        seeds in proptest::collection::vec(seed(), 0..10),
+        spoils in proptest::collection::vec((any::<proptest::sample::Index>(), 0usize..4, "\\PC{0,3}|[()\\[\\]{},:\"#/*0-9eE.\\-]{1,4}"), 1..6),
+    ) {
+        let mut text: Vec<char> = save(&built(&seeds)).chars().collect();
+        for (place, drop, put) in spoils {
+            let at = place.index(text.len() + 1);
+            let end = (at + drop).min(text.len());
+            text.splice(at..end, put.chars());
+        }
+        let text: String = text.into_iter().collect();
+        let lines = text.lines().count().max(1);
+        if let Err(faults) = load(&text) {
+            prop_assert!(!faults.is_empty());
+            for fault in faults {
+                prop_assert!(fault.line >= 1 && fault.line <= lines + 1 && fault.column >= 1);
+                prop_assert!(!fault.says.is_empty() && !fault.expected.is_empty(), "{}", fault);
+            }
+        }
+    }
+
+    #[test]
+    fn garbage_never_panics(text in "\\PC*") {
+        let _ = load(&text);
+    }
+
+    #[test]
+    fn the_place_found_is_the_place_asked_for(seeds in proptest::collection::vec(seed(), 1..30), share in 0.0..1.0f64, off in -5.0..5.0f64) {
+        let layout = built(&seeds);
+        for run in layout.runs.values() {
+            let curve = geometry::curve(&layout, run);
+            let at_mm = share * curve.length_mm();
+            let pose = curve.at(at_mm);
+            prop_assert!((pose.dx.hypot(pose.dy) - 1.0).abs() < 1e-6);
+            let found = curve.closest((pose.x_mm, pose.y_mm));
+            prop_assert!(found.off_mm.abs() <= curve.drawn_mm() / 100.0 + 1e-6, "{:?} {:?}", run, found);
+            let found = curve.closest(pose.left_by(off));
+            prop_assert!(found.off_mm.abs() <= off.abs() + curve.drawn_mm() / 100.0 + 1e-6);
+        }
+    }
+}
+
+#[test]
+fn degenerate_curves_give_numbers() {
+    let mut layout = Layout::default();
+    let (run, from, _) = lay(&mut layout, End::New(3.0, 4.0), End::New(5.0, 4.0), Shape::Straight);
+    let base = layout.runs[&run].clone();
+    for (to, shape, length_mm) in [
+        (from, Shape::Straight, None),
+        (from, Shape::Straight, Some(100.0)),
+        (from, Shape::Arc { bend_deg: 90.0 }, None),
+        (base.to, Shape::Arc { bend_deg: 1e-12 }, None),
+        (base.to, Shape::Arc { bend_deg: 359.999 }, None),
+        (from, Shape::Cubic { c1: (3.0, 4.0), c2: (3.0, 4.0) }, Some(5.0)),
+        (base.to, Shape::Cubic { c1: (3.0, 4.0), c2: (5.0, 4.0) }, None),
+        (JointId(77), Shape::Straight, Some(0.0)),
+    ] {
+        let run = Run { to, shape, length_mm, ..base.clone() };
+        let curve = geometry::curve(&layout, &run);
+        for at in [-1.0, 0.0, 0.5, 1.0, 1e9, f64::NAN] {
+            let p = curve.at(at);
+            assert!([p.x_mm, p.y_mm, p.dx, p.dy].iter().all(|v| v.is_finite()), "{run:?} {p:?}");
+        }
+        let c = curve.closest((7.0, -9.0));
+        assert!(c.at_mm.is_finite() && c.off_mm.is_finite(), "{run:?} {c:?}");
+        assert!(!curve.outline(0.0, 5.0, 0.1).is_empty());
+    }
+}
+
+#[test]
+fn arcs_are_exact() {
+    let mut layout = Layout::default();
+    // A quarter turn to the left on a radius of 500 mm about (0, 500).
+    let (run, ..) =
+        lay(&mut layout, End::New(0.0, 0.0), End::New(500.0, 500.0), Shape::Arc { bend_deg: 90.0 });
+    let curve = geometry::curve(&layout, &layout.runs[&run]);
+    assert_relative_eq!(
+        curve.length_mm(),
+        500.0 * std::f64::consts::FRAC_PI_2,
+        max_relative = 1e-12
+    );
+    let middle = curve.at(curve.length_mm() / 2.0);
+    let half = std::f64::consts::FRAC_1_SQRT_2;
+    assert_relative_eq!(middle.x_mm, 500.0 * half, max_relative = 1e-12);
+    assert_relative_eq!(middle.y_mm, 500.0 - 500.0 * half, max_relative = 1e-12);
+    assert_relative_eq!(middle.dx, half, max_relative = 1e-12);
+    // The left rail of a left turn is the inner one.
+    let (x, y) = curve.rail_at(0.0, Rail::Left, 16.5);
+    assert_relative_eq!(x, 0.0, epsilon = 1e-9);
+    assert_relative_eq!(y, 8.25, max_relative = 1e-12);
+    let found = curve.closest((500.0 * half - 10.0 * half, 500.0 - 500.0 * half + 10.0 * half));
+    assert_relative_eq!(found.at_mm, curve.length_mm() / 2.0, max_relative = 1e-6);
+    assert_relative_eq!(found.off_mm, 10.0, max_relative = 1e-6);
+    for pair in curve.outline(0.0, curve.length_mm(), 0.1).windows(2) {
+        let middle = ((pair[0].x_mm + pair[1].x_mm) / 2.0, (pair[0].y_mm + pair[1].y_mm) / 2.0);
+        assert!((middle.0.hypot(middle.1 - 500.0) - 500.0).abs() < 0.1);
+    }
+}
+
+#[test]
+fn a_cubics_length_agrees_with_fine_steps() {
+    let mut layout = Layout::default();
+    let shape = Shape::Cubic { c1: (300.0, 400.0), c2: (900.0, -600.0) };
+    let (run, ..) = lay(&mut layout, End::New(0.0, 0.0), End::New(1000.0, 100.0), shape);
+    let curve = geometry::curve(&layout, &layout.runs[&run]);
+    let point = |t: f64| {
+        let (u, p) = (1.0 - t, [(0.0, 0.0), (300.0, 400.0), (900.0, -600.0), (1000.0, 100.0)]);
+        let w = [u * u * u, 3.0 * u * u * t, 3.0 * u * t * t, t * t * t];
+        (0..4).fold((0.0, 0.0), |sum: (f64, f64), i| (sum.0 + w[i] * p[i].0, sum.1 + w[i] * p[i].1))
+    };
+    let steps = 200_000;
+    let mut length = 0.0;
+    let mut last: (f64, f64) = point(0.0);
+    for i in 1..=steps {
+        let next = point(f64::from(i) / f64::from(steps));
+        length += (next.0 - last.0).hypot(next.1 - last.1);
+        last = next;
+    }
+    assert_relative_eq!(curve.length_mm(), length, max_relative = 1e-8);
+    // A measured length stretches the drawing.
+    let measured = Run { length_mm: Some(500.0), ..layout.runs[&run].clone() };
+    let stretched = geometry::curve(&layout, &measured);
+    assert_relative_eq!(stretched.at(250.0).x_mm, curve.at(curve.length_mm() / 2.0).x_mm);
+}
+
+#[test]
+fn every_drive_can_be_set_to_what_it_knows() {
+    for drive in defaults::drives() {
+        let dcc = matches!(drive, Drive::DccBooster { .. });
+        let supply = if matches!(drive, Drive::SplitHalfBridge { .. }) {
+            defaults::split_supply()
+        } else {
+            defaults::supply()
+        };
+        let mut layout = Layout::default();
+        let (_, made) = applied(&mut layout, Edit::Add(supply.into())).unwrap();
+        let EntityId::Supply(supply) = made[0] else { panic!("no supply") };
+        let new: Entity = defaults::driver(supply, drive).into();
+        let (_, made) = applied(&mut layout, Edit::Add(new)).unwrap();
+        let EntityId::Driver(driver) = made[0] else { panic!("no driver") };
+        for (direction, fits) in [
+            (Direction::Forward, !dcc),
+            (Direction::Reverse, !dcc),
+            (Direction::Stopped, !dcc),
+            (Direction::On, dcc),
+            (Direction::Off, true),
+        ] {
+            let setting = Setting { direction, throttle: 0.3 };
+            assert_eq!(apply(&mut layout, Edit::Set { driver, setting }).is_ok(), fits);
+        }
+    }
+}
+
+/// An edit judges the whole layout, so it must stay quick on a large one.
+#[test]
+fn an_edit_of_a_large_layout_is_quick() {
+    let mut text = String::from("(version: 1, joints: [");
+    for i in 0..=1000 {
+        text.push_str(&format!("(id: \"j{i}\", x_mm: {}, y_mm: 0),", i * 500));
+    }
+    text.push_str("], runs: [");
+    for i in 0..1000 {
+        let (a, b) = (i * 500 + 150, i * 500 + 350);
+        text.push_str(&format!(
+            "(id: \"r{i}\", from: \"j{i}\", to: \"j{}\", shape: Cubic(c1: ({a}, 90), c2: ({b}, -90))),",
+            i + 1
+        ));
+    }
+    text.push_str("], cuts: [");
+    for i in 0..1000 {
+        text.push_str(&format!("(id: \"c{i}\", run: \"r{i}\", at_mm: 100, rails: Both),"));
+    }
+    text.push_str("])");
+    let mut layout = load(&text).unwrap().layout;
+    let started = std::time::Instant::now();
+    for _ in 0..20 {
+        apply(&mut layout, Edit::Move { joints: vec![JointId(500)], dx_mm: 1.0, dy_mm: 1.0 })
+            .unwrap();
+    }
+    let each = started.elapsed() / 20;
+    println!("{each:?} an edit");
+    // Far above what it takes; a rule that grows with the square of the layout would be far above this.
+    assert!(each < std::time::Duration::from_millis(250), "{each:?}");
+}
