@@ -118,6 +118,7 @@ pub fn idle_word(idle: Idle) -> &'static str {
         Idle::BrakeHigh => "Brake-high",
         Idle::HighImpedance => "High-impedance",
         Idle::Opposed => "Opposed",
+        Idle::ByInputs { .. } => "By control inputs",
     }
 }
 

@@ -123,6 +123,8 @@ kinds! {
     ValueNotKnown "value-not-known";
     /// A trip cannot act on the fault that it is there for.
     TripNeverActs "trip-never-acts";
+    /// The control inputs make a throttle run backwards: full on at zero.
+    ThrottleBackwards "throttle-backwards";
 }
 
 impl fmt::Display for Kind {
@@ -489,6 +491,15 @@ pub enum Evidence {
         threshold_a: f64,
         /// How.
         blind: Blind,
+    },
+    /// Directions in which a driver's throttle runs backwards.
+    Backwards {
+        /// The driver.
+        driver: DriverId,
+        /// When set forward.
+        forward: bool,
+        /// When set in reverse.
+        reverse: bool,
     },
     /// A place on the track, and how much track it concerns, mm.
     Place {

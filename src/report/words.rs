@@ -51,6 +51,9 @@ impl Speaker<'_> {
             Evidence::Blind { driver, threshold_a, blind } => {
                 self.blind(*driver, *threshold_a, blind)
             }
+            Evidence::Backwards { driver, forward, reverse } => {
+                self.backwards(*driver, *forward, *reverse)
+            }
             Evidence::Place { run, at_mm, length_mm } => {
                 self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
             }
@@ -628,6 +631,24 @@ impl Speaker<'_> {
                 ),
                 advice: vec!["Set the trip below the supply's sustained limit, or use a larger supply with fuses to suit.".into()],
             },
+        }
+    }
+
+    fn backwards(&self, id: DriverId, forward: bool, reverse: bool) -> Words {
+        let name = self.driver(id);
+        let when = match (forward, reverse) {
+            (true, true) => "in both directions",
+            (true, false) => "when set forward",
+            _ => "when set in reverse",
+        };
+        Words {
+            says: format!("{name} runs backwards {when}: full on at zero throttle, off at full"),
+            why: "By the chip's truth table the bridge drives while the PWM line is low and not while it is high, as \
+                  its control inputs are driven. A train starts at full speed when the throttle is closed."
+                .into(),
+            advice: vec![
+                "Move the PWM to the other input in that direction, or invert the PWM in the program.".into(),
+            ],
         }
     }
 
