@@ -265,6 +265,17 @@ pub struct DriverFigures {
     pub trip_after_s: Option<f64>,
 }
 
+/// What goes on once the drivers whose trips are first have gone to what they do after a trip.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AfterFirst {
+    /// Whether the conflict goes on.
+    pub conflict: bool,
+    /// Largest current in any leg of any driver then, A.
+    pub peak_a: f64,
+    /// Drivers whose trips then act.
+    pub trips: Vec<DriverId>,
+}
+
 /// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Situation {
@@ -296,6 +307,8 @@ pub struct Situation {
     pub drivers: Vec<DriverFigures>,
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
+    /// What goes on after those have tripped; null where nothing trips.
+    pub after_first: Option<AfterFirst>,
     /// The same with the vehicle's load.
     pub loaded: Option<Vec<DriverFigures>>,
 }

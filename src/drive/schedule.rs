@@ -121,11 +121,10 @@ fn by_inputs(idle: &Idle, period_s: f64, word: SetWord, throttle: f64) -> Schedu
 
 /// The throttles at which a setting can be worst: every current is largest at one of them, because each state of the
 /// schedule is held for ever at some corner (full throttle holds the drive state, zero the idle state).
-pub fn corners(driver: &Driver, word: SetWord) -> &'static [f64] {
-    match (word, &driver.drive) {
-        (SetWord::Forward | SetWord::Reverse, Drive::SmoothDc { .. }) => &[0.0, 0.5, 1.0],
-        (SetWord::Forward | SetWord::Reverse, _) => &[0.0, 1.0],
-        (SetWord::On, _) => &[1.0],
+pub fn corners(word: SetWord) -> &'static [f64] {
+    match word {
+        SetWord::Forward | SetWord::Reverse => &[0.0, 1.0],
+        SetWord::On => &[1.0],
         _ => &[0.0],
     }
 }

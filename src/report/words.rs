@@ -5,7 +5,7 @@ use crate::check::{
     Blind, BlockId, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation, Report,
     SetState, SetWord, Situation, StateWord, Trips, Verdict,
 };
-use crate::layout::{DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId};
+use crate::layout::{AfterTrip, DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId};
 
 use super::units::{amps, mm, ms, percent, volts};
 
@@ -159,6 +159,28 @@ impl Speaker<'_> {
             }
         }
         text.push('.');
+        if let Some(after) = &situation.after_first {
+            let (it, goes) = if situation.first.len() > 1 { ("they", "are") } else { ("it", "is") };
+            if !after.conflict {
+                text.push_str(&format!(" Once {it} {goes} off, nothing flows any more."));
+            } else {
+                let then = situation
+                    .first
+                    .iter()
+                    .filter_map(|id| self.layout.drivers.get(id)?.trip.as_ref())
+                    .find_map(|trip| match trip.then {
+                        AfterTrip::HighImpedance => None,
+                        AfterTrip::BrakeLow | AfterTrip::BrakeHigh => Some(()),
+                    })
+                    .map_or("through the body diodes", |()| "into the brake that it then holds");
+                text.push_str(&format!(" That does not end it: {} flow on {then}", amps(after.peak_a)));
+                if after.trips.is_empty() {
+                    text.push_str(", and no other trip acts.");
+                } else {
+                    text.push_str(&format!(", until {} trips too.", self.names(&after.trips)));
+                }
+            }
+        }
         text
     }
 
