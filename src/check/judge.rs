@@ -762,7 +762,7 @@ impl<'a> Bench<'a> {
                 let before = self.sensed(at, apart, shares).unwrap_or_default();
                 let adds = sensed.iter().zip(&before).any(|(now, before)| now - before > CONFLICT_A);
                 !adds
-                    && signal::trip(&before, beats, threshold, &kind, window_s).trips
+                    && self.trip(at, trip.kind, &before, beats, threshold, window_s).trips
                         == outcome.trips
             };
             if standing {
