@@ -1007,6 +1007,8 @@ fn stalled(
             motion: Motion::Standing,
             share: 0.0,
             longest_s: Some(0.0),
+            share_range: None,
+            resistive_after_s: None,
             worst_joint: None,
             ..judged
         },
