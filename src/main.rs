@@ -109,8 +109,17 @@ fn check_files(files: &[PathBuf], json: bool) -> ExitCode {
 }
 
 #[cfg(feature = "window")]
-fn window(_file: Option<PathBuf>) -> ExitCode {
-    ExitCode::SUCCESS
+fn window(file: Option<PathBuf>) -> ExitCode {
+    match gapwright::app::run(file) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!(
+                "The window cannot be opened: {error}\n\
+                 Without a display, check a layout with:  gapwright check FILE"
+            );
+            ExitCode::from(2)
+        }
+    }
 }
 
 #[cfg(not(feature = "window"))]

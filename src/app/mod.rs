@@ -1,1 +1,352 @@
-//! app
+//! The window: views, canvas, theme. It draws the layout and the check's report; it knows no electrical rule itself.
+
+mod banner;
+mod camera;
+mod canvas;
+mod card;
+mod checking;
+mod derived;
+mod doc;
+mod equipment;
+mod files;
+mod findings;
+mod form;
+mod keys;
+mod listing;
+mod marks;
+mod names;
+mod nets;
+mod paint;
+mod samples;
+mod particulars;
+mod theme;
+mod throttles;
+mod tools;
+mod top_bar;
+mod welcome;
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+
+use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
+
+use crate::check::SetWord;
+use crate::layout::edit::Edit;
+use crate::layout::{EntityId, Layout};
+
+use camera::Camera;
+use canvas::Drag;
+use checking::Checking;
+use derived::Derived;
+use doc::Document;
+use files::Files;
+use findings::FindingKey;
+use tools::Tools;
+
+/// What the panel on the right shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Tab {
+    /// The list of findings.
+    #[default]
+    Findings,
+    /// The particulars of what is selected.
+    Selected,
+    /// Everything on the layout.
+    Layout,
+}
+
+/// Something to tell the user that stays until it is dismissed.
+#[derive(Debug, Clone, PartialEq)]
+struct Notice {
+    /// The words.
+    text: String,
+    /// Whether something failed.
+    bad: bool,
+}
+
+/// The whole window.
+pub struct App {
+    doc: Document,
+    check: Checking,
+    derived: Derived,
+    derived_about: u64,
+    camera: Camera,
+    canvas: Rect,
+    fit_wanted: bool,
+    selection: Vec<EntityId>,
+    drag: Option<Drag>,
+    tools: Tools,
+    tab: Tab,
+    open_finding: Option<FindingKey>,
+    cell: Option<(SetWord, SetWord)>,
+    files: Files,
+    notices: Vec<Notice>,
+    focus_before: Option<Id>,
+    title_before: String,
+}
+
+impl App {
+    /// The window in a real desktop: checks run on a thread of their own, files are chosen in the desktop's dialogs.
+    pub fn new(ctx: &egui::Context, file: Option<PathBuf>) -> Self {
+        let mut app = Self::with(Checking::there(ctx.clone()), Files::new(true));
+        dress(ctx);
+        if let Some(path) = file {
+            app.open_path(&path);
+        }
+        app
+    }
+
+    /// The same window with everything done at once in the caller's thread and no dialogs of the desktop: for tests.
+    /// The caller dresses the context with [`dress`].
+    pub fn for_tests() -> Self {
+        Self::with(Checking::here(), Files::new(false))
+    }
+
+    fn with(check: Checking, files: Files) -> Self {
+        Self {
+            doc: Document::new(Layout::default(), None, false),
+            check,
+            derived: Derived::default(),
+            derived_about: 0,
+            camera: Camera::default(),
+            canvas: Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0)),
+            fit_wanted: false,
+            selection: Vec::new(),
+            drag: None,
+            tools: Tools::default(),
+            tab: Tab::default(),
+            open_finding: None,
+            cell: None,
+            files,
+            notices: Vec::new(),
+            focus_before: None,
+            title_before: String::new(),
+        }
+    }
+
+    /// The layout on the screen.
+    pub fn layout(&self) -> &Layout {
+        self.doc.layout()
+    }
+
+    /// The report on the screen.
+    pub fn report(&self) -> &crate::check::Report {
+        &self.check.latest.report
+    }
+
+    /// Does an edit, or tells why it cannot be done. Returns what it made.
+    fn edit(&mut self, what: &str, edit: Edit) -> Option<Vec<EntityId>> {
+        self.edit_field(what, edit, None)
+    }
+
+    /// Does an edit of one field; edits of the same field in one gesture are undone as one.
+    fn edit_field(&mut self, what: &str, edit: Edit, field: Option<Id>) -> Option<Vec<EntityId>> {
+        match self.doc.edit(what, edit, field) {
+            Ok(made) => {
+                self.refresh();
+                Some(made)
+            }
+            Err(refused) => {
+                self.tell_bad(format!("Could not {what}: {refused}"));
+                None
+            }
+        }
+    }
+
+    fn undo(&mut self) {
+        if let Err(refused) = self.doc.undo() {
+            self.tell_bad(format!("Could not undo: {refused}"));
+        }
+        self.refresh();
+    }
+
+    fn redo(&mut self) {
+        if let Err(refused) = self.doc.redo() {
+            self.tell_bad(format!("Could not redo: {refused}"));
+        }
+        self.refresh();
+    }
+
+    fn delete_selected(&mut self) {
+        if !self.selection.is_empty() {
+            let ids = std::mem::take(&mut self.selection);
+            self.edit("delete", Edit::Delete(ids));
+        }
+    }
+
+    fn select(&mut self, id: EntityId) {
+        self.selection = vec![id];
+        self.cell = None;
+        self.tab = Tab::Selected;
+    }
+
+    fn tell(&mut self, text: impl Into<String>) {
+        self.notice(text.into(), false);
+    }
+
+    fn tell_bad(&mut self, text: impl Into<String>) {
+        self.notice(text.into(), true);
+    }
+
+    fn notice(&mut self, text: String, bad: bool) {
+        self.notices.retain(|n| n.text != text);
+        self.notices.push(Notice { text, bad });
+        // An old notice that nobody dismissed gives way; five are all that one reads.
+        if self.notices.len() > 5 {
+            self.notices.remove(0);
+        }
+    }
+
+    /// Brings everything that depends on the layout up to date.
+    fn refresh(&mut self) {
+        if self.derived_about == self.doc.revision() {
+            return;
+        }
+        self.derived_about = self.doc.revision();
+        let layout = self.doc.layout();
+        self.derived = Derived::of(layout);
+        self.selection.retain(|id| names::exists(layout, *id));
+        self.tools.forget_what_is_gone(layout);
+    }
+
+    fn go_to(&mut self, id: EntityId) {
+        if let Some(place) = self.derived.place(self.doc.layout(), id) {
+            self.camera.centre = place;
+            // Near enough to see the two rails and the gap between them.
+            self.camera.scale = self.camera.scale.max(0.6);
+        }
+    }
+
+    /// One frame of the whole window.
+    pub fn show(&mut self, ui: &mut egui::Ui) {
+        self.refresh();
+        self.check.update(self.doc.revision(), self.doc.layout());
+        self.note_gestures(ui);
+        keys::keys(ui, self);
+        files::take_drops(ui, self);
+        files::take_answers(ui.ctx(), self);
+
+        let t = theme::tokens(ui);
+        let bar = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(10, 6));
+        let side = Frame::new().fill(t.panel).inner_margin(Margin::same(10));
+        Panel::top("top bar").frame(bar).show(ui, |ui| top_bar::top_bar_ui(ui, self));
+        Panel::top("verdict").frame(bar).show(ui, |ui| banner::banner_ui(ui, self));
+        if !self.notices.is_empty() {
+            Panel::top("notices").frame(bar).show(ui, |ui| banner::notices_ui(ui, self));
+        }
+        Panel::left("tools")
+            .frame(side)
+            .resizable(false)
+            .exact_size(222.0)
+            .show(ui, |ui| tools::tools_ui(ui, self));
+        Panel::right("side")
+            .frame(side)
+            .default_size((ui.ctx().content_rect().width() * 0.335).clamp(340.0, 480.0))
+            .size_range(320.0..=640.0)
+            .show(ui, |ui| self.side_ui(ui));
+        Panel::bottom("throttles").frame(bar).show(ui, |ui| throttles::throttles_ui(ui, self));
+        CentralPanel::default()
+            .frame(Frame::new().fill(t.canvas))
+            .show(ui, |ui| canvas::canvas_ui(ui, self));
+        files::dialogs_ui(ui.ctx(), self);
+
+        // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
+        self.refresh();
+        let before = self.check.latest.revision;
+        self.check.update(self.doc.revision(), self.doc.layout());
+        if self.check.latest.revision != before {
+            ui.ctx().request_repaint();
+        }
+        self.title(ui.ctx());
+    }
+
+    fn side_ui(&mut self, ui: &mut egui::Ui) {
+        let findings = self.check.latest.report.findings.len();
+        let tabs = [
+            (Tab::Findings, format!("Findings ({findings})")),
+            (Tab::Selected, "Selected".to_owned()),
+            (Tab::Layout, "Layout".to_owned()),
+        ];
+        ui.horizontal(|ui| {
+            for (tab, words) in tabs {
+                if ui.selectable_label(self.tab == tab, words).clicked() {
+                    self.tab = tab;
+                }
+            }
+        });
+        ui.separator();
+        egui::ScrollArea::vertical().id_salt(self.tab as u8).auto_shrink(false).show(ui, |ui| {
+            // Room for the bar that scrolls.
+            ui.set_max_width(ui.available_width() - 8.0);
+            match self.tab {
+                Tab::Findings => findings::findings_ui(ui, self),
+                Tab::Selected => particulars::particulars_ui(ui, self),
+                Tab::Layout => listing::listing_ui(ui, self),
+            }
+        });
+    }
+
+    /// A press of the pointer or a move of the focus begins a new gesture.
+    fn note_gestures(&mut self, ui: &egui::Ui) {
+        let focus = ui.memory(|m| m.focused());
+        if ui.input(|i| i.pointer.any_pressed()) || focus != self.focus_before {
+            self.doc.new_gesture();
+        }
+        self.focus_before = focus;
+    }
+
+    fn title(&mut self, ctx: &egui::Context) {
+        let mark = if self.doc.is_changed() { " (not saved)" } else { "" };
+        let title = format!("{}{mark} - Gapwright", self.doc.title());
+        if title != self.title_before {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
+            self.title_before = title;
+        }
+    }
+}
+
+impl eframe::App for App {
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        Self::show(self, ui);
+    }
+}
+
+/// Dresses a context in the window's faces, sizes and colours.
+pub fn dress(ctx: &egui::Context) {
+    theme::dress(ctx);
+}
+
+/// Opens the window, with a layout file if one is named, and returns when it is closed.
+///
+/// # Errors
+/// When there is no display or no usable graphics; the command line needs neither.
+pub fn run(file: Option<PathBuf>) -> Result<(), eframe::Error> {
+    let options = eframe::NativeOptions {
+        viewport: egui::ViewportBuilder::default()
+            .with_title("Gapwright")
+            .with_app_id("gapwright")
+            .with_inner_size([1280.0, 800.0])
+            .with_min_inner_size([900.0, 600.0])
+            .with_drag_and_drop(true),
+        ..eframe::NativeOptions::default()
+    };
+    // Where a library that the desktop lacks is loaded at start, the window system's crate panics. Work is never lost
+    // by that: nothing is open yet.
+    let started = catch_unwind(AssertUnwindSafe(|| {
+        eframe::run_native(
+            "gapwright",
+            options,
+            Box::new(move |cc| Ok(Box::new(App::new(&cc.egui_ctx, file)))),
+        )
+    }));
+    started.unwrap_or_else(|panic| {
+        let why = panic
+            .downcast_ref::<String>()
+            .cloned()
+            .or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned()))
+            .unwrap_or_default();
+        Err(eframe::Error::AppCreation(
+            format!("the window stopped: {why}. On Linux it needs libxkbcommon-x11 and a graphics driver").into(),
+        ))
+    })
+}

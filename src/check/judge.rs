@@ -2,6 +2,7 @@
 //!
 //! All in numbers: what a number belongs to is known only to the caller.
 
+use std::cell::RefCell;
 use std::collections::HashMap;
 
 use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Probe, Touch, assemble, read};
@@ -9,7 +10,7 @@ use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Touched;
 use crate::circuit::Unsolved;
 use crate::drive::{Part, Schedule, StateWord};
-use crate::layout::{Senses, TripKind};
+use crate::layout::{AfterTrip, Senses, TripKind};
 use crate::signal::{self, Beat, ClockId, Figures, Joint, TripOutcome};
 
 use super::types::{Motion, Trips, Verdict};
@@ -95,6 +96,8 @@ pub struct Carried {
     pub poles_v: Vec<Option<f64>>,
     /// Through the vehicle's load, left to right.
     pub load: f64,
+    /// Which one-way branches conduct.
+    pub conducting: Vec<bool>,
 }
 
 const P: usize = 0;
@@ -153,6 +156,17 @@ pub struct Lifted {
     pub to_v: f64,
 }
 
+/// What goes on once the drivers that trip first have done so.
+#[derive(Debug, Clone, PartialEq)]
+pub struct After {
+    /// Whether the conflict goes on.
+    pub conflict: bool,
+    /// Largest current in any leg, A.
+    pub peak_a: f64,
+    /// Drivers whose trips then act.
+    pub trips: Vec<usize>,
+}
+
 /// A judged situation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judged {
@@ -168,6 +182,11 @@ pub struct Judged {
     pub share: f64,
     /// Longest unbroken conflict, s; `None` lasts for ever.
     pub longest_s: Option<f64>,
+    /// Least and largest share of time in conflict, where one clock holds a phase that nobody knows.
+    pub share_range: Option<(f64, f64)>,
+    /// Time until the inductance of wires and rails lets 95 % of the resistive peak through, s: in a shorter conflict the
+    /// peak is an upper bound.
+    pub resistive_after_s: Option<f64>,
     /// Joint states: share and the part of each driver.
     pub joints: Vec<(f64, Vec<Part>)>,
     /// The joint state of the largest conflict current, and that current (A).
@@ -176,6 +195,8 @@ pub struct Judged {
     pub drivers: Vec<JudgedDriver>,
     /// Drivers whose trip is first.
     pub first: Vec<usize>,
+    /// What goes on after they have tripped, where that was asked.
+    pub after: Option<After>,
     /// The same with the vehicle's load.
     pub loaded: Option<Vec<JudgedDriver>>,
     /// Poles lifted.
@@ -191,7 +212,12 @@ pub struct Bench<'a> {
     wiring: &'a Wiring,
     nominal: Vec<f64>,
     solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
+    /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
+    tripped: RefCell<HashMap<TripKey, TripOutcome>>,
 }
+
+/// Sensed currents, beats (period, shares, clock), threshold, window, and which driver's trip it is.
+type TripKey = (Vec<u64>, usize);
 
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
 type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
@@ -207,7 +233,7 @@ fn touch_key(touch: &Touch) -> TouchKey {
 impl<'a> Bench<'a> {
     /// A bench for a wiring.
     pub fn new(wiring: &'a Wiring) -> Self {
-        Self { wiring, nominal: wiring.nominal(), solved: HashMap::new() }
+        Self { wiring, nominal: wiring.nominal(), solved: HashMap::new(), tripped: RefCell::default() }
     }
 
     /// The wiring on the bench.
@@ -250,6 +276,7 @@ impl<'a> Bench<'a> {
             drivers,
             poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
             load: read(&solution, &assembled.load),
+            conducting: solution.conducting().to_vec(),
         })
     }
 
@@ -333,15 +360,59 @@ impl<'a> Bench<'a> {
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
             let Some(trip) = &driver.trip else { continue };
             let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
-            let kind = numeric_trip(trip.kind, at);
             let outcome =
-                signal::trip(&sensed, &beats, self.nominal[trip.amps], &kind, window_s);
+                self.trip(at, trip.kind, &sensed, &beats, self.nominal[trip.amps], window_s);
             let trips = trips_word(outcome.trips);
             if (trips, outcome.share) > (worst.0, worst.1) {
                 worst = (trips, outcome.share, outcome.after_s);
             }
         }
         worst
+    }
+
+    /// Which one-way branches conduct in each joint state of a scenario, loads removed: where two scenarios agree in
+    /// it, every current is affine between them.
+    pub fn regions(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Vec<Vec<bool>> {
+        let joint = Joint::of(&scenario.beats());
+        let touch = stand.map(|s| Touch {
+            sides: s.touched.clone(),
+            wheel_ohm: s.wheel_ohm.0,
+            load: None,
+        });
+        self.all(scenario, &joint, touch.as_ref())
+            .map(|carried| carried.into_iter().map(|c| c.conducting).collect())
+            .unwrap_or_default()
+    }
+
+    /// What goes on once the drivers that trip first have gone to what they do after a trip; `None` if none trips.
+    pub fn after_first(
+        &mut self,
+        scenario: &Scenario,
+        stand: Option<&NumericStand>,
+        first: &[usize],
+    ) -> Option<After> {
+        if first.is_empty() {
+            return None;
+        }
+        let mut then = scenario.clone();
+        for &at in first {
+            let state = match self.wiring.drivers[at].trip.as_ref()?.then {
+                AfterTrip::HighImpedance => StateWord::HighImpedance,
+                AfterTrip::BrakeLow => StateWord::BrakeLow,
+                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
+            };
+            let level = then.runs[at].schedule.level;
+            then.runs[at].schedule = Schedule::steady(state, false, level);
+        }
+        let judged = self.judge(&then, stand);
+        let legs = judged.drivers.iter().flat_map(|d| [d.figures[0].peak, d.figures[1].peak]);
+        Some(After {
+            conflict: judged.share > 0.0,
+            peak_a: legs.fold(0.0, f64::max),
+            trips: (0..judged.drivers.len())
+                .filter(|at| !first.contains(at) && judged.drivers[*at].trips != Trips::No)
+                .collect(),
+        })
     }
 
     /// Judges a situation.
@@ -355,10 +426,13 @@ impl<'a> Bench<'a> {
                 motion: Motion::Standing,
                 share: 0.0,
                 longest_s: Some(0.0),
+                share_range: None,
+                resistive_after_s: None,
                 joints: Vec::new(),
                 worst_joint: None,
                 drivers: Vec::new(),
                 first: Vec::new(),
+                after: None,
                 loaded: None,
                 lifted: Vec::new(),
                 sunk: Vec::new(),
@@ -390,7 +464,8 @@ impl<'a> Bench<'a> {
                 Carried {
                     drivers: vec![[0.0; 4]; self.wiring.drivers.len()],
                     poles_v: apart[0].poles_v.clone(),
-                    load: 0.0
+                    load: 0.0,
+                    conducting: Vec::new(),
                 };
                 apart.len()
             ];
@@ -415,8 +490,13 @@ impl<'a> Bench<'a> {
 
         let window_s = stand.map(|s| s.length_mm / s.speed_mm_s.0.max(1e-6));
         let mut outcomes: Vec<(Motion, Rated, Vec<Option<TripOutcome>>)> = Vec::new();
-        let motions: &[Motion] =
-            if stand.is_some() { &[Motion::Standing, Motion::Moving] } else { &[Motion::Standing] };
+        // Whatever acts on a vehicle that rolls over acts on one that stands there; only a single wheel is bridged too
+        // narrowly to be found standing.
+        let motions: &[Motion] = if stand.is_some_and(|s| s.single_wheel) {
+            &[Motion::Standing, Motion::Moving]
+        } else {
+            &[Motion::Standing]
+        };
         let high = match stand {
             Some(s) => Some(self.all(
                 scenario,
@@ -439,7 +519,7 @@ impl<'a> Bench<'a> {
         for &motion in motions {
             let window = if motion == Motion::Moving { window_s } else { None };
             let (mut rated, trips) =
-                self.rate(&beats, &shares, &low, high.as_deref(), loaded.as_deref(), &over, stand, window);
+                self.rate(scenario, &beats, &shares, &low, &apart, high.as_deref(), loaded.as_deref(), &over, stand, window);
             if motion == Motion::Standing && stand.is_some_and(|s| s.single_wheel) {
                 rated.verdict = rated.verdict.min(Verdict::Caution);
             }
@@ -473,6 +553,10 @@ impl<'a> Bench<'a> {
             .map(|(at, _)| at)
             .collect();
         let longest = if motion == Motion::Moving { window_s } else { None };
+        let share_range = (share > 0.0
+            && signal::phase_case(&beats, longest) == signal::PhaseCase::Frozen)
+            .then(|| signal::share_spread(&over, &beats, longest))
+            .map(|spread| (spread.min, spread.max));
         let longest_s = if share > 0.0 {
             signal::longest_run_s(&over, &beats, longest)
         } else {
@@ -486,17 +570,71 @@ impl<'a> Bench<'a> {
             motion,
             share,
             longest_s,
+            share_range,
+            resistive_after_s: worst_joint.map(|(_, peak)| self.resistive_after_s(scenario, peak)),
             joints: (0..joint.count())
                 .map(|at| (shares[at], scenario.parts(&joint, at)))
                 .collect(),
             worst_joint,
             drivers,
             first,
+            after: None,
             loaded: loaded.map(|loaded| self.figures(&shares, &loaded, None)),
             lifted,
             sunk,
             open: Vec::new(),
         })
+    }
+
+    /// The outcome of a driver's trip on what it senses.
+    fn trip(
+        &self,
+        driver: usize,
+        kind: TripKind,
+        sensed: &[f64],
+        beats: &[Beat],
+        threshold_a: f64,
+        window_s: Option<f64>,
+    ) -> TripOutcome {
+        let clock = |beat: &Beat| {
+            [
+                beat.period_s.to_bits(),
+                beat.clock.shared.map_or(u64::MAX, u64::from),
+                beat.clock.phase.map_or(u64::MAX, f64::to_bits),
+                beat.clock.tolerance.to_bits(),
+                beat.parts.len() as u64,
+            ]
+        };
+        let numbers: Vec<u64> = sensed
+            .iter()
+            .map(|amps| amps.to_bits())
+            .chain(beats.iter().flat_map(clock))
+            .chain(beats.iter().flat_map(|b| b.parts.iter().map(|part| part.share.to_bits())))
+            .chain([threshold_a.to_bits(), window_s.map_or(u64::MAX, f64::to_bits)])
+            .collect();
+        let key = (numbers, driver);
+        if let Some(known) = self.tripped.borrow().get(&key) {
+            return *known;
+        }
+        let outcome =
+            signal::trip(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
+        self.tripped.borrow_mut().insert(key, outcome);
+        outcome
+    }
+
+    /// How long the inductance of the whole loop holds a current back: every feeder and the rail up to the cut, against
+    /// the resistance that the highest driving voltage and the peak tell.
+    fn resistive_after_s(&self, scenario: &Scenario, peak_a: f64) -> f64 {
+        let length_m: f64 = self.wiring.drivers.iter().map(|driver| driver.pair_m).sum();
+        let volts = self
+            .wiring
+            .supplies
+            .iter()
+            .zip(&scenario.powered)
+            .filter(|(_, powered)| **powered)
+            .map(|(supply, _)| self.nominal[supply.open_v])
+            .fold(0.0, f64::max);
+        signal::resistive_after_s(signal::pair_inductance_h(length_m), volts / peak_a)
     }
 
     /// Sensed current per joint state, magnitudes or clipped to the usual direction.
@@ -609,9 +747,11 @@ impl<'a> Bench<'a> {
     #[allow(clippy::too_many_arguments)]
     fn rate(
         &self,
+        scenario: &Scenario,
         beats: &[Beat],
         shares: &[f64],
         low: &[Carried],
+        apart: &[Carried],
         high: Option<&[Carried]>,
         loaded: Option<&[Carried]>,
         over: &[bool],
@@ -629,13 +769,13 @@ impl<'a> Bench<'a> {
                 continue;
             };
             let threshold = value(trip.amps);
-            let kind = numeric_trip(trip.kind, at);
             let sensed = self.sensed(at, low, shares).unwrap_or_default();
-            let mut outcome = signal::trip(&sensed, beats, threshold, &kind, window_s);
+            let mut outcome = self.trip(at, trip.kind, &sensed, beats, threshold, window_s);
             if outcome.trips == signal::Trips::Yes
                 && let Some(high) = high
                 && let Some(weak) = self.sensed(at, high, shares)
-                && signal::trip(&weak, beats, threshold, &kind, window_s).trips != signal::Trips::Yes
+                && self.trip(at, trip.kind, &weak, beats, threshold, window_s).trips
+                    != signal::Trips::Yes
             {
                 outcome.trips = signal::Trips::Sometimes;
             }
@@ -645,6 +785,19 @@ impl<'a> Bench<'a> {
                 .zip(shares)
                 .filter(|(_, share)| **share > 0.0)
                 .fold(0.0_f64, |peak, (amps, _)| peak.max(*amps));
+            // A trip that acts with the rails apart, and on no more, is the business of whatever flows with no train.
+            let standing = stand.is_some() && outcome.trips != signal::Trips::No && {
+                let before = self.sensed(at, apart, shares).unwrap_or_default();
+                let adds = sensed.iter().zip(&before).any(|(now, before)| now - before > CONFLICT_A);
+                !adds
+                    && self.trip(at, trip.kind, &before, beats, threshold, window_s).trips
+                        == outcome.trips
+            };
+            if standing {
+                trips.push(Some(outcome));
+                guarded = true;
+                continue;
+            }
             let verdict = if outcome.trips != signal::Trips::No {
                 Verdict::Short
             } else if margin < NEAR || peak > threshold {
@@ -672,12 +825,14 @@ impl<'a> Bench<'a> {
             trips.push(Some(outcome));
         }
         let with_load = loaded.unwrap_or(low);
+        // A load that is too much for its driver without any conflict is so everywhere, not only at this gap.
+        let beyond = if conflict { Verdict::Overload } else { Verdict::Caution };
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
             if let Some(rating) = driver.rating_a {
                 let larger = larger_leg(at, with_load, shares);
                 let legs: Vec<f64> = with_load.iter().map(|c| c.drivers[at][larger]).collect();
                 let rms = signal::figures(&legs, shares).rms;
-                rated.continuous(rms, value(rating), Verdict::Overload, Decided::Rating(at));
+                rated.continuous(rms, value(rating), beyond, Decided::Rating(at));
                 guarded = true;
             }
         }
@@ -688,7 +843,7 @@ impl<'a> Bench<'a> {
                     .zip(shares)
                     .map(|(c, share)| share * self.drawn(at, c))
                     .sum();
-                rated.continuous(mean, value(limit), Verdict::Overload, Decided::Limit(at));
+                rated.continuous(mean, value(limit), beyond, Decided::Limit(at));
                 guarded = true;
             }
             if let Some(bearable) = supply.bearable_v {
@@ -699,7 +854,9 @@ impl<'a> Bench<'a> {
                     .filter_map(|(c, _)| c.poles_v[at])
                     .fold(0.0, f64::max);
                 // Its own voltage alone is no back-feed, however near the limit it was chosen.
-                if highest > value(supply.open_v) + 0.05 {
+                let halves = if supply.split { 2.0 } else { 1.0 };
+                let own = if scenario.powered[at] { halves * value(supply.open_v) } else { 0.0 };
+                if stand.is_some() && highest > own + 0.05 {
                     rated.continuous(
                         highest,
                         value(bearable),
@@ -711,7 +868,7 @@ impl<'a> Bench<'a> {
             if supply.can_sink {
                 let mean: f64 =
                     low.iter().zip(shares).map(|(c, share)| share * self.drawn(at, c)).sum();
-                if mean < -CONFLICT_A && stand.is_some() {
+                if scenario.powered[at] && mean < -CONFLICT_A && stand.is_some() {
                     rated.offer(Verdict::BackFeed, None, Decided::Sink(at));
                 }
             }
@@ -725,7 +882,7 @@ impl<'a> Bench<'a> {
                     signal::figures(&legs, shares).rms
                 })
                 .fold(0.0, f64::max);
-            rated.continuous(crossing, bears, Verdict::Overload, Decided::VehicleWiring);
+            rated.continuous(crossing, bears, beyond, Decided::VehicleWiring);
         }
         if conflict && !guarded {
             rated.offer(Verdict::Short, None, Decided::Unguarded);
@@ -896,9 +1053,20 @@ impl<'a> Bench<'a> {
             let mut threshold_at = None;
             let acts = |amps: Vec<f64>, threshold: f64| match &driver.trip {
                 Some(trip) => {
-                    let kind = numeric_trip(trip.kind, at);
-                    signal::trip(&amps, &beats, threshold, &kind, window_s).trips
-                        != signal::Trips::No
+                    let figures = signal::figures(&amps, &shares);
+                    match trip.kind {
+                        _ if figures.peak <= threshold => false,
+                        // A vehicle that stands there is averaged for ever.
+                        TripKind::Averaged { .. }
+                            if window_s.is_none() && figures.mean > threshold =>
+                        {
+                            true
+                        }
+                        kind => {
+                            self.trip(at, kind, &amps, &beats, threshold, window_s).trips
+                                != signal::Trips::No
+                        }
+                    }
                 }
                 None => signal::figures(&amps, &shares).rms > threshold,
             };

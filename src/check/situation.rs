@@ -10,7 +10,7 @@ use crate::signal::Figures;
 use super::cut::{Case, CutResult, Evaluated, Pass, Surroundings};
 use super::judge::JudgedDriver;
 use super::types::{
-    Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState, Situation,
+    AfterFirst, Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState, Situation,
 };
 use crate::crossing::contacts;
 
@@ -103,6 +103,8 @@ pub fn situation(
         speed_mm_s: stand.filter(|_| judged.motion == Motion::Moving).map(|s| s.speed_mm_s.0),
         share: judged.share,
         longest_s: judged.longest_s,
+        share_range: judged.share_range.map(|(least, most)| [least, most]),
+        resistive_after_s: judged.resistive_after_s,
         settings: names
             .drivers
             .iter()
@@ -126,6 +128,11 @@ pub fn situation(
             .collect(),
         drivers: figures(&judged.drivers),
         first: judged.first.iter().map(|&at| names.drivers[at]).collect(),
+        after_first: judged.after.as_ref().map(|after| AfterFirst {
+            conflict: after.conflict,
+            peak_a: after.peak_a,
+            trips: after.trips.iter().map(|&at| names.drivers[at]).collect(),
+        }),
         loaded: judged.loaded.as_deref().map(figures),
     }
 }
@@ -166,5 +173,5 @@ pub struct Known {
     /// Names.
     pub around: Surroundings,
     /// Result.
-    pub result: std::rc::Rc<CutResult>,
+    pub result: std::sync::Arc<CutResult>,
 }

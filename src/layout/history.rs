@@ -105,6 +105,11 @@ impl History {
         !self.undo.is_empty()
     }
 
+    /// How many steps there are to take back.
+    pub fn undo_steps(&self) -> usize {
+        self.undo.len()
+    }
+
     /// Whether there is a step to do again.
     pub fn can_redo(&self) -> bool {
         !self.redo.is_empty()

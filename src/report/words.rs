@@ -5,7 +5,9 @@ use crate::check::{
     Blind, BlockId, Class, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation, Report,
     SetState, SetWord, Situation, StateWord, Trips, Verdict,
 };
-use crate::layout::{Drive, DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId};
+use crate::layout::{
+    AfterTrip, Drive, DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId,
+};
 
 use super::units::{amps, mm, ms, percent, volts};
 
@@ -50,6 +52,9 @@ impl Speaker<'_> {
             Evidence::Open { situation, measure } => self.open(situation, measure),
             Evidence::Blind { driver, threshold_a, blind } => {
                 self.blind(*driver, *threshold_a, blind)
+            }
+            Evidence::Backwards { driver, forward, reverse } => {
+                self.backwards(*driver, *forward, *reverse)
             }
             Evidence::Place { run, at_mm, length_mm } => {
                 self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
@@ -157,6 +162,28 @@ impl Speaker<'_> {
             }
         }
         text.push('.');
+        if let Some(after) = &situation.after_first {
+            let (it, goes) = if situation.first.len() > 1 { ("they", "are") } else { ("it", "is") };
+            if !after.conflict {
+                text.push_str(&format!(" Once {it} {goes} off, nothing flows any more."));
+            } else {
+                let then = situation
+                    .first
+                    .iter()
+                    .filter_map(|id| self.layout.drivers.get(id)?.trip.as_ref())
+                    .find_map(|trip| match trip.then {
+                        AfterTrip::HighImpedance => None,
+                        AfterTrip::BrakeLow | AfterTrip::BrakeHigh => Some(()),
+                    })
+                    .map_or("through the body diodes", |()| "into the brake that it then holds");
+                text.push_str(&format!(" That does not end it: {} flow on {then}", amps(after.peak_a)));
+                if after.trips.is_empty() {
+                    text.push_str(", and no other trip acts.");
+                } else {
+                    text.push_str(&format!(", until {} trips too.", self.names(&after.trips)));
+                }
+            }
+        }
         text
     }
 
@@ -399,11 +426,21 @@ impl Speaker<'_> {
         if self.finding.class != Class::Rule {
             why.push_str(&self.meters());
         }
-        if let Some(longest) = situation.longest_s
-            && situation.share > 0.0
-            && longest < 20e-6
+        if let (Some(longest), Some(after)) = (situation.longest_s, situation.resistive_after_s)
+            && longest < after
         {
-            why.push_str(" So short a conflict is softened by the inductance of the wires: the peak is an upper bound.");
+            why.push_str(&format!(
+                " The inductance of wires and rails holds the current back for some {}, longer than the conflict \
+                 lasts: the peak is an upper bound.",
+                ms(after)
+            ));
+        }
+        if let Some([least, most]) = situation.share_range {
+            why.push_str(&format!(
+                " Both run from one clock in a phase that is not known: the share is between {} and {}.",
+                percent(least),
+                percent(most)
+            ));
         }
         if situation.verdict == Verdict::Caution && let Some(margin) = situation.margin {
             if margin >= 0.0 {
@@ -728,6 +765,24 @@ impl Speaker<'_> {
                     .get(id)
                     .is_some_and(|driver| matches!(driver.drive, Drive::SplitHalfBridge { .. }))
             })
+    }
+
+    fn backwards(&self, id: DriverId, forward: bool, reverse: bool) -> Words {
+        let name = self.driver(id);
+        let when = match (forward, reverse) {
+            (true, true) => "in both directions",
+            (true, false) => "when set forward",
+            _ => "when set in reverse",
+        };
+        Words {
+            says: format!("{name} runs backwards {when}: full on at zero throttle, off at full"),
+            why: "By the chip's truth table the bridge drives while the PWM line is low and not while it is high, as \
+                  its control inputs are driven. A train starts at full speed when the throttle is closed."
+                .into(),
+            advice: vec![
+                "Move the PWM to the other input in that direction, or invert the PWM in the program.".into(),
+            ],
+        }
     }
 
     fn place(&self, place: &str, length_mm: f64) -> Words {

@@ -1,5 +1,7 @@
 //! Sums and first-order filters over a cycle, in closed form.
 
+use std::collections::VecDeque;
+
 use super::pair::{Cycle, Pair};
 
 /// The integral of a cycle's value from its first start.
@@ -96,8 +98,11 @@ impl<'a> Filtered<'a> {
     /// The largest output after `span` over all starts: it starts or ends at an edge.
     pub fn largest_after(&self, span: f64) -> f64 {
         if span.is_finite() {
-            let ends = self.cycle.starts.iter().flat_map(|s| [*s, *s + span]);
-            ends.map(|end| self.after(span, end)).fold(0.0, f64::max)
+            let left = (-span / self.tau).exp();
+            let edges = self.cycle.starts.iter().zip(&self.y);
+            edges
+                .flat_map(|(s, y)| [y - left * self.at(s - span), self.at(s + span) - left * y])
+                .fold(0.0, f64::max)
         } else {
             self.y.iter().copied().fold(0.0, f64::max)
         }
@@ -107,61 +112,69 @@ impl<'a> Filtered<'a> {
     pub fn share_over(&self, threshold: f64, span: f64) -> f64 {
         let (cycle, tau) = (self.cycle, self.tau);
         let n = cycle.starts.len();
-        let mut marks: Vec<f64> = cycle
-            .starts
-            .iter()
-            .flat_map(|s| [s.rem_euclid(cycle.period), (s - span).rem_euclid(cycle.period)])
+        // Where the output is at a maximum, and the settled one over the threshold: the others cannot trip.
+        let falls: Vec<(f64, f64)> = (0..n)
+            .filter(|&i| {
+                let before = cycle.values[(i + n - 1) % n];
+                before > threshold && cycle.values[i] <= threshold && self.y[i] > threshold
+            })
+            .map(|i| (cycle.starts[i], self.y[i]))
             .collect();
+        let fall = |k: usize| {
+            let (t, y) = falls[k % falls.len()];
+            (t + (k / falls.len()) as f64 * cycle.period, y)
+        };
+        // Of the falls within the window the one that trips the latest start is the best; this orders them.
+        let rank = |(t, y): (f64, f64)| (y - threshold).ln() + t / tau;
+        let mut best: VecDeque<usize> = VecDeque::new();
+        let mut ahead = 0;
+        let mut marks: Vec<f64> =
+            cycle.starts.iter().flat_map(|s| [cycle.within(*s), cycle.within(s - span)]).collect();
         marks.sort_by(f64::total_cmp);
         let ends: Vec<f64> =
             marks.iter().skip(1).copied().chain([marks[0] + cycle.period]).collect();
+        let ending = |start: f64| self.after(span, start + span) > threshold;
         let mut share = 0.0;
         for (&from, &to) in marks.iter().zip(&ends) {
             if to - from <= 1e-12 * cycle.period {
                 continue;
             }
-            // Within these starts the edges passed are the same. The output at each falls as the start comes later; at
-            // the end of the window it goes one way.
+            // Within these starts the falls passed are the same. The output at each is less the later the start; at the
+            // end of the window it goes one way.
             let middle = 0.5 * (from + to);
-            let (first, into) = cycle.locate(middle);
-            let mut at = middle - into + cycle.length(first);
-            let mut falls: Vec<(f64, f64)> = Vec::new();
-            let mut i = (first + 1) % n;
-            while at < middle + span {
-                let before = cycle.values[(i + n - 1) % n];
-                if before > threshold && cycle.values[i] <= threshold {
-                    falls.push((at, self.y[i]));
+            while !falls.is_empty() && fall(ahead).0 < middle + span {
+                let new = rank(fall(ahead));
+                while best.back().is_some_and(|last| rank(fall(*last)) <= new) {
+                    best.pop_back();
                 }
-                at += cycle.length(i);
-                i = (i + 1) % n;
+                best.push_back(ahead);
+                ahead += 1;
             }
+            while best.front().is_some_and(|first| fall(*first).0 <= middle) {
+                best.pop_front();
+            }
+            let top = best.front().map(|first| fall(*first));
             let passing = |start: f64| {
-                let y = self.at(start);
-                falls
-                    .iter()
-                    .map(|(t, here)| here - (-(t - start) / tau).exp() * y)
-                    .fold(f64::NEG_INFINITY, f64::max)
-                    > threshold
+                top.is_some_and(|(t, y)| {
+                    y - (-(t - start) / tau).exp() * self.at(start) > threshold
+                })
             };
-            let ending = |start: f64| self.after(span, start + span) > threshold;
-            let early = if falls.is_empty() || !passing(from) {
-                from
-            } else if passing(to) {
-                share += to - from;
-                continue;
+            let early = match (passing(from), passing(to)) {
+                (_, true) => to,
+                (true, false) => crossing(from, to, passing),
+                (false, false) => from,
+            };
+            let late = match (ending(from), ending(to)) {
+                (true, true) => (from, to),
+                (true, false) => (from, crossing(from, to, ending)),
+                (false, true) => (crossing_up(from, to, ending), to),
+                (false, false) => (to, to),
+            };
+            share += if late.0 <= early {
+                early.max(late.1) - from
             } else {
-                crossing(from, to, passing)
+                early - from + late.1 - late.0
             };
-            let covered = match (ending(from), ending(to)) {
-                (true, true) => to - from,
-                (true, false) => crossing(from, to, ending).max(early) - from,
-                (false, true) => {
-                    let late = to - crossing_up(from, to, ending);
-                    (early - from + late).min(to - from)
-                }
-                (false, false) => early - from,
-            };
-            share += covered;
         }
         (share / cycle.period).clamp(0.0, 1.0)
     }

@@ -135,6 +135,7 @@ impl Inrush {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use approx::{assert_abs_diff_eq, assert_relative_eq};

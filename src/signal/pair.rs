@@ -160,6 +160,11 @@ impl Pair {
         phases.iter().copied().zip(ends).collect()
     }
 
+    /// Edges in a common cycle.
+    pub fn edges(&self) -> u64 {
+        self.a.pieces.len() as u64 * self.ratio.a + self.b.pieces.len() as u64 * self.ratio.b
+    }
+
     /// One common cycle at a relative phase.
     pub fn cycle(&self, phase: f64) -> Cycle {
         let period = self.period();
@@ -244,9 +249,14 @@ impl Cycle {
         }
     }
 
+    /// `t` brought into one period.
+    pub fn within(&self, t: f64) -> f64 {
+        (t - (t / self.period).floor() * self.period).max(0.0)
+    }
+
     /// The stretch that holds time `t`, and how far into it `t` is, s.
     pub fn locate(&self, t: f64) -> (usize, f64) {
-        let t = t.rem_euclid(self.period);
+        let t = self.within(t);
         match self.starts.partition_point(|s| *s <= t) {
             0 => {
                 let last = self.starts.len() - 1;
@@ -260,7 +270,7 @@ impl Cycle {
     /// is always.
     pub fn runs_above(&self, level: f64) -> Option<Vec<(f64, f64)>> {
         let n = self.values.len();
-        let Some(below) = self.values.iter().position(|v| *v <= level) else { return None };
+        let below = self.values.iter().position(|v| *v <= level)?;
         let mut runs: Vec<(f64, f64)> = Vec::new();
         let mut open: Option<(f64, f64)> = None;
         for k in 1..=n {

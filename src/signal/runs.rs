@@ -150,6 +150,7 @@ impl Walk<'_> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::super::brute::pwm;
     use super::super::{ClockId, Joint};

@@ -9,8 +9,8 @@ use super::sampled::{Sampler, covered, judge};
 
 /// Time constants after which a filter has forgotten where it came from (6 parts in a million).
 const FORGETS: f64 = 12.0;
-/// Most steps through edges for a share of phases of an averaged trip over a window.
-const MOST_WORK: f64 = 2e6;
+/// Edges in the common cycle above which the share of phases of an averaged trip is taken more coarsely.
+const MANY_EDGES: u64 = 400;
 
 /// How a trip judges what it senses.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,7 +55,7 @@ pub struct TripOutcome {
     /// Whether it acts.
     pub trips: Trips,
     /// Share of phases in which it does; 1 if the phases sweep through one in which it does. Where not exact, it counts
-    /// the first few hundred samples only, or for an averaged trip the relative phases at the worst start.
+    /// the first few hundred samples only, or takes the mean over relative phases coarsely.
     pub share: f64,
     /// Time from the start of the straddle until it acts, at the phase at which that is soonest, s; if it acts at all.
     pub after_s: Option<f64>,
@@ -280,22 +280,14 @@ fn judge_averaged(pair: &Pair, threshold: f64, tau: f64, window: f64, case: Phas
     } else if window >= FORGETS * tau + pair.period() {
         pair.filter_share_standing(threshold, tau)
     } else {
-        let lags = [0.0, window, -window];
-        let cells = pair.cells(&lags).len() as f64;
-        let edges = pair.a.pieces.len() as f64 * pair.ratio.a as f64
-            + pair.b.pieces.len() as f64 * pair.ratio.b as f64;
-        let work = cells * GAUSS_3.len() as f64 * edges * edges * (window / pair.period() + 0.1);
-        if work <= MOST_WORK {
-            pair.mean_over_phases(&lags, &GAUSS_3, |phase| {
-                Filtered::of(&pair.cycle(phase), tau).share_over(threshold, window)
-            })
+        let share =
+            |phase: f64| Filtered::of(&pair.cycle(phase), tau).share_over(threshold, window);
+        if pair.edges() <= MANY_EDGES {
+            pair.mean_over_phases(&[0.0, window, -window], &GAUSS_3, share)
         } else {
-            // Too many edges: count the relative phases at which the worst start of the straddle trips.
-            exact = false;
-            pair.mean_over_phases(&lags, &GAUSS_3, |phase| {
-                let most = Filtered::of(&pair.cycle(phase), tau).largest_after(window);
-                f64::from(u8::from(most > threshold))
-            })
+            // In so long a cycle nearly every relative phase comes by: one look between coincidences does.
+            exact = pair.single;
+            pair.mean_over_phases(&[0.0], &[(0.5, 1.0)], share)
         }
     };
     Judged { worst, share, after, exact }
@@ -344,4 +336,109 @@ fn first_crossing(pair: &Pair, threshold: f64, tau: f64, span: f64) -> f64 {
         }
     }
     high
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::ClockId;
+    use super::super::brute::pwm;
+    use super::*;
+    use approx::{assert_abs_diff_eq, assert_relative_eq};
+
+    const INSTANT: Trip = Trip::Instant { blanking_s: 1e-3 };
+    const AVERAGED: Trip = Trip::Averaged { tau_s: 10e-3 };
+    const SAMPLED: Trip = Trip::Sampled { every_s: 2e-3, in_a_row: 3, locked: None };
+
+    fn steady(amps: f64, kind: &Trip, window: Option<f64>) -> TripOutcome {
+        trip(&[amps], &[Beat::steady(0), Beat::steady(4)], 3.0, kind, window)
+    }
+
+    #[test]
+    fn a_constant_current() {
+        let t = steady(8.0, &INSTANT, None);
+        assert_eq!((t.trips, t.after_s, t.worst, t.exact), (Trips::Yes, Some(1e-3), 8.0, true));
+        assert_eq!(steady(8.0, &INSTANT, Some(1e-3)).trips, Trips::No);
+        assert_eq!(steady(3.0, &INSTANT, None).trips, Trips::No, "only beyond the threshold");
+
+        let t = steady(8.0, &AVERAGED, None);
+        let known = -10e-3 * (1.0_f64 - 3.0 / 8.0).ln();
+        assert_relative_eq!(t.after_s.unwrap_or(0.0), known, max_relative = 1e-12);
+        assert_eq!(steady(8.0, &AVERAGED, Some(0.99 * known)).trips, Trips::No);
+        assert_eq!(steady(8.0, &AVERAGED, Some(1.01 * known)).trips, Trips::Yes);
+
+        let t = steady(8.0, &SAMPLED, None);
+        assert_eq!((t.trips, t.after_s), (Trips::Yes, Some(4e-3)));
+        assert_eq!(steady(8.0, &SAMPLED, Some(3.9e-3)).trips, Trips::No);
+        let t = steady(8.0, &SAMPLED, Some(5e-3));
+        assert_eq!(t.trips, Trips::Sometimes);
+        assert_abs_diff_eq!(t.share, 0.5, epsilon = 1e-9);
+        assert_eq!(steady(8.0, &SAMPLED, Some(6e-3)).trips, Trips::Yes);
+    }
+
+    #[test]
+    fn one_beat_under_a_short_straddle_trips_at_some_phases() {
+        // 4 ms of 8 A in every 10 ms, 1 ms of blanking, 3 ms of straddle: it must meet more than 1 ms of it, so it starts
+        // from 2 ms before the drive to 3 ms into it.
+        let t = trip(&[8.0, 0.0], &[pwm(100.0, 0.4)], 3.0, &INSTANT, Some(3e-3));
+        assert_eq!(t.trips, Trips::Sometimes);
+        assert_abs_diff_eq!(t.share, 0.5, epsilon = 1e-9);
+        assert_eq!(
+            trip(&[8.0, 0.0], &[pwm(100.0, 0.4)], 3.0, &INSTANT, Some(9e-3)).trips,
+            Trips::Yes
+        );
+    }
+
+    #[test]
+    fn blanking_hides_what_is_shorter() {
+        // 8 A for 0.5 ms, then 4 A for 3 ms: with 1 ms of blanking only 4 A counts.
+        let parts = [0.05, 0.3, 0.65].map(|share| super::super::Part { state: 0, share });
+        let beats = [Beat::new(10e-3, parts, ClockId::default())];
+        let worst = |ms: f64| {
+            trip(&[8.0, 4.0, 0.0], &beats, 3.0, &Trip::Instant { blanking_s: ms * 1e-3 }, None)
+                .worst
+        };
+        assert_eq!(worst(0.0), 8.0);
+        assert_eq!(worst(0.4), 8.0);
+        assert_eq!(worst(1.0), 4.0);
+        assert_eq!(worst(3.6), 0.0);
+    }
+
+    #[test]
+    fn a_locked_sampler_sees_only_its_own_moment() {
+        // It looks in the middle of its own drive, when the neighbour fights or not: never at its own idle time.
+        let beats = [pwm(500.0, 0.4), Beat::steady(1)];
+        let at =
+            |fraction| Trip::Sampled { every_s: 2e-3, in_a_row: 2, locked: Some((0, fraction)) };
+        assert_eq!(trip(&[8.0, 0.0], &beats, 3.0, &at(0.2), None).trips, Trips::Yes);
+        assert_eq!(trip(&[8.0, 0.0], &beats, 3.0, &at(0.7), None).trips, Trips::No);
+        // A sampler of its own drifts through both.
+        let free = Trip::Sampled { every_s: 2.3e-3, in_a_row: 2, locked: None };
+        assert_eq!(trip(&[8.0, 0.0], &beats, 3.0, &free, None).trips, Trips::Yes);
+    }
+
+    #[test]
+    fn an_averaging_meter_shows_a_tenth_of_what_trips() {
+        let beats = [pwm(490.0, 0.1), Beat::steady(0)];
+        let t = trip(&[8.0, 0.0], &beats, 3.0, &Trip::Instant { blanking_s: 0.0 }, None);
+        let f = super::super::figures(&[8.0, 0.0], &super::super::shares(&beats));
+        let m = super::super::meters(&f, t.worst);
+        assert_eq!(t.trips, Trips::Yes);
+        assert_relative_eq!(m.averaging / m.trip_sees, 0.1, max_relative = 1e-9);
+    }
+
+    #[test]
+    fn clocks_that_sweep_trip_where_frozen_ones_do_so_at_times() {
+        // Both must drive at once to pass the threshold.
+        let amps = [4.0, 2.0, 2.0, 0.0];
+        let beats = [pwm(100.0, 0.2), pwm(101.0, 0.2)];
+        let kind = Trip::Instant { blanking_s: 0.5e-3 };
+        let frozen = trip(&amps, &beats, 3.0, &kind, Some(0.1));
+        assert_eq!(frozen.trips, Trips::Sometimes);
+        assert!(frozen.share > 0.3 && frozen.share < 0.5, "{frozen:?}");
+        assert_eq!(trip(&amps, &beats, 3.0, &kind, Some(1.5)).trips, Trips::Yes);
+        assert_eq!(trip(&amps, &beats, 3.0, &kind, None).trips, Trips::Yes);
+        // Never for longer than the shorter drive.
+        let longer = Trip::Instant { blanking_s: 2.1e-3 };
+        assert_eq!(trip(&amps, &beats, 3.0, &longer, None).trips, Trips::No);
+    }
 }

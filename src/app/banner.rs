@@ -1,0 +1,151 @@
+//! The verdict, always in sight, and the strip of messages under it.
+
+use eframe::egui::{self, Align, Layout, Role, RichText, Ui, WidgetInfo, WidgetText};
+
+use super::App;
+use super::marks::mark_ui;
+use super::theme::{SPACE, TIGHT, bold, small, strong, tokens};
+use crate::check::{Class, Report, Verdict};
+
+/// How many faults of each verdict there are, worst first, and how many cuts have none.
+pub fn tally(report: &Report) -> (Vec<(Verdict, usize)>, usize) {
+    let mut counts: Vec<(Verdict, usize)> = Vec::new();
+    for finding in report.findings.iter().filter(|f| f.class == Class::Fault) {
+        match counts.iter_mut().find(|(verdict, _)| *verdict == finding.verdict) {
+            Some((_, n)) => *n += 1,
+            None => counts.push((finding.verdict, 1)),
+        }
+    }
+    counts.sort_by_key(|(verdict, _)| std::cmp::Reverse(*verdict));
+    let clear = report
+        .cuts
+        .iter()
+        .filter(|cut| {
+            !report.findings.iter().any(|f| f.class == Class::Fault && f.cuts.contains(&cut.id))
+        })
+        .count();
+    (counts, clear)
+}
+
+/// A count with its word: "3 shorts".
+pub fn counted(verdict: Verdict, n: usize) -> String {
+    let word = match verdict {
+        Verdict::Clear => return format!("{n} clear"),
+        Verdict::Caution => "caution",
+        Verdict::NotKnown => return format!("{n} not known"),
+        Verdict::Stall => "stall",
+        Verdict::BackFeed => "back-feed",
+        Verdict::Overload => "overload",
+        Verdict::Short => "short",
+    };
+    format!("{n} {word}{}", if n == 1 { "" } else { "s" })
+}
+
+/// The verdict in words: "3 shorts, 1 overload, 11 cuts clear".
+pub fn verdict_words(report: &Report) -> String {
+    let (counts, clear) = tally(report);
+    let mut parts: Vec<String> = counts.iter().map(|(v, n)| counted(*v, *n)).collect();
+    if !report.cuts.is_empty() {
+        parts.push(format!("{clear} {} clear", if clear == 1 { "cut" } else { "cuts" }));
+    }
+    parts.join(", ")
+}
+
+/// The verdict banner.
+pub fn banner_ui(ui: &mut Ui, app: &mut App) {
+    let current = app.check.is_current(app.doc.revision());
+    let checked = &app.check.latest;
+    let report = &checked.report;
+    let t = tokens(ui);
+    let mut to_findings = false;
+    ui.horizontal(|ui| {
+        ui.set_min_height(28.0);
+        let words = if let Some(why) = &checked.broke {
+            mark_ui(ui, Verdict::NotKnown, 9.0);
+            let words = format!("No verdict: the check broke down ({why}). The layout is safe.");
+            ui.label(RichText::new(&words).family(bold()));
+            words
+        } else if app.doc.layout().runs.is_empty() {
+            let words = "Nothing to check yet".to_owned();
+            ui.label(strong(&words).size(16.0));
+            words
+        } else if report.cuts.is_empty() && report.findings.is_empty() {
+            let words = "No cuts: nothing to cross, nothing found".to_owned();
+            ui.label(strong(&words).size(16.0));
+            words
+        } else {
+            let (counts, clear) = tally(report);
+            for (verdict, n) in &counts {
+                mark_ui(ui, *verdict, 9.0);
+                let text = strong(counted(*verdict, *n)).size(16.0).color(t.verdict(*verdict));
+                ui.label(text);
+                ui.add_space(TIGHT);
+            }
+            if !report.cuts.is_empty() {
+                if clear > 0 {
+                    mark_ui(ui, Verdict::Clear, 9.0);
+                }
+                let cuts = if clear == 1 { "cut" } else { "cuts" };
+                ui.label(strong(format!("{clear} {cuts} clear")).size(16.0));
+            }
+            verdict_words(report)
+        };
+        let rules = report.findings.iter().filter(|f| f.class == Class::Rule).count();
+        let notes = report.findings.iter().filter(|f| f.class == Class::Note).count();
+        ui.add_space(SPACE);
+        let mut more = Vec::new();
+        if rules > 0 {
+            more.push(format!("{rules} operating {}", if rules == 1 { "rule" } else { "rules" }));
+        }
+        if notes > 0 {
+            more.push(format!("{notes} {}", if notes == 1 { "note" } else { "notes" }));
+        }
+        if !more.is_empty() {
+            ui.label(small(ui, more.join(", ")));
+        }
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if !report.findings.is_empty() && ui.button("Show findings").clicked() {
+                to_findings = true;
+            }
+            let state = if current { "checked as drawn" } else { "checking…" };
+            ui.label(small(ui, state));
+        });
+        // One node that says the whole verdict, for a screen reader.
+        let all = ui.interact(ui.min_rect(), ui.scope_id().with("verdict"), egui::Sense::hover());
+        let said =
+            format!("Verdict: {words}{}", if current { "" } else { " (checking again)" });
+        all.widget_info(|| WidgetInfo::labeled(Role::Status, true, &said));
+    });
+    if to_findings {
+        app.tab = super::Tab::Findings;
+    }
+}
+
+/// Messages that stay until dismissed.
+pub fn notices_ui(ui: &mut Ui, app: &mut App) {
+    let mut gone = None;
+    egui::ScrollArea::vertical().max_height(132.0).show(ui, |ui| {
+        for (n, notice) in app.notices.iter().enumerate() {
+            ui.horizontal_top(|ui| {
+                let verdict = if notice.bad { Verdict::Short } else { Verdict::Caution };
+                mark_ui(ui, verdict, 7.0);
+                let dismiss = ui
+                    .button("Dismiss")
+                    .on_hover_text("Take this message away")
+                    .accessible_name(format!("Dismiss: {}", first_line(&notice.text)));
+                if dismiss.clicked() {
+                    gone = Some(n);
+                }
+                let text: WidgetText = notice.text.as_str().into();
+                ui.add(egui::Label::new(text).wrap().selectable(true));
+            });
+        }
+    });
+    if let Some(n) = gone {
+        app.notices.remove(n);
+    }
+}
+
+fn first_line(text: &str) -> &str {
+    text.lines().next().unwrap_or_default()
+}

@@ -1,0 +1,626 @@
+//! The plan to scale: what the pointer and the keys do on it.
+
+use std::borrow::Cow;
+
+use eframe::egui::accesskit::Action;
+use eframe::egui::{
+    CursorIcon, EventFilter, Id, Key, Modifiers, PointerButton, Pos2, Rect, Response, Role, Sense,
+    Ui, WidgetInfo, vec2,
+};
+
+use super::App;
+use super::camera::World;
+use super::derived::Derived;
+use super::names;
+use super::paint::{Preview, Scene};
+use super::tools::Tool;
+use super::welcome::welcome_ui;
+use crate::layout::edit::{Edit, End, Entity, apply};
+use crate::layout::{EntityId, JointId, Layout, RunId};
+
+/// How near the pointer must be to a thing, points.
+const REACH: f32 = 9.0;
+/// How near to a joint a place snaps to it, points.
+const SNAP: f32 = 12.0;
+/// Most nodes that the canvas gives to the accessibility tree; more would make every frame slow.
+const MOST_NODES: usize = 400;
+
+/// A drag on the canvas.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Drag {
+    /// Looks elsewhere.
+    Pan,
+    /// Moves joints.
+    Joints {
+        /// Which.
+        joints: Vec<JointId>,
+        /// The one that snaps.
+        held: JointId,
+        /// Where the pointer took hold, mm.
+        from: World,
+        /// Where it is, mm.
+        now: World,
+    },
+    /// Slides something along its run.
+    Along {
+        /// A cut, a feed or a block's name.
+        thing: EntityId,
+        /// The distance that it is at now, mm.
+        at_mm: f64,
+    },
+}
+
+/// What lies under the pointer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hit {
+    /// The thing.
+    pub id: EntityId,
+    /// Distance along the run, if it is a run or on one, mm.
+    pub at_mm: f64,
+}
+
+fn canvas_id() -> Id {
+    Id::unique("plan canvas")
+}
+
+/// The canvas.
+pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
+    let rect = ui.available_rect_before_wrap();
+    app.canvas = rect;
+    if std::mem::take(&mut app.fit_wanted) {
+        match app.derived.bounds() {
+            Some((low, high)) => app.camera.fit(rect, low, high),
+            None => app.camera = super::Camera::default(),
+        }
+    }
+    let response = ui.interact(rect, canvas_id(), Sense::click_and_drag());
+    let said = canvas_words(app);
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &said));
+    look_around(ui, app, &response);
+    canvas_keys(ui, app, &response);
+    let pointer = response.hover_pos().or(response.interact_pointer_pos());
+    drag(ui, app, &response);
+    if response.clicked()
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        response.request_focus();
+        click(ui, app, at, response.double_clicked());
+    }
+    paint(ui, app, rect, &response, pointer);
+    nodes(ui, app);
+    if app.doc.layout().runs.is_empty() && app.tools.tool == Tool::Select {
+        welcome_ui(ui, app);
+    }
+}
+
+fn canvas_words(app: &App) -> String {
+    let layout = app.doc.layout();
+    let what = match app.selection.as_slice() {
+        [] => "nothing selected".to_owned(),
+        [one] => format!("{} selected", names::entity_name(layout, *one)),
+        many => format!("{} things selected", many.len()),
+    };
+    format!("Plan, {} runs, {} cuts; {what}", layout.runs.len(), layout.cuts.len())
+}
+
+/// Zooms and pans.
+fn look_around(ui: &Ui, app: &mut App, response: &Response) {
+    if let Some(at) = response.hover_pos() {
+        let (scroll, zoom) = ui.input(|i| (i.smooth_scroll_delta(), i.zoom_delta()));
+        let factor = f64::from(zoom) * f64::from(scroll.y / 260.0).exp();
+        if factor != 1.0 {
+            app.camera.zoom_at(app.canvas, at, factor);
+        }
+        if scroll.x != 0.0 {
+            app.camera.pan(vec2(scroll.x, 0.0));
+        }
+    }
+    let by_button =
+        response.dragged_by(PointerButton::Middle) || response.dragged_by(PointerButton::Secondary);
+    if by_button || (app.drag == Some(Drag::Pan) && response.dragged()) {
+        app.camera.pan(response.drag_delta());
+    }
+}
+
+/// Keys of the canvas while it has the focus.
+fn canvas_keys(ui: &Ui, app: &mut App, response: &Response) {
+    if !response.has_focus() {
+        return;
+    }
+    ui.memory_mut(|m| {
+        let filter = EventFilter {
+            horizontal_arrows: true,
+            vertical_arrows: true,
+            ..EventFilter::default()
+        };
+        m.set_focus_lock_filter(canvas_id(), filter);
+    });
+    let pressed = |modifiers, key| ui.input_mut(|i| i.consume_key(modifiers, key));
+    let step = app.camera.grid_mm(10.0);
+    let nudges = [
+        (Key::ArrowLeft, (-step, 0.0)),
+        (Key::ArrowRight, (step, 0.0)),
+        (Key::ArrowUp, (0.0, step)),
+        (Key::ArrowDown, (0.0, -step)),
+    ];
+    for (key, (dx, dy)) in nudges {
+        if pressed(Modifiers::COMMAND, key) {
+            nudge(app, dx, dy);
+        }
+    }
+    for (key, forward) in [
+        (Key::ArrowRight, true),
+        (Key::ArrowDown, true),
+        (Key::ArrowLeft, false),
+        (Key::ArrowUp, false),
+    ] {
+        if pressed(Modifiers::NONE, key) {
+            rove(app, forward);
+        }
+    }
+    if pressed(Modifiers::NONE, Key::Enter) && !app.selection.is_empty() {
+        app.tab = super::Tab::Selected;
+    }
+}
+
+/// Everything drawn, in the order in which the arrow keys go through it.
+fn order(layout: &Layout) -> impl Iterator<Item = EntityId> + '_ {
+    let cuts = layout.cuts.keys().map(|id| EntityId::Cut(*id));
+    let feeds = layout.feeds.keys().map(|id| EntityId::Feed(*id));
+    let runs = layout.runs.keys().map(|id| EntityId::Run(*id));
+    let joints = layout.joints.keys().map(|id| EntityId::Joint(*id));
+    cuts.chain(feeds).chain(runs).chain(joints)
+}
+
+fn rove(app: &mut App, forward: bool) {
+    let all: Vec<EntityId> = order(app.doc.layout()).collect();
+    if all.is_empty() {
+        return;
+    }
+    let here = app.selection.last().and_then(|id| all.iter().position(|a| a == id));
+    let next = match (here, forward) {
+        (None, true) => 0,
+        (None, false) => all.len() - 1,
+        (Some(n), true) => (n + 1) % all.len(),
+        (Some(n), false) => (n + all.len() - 1) % all.len(),
+    };
+    let id = all[next];
+    app.selection = vec![id];
+    app.cell = None;
+    if let Some(place) = app.derived.place(app.doc.layout(), id)
+        && !app.canvas.shrink(30.0).contains(app.camera.to_screen(app.canvas, place))
+    {
+        app.camera.centre = place;
+    }
+}
+
+/// The joints that move when these things are moved.
+fn joints_of(layout: &Layout, ids: &[EntityId]) -> Vec<JointId> {
+    let mut joints: Vec<JointId> = Vec::new();
+    for id in ids {
+        match id {
+            EntityId::Joint(j) => joints.push(*j),
+            EntityId::Run(r) => {
+                if let Some(run) = layout.runs.get(r) {
+                    joints.extend([run.from, run.to]);
+                }
+            }
+            _ => {}
+        }
+    }
+    joints.sort_unstable();
+    joints.dedup();
+    joints
+}
+
+fn nudge(app: &mut App, dx_mm: f64, dy_mm: f64) {
+    let joints = joints_of(app.doc.layout(), &app.selection);
+    if !joints.is_empty() {
+        app.edit("move", Edit::Move { joints, dx_mm, dy_mm });
+    } else if let [one] = app.selection.as_slice()
+        && let Some((_, at_mm)) = anchor(app.doc.layout(), *one)
+        && let Some(entity) = anchored_at(app.doc.layout(), *one, at_mm + dx_mm + dy_mm)
+    {
+        app.edit("move along the run", Edit::Replace(entity));
+    }
+}
+
+/// The run and distance that a thing on a run stands at.
+fn anchor(layout: &Layout, id: EntityId) -> Option<(RunId, f64)> {
+    match id {
+        EntityId::Cut(id) => layout.cuts.get(&id).map(|c| (c.run, c.at_mm)),
+        EntityId::Feed(id) => layout.feeds.get(&id).map(|f| (f.run, f.at_mm)),
+        EntityId::Label(id) => layout.labels.get(&id).map(|l| (l.run, l.at_mm)),
+        _ => None,
+    }
+}
+
+/// A thing on a run, moved to another distance.
+fn anchored_at(layout: &Layout, id: EntityId, at: f64) -> Option<Entity> {
+    let (run, _) = anchor(layout, id)?;
+    let length = crate::layout::geometry::length_mm(layout, layout.runs.get(&run)?);
+    let at_mm = at.clamp(0.0, length.max(0.0));
+    match id {
+        EntityId::Cut(id) => {
+            layout.cuts.get(&id).map(|c| Entity::Cut(crate::layout::Cut { at_mm, ..c.clone() }))
+        }
+        EntityId::Feed(id) => {
+            layout.feeds.get(&id).map(|f| Entity::Feed(crate::layout::Feed { at_mm, ..f.clone() }))
+        }
+        EntityId::Label(id) => layout
+            .labels
+            .get(&id)
+            .map(|l| Entity::Label(crate::layout::Label { at_mm, ..l.clone() })),
+        _ => None,
+    }
+}
+
+impl Drag {
+    /// The edit that this drag comes to, if it were let go now.
+    fn edit(&self, app: &App) -> Option<Edit> {
+        let layout = app.doc.layout();
+        match self {
+            Drag::Pan => None,
+            Drag::Joints { joints, held, from, now } => {
+                let (mut dx_mm, mut dy_mm) = (now.0 - from.0, now.1 - from.1);
+                if app.tools.snap
+                    && let Some(joint) = layout.joints.get(held)
+                {
+                    let to = on_grid(app, (joint.x_mm + dx_mm, joint.y_mm + dy_mm));
+                    (dx_mm, dy_mm) = (to.0 - joint.x_mm, to.1 - joint.y_mm);
+                }
+                (dx_mm != 0.0 || dy_mm != 0.0).then(|| Edit::Move {
+                    joints: joints.clone(),
+                    dx_mm,
+                    dy_mm,
+                })
+            }
+            Drag::Along { thing, at_mm } => {
+                let (_, was) = anchor(layout, *thing)?;
+                if was == *at_mm {
+                    return None;
+                }
+                anchored_at(layout, *thing, *at_mm).map(Edit::Replace)
+            }
+        }
+    }
+}
+
+fn on_grid(app: &App, at: World) -> World {
+    let step = app.camera.grid_mm(10.0);
+    ((at.0 / step).round() * step, (at.1 / step).round() * step)
+}
+
+fn drag(ui: &Ui, app: &mut App, response: &Response) {
+    if response.drag_started_by(PointerButton::Primary) {
+        let origin = ui.input(|i| i.pointer.press_origin());
+        app.drag = Some(origin.map_or(Drag::Pan, |at| take_hold(app, at)));
+    }
+    if response.dragged_by(PointerButton::Primary)
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        let world = app.camera.to_world(app.canvas, at);
+        let slid = match &app.drag {
+            Some(Drag::Along { thing, .. }) => slide(app, *thing, world),
+            _ => None,
+        };
+        match &mut app.drag {
+            Some(Drag::Joints { now, .. }) => *now = world,
+            Some(Drag::Along { at_mm, .. }) => *at_mm = slid.unwrap_or(*at_mm),
+            Some(Drag::Pan) | None => {}
+        }
+    }
+    if response.drag_stopped()
+        && let Some(done) = app.drag.take()
+        && let Some(edit) = done.edit(app)
+    {
+        app.edit("move", edit);
+    }
+}
+
+/// The distance along its run that a thing is dragged to; whole mm while snapping.
+fn slide(app: &App, thing: EntityId, to: World) -> Option<f64> {
+    let (run, _) = anchor(app.doc.layout(), thing)?;
+    let curve = app.derived.curves.get(&run)?;
+    let at = curve.closest(to).at_mm;
+    Some(if app.tools.snap { at.round().min(curve.length_mm()) } else { at })
+}
+
+fn take_hold(app: &mut App, at: Pos2) -> Drag {
+    if app.tools.tool != Tool::Select {
+        return Drag::Pan;
+    }
+    let Some(hit) = hit(app, at) else { return Drag::Pan };
+    if !app.selection.contains(&hit.id) {
+        app.selection = vec![hit.id];
+        app.cell = None;
+    }
+    let from = app.camera.to_world(app.canvas, at);
+    match hit.id {
+        EntityId::Joint(_) | EntityId::Run(_) => {
+            let joints = joints_of(app.doc.layout(), &app.selection);
+            let held = match hit.id {
+                EntityId::Joint(j) => Some(j),
+                _ => joints_of(app.doc.layout(), &[hit.id]).first().copied(),
+            };
+            match held {
+                Some(held) => Drag::Joints { joints, held, from, now: from },
+                None => Drag::Pan,
+            }
+        }
+        _ => match anchor(app.doc.layout(), hit.id) {
+            Some((_, at_mm)) => Drag::Along { thing: hit.id, at_mm },
+            None => Drag::Pan,
+        },
+    }
+}
+
+fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
+    let shift = ui.input(|i| i.modifiers.shift);
+    match app.tools.tool {
+        Tool::Select => match hit(app, at) {
+            Some(hit) if shift => {
+                if let Some(n) = app.selection.iter().position(|id| *id == hit.id) {
+                    app.selection.remove(n);
+                } else {
+                    app.selection.push(hit.id);
+                }
+            }
+            Some(hit) => app.select(hit.id),
+            None => {
+                app.selection.clear();
+                app.cell = None;
+            }
+        },
+        Tool::Lay => {
+            let (end, _) = snap(app, at, shift);
+            lay_click(app, end, double);
+        }
+        Tool::Cut => match run_at(app, at) {
+            Some((run, at_mm)) => app.cut(run, at_mm),
+            None => select_under(app, at),
+        },
+        Tool::Feed => match run_at(app, at) {
+            Some((run, at_mm)) => app.feed(run, at_mm),
+            None => select_under(app, at),
+        },
+    }
+}
+
+fn select_under(app: &mut App, at: Pos2) {
+    if let Some(hit) = hit(app, at) {
+        app.select(hit.id);
+    }
+}
+
+fn lay_click(app: &mut App, end: End, double: bool) {
+    let Some(from) = app.tools.lay.from else {
+        app.tools.lay.from = Some(end);
+        return;
+    };
+    if from == end || double {
+        app.tools.lay.from = None;
+        return;
+    }
+    let bend = app.tools.lay.bend_deg;
+    if let Some(joint) = app.lay(from, end, bend) {
+        app.tools.lay.from = Some(End::At(joint));
+    }
+}
+
+/// Place of an end on the plan.
+pub fn end_place(layout: &Layout, end: End) -> Option<World> {
+    match end {
+        End::At(joint) => layout.joints.get(&joint).map(|j| (j.x_mm, j.y_mm)),
+        End::New(x, y) => Some((x, y)),
+    }
+}
+
+/// Where a click lays an end: a joint that is near, else the grid; with `steps` on a ray of a multiple of 45°.
+pub fn snap(app: &App, at: Pos2, steps: bool) -> (End, World) {
+    let layout = app.doc.layout();
+    let near = layout
+        .joints
+        .values()
+        .map(|j| {
+            let place = (j.x_mm, j.y_mm);
+            (app.camera.to_screen(app.canvas, place).distance(at), j.id, place)
+        })
+        .filter(|(distance, ..)| *distance <= SNAP)
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some((_, joint, place)) = near {
+        return (End::At(joint), place);
+    }
+    let mut world = app.camera.to_world(app.canvas, at);
+    let from = app.tools.lay.from.and_then(|end| end_place(layout, end));
+    if let (true, Some(from)) = (steps, from) {
+        let (dx, dy) = (world.0 - from.0, world.1 - from.1);
+        let eighth = std::f64::consts::FRAC_PI_4;
+        let angle = (dy.atan2(dx) / eighth).round() * eighth;
+        let mut length = dx * angle.cos() + dy * angle.sin();
+        if app.tools.snap {
+            let step = app.camera.grid_mm(10.0);
+            length = (length / step).round() * step;
+        }
+        let clean = |v: f64| (v * 1e3).round() / 1e3;
+        world = (clean(from.0 + length * angle.cos()), clean(from.1 + length * angle.sin()));
+    } else if app.tools.snap {
+        world = on_grid(app, world);
+    } else {
+        world = ((world.0 * 10.0).round() / 10.0, (world.1 * 10.0).round() / 10.0);
+    }
+    (End::New(world.0, world.1), world)
+}
+
+/// The run under the pointer and the distance along it; whole mm while snapping.
+pub fn run_at(app: &App, at: Pos2) -> Option<(RunId, f64)> {
+    let (run, at_mm, _) = nearest_run(app, at)?;
+    let length = app.derived.curves.get(&run)?.length_mm();
+    let at_mm = if app.tools.snap { at_mm.round().min(length) } else { at_mm };
+    Some((run, at_mm))
+}
+
+fn nearest_run(app: &App, at: Pos2) -> Option<(RunId, f64, f32)> {
+    let world = app.camera.to_world(app.canvas, at);
+    let half_gauge = app.doc.layout().gauge_mm / 2.0;
+    let reach = f64::from(REACH) / app.camera.scale + half_gauge;
+    app.derived
+        .boxes
+        .iter()
+        .filter(|(_, (low, high))| {
+            world.0 >= low.0 - reach
+                && world.0 <= high.0 + reach
+                && world.1 >= low.1 - reach
+                && world.1 <= high.1 + reach
+        })
+        .filter_map(|(id, _)| {
+            let closest = app.derived.curves.get(id)?.closest(world);
+            let off = closest.off_mm.abs();
+            (off <= reach).then_some((*id, closest.at_mm, (off * app.camera.scale) as f32))
+        })
+        .min_by(|a, b| a.2.total_cmp(&b.2))
+}
+
+/// The thing under the pointer: small things before the run that they stand on.
+pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
+    let layout = app.doc.layout();
+    let scene = scene_geometry(app);
+    let mut best: Option<(f32, Hit)> = None;
+    let mut offer = |distance: f32, id: EntityId, at_mm: f64| {
+        if distance <= REACH && best.as_ref().is_none_or(|(d, _)| distance < *d) {
+            best = Some((distance, Hit { id, at_mm }));
+        }
+    };
+    for cut in layout.cuts.values() {
+        if let Some((on_track, badge)) = scene.cut_places(cut) {
+            offer(on_track.distance(at).min(badge.distance(at)), cut.id.into(), cut.at_mm);
+        }
+    }
+    for feed in layout.feeds.values() {
+        if let Some(tag) = scene.feed_tag(feed) {
+            let away = tag.distance_to_pos(at);
+            offer(away, feed.id.into(), feed.at_mm);
+        }
+    }
+    for label in layout.labels.values() {
+        if let Some(place) = scene.label_place(label) {
+            offer(place.distance(at), label.id.into(), label.at_mm);
+        }
+    }
+    for joint in layout.joints.values() {
+        let place = app.camera.to_screen(app.canvas, (joint.x_mm, joint.y_mm));
+        offer(place.distance(at), joint.id.into(), 0.0);
+    }
+    best.map(|(_, hit)| hit).or_else(|| {
+        nearest_run(app, at).map(|(run, at_mm, _)| Hit { id: run.into(), at_mm })
+    })
+}
+
+/// Where things stand on the screen, without painting them.
+fn scene_geometry(app: &App) -> super::paint::Places<'_> {
+    super::paint::Places {
+        camera: app.camera,
+        canvas: app.canvas,
+        layout: app.doc.layout(),
+        derived: &app.derived,
+    }
+}
+
+fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Pos2>) {
+    // While something is dragged, the canvas shows the layout as it would be.
+    let moved: Option<(Layout, Derived)> =
+        app.drag.as_ref().and_then(|d| d.edit(app)).and_then(|edit| {
+            let mut layout = app.doc.layout().clone();
+            apply(&mut layout, edit).ok()?;
+            let derived = Derived::of(&layout);
+            Some((layout, derived))
+        });
+    let (layout, derived) = match &moved {
+        Some((layout, derived)) => (Cow::Borrowed(layout), derived),
+        None => (Cow::Borrowed(app.doc.layout()), &app.derived),
+    };
+    let hovered = match app.tools.tool {
+        Tool::Select if app.drag.is_none() => {
+            response.hover_pos().and_then(|at| hit(app, at)).map(|h| h.id)
+        }
+        _ => None,
+    };
+    let preview = match (app.tools.tool, response.hover_pos()) {
+        (Tool::Lay, Some(at)) => {
+            let (_, to) = snap(app, at, ui.input(|i| i.modifiers.shift));
+            let from = app.tools.lay.from.and_then(|end| end_place(app.doc.layout(), end));
+            Some(Preview::Lay { from, to, bend_deg: app.tools.lay.bend_deg })
+        }
+        (Tool::Cut, Some(at)) => run_at(app, at)
+            .map(|(run, at_mm)| Preview::Cut { run, at_mm, rails: app.tools.cut.rails }),
+        (Tool::Feed, Some(at)) => {
+            run_at(app, at).map(|(run, at_mm)| Preview::Feed { run, at_mm })
+        }
+        _ => None,
+    };
+    let cursor = match (app.tools.tool, &app.drag) {
+        (_, Some(Drag::Pan)) => CursorIcon::Grabbing,
+        (Tool::Select, _) if hovered.is_some() => CursorIcon::PointingHand,
+        (Tool::Select, _) => CursorIcon::Default,
+        _ => CursorIcon::Crosshair,
+    };
+    if response.hovered() {
+        ui.ctx().set_cursor_icon(cursor);
+    }
+    Scene {
+        painter: ui.painter_at(rect),
+        places: super::paint::Places { camera: app.camera, canvas: rect, layout: &layout, derived },
+        report: &app.check.latest.report,
+        selection: &app.selection,
+        hovered,
+        preview,
+        pointer: pointer.map(|at| app.camera.to_world(rect, at)),
+        focused: response.has_focus(),
+        tokens: super::theme::tokens(ui),
+    }
+    .paint();
+}
+
+/// Nodes of the accessibility tree for what is in view. They take no pointer and no Tab stop: the canvas has the one
+/// focus, and a click on a node is the action of assistive technology.
+fn nodes(ui: &Ui, app: &mut App) {
+    let view = app.canvas;
+    let mut clicked = None;
+    let layout = app.doc.layout();
+    let places = scene_geometry(app);
+    let mut shown = 0;
+    for id in order(layout) {
+        let Some(at) = places.node_place(id) else { continue };
+        if !view.contains(at) {
+            continue;
+        }
+        shown += 1;
+        if shown > MOST_NODES {
+            break;
+        }
+        let rect = Rect::from_center_size(at, vec2(16.0, 16.0)).intersect(view);
+        let node = ui.interact(rect, Id::unique(("on the plan", id)), Sense::hover());
+        let selected = app.selection.contains(&id);
+        let name = names::entity_name(layout, id);
+        node.widget_info(|| WidgetInfo::selected(Role::ListBoxOption, true, selected, &name));
+        ui.ctx().accesskit_node_builder(node.id, |n| n.add_action(Action::Click));
+        if ui.input(|i| i.has_accesskit_action_request(node.id, Action::Click)) {
+            clicked = Some(id);
+        }
+    }
+    if let Some(id) = clicked {
+        app.select(id);
+    }
+}
+
+impl App {
+    /// Shows the whole layout if a part that was just drawn is out of sight.
+    pub fn fit_if_out_of_sight(&mut self) {
+        if let Some((low, high)) = self.derived.bounds() {
+            let seen = |at| self.canvas.contains(self.camera.to_screen(self.canvas, at));
+            if !seen(low) || !seen(high) {
+                self.fit_wanted = true;
+            }
+        }
+    }
+}

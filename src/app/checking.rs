@@ -1,0 +1,118 @@
+//! The check that runs on every change, without holding up the window.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::time::Duration;
+
+use eframe::egui::Context;
+
+use crate::check::{Checker, Report};
+use crate::layout::Layout;
+use crate::report::{Words, words};
+
+/// A quick check is waited for this long, so that what one sees is never a frame old.
+const PATIENCE: Duration = Duration::from_millis(24);
+
+/// A report with its words.
+#[derive(Debug, Default)]
+pub struct Checked {
+    /// Revision of the document that it is about.
+    pub revision: u64,
+    /// What the check found.
+    pub report: Report,
+    /// The words of each finding, in the same order.
+    pub words: Vec<Words>,
+    /// Why there is no report, if the check broke down.
+    pub broke: Option<String>,
+}
+
+fn run(checker: &mut Checker, revision: u64, layout: &Layout) -> Checked {
+    let checked = catch_unwind(AssertUnwindSafe(|| {
+        let report = checker.check(layout);
+        let words = report.findings.iter().map(|f| words(f, &report, layout)).collect();
+        Checked { revision, report, words, broke: None }
+    }));
+    checked.unwrap_or_else(|panic| {
+        *checker = Checker::default();
+        let why = panic
+            .downcast_ref::<String>()
+            .map(String::as_str)
+            .or_else(|| panic.downcast_ref::<&str>().copied())
+            .unwrap_or("no reason given");
+        Checked { revision, broke: Some(why.to_owned()), ..Checked::default() }
+    })
+}
+
+enum Where {
+    /// In the caller, before the frame goes on: for tests.
+    Here(Checker),
+    /// On a thread of its own.
+    There { jobs: Sender<(u64, Layout)>, answers: Receiver<Checked> },
+}
+
+/// Runs the check and holds its latest answer.
+pub struct Checking {
+    at: Where,
+    sent: u64,
+    /// The latest answer. It may be about an older revision: see [`Checking::is_current`].
+    pub latest: Checked,
+}
+
+impl Checking {
+    /// Checks in the caller.
+    pub fn here() -> Self {
+        Self { at: Where::Here(Checker::default()), sent: 0, latest: Checked::default() }
+    }
+
+    /// Checks on a thread of its own, which wakes the window up when it is done.
+    pub fn there(ctx: Context) -> Self {
+        let (jobs, inbox) = channel::<(u64, Layout)>();
+        let (outbox, answers) = channel();
+        let spawned = std::thread::Builder::new().name("check".into()).spawn(move || {
+            let mut checker = Checker::default();
+            while let Ok(mut job) = inbox.recv() {
+                while let Ok(newer) = inbox.try_recv() {
+                    job = newer;
+                }
+                if outbox.send(run(&mut checker, job.0, &job.1)).is_err() {
+                    return;
+                }
+                ctx.request_repaint();
+            }
+        });
+        if spawned.is_err() {
+            return Self::here();
+        }
+        Self { at: Where::There { jobs, answers }, sent: 0, latest: Checked::default() }
+    }
+
+    /// Sees to it that this revision is checked, and takes in what is done.
+    pub fn update(&mut self, revision: u64, layout: &Layout) {
+        match &mut self.at {
+            Where::Here(checker) => {
+                if self.sent != revision {
+                    self.sent = revision;
+                    self.latest = run(checker, revision, layout);
+                }
+            }
+            Where::There { jobs, answers } => {
+                if self.sent != revision {
+                    self.sent = revision;
+                    // A closed channel shows as a check that never becomes current; the strip says so.
+                    let _ = jobs.send((revision, layout.clone()));
+                    if let Ok(answer) = answers.recv_timeout(PATIENCE) {
+                        self.latest = answer;
+                    }
+                }
+                while let Ok(answer) = answers.try_recv() {
+                    self.latest = answer;
+                }
+            }
+        }
+    }
+
+    /// Whether the latest answer is about this revision.
+    pub fn is_current(&self, revision: u64) -> bool {
+        self.latest.revision == revision
+    }
+}

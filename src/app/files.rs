@@ -1,0 +1,508 @@
+//! New, open, save: the desktop's dialogs where there are any, a typed path always, and no work lost on the way.
+
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+
+use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui, ViewportCommand, vec2};
+
+use super::App;
+use super::doc::Document;
+use super::samples::SAMPLES;
+use super::theme::{SPACE, heading, small, strong};
+use crate::layout::{EXTENSION, load, read_path, write_path};
+
+/// What would throw the layout on the screen away.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Leave {
+    /// Begin a new one.
+    New,
+    /// Ask which to open.
+    Open,
+    /// Open this one.
+    OpenPath(PathBuf),
+    /// Open a sample, by its place in the list.
+    Sample(usize),
+    /// Close the window.
+    Quit,
+}
+
+/// What is being asked.
+#[derive(Debug, Clone, PartialEq)]
+enum Asking {
+    /// Which file to open.
+    Open,
+    /// Where to save; then what to do.
+    SaveAs(Option<Leave>),
+    /// Which sample to open.
+    Sample,
+    /// Whether to save before leaving.
+    Unsaved(Leave),
+    /// Whether to save although the comments of the file will be lost; then what to do.
+    Comments(Option<Leave>),
+    /// Whether to write over a file that is there.
+    Overwrite(PathBuf, Option<Leave>),
+}
+
+/// State of the file dialogs.
+#[derive(Debug)]
+pub struct Files {
+    /// Whether the desktop's dialogs may be used.
+    native: bool,
+    asking: Option<Asking>,
+    /// The typed path.
+    path: String,
+    /// Why the last try from this dialog failed.
+    wrong: String,
+    /// The desktop's dialog at work on a thread of its own.
+    browsing: Option<Receiver<Option<PathBuf>>>,
+    quitting: bool,
+}
+
+impl Files {
+    /// No dialog open.
+    pub fn new(native: bool) -> Self {
+        Self {
+            native,
+            asking: None,
+            path: String::new(),
+            wrong: String::new(),
+            browsing: None,
+            quitting: false,
+        }
+    }
+
+    /// Whether something is being asked, so that keys belong to the question.
+    pub fn is_asking(&self) -> bool {
+        self.asking.is_some()
+    }
+
+    fn ask(&mut self, asking: Asking) {
+        self.wrong.clear();
+        self.browsing = None;
+        self.asking = Some(asking);
+    }
+
+    fn close(&mut self) {
+        self.asking = None;
+        self.browsing = None;
+        self.wrong.clear();
+    }
+
+    /// Opens the desktop's own dialog on a thread of its own.
+    fn browse(&mut self, ctx: &Context, save: bool, suggested: &str) {
+        let (send, receive) = channel();
+        let dialog = rfd::AsyncFileDialog::new()
+            .add_filter("Layout", &[EXTENSION])
+            .add_filter("Every file", &["*"]);
+        let dialog = match Path::new(&self.path).parent() {
+            Some(folder) if folder.is_dir() => dialog.set_directory(folder),
+            _ => dialog,
+        };
+        let ctx = ctx.clone();
+        let answer: std::pin::Pin<Box<dyn Future<Output = Option<rfd::FileHandle>> + Send>> =
+            if save {
+                Box::pin(dialog.set_file_name(suggested).save_file())
+            } else {
+                Box::pin(dialog.pick_file())
+            };
+        let spawned = std::thread::Builder::new().name("file dialog".into()).spawn(move || {
+            let picked = pollster::block_on(answer).map(|file| file.path().to_path_buf());
+            let _ = send.send(picked);
+            ctx.request_repaint();
+        });
+        if spawned.is_ok() {
+            self.browsing = Some(receive);
+        }
+    }
+}
+
+impl App {
+    /// Asks which file to open, after asking about unsaved changes.
+    pub(super) fn ask_open(&mut self) {
+        self.leave(Leave::Open);
+    }
+
+    /// Begins a new layout, after asking about unsaved changes.
+    pub(super) fn ask_new(&mut self) {
+        self.leave(Leave::New);
+    }
+
+    /// Asks which sample to open.
+    pub(super) fn ask_sample(&mut self) {
+        self.files.ask(Asking::Sample);
+    }
+
+    /// Asks where to save.
+    pub(super) fn ask_save_as(&mut self) {
+        self.save_as_then(None);
+    }
+
+    /// Saves to where the layout came from, or asks where.
+    pub(super) fn save(&mut self) {
+        self.save_then(None);
+    }
+
+    fn save_then(&mut self, then: Option<Leave>) {
+        if self.doc.path.is_none() {
+            self.save_as_then(then);
+        } else if self.doc.had_comments {
+            self.files.ask(Asking::Comments(then));
+        } else if let Some(path) = self.doc.path.clone() {
+            self.write(&path, then);
+        }
+    }
+
+    fn save_as_then(&mut self, then: Option<Leave>) {
+        self.files.path = self.doc.path.as_ref().map_or_else(
+            || format!("{}.{EXTENSION}", file_stem(&self.doc.title())),
+            |p| p.display().to_string(),
+        );
+        self.files.ask(Asking::SaveAs(then));
+    }
+
+    /// Writes the file. The dialog stays open if that fails.
+    fn write(&mut self, path: &Path, then: Option<Leave>) {
+        match write_path(self.doc.layout(), path) {
+            Ok(()) => {
+                self.doc.saved_to(path.to_path_buf());
+                self.files.close();
+                if let Some(then) = then {
+                    self.go(then);
+                }
+            }
+            Err(error) => {
+                let why = format!("Could not save to {}: {error}", path.display());
+                if self.files.is_asking() {
+                    self.files.wrong = why;
+                } else {
+                    self.tell_bad(why);
+                }
+            }
+        }
+    }
+
+    /// Leaves the layout on the screen, after asking about unsaved changes.
+    pub(super) fn leave(&mut self, leave: Leave) {
+        if self.doc.is_changed() {
+            self.files.ask(Asking::Unsaved(leave));
+        } else {
+            self.go(leave);
+        }
+    }
+
+    fn go(&mut self, leave: Leave) {
+        self.files.close();
+        match leave {
+            Leave::New => self.take(Document::default()),
+            Leave::Open => {
+                if let Some(folder) = self.doc.path.as_ref().and_then(|p| p.parent()) {
+                    self.files.path = format!("{}/", folder.display());
+                }
+                self.files.ask(Asking::Open);
+            }
+            Leave::OpenPath(path) => {
+                self.open_path(&path);
+            }
+            Leave::Sample(n) => self.open_sample(n),
+            Leave::Quit => self.files.quitting = true,
+        }
+    }
+
+    fn open_sample(&mut self, n: usize) {
+        let Some(sample) = SAMPLES.get(n) else { return };
+        match load(sample.text) {
+            Ok(loaded) => self.take(Document::new(loaded.layout, None, false)),
+            Err(faults) => {
+                let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+                self.tell_bad(format!("The sample does not read:\n{}", faults.join("\n")));
+            }
+        }
+    }
+
+    /// Opens a file. If it does not read, the layout on the screen stays. Returns whether it was opened.
+    pub(super) fn open_path(&mut self, path: &Path) -> bool {
+        match read_path(path) {
+            Ok(loaded) => {
+                self.take(Document::new(
+                    loaded.layout,
+                    Some(path.to_path_buf()),
+                    loaded.had_comments,
+                ));
+                true
+            }
+            Err(error) => {
+                let words = error.to_string();
+                let lines: Vec<&str> = words.lines().collect();
+                let mut shown = lines.iter().take(8).copied().collect::<Vec<_>>().join("\n");
+                if lines.len() > 8 {
+                    shown.push_str(&format!("\nand {} more", lines.len() - 8));
+                }
+                let stays = "The layout on the screen is as it was.";
+                self.tell_bad(format!(
+                    "{} could not be opened. {stays}\n{shown}",
+                    path.display()
+                ));
+                false
+            }
+        }
+    }
+
+    fn take(&mut self, doc: Document) {
+        let native = self.files.native;
+        let older = std::mem::take(&mut self.doc);
+        self.doc = doc.after(&older);
+        self.files = Files { path: std::mem::take(&mut self.files.path), ..Files::new(native) };
+        self.notices.clear();
+        self.selection.clear();
+        self.drag = None;
+        self.cell = None;
+        self.open_finding = None;
+        self.tools = super::Tools { snap: self.tools.snap, ..super::Tools::default() };
+        self.tab = super::Tab::Findings;
+        self.fit_wanted = true;
+        self.refresh();
+    }
+}
+
+/// A title as the stem of a file's name.
+fn file_stem(title: &str) -> String {
+    let stem: String = title
+        .trim()
+        .chars()
+        .map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+        .collect();
+    let stem = stem.trim_matches('-');
+    if stem.is_empty() { "layout".to_owned() } else { stem.to_owned() }
+}
+
+/// Opens a layout file that is dropped on the window.
+pub fn take_drops(ui: &Ui, app: &mut App) {
+    let dropped: Vec<PathBuf> =
+        ui.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_path_buf()).collect());
+    match dropped.as_slice() {
+        [] => {}
+        [path] => app.leave(Leave::OpenPath(path.clone())),
+        _ => app.tell("One layout at a time: drop a single file."),
+    }
+}
+
+/// Takes the answers of the desktop's dialogs, and guards the closing of the window.
+pub fn take_answers(ctx: &Context, app: &mut App) {
+    if let Some(browsing) = &app.files.browsing {
+        match browsing.try_recv() {
+            Ok(Some(path)) => {
+                app.files.browsing = None;
+                app.files.path = path.display().to_string();
+                match app.files.asking.clone() {
+                    Some(Asking::Open) => try_open(app),
+                    // The desktop's dialog has asked about writing over a file already.
+                    Some(Asking::SaveAs(then)) => app.write(&path, then),
+                    _ => {}
+                }
+            }
+            Ok(None) => {
+                app.files.browsing = None;
+                app.files.wrong =
+                    "No file was chosen. If no dialog appeared, type the path here.".to_owned();
+            }
+            Err(TryRecvError::Empty) => {}
+            Err(TryRecvError::Disconnected) => {
+                app.files.browsing = None;
+                app.files.wrong = "The desktop's file dialog is not to be had here: type the path.".to_owned();
+            }
+        }
+    }
+    if app.files.quitting {
+        ctx.send_viewport_cmd(ViewportCommand::Close);
+    } else if ctx.input(|i| i.viewport().close_requested()) && app.doc.is_changed() {
+        ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+        if !matches!(app.files.asking, Some(Asking::Unsaved(_) | Asking::SaveAs(Some(_)))) {
+            app.files.ask(Asking::Unsaved(Leave::Quit));
+        }
+    }
+}
+
+fn try_open(app: &mut App) {
+    let path = PathBuf::from(app.files.path.trim());
+    if app.open_path(&path) {
+        app.files.close();
+    } else if let Some(notice) = app.notices.pop() {
+        // The reason belongs into the dialog while that is open.
+        app.files.wrong = notice.text;
+    }
+}
+
+/// Whatever is being asked.
+pub fn dialogs_ui(ctx: &Context, app: &mut App) {
+    let Some(asking) = app.files.asking.clone() else { return };
+    let modal = Modal::new(egui::Id::unique("question")).show(ctx, |ui| {
+        ui.set_width(460.0);
+        match asking {
+            Asking::Open => open_ui(ui, app),
+            Asking::SaveAs(then) => save_as_ui(ui, app, then),
+            Asking::Sample => sample_ui(ui, app),
+            Asking::Unsaved(leave) => unsaved_ui(ui, app, leave),
+            Asking::Comments(then) => comments_ui(ui, app, then),
+            Asking::Overwrite(path, then) => overwrite_ui(ui, app, &path, then),
+        }
+        if !app.files.wrong.is_empty() {
+            ui.add_space(SPACE);
+            let t = super::theme::tokens(ui);
+            let text = egui::RichText::new(&app.files.wrong)
+                .color(t.verdict(crate::check::Verdict::Short));
+            ui.add(egui::Label::new(text).wrap().selectable(true));
+        }
+    });
+    if modal.should_close() {
+        app.files.close();
+    }
+}
+
+fn path_ui(ui: &mut Ui, app: &mut App) -> bool {
+    let first = ui.memory(|m| m.focused().is_none());
+    let field = ui
+        .add(
+            TextEdit::singleline(&mut app.files.path)
+                .hint_text(small(ui, "/home/me/layout.gapwright"))
+                .desired_width(f32::INFINITY),
+        )
+        .accessible_name("Path of the file");
+    if first {
+        field.request_focus();
+    }
+    field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter))
+}
+
+fn browse_ui(ui: &mut Ui, app: &mut App, save: bool) {
+    let busy = app.files.browsing.is_some();
+    let suggested = format!("{}.{EXTENSION}", file_stem(&app.doc.title()));
+    if app.files.native
+        && ui
+            .add_enabled(!busy, egui::Button::new("Browse…"))
+            .on_hover_text("Use the desktop's file dialog")
+            .clicked()
+    {
+        let ctx = ui.ctx().clone();
+        app.files.browse(&ctx, save, &suggested);
+    }
+    if busy {
+        ui.label(small(ui, "waiting for the desktop's dialog"));
+    }
+}
+
+fn open_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Open a layout"));
+    ui.label(small(ui, "Type the path, browse for the file, or drop it on the window."));
+    let entered = path_ui(ui, app);
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let ready = !app.files.path.trim().is_empty();
+        if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered) {
+            try_open(app);
+        }
+        browse_ui(ui, app, false);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
+    ui.label(heading("Save the layout as"));
+    let entered = path_ui(ui, app);
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let ready = !app.files.path.trim().is_empty();
+        if ui.add_enabled(ready, egui::Button::new(strong("Save"))).clicked() || (ready && entered) {
+            let mut path = PathBuf::from(app.files.path.trim());
+            if path.extension().is_none() {
+                path.set_extension(EXTENSION);
+            }
+            if path.exists() && app.doc.path.as_deref() != Some(&path) {
+                app.files.ask(Asking::Overwrite(path, then));
+            } else {
+                app.write(&path, then);
+            }
+        }
+        browse_ui(ui, app, true);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn overwrite_ui(ui: &mut Ui, app: &mut App, path: &Path, then: Option<Leave>) {
+    ui.label(heading("Write over this file?"));
+    ui.label(format!("{} is there already.", path.display()));
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if ui.button(strong("Write over it")).clicked() {
+            app.write(path, then.clone());
+        }
+        if ui.button("Choose another name").clicked() {
+            app.files.ask(Asking::SaveAs(then));
+        }
+    });
+}
+
+fn unsaved_ui(ui: &mut Ui, app: &mut App, leave: Leave) {
+    ui.label(heading("Save the changes?"));
+    ui.label(format!("\"{}\" has changes that are not saved.", app.doc.title()));
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if ui.button(strong("Save")).clicked() {
+            app.files.close();
+            app.save_then(Some(leave.clone()));
+        }
+        if ui.button("Discard").on_hover_text("The changes are lost").clicked() {
+            app.go(leave);
+        }
+        if ui.button("Keep editing").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn comments_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
+    ui.label(heading("The file has comments"));
+    ui.label(
+        "Comments that were written into the file by hand are not kept when it is saved. Save under another name to \
+         keep the file as it is.",
+    );
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if ui.button(strong("Save without comments")).clicked()
+            && let Some(path) = app.doc.path.clone()
+        {
+            app.write(&path, then.clone());
+        }
+        if ui.button("Save as…").clicked() {
+            app.save_as_then(then);
+        }
+        if ui.button("Keep editing").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn sample_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Open a sample"));
+    ui.label(small(ui, "Places of our own invention, each with one thing to learn."));
+    ui.add_space(SPACE);
+    if SAMPLES.is_empty() {
+        ui.label("This build carries no samples.");
+    }
+    egui::ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+        for (n, sample) in SAMPLES.iter().enumerate() {
+            let button = egui::Button::new(strong(sample.name)).min_size(vec2(440.0, 0.0));
+            if ui.add(button).clicked() {
+                app.leave(Leave::Sample(n));
+            }
+            ui.label(small(ui, sample.learn));
+            ui.add_space(SPACE);
+        }
+    });
+    if ui.button("Cancel").clicked() {
+        app.files.close();
+    }
+}

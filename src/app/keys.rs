@@ -1,0 +1,83 @@
+//! Keys that work wherever the focus is, unless something is being typed or asked.
+
+use eframe::egui::{Key, KeyboardShortcut, Modifiers, Ui};
+
+use super::App;
+use super::tools::Tool;
+
+macro_rules! shortcuts {
+    ($($name:ident $modifiers:expr, $key:ident;)*) => {
+        $(pub const $name: KeyboardShortcut = KeyboardShortcut::new($modifiers, Key::$key);)*
+    };
+}
+
+const COMMAND: Modifiers = Modifiers::COMMAND;
+const COMMAND_SHIFT: Modifiers = Modifiers::COMMAND.plus(Modifiers::SHIFT);
+
+shortcuts! {
+    NEW COMMAND, N;
+    OPEN COMMAND, O;
+    SAVE COMMAND, S;
+    SAVE_AS COMMAND_SHIFT, S;
+    UNDO COMMAND, Z;
+    REDO COMMAND_SHIFT, Z;
+    REDO_TOO COMMAND, Y;
+}
+
+/// Takes the keys of this frame.
+pub fn keys(ui: &Ui, app: &mut App) {
+    if app.files.is_asking() {
+        return;
+    }
+    let pressed = |shortcut: &KeyboardShortcut| ui.input_mut(|i| i.consume_shortcut(shortcut));
+    if pressed(&SAVE_AS) {
+        app.ask_save_as();
+    }
+    if pressed(&SAVE) {
+        app.save();
+    }
+    if pressed(&OPEN) {
+        app.ask_open();
+    }
+    if pressed(&NEW) {
+        app.ask_new();
+    }
+    if ui.ctx().text_edit_focused() {
+        return;
+    }
+    if pressed(&REDO) || pressed(&REDO_TOO) {
+        app.redo();
+    }
+    if pressed(&UNDO) {
+        app.undo();
+    }
+    let plain = |key| ui.input_mut(|i| i.consume_key(Modifiers::NONE, key));
+    for (key, tool) in
+        [(Key::S, Tool::Select), (Key::L, Tool::Lay), (Key::C, Tool::Cut), (Key::F, Tool::Feed)]
+    {
+        if plain(key) {
+            app.tools.take_up(tool);
+        }
+    }
+    if plain(Key::Home) {
+        app.fit_wanted = true;
+    }
+    if plain(Key::Delete) || plain(Key::Backspace) {
+        app.delete_selected();
+    }
+    let zoom = [(Key::Plus, 1.25), (Key::Equals, 1.25), (Key::Minus, 0.8)];
+    for (key, factor) in zoom {
+        if plain(key) {
+            let middle = app.canvas.center();
+            app.camera.zoom_at(app.canvas, middle, factor);
+        }
+    }
+    if plain(Key::Escape) {
+        if app.tools.lay.from.take().is_none() && app.tools.tool != Tool::Select {
+            app.tools.take_up(Tool::Select);
+        } else if app.tools.tool == Tool::Select {
+            app.selection.clear();
+        }
+        app.drag = None;
+    }
+}

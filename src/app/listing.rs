@@ -1,0 +1,207 @@
+//! Everything on the layout in lists: the way to reach a thing without the canvas.
+
+use eframe::egui::{self, Align, CollapsingHeader, Layout, Ui};
+
+use super::App;
+use super::camera::length_words;
+use super::equipment::KINDS;
+use super::form::{FINE_MM, Form, NUMBER, OHM_PER_M};
+use super::marks::{block_swatch, mark_ui};
+use super::names;
+use super::theme::{SPACE, small, strong, tokens};
+use crate::check::Class;
+use crate::layout::edit::{Edit, Entity};
+use crate::layout::{EntityId, defaults};
+
+/// The lists.
+pub fn listing_ui(ui: &mut Ui, app: &mut App) {
+    whole_ui(ui, app);
+    ui.add_space(SPACE);
+    let layout = app.doc.layout();
+    let ids = |it: Vec<EntityId>| it;
+    let drivers = ids(layout.drivers.keys().map(|id| (*id).into()).collect());
+    let supplies = ids(layout.supplies.keys().map(|id| (*id).into()).collect());
+    let vehicles = ids(layout.vehicles.keys().map(|id| (*id).into()).collect());
+    let cuts = ids(layout.cuts.keys().map(|id| (*id).into()).collect());
+    let feeds = ids(layout.feeds.keys().map(|id| (*id).into()).collect());
+    let runs = ids(layout.runs.keys().map(|id| (*id).into()).collect());
+    let joints = ids(layout.joints.keys().map(|id| (*id).into()).collect());
+    let labels = ids(layout.labels.keys().map(|id| (*id).into()).collect());
+    blocks_ui(ui, app);
+    section_ui(ui, app, "Drivers", &drivers, true, |ui, app| {
+        ui.menu_button("Add a driver", |ui| {
+            for (kind, words) in KINDS {
+                if ui.button(words).clicked() {
+                    app.add_driver(kind);
+                    ui.close();
+                }
+            }
+        });
+    });
+    section_ui(ui, app, "Supplies", &supplies, true, |ui, app| {
+        if ui.button("Add a supply").clicked() {
+            app.add_supply();
+        }
+    });
+    section_ui(ui, app, "Vehicles", &vehicles, true, |ui, app| {
+        ui.menu_button("Add a vehicle", |ui| {
+            for vehicle in defaults::vehicles() {
+                if ui.button(vehicle.name.clone()).clicked() {
+                    let made = app.edit("add a vehicle", Edit::Add(Entity::Vehicle(vehicle)));
+                    if let Some(id) = made.and_then(|made| made.last().copied()) {
+                        app.select(id);
+                    }
+                    ui.close();
+                }
+            }
+        });
+    });
+    section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
+    section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
+    section_ui(ui, app, "Runs", &runs, false, |_, _| {});
+    section_ui(ui, app, "Block names", &labels, false, |_, _| {});
+    section_ui(ui, app, "Joints", &joints, false, |_, _| {});
+}
+
+/// Name, scale, gauge, rail: the particulars of the layout as a whole.
+fn whole_ui(ui: &mut Ui, app: &mut App) {
+    let layout = app.doc.layout();
+    let (mut name, mut notes) = (layout.name.clone(), layout.notes.clone());
+    let (mut scale, mut gauge_mm, mut rail) =
+        (layout.scale, layout.gauge_mm, layout.rail_ohm_per_m);
+    let mut form = Form::new(ui, "Layout");
+    form.text("Name", &mut name, "a name for the layout");
+    form.number("Scale 1:", &mut scale, NUMBER, 1.0..=1000.0);
+    form.number("Gauge", &mut gauge_mm, FINE_MM, 1.0..=1000.0);
+    form.quantity("Rail", &mut rail, OHM_PER_M, 1e-5..=100.0);
+    form.notes("Notes", &mut notes);
+    let Some(changed) = form.changed else { return };
+    let layout = app.doc.layout();
+    let edit = Edit::Describe {
+        name: (name != layout.name).then_some(name),
+        notes: (notes != layout.notes).then_some(notes),
+        scale: (scale != layout.scale).then_some(scale),
+        gauge_mm: (gauge_mm != layout.gauge_mm).then_some(gauge_mm),
+        rail_ohm_per_m: (rail != layout.rail_ohm_per_m).then_some(rail),
+    };
+    app.edit_field("describe the layout", edit, changed.flowing.then_some(changed.field));
+}
+
+fn blocks_ui(ui: &mut Ui, app: &mut App) {
+    let blocks = app.check.latest.report.blocks.clone();
+    if blocks.is_empty() {
+        return;
+    }
+    CollapsingHeader::new(strong(format!("Blocks ({})", blocks.len()))).default_open(true).show(
+        ui,
+        |ui| {
+            for (n, block) in blocks.iter().enumerate() {
+                ui.horizontal(|ui| {
+                    let (rect, _) =
+                        ui.allocate_exact_size(egui::vec2(34.0, 16.0), egui::Sense::hover());
+                    block_swatch(ui.painter(), rect, n, tokens(ui));
+                    if ui.button(&block.name).clicked() {
+                        app.selection = vec![block.id.run.into()];
+                        app.go_to(block.id.run.into());
+                    }
+                    let drivers: Vec<String> = block
+                        .drivers
+                        .iter()
+                        .map(|d| names::driver_name(app.doc.layout(), *d))
+                        .collect();
+                    let fed = if drivers.is_empty() {
+                        "no driver".to_owned()
+                    } else {
+                        drivers.join(", ")
+                    };
+                    ui.label(small(ui, format!("{}, {fed}", length_words(block.length_mm))));
+                });
+            }
+        },
+    );
+}
+
+fn section_ui(
+    ui: &mut Ui,
+    app: &mut App,
+    title: &str,
+    ids: &[EntityId],
+    open: bool,
+    add: impl FnOnce(&mut Ui, &mut App),
+) {
+    CollapsingHeader::new(strong(format!("{title} ({})", ids.len())))
+        .id_salt(title)
+        .default_open(open)
+        .show(ui, |ui| {
+            // A list of ten thousand joints helps nobody; the canvas and the findings lead there.
+            const MOST: usize = 400;
+            for id in ids.iter().take(MOST) {
+                ui.horizontal(|ui| {
+                    let name = names::entity_name(app.doc.layout(), *id);
+                    let chosen = app.selection.contains(id);
+                    if ui.selectable_label(chosen, name).clicked() {
+                        app.select(*id);
+                        app.go_to(*id);
+                    }
+                    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                        aside_ui(ui, app, *id);
+                    });
+                });
+            }
+            if ids.len() > MOST {
+                ui.label(small(ui, format!("and {} more", ids.len() - MOST)));
+            }
+            add(ui, app);
+        });
+}
+
+/// A few words at the end of a row.
+fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
+    let layout = app.doc.layout();
+    let words = match id {
+        EntityId::Cut(c) => {
+            let faults = app
+                .check
+                .latest
+                .report
+                .findings
+                .iter()
+                .filter(|f| f.class == Class::Fault && f.cuts.contains(&c))
+                .map(|f| f.verdict)
+                .max();
+            if app.check.latest.report.cuts.iter().any(|r| r.id == c) {
+                mark_ui(ui, faults.unwrap_or_default(), 6.0);
+            }
+            layout.cuts.get(&c).map_or_else(String::new, |c| {
+                format!("{} at {:.0} mm, {}", c.run, c.at_mm, names::rails_word(c.rails).to_lowercase())
+            })
+        }
+        EntityId::Feed(f) => names::feed_place(layout, f),
+        EntityId::Driver(d) => layout
+            .drivers
+            .get(&d)
+            .map_or_else(String::new, |d| names::drive_word(&d.drive).to_owned()),
+        EntityId::Supply(s) => layout.supplies.get(&s).map_or_else(String::new, |s| {
+            let on = if s.powered { "" } else { ", off" };
+            format!("{:.1} V{on}", s.open_v.value)
+        }),
+        EntityId::Vehicle(v) => layout
+            .vehicles
+            .get(&v)
+            .map_or_else(String::new, |v| format!("{:.0} mm, {} axles", v.length_mm, v.axles.len())),
+        EntityId::Run(r) => app
+            .derived
+            .curves
+            .get(&r)
+            .map_or_else(String::new, |c| length_words(c.length_mm())),
+        EntityId::Joint(j) => layout
+            .joints
+            .get(&j)
+            .map_or_else(String::new, |j| format!("{:.0}, {:.0}", j.x_mm, j.y_mm)),
+        EntityId::Label(n) => layout
+            .labels
+            .get(&n)
+            .map_or_else(String::new, |n| format!("{} at {:.0} mm", n.run, n.at_mm)),
+    };
+    ui.add(egui::Label::new(small(ui, words)).truncate());
+}

@@ -1,0 +1,184 @@
+//! What things are called on the screen.
+
+use crate::check::{Report, SetWord};
+use crate::layout::{
+    CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, Layout, Rail, Rails, RunId, SupplyId,
+};
+
+/// What an entity is called: its kind, its name if it has one, its identity.
+pub fn entity_name(layout: &Layout, id: EntityId) -> String {
+    let named = |kind: &str, name: Option<&String>| match name {
+        Some(name) if !name.trim().is_empty() => format!("{kind} {} ({id})", name.trim()),
+        _ => format!("{kind} {id}"),
+    };
+    match id {
+        EntityId::Joint(_) => named("Joint", None),
+        EntityId::Run(_) => named("Run", None),
+        EntityId::Cut(c) => named("Cut", layout.cuts.get(&c).map(|c| &c.name)),
+        EntityId::Label(n) => named("Block name", layout.labels.get(&n).map(|n| &n.name)),
+        EntityId::Supply(s) => named("Supply", layout.supplies.get(&s).map(|s| &s.name)),
+        EntityId::Driver(d) => named("Driver", layout.drivers.get(&d).map(|d| &d.name)),
+        EntityId::Feed(f) => match layout.feeds.get(&f) {
+            Some(feed) => format!("Feed {id} from {}", driver_name(layout, feed.driver)),
+            None => named("Feed", None),
+        },
+        EntityId::Vehicle(v) => named("Vehicle", layout.vehicles.get(&v).map(|v| &v.name)),
+    }
+}
+
+/// Whether an entity is on the layout.
+pub fn exists(layout: &Layout, id: EntityId) -> bool {
+    match id {
+        EntityId::Joint(id) => layout.joints.contains_key(&id),
+        EntityId::Run(id) => layout.runs.contains_key(&id),
+        EntityId::Cut(id) => layout.cuts.contains_key(&id),
+        EntityId::Label(id) => layout.labels.contains_key(&id),
+        EntityId::Supply(id) => layout.supplies.contains_key(&id),
+        EntityId::Driver(id) => layout.drivers.contains_key(&id),
+        EntityId::Feed(id) => layout.feeds.contains_key(&id),
+        EntityId::Vehicle(id) => layout.vehicles.contains_key(&id),
+    }
+}
+
+fn short(name: Option<&String>, id: impl std::fmt::Display) -> String {
+    match name {
+        Some(name) if !name.trim().is_empty() => name.trim().to_owned(),
+        _ => id.to_string(),
+    }
+}
+
+/// A driver's name, or its identity.
+pub fn driver_name(layout: &Layout, id: DriverId) -> String {
+    short(layout.drivers.get(&id).map(|d| &d.name), id)
+}
+
+/// A supply's name, or its identity.
+pub fn supply_name(layout: &Layout, id: SupplyId) -> String {
+    short(layout.supplies.get(&id).map(|s| &s.name), id)
+}
+
+/// A cut's name as the report has it, or its own, or its identity.
+pub fn cut_name(layout: &Layout, report: &Report, id: CutId) -> String {
+    match report.cuts.iter().find(|c| c.id == id) {
+        Some(cut) if !cut.name.is_empty() => cut.name.clone(),
+        _ => short(layout.cuts.get(&id).map(|c| &c.name), id),
+    }
+}
+
+/// Names of drivers to choose from.
+pub fn driver_choices(layout: &Layout) -> Vec<(DriverId, String)> {
+    layout.drivers.keys().map(|id| (*id, driver_name(layout, *id))).collect()
+}
+
+/// Names of supplies to choose from.
+pub fn supply_choices(layout: &Layout) -> Vec<(SupplyId, String)> {
+    layout.supplies.keys().map(|id| (*id, supply_name(layout, *id))).collect()
+}
+
+/// Runs to choose from.
+pub fn run_choices(layout: &Layout) -> Vec<(RunId, String)> {
+    layout.runs.keys().map(|id| (*id, format!("Run {id}"))).collect()
+}
+
+/// Which feed stands where.
+pub fn feed_place(layout: &Layout, id: FeedId) -> String {
+    match layout.feeds.get(&id) {
+        Some(feed) => format!("{} at {:.0} mm", feed.run, feed.at_mm),
+        None => String::new(),
+    }
+}
+
+/// Rails of a cut, in words.
+pub fn rails_word(rails: Rails) -> &'static str {
+    match rails {
+        Rails::Both => "Both rails",
+        Rails::Left => "Left rail",
+        Rails::Right => "Right rail",
+    }
+}
+
+/// Choices of rails of a cut.
+pub fn rails_choices() -> Vec<(Rails, String)> {
+    [Rails::Both, Rails::Left, Rails::Right].map(|r| (r, rails_word(r).to_owned())).to_vec()
+}
+
+/// Choices of a rail for an output, none included.
+pub fn rail_choices() -> Vec<(Option<Rail>, String)> {
+    vec![
+        (Some(Rail::Left), "Left rail".to_owned()),
+        (Some(Rail::Right), "Right rail".to_owned()),
+        (None, "Not connected".to_owned()),
+    ]
+}
+
+/// An idle state, in words.
+pub fn idle_word(idle: Idle) -> &'static str {
+    match idle {
+        Idle::BrakeLow => "Brake-low",
+        Idle::BrakeHigh => "Brake-high",
+        Idle::HighImpedance => "High-impedance",
+        Idle::Opposed => "Opposed",
+        Idle::ByInputs { .. } => "By control inputs",
+    }
+}
+
+/// The idle states that a kind of drive can have.
+pub fn idle_choices(drive: &Drive) -> Vec<(Idle, String)> {
+    let all = match drive {
+        Drive::SplitHalfBridge { .. } => vec![Idle::HighImpedance, Idle::Opposed],
+        _ => vec![Idle::BrakeLow, Idle::BrakeHigh, Idle::HighImpedance, Idle::Opposed],
+    };
+    all.into_iter().map(|i| (i, idle_word(i).to_owned())).collect()
+}
+
+/// What an idle state does, for a tooltip.
+pub const IDLE_HELP: &str = "What the outputs do in the off part of the PWM period.\n\
+    Brake-low: both low switches on, the rails are clamped together.\n\
+    Brake-high: both high switches on, the rails are clamped together.\n\
+    High-impedance: all switches off, only the body diodes conduct.\n\
+    Opposed: the other drive state.";
+
+/// A kind of drive, in words.
+pub fn drive_word(drive: &Drive) -> &'static str {
+    match drive {
+        Drive::PwmBridge { .. } => "PWM bridge",
+        Drive::SmoothDc { .. } => "Smooth DC",
+        Drive::DccBooster { .. } => "DCC booster",
+        Drive::SplitHalfBridge { .. } => "Split half-bridge",
+        Drive::Nothing => "Nothing",
+    }
+}
+
+/// A direction, in words.
+pub fn direction_word(direction: Direction) -> &'static str {
+    match direction {
+        Direction::Forward => "Forward",
+        Direction::Reverse => "Reverse",
+        Direction::Stopped => "Stopped",
+        Direction::On => "On",
+        Direction::Off => "Off",
+    }
+}
+
+/// A setting of the card, in words.
+pub fn set_word(word: SetWord) -> &'static str {
+    match word {
+        SetWord::Forward => "forward",
+        SetWord::Reverse => "reverse",
+        SetWord::Stopped => "stopped",
+        SetWord::On => "on",
+        SetWord::Off => "off",
+        SetWord::Unpowered => "unpowered",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_prefer_the_users() {
+        let layout = Layout::default();
+        assert_eq!(entity_name(&layout, EntityId::Cut(CutId(4))), "Cut c4");
+    }
+}

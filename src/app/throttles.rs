@@ -1,0 +1,152 @@
+//! Every driver's throttle, always in reach: direction, speed, idle state.
+
+use eframe::egui::{self, Button, Frame, Id, Margin, Slider, Stroke, Ui, vec2};
+
+use super::App;
+use super::form::choice_ui;
+use super::names;
+use super::theme::{RADIUS, SPACE, TIGHT, small, strong, tokens};
+use crate::layout::edit::{Edit, Entity};
+use crate::layout::{Direction, Drive, Driver, DriverId, EntityId, Idle, Setting};
+
+/// The idle state of a driver, if its kind has one.
+pub fn idle_of(drive: &mut Drive) -> Option<&mut Idle> {
+    match drive {
+        Drive::PwmBridge { idle, .. } | Drive::SplitHalfBridge { idle, .. } => Some(idle),
+        Drive::SmoothDc { .. } | Drive::DccBooster { .. } | Drive::Nothing => None,
+    }
+}
+
+/// The directions that a kind of drive can be set to.
+fn directions(drive: &Drive) -> &'static [Direction] {
+    match drive {
+        Drive::PwmBridge { .. } | Drive::SmoothDc { .. } | Drive::SplitHalfBridge { .. } => {
+            &[Direction::Reverse, Direction::Stopped, Direction::Forward, Direction::Off]
+        }
+        Drive::DccBooster { .. } => &[Direction::On, Direction::Off],
+        Drive::Nothing => &[Direction::Off],
+    }
+}
+
+/// The strip of throttles.
+pub fn throttles_ui(ui: &mut Ui, app: &mut App) {
+    let ids: Vec<DriverId> = app.doc.layout().drivers.keys().copied().collect();
+    if ids.is_empty() {
+        ui.horizontal(|ui| {
+            ui.label(strong("Throttles"));
+            ui.label(small(ui, "No driver yet. A driver turns a supply into track power."));
+            if ui.button("Add a driver with its supply").clicked() {
+                app.add_driver_with_supply();
+            }
+        });
+        return;
+    }
+    egui::ScrollArea::horizontal().id_salt("throttles").show(ui, |ui| {
+        ui.horizontal(|ui| {
+            for id in ids {
+                throttle_ui(ui, app, id);
+            }
+        });
+    });
+}
+
+fn throttle_ui(ui: &mut Ui, app: &mut App, id: DriverId) {
+    let Some(driver) = app.doc.layout().drivers.get(&id).cloned() else { return };
+    let t = tokens(ui);
+    let selected = app.selection.contains(&EntityId::Driver(id));
+    let edge = if selected { t.accent } else { t.hairline };
+    Frame::new()
+        .fill(t.card)
+        .stroke(Stroke::new(1.0, edge))
+        .corner_radius(RADIUS)
+        .inner_margin(Margin::symmetric(10, 7))
+        .show(ui, |ui| {
+            ui.vertical(|ui| {
+                ui.set_width(256.0);
+                ui.spacing_mut().item_spacing = vec2(TIGHT, 5.0);
+                let name = names::driver_name(app.doc.layout(), id);
+                ui.horizontal(|ui| {
+                    let title = ui
+                        .add(Button::new(strong(&name)).frame(false))
+                        .on_hover_text("Show this driver's particulars")
+                        .accessible_name(format!("Driver {name}"));
+                    if title.clicked() {
+                        app.select(EntityId::Driver(id));
+                    }
+                    let powered = app.doc.layout().supplies.get(&driver.supply).is_none_or(|s| s.powered);
+                    let state = if powered {
+                        names::drive_word(&driver.drive).to_owned()
+                    } else {
+                        format!("{}, supply off", names::drive_word(&driver.drive))
+                    };
+                    ui.label(small(ui, state));
+                });
+                directions_ui(ui, app, &driver, &name);
+                speed_ui(ui, app, &driver, &name);
+            });
+        });
+}
+
+fn directions_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 2.0;
+        for direction in directions(&driver.drive) {
+            let chosen = driver.setting.direction == *direction;
+            let word = names::direction_word(*direction);
+            let tip = match direction {
+                Direction::Forward => "P positive",
+                Direction::Reverse => "M positive",
+                Direction::Stopped => "Throttle at zero: a PWM bridge stays in its idle state",
+                Direction::On => "The booster sends",
+                Direction::Off => "Outputs at high-impedance",
+            };
+            let button = ui
+                .add(Button::selectable(chosen, word).frame_when_inactive(true))
+                .on_hover_text(tip)
+                .accessible_name(format!("{name}: {word}"));
+            if button.clicked() && !chosen {
+                let setting = Setting { direction: *direction, ..driver.setting };
+                let what = format!("set {name} to {}", word.to_lowercase());
+                app.edit(&what, Edit::Set { driver: driver.id, setting });
+            }
+        }
+    });
+}
+
+fn speed_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
+    let mut drive = driver.drive.clone();
+    let has_speed = !matches!(drive, Drive::DccBooster { .. } | Drive::Nothing);
+    ui.horizontal(|ui| {
+        if has_speed {
+            let mut percent = (driver.setting.throttle * 1000.0).round() / 10.0;
+            ui.spacing_mut().slider_width = 84.0;
+            let slider = ui
+                .add(Slider::new(&mut percent, 0.0..=100.0).suffix(" %").max_decimals(1))
+                .accessible_name(format!("{name}: throttle"));
+            if slider.changed() && percent.is_finite() {
+                let throttle = (percent / 100.0).clamp(0.0, 1.0);
+                let setting = Setting { throttle, ..driver.setting };
+                let edit = Edit::Set { driver: driver.id, setting };
+                app.edit_field(&format!("set the throttle of {name}"), edit, Some(slider.id));
+            }
+        }
+        let choices = names::idle_choices(&drive);
+        if let Some(idle) = idle_of(&mut drive) {
+            let id = Id::unique(("idle", driver.id));
+            let label = format!("{name}: idle state");
+            let (response, changed) = choice_ui(ui, id, &label, idle, &choices, Some(118.0));
+            response.on_hover_text(names::IDLE_HELP);
+            if changed {
+                let word = names::idle_word(*idle).to_lowercase();
+                let changed = Driver { drive, ..driver.clone() };
+                app.edit(
+                    &format!("set the idle state of {name} to {word}"),
+                    Edit::Replace(Entity::Driver(changed)),
+                );
+            }
+        } else if matches!(drive, Drive::DccBooster { .. }) {
+            ui.add_space(SPACE);
+            ui.label(small(ui, "speed is set in the locomotives"));
+        }
+    });
+}

@@ -1,0 +1,431 @@
+//! The verbs: select, lay, cut, feed. Each can be used with the pointer on the canvas or with typed numbers here.
+
+use eframe::egui::{self, Button, Ui, vec2};
+
+use super::App;
+use super::camera::length_words;
+use super::form::{ANY, DEGREE, FINE_MM, FROM_ZERO, Form, MM};
+use super::names;
+use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
+use crate::layout::edit::{Edit, End};
+use crate::layout::{
+    DriverId, EntityId, JointId, Layout, Made, Rail, Rails, RunId, Shape, default_cut_width_mm,
+};
+
+/// What a click on the canvas does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Tool {
+    /// Selects, moves, and names blocks.
+    #[default]
+    Select,
+    /// Lays runs.
+    Lay,
+    /// Cuts rails.
+    Cut,
+    /// Feeds rails from a driver.
+    Feed,
+}
+
+/// All tools: verb, key, what it does on the canvas.
+const TOOLS: [(Tool, &str, &str, &str); 4] = [
+    (Tool::Select, "Select", "S", "Click a thing to see its particulars; drag it to move it. Drag the ground to look elsewhere."),
+    (Tool::Lay, "Lay track", "L", "Click where the run starts, then where it ends; go on clicking. Shift keeps to steps of 45°. Escape ends."),
+    (Tool::Cut, "Cut rails", "C", "Click on a run where the rail is to be cut."),
+    (Tool::Feed, "Feed", "F", "Choose a driver, then click on a run where its feeders go."),
+];
+
+/// An end of a run in the form.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TypedEnd {
+    /// An existing joint, or none for a new one.
+    pub joint: Option<JointId>,
+    /// Place of a new one, mm.
+    pub x_mm: f64,
+    /// Place of a new one, mm.
+    pub y_mm: f64,
+}
+
+impl TypedEnd {
+    fn end(&self) -> End {
+        match self.joint {
+            Some(joint) => End::At(joint),
+            None => End::New(self.x_mm, self.y_mm),
+        }
+    }
+}
+
+/// State of the tool that lays runs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lay {
+    /// Where the run that is being drawn starts.
+    pub from: Option<End>,
+    /// Bend of the run, degrees; 0 is straight.
+    pub bend_deg: f64,
+    /// Typed start.
+    pub start: TypedEnd,
+    /// Typed end.
+    pub end: TypedEnd,
+}
+
+/// State of the tool that cuts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CutTool {
+    /// Which rails.
+    pub rails: Rails,
+    /// How wide, mm.
+    pub width_mm: f64,
+    /// How much farther the right rail is cut, mm.
+    pub stagger_mm: f64,
+    /// How.
+    pub made: Made,
+    /// Typed run.
+    pub run: Option<RunId>,
+    /// Typed distance, mm.
+    pub at_mm: f64,
+}
+
+/// State of the tool that feeds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FeedTool {
+    /// From which driver.
+    pub driver: Option<DriverId>,
+    /// Rail of P.
+    pub p: Option<Rail>,
+    /// Rail of M.
+    pub m: Option<Rail>,
+    /// Typed run.
+    pub run: Option<RunId>,
+    /// Typed distance, mm.
+    pub at_mm: f64,
+}
+
+/// State of all tools.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tools {
+    /// The one in hand.
+    pub tool: Tool,
+    /// Whether places snap to the grid.
+    pub snap: bool,
+    /// Lay.
+    pub lay: Lay,
+    /// Cut.
+    pub cut: CutTool,
+    /// Feed.
+    pub feed: FeedTool,
+}
+
+impl Default for Tools {
+    fn default() -> Self {
+        let end = |x_mm| TypedEnd { joint: None, x_mm, y_mm: 0.0 };
+        Self {
+            tool: Tool::default(),
+            snap: true,
+            lay: Lay { from: None, bend_deg: 0.0, start: end(0.0), end: end(1000.0) },
+            cut: CutTool {
+                rails: Rails::Both,
+                width_mm: default_cut_width_mm(),
+                stagger_mm: 0.0,
+                made: Made::Open,
+                run: None,
+                at_mm: 0.0,
+            },
+            // P on the right-hand rail: forward then drives from a run's start to its end.
+            feed: FeedTool {
+                driver: None,
+                p: Some(Rail::Right),
+                m: Some(Rail::Left),
+                run: None,
+                at_mm: 0.0,
+            },
+        }
+    }
+}
+
+impl Tools {
+    /// Takes a tool in hand.
+    pub fn take_up(&mut self, tool: Tool) {
+        self.tool = tool;
+        self.lay.from = None;
+    }
+
+    /// Drops what refers to things that are not there any more; fills in what there is one of.
+    pub fn forget_what_is_gone(&mut self, layout: &Layout) {
+        let here = |id: &JointId| layout.joints.contains_key(id);
+        if matches!(self.lay.from, Some(End::At(joint)) if !here(&joint)) {
+            self.lay.from = None;
+        }
+        for end in [&mut self.lay.start, &mut self.lay.end] {
+            end.joint = end.joint.filter(here);
+        }
+        let first = layout.runs.keys().next().copied();
+        for run in [&mut self.cut.run, &mut self.feed.run] {
+            *run = run.filter(|r| layout.runs.contains_key(r)).or(first);
+        }
+        let first = layout.drivers.keys().next().copied();
+        self.feed.driver = self.feed.driver.filter(|d| layout.drivers.contains_key(d)).or(first);
+    }
+}
+
+/// The shape of a bend; 0 is straight.
+pub fn shape_of(bend_deg: f64) -> Shape {
+    if bend_deg == 0.0 { Shape::Straight } else { Shape::Arc { bend_deg } }
+}
+
+impl App {
+    /// Lays a run, selects nothing, and returns the joint at its end.
+    pub fn lay(&mut self, from: End, to: End, bend_deg: f64) -> Option<JointId> {
+        let edit = Edit::Lay { from, to, shape: shape_of(bend_deg), length_mm: None };
+        let made = self.edit("lay a run", edit)?;
+        let run = made.iter().find_map(|id| match id {
+            EntityId::Run(run) => Some(*run),
+            _ => None,
+        })?;
+        self.tools.cut.run = Some(run);
+        self.tools.feed.run = Some(run);
+        self.doc.layout().runs.get(&run).map(|r| r.to)
+    }
+
+    /// Cuts a run with the tool's options.
+    pub fn cut(&mut self, run: RunId, at_mm: f64) {
+        let tool = &self.tools.cut;
+        let edit = Edit::Cut {
+            run,
+            at_mm,
+            rails: tool.rails,
+            width_mm: tool.width_mm,
+            stagger_mm: if tool.rails == Rails::Both { tool.stagger_mm } else { 0.0 },
+            made: tool.made,
+        };
+        if let Some(made) = self.edit("cut", edit)
+            && let Some(cut) = made.iter().find(|id| matches!(id, EntityId::Cut(_)))
+        {
+            self.selection = vec![*cut];
+        }
+    }
+
+    /// Feeds a run with the tool's options.
+    pub fn feed(&mut self, run: RunId, at_mm: f64) {
+        let tool = self.tools.feed.clone();
+        let Some(driver) = tool.driver else {
+            self.tell("Choose a driver to feed from, or add one, then click on the run again.");
+            return;
+        };
+        let edit =
+            Edit::Feed { driver, run, at_mm, p: tool.p, m: tool.m, wire: None, ohm: None };
+        if let Some(made) = self.edit("feed", edit)
+            && let Some(feed) = made.iter().find(|id| matches!(id, EntityId::Feed(_)))
+        {
+            self.selection = vec![*feed];
+        }
+    }
+}
+
+/// The panel on the left.
+pub fn tools_ui(ui: &mut Ui, app: &mut App) {
+    let t = tokens(ui);
+    for (tool, verb, key, help) in TOOLS {
+        let chosen = app.tools.tool == tool;
+        let response = ui
+            .add(
+                Button::selectable(chosen, strong(verb))
+                    .shortcut_text(egui::RichText::new(key).color(if chosen {
+                        t.on_chosen
+                    } else {
+                        t.weak
+                    }))
+                    .min_size(vec2(ui.available_width(), 32.0)),
+            )
+            .on_hover_text(format!("{help} ({key})"))
+            .accessible_name(verb);
+        if response.clicked() {
+            app.tools.take_up(tool);
+        }
+    }
+    ui.add_space(TIGHT);
+    ui.separator();
+    egui::ScrollArea::vertical().id_salt("tool options").auto_shrink(false).show(ui, |ui| {
+        let help = TOOLS.iter().find(|t| t.0 == app.tools.tool).map_or("", |t| t.3);
+        ui.label(small(ui, help));
+        ui.add_space(TIGHT);
+        match app.tools.tool {
+            Tool::Select => select_ui(ui, app),
+            Tool::Lay => lay_ui(ui, app),
+            Tool::Cut => cut_ui(ui, app),
+            Tool::Feed => feed_ui(ui, app),
+        }
+    });
+}
+
+fn snap_ui(ui: &mut Ui, app: &mut App) {
+    ui.checkbox(&mut app.tools.snap, "Snap to the grid")
+        .on_hover_text("Places also snap to joints that are near");
+}
+
+fn select_ui(ui: &mut Ui, app: &mut App) {
+    snap_ui(ui, app);
+    ui.add_space(SPACE);
+    ui.label(small(
+        ui,
+        "With the keyboard: Tab to the canvas, arrows go from thing to thing, Ctrl and arrows move what is selected, \
+         Enter shows its particulars, Delete deletes it.",
+    ));
+}
+
+fn action(ui: &mut Ui, words: &str, enabled: bool) -> bool {
+    let size = vec2(ui.available_width(), 30.0);
+    ui.add_enabled(enabled, Button::new(strong(words)).min_size(size)).clicked()
+}
+
+fn lay_ui(ui: &mut Ui, app: &mut App) {
+    snap_ui(ui, app);
+    let mut lay = app.tools.lay.clone();
+    let mut form = Form::new(ui, "Lay").label_width(58.0);
+    form.number("Bend", &mut lay.bend_deg, DEGREE, -359.0..=359.0)
+        .on_hover_text("How far the run turns between its ends; left is positive, 0 is straight");
+    ui.add_space(SPACE);
+    ui.label(heading("By numbers"));
+    let joints: Vec<(Option<JointId>, String)> = std::iter::once((None, "a new joint".to_owned()))
+        .chain(app.doc.layout().joints.values().map(|j| {
+            (Some(j.id), format!("{} ({:.0}, {:.0})", j.id, j.x_mm, j.y_mm))
+        }))
+        .collect();
+    for (what, end) in [("From", &mut lay.start), ("To", &mut lay.end)] {
+        let mut form = Form::new(ui, format!("Lay {}", what.to_lowercase())).label_width(58.0);
+        form.choice(what, &mut end.joint, &joints);
+        if end.joint.is_none() {
+            form.number("x", &mut end.x_mm, MM, ANY);
+            form.number("y", &mut end.y_mm, MM, ANY);
+        }
+    }
+    app.tools.lay = lay;
+    if action(ui, "Lay this run", true) {
+        let (start, end) = (app.tools.lay.start, app.tools.lay.end);
+        if let Some(joint) = app.lay(start.end(), end.end(), app.tools.lay.bend_deg) {
+            // The next run goes on from here, as far again.
+            let lay = &mut app.tools.lay;
+            let from = app.doc.layout().joints.get(&joint).map_or((0.0, 0.0), |j| (j.x_mm, j.y_mm));
+            lay.start.joint = Some(joint);
+            lay.end = TypedEnd { joint: None, x_mm: from.0 + 1000.0, y_mm: from.1 };
+            app.fit_if_out_of_sight();
+        }
+    }
+}
+
+fn cut_ui(ui: &mut Ui, app: &mut App) {
+    let mut cut = app.tools.cut.clone();
+    let mut form = Form::new(ui, "Cut").label_width(58.0);
+    form.choice("Rails", &mut cut.rails, &names::rails_choices());
+    form.number("Width", &mut cut.width_mm, FINE_MM, FROM_ZERO)
+        .on_hover_text("Width of the opening along the rail");
+    if cut.rails == Rails::Both {
+        form.number("Stagger", &mut cut.stagger_mm, MM, ANY)
+            .on_hover_text("How much farther along the run the right rail is cut than the left");
+    }
+    let made = [
+        (Made::Open, "Open".to_owned()),
+        (Made::Filled, "Filled".to_owned()),
+        (Made::InsulatedJoiner, "Insulated joiner".to_owned()),
+    ];
+    form.choice("Made", &mut cut.made, &made);
+    ui.add_space(SPACE);
+    ui.label(heading("By numbers"));
+    let mut form = Form::new(ui, "Cut").label_width(58.0);
+    let runs: Vec<(Option<RunId>, String)> = names::run_choices(app.doc.layout())
+        .into_iter()
+        .map(|(id, words)| (Some(id), words))
+        .collect();
+    form.choice("Run", &mut cut.run, &runs);
+    form.number("At", &mut cut.at_mm, MM, FROM_ZERO)
+        .on_hover_text("Distance along the run from its start");
+    run_length_ui(ui, app, cut.run);
+    app.tools.cut = cut;
+    let run = app.tools.cut.run;
+    if action(ui, "Cut here", run.is_some())
+        && let Some(run) = run
+    {
+        app.cut(run, app.tools.cut.at_mm);
+    }
+    ui.add_space(SPACE);
+    caution_ui(
+        ui,
+        "Before sawing: power off, eye protection, and a check here that the cut is where it should be. Rail dust is \
+         metal: sweep it up before power comes back.",
+    );
+}
+
+fn run_length_ui(ui: &mut Ui, app: &App, run: Option<RunId>) {
+    if let Some(curve) = run.and_then(|r| app.derived.curves.get(&r)) {
+        let words = format!("The run is {} long.", length_words(curve.length_mm()));
+        ui.label(small(ui, words));
+    }
+}
+
+fn feed_ui(ui: &mut Ui, app: &mut App) {
+    let mut feed = app.tools.feed.clone();
+    let drivers: Vec<(Option<DriverId>, String)> = names::driver_choices(app.doc.layout())
+        .into_iter()
+        .map(|(id, words)| (Some(id), words))
+        .collect();
+    let mut form = Form::new(ui, "Feed").label_width(58.0);
+    form.choice("Driver", &mut feed.driver, &drivers);
+    form.choice("P to", &mut feed.p, &names::rail_choices());
+    form.choice("M to", &mut feed.m, &names::rail_choices());
+    form.hint("Left and right as seen from the run's start. P on the right-hand rail: forward drives to its end.");
+    ui.horizontal(|ui| {
+        if ui.button("Swap P and M").clicked() {
+            std::mem::swap(&mut feed.p, &mut feed.m);
+        }
+    });
+    ui.add_space(TIGHT);
+    if ui
+        .button("Add a driver with its supply")
+        .on_hover_text("A PWM bridge on an isolated supply of its own; change its particulars later")
+        .clicked()
+    {
+        app.tools.feed = feed.clone();
+        if let Some(driver) = app.add_driver_with_supply() {
+            feed.driver = Some(driver);
+        }
+    }
+    ui.add_space(SPACE);
+    ui.label(heading("By numbers"));
+    let runs: Vec<(Option<RunId>, String)> = names::run_choices(app.doc.layout())
+        .into_iter()
+        .map(|(id, words)| (Some(id), words))
+        .collect();
+    let mut form = Form::new(ui, "Feed").label_width(58.0);
+    form.choice("Run", &mut feed.run, &runs);
+    form.number("At", &mut feed.at_mm, MM, FROM_ZERO)
+        .on_hover_text("Distance along the run from its start");
+    run_length_ui(ui, app, feed.run);
+    app.tools.feed = feed;
+    let run = app.tools.feed.run;
+    if action(ui, "Feed here", run.is_some() && app.tools.feed.driver.is_some())
+        && let Some(run) = run
+    {
+        app.feed(run, app.tools.feed.at_mm);
+    }
+    ui.add_space(SPACE);
+    caution_ui(
+        ui,
+        "Soldering feeders: power off, good air, and a heat sink on plastic sleepers. Size the wire for the trip \
+         current, not for the train.",
+    );
+}
+
+/// A caution where something can hurt.
+pub fn caution_ui(ui: &mut Ui, words: &str) {
+    let t = tokens(ui);
+    egui::Frame::new()
+        .fill(t.card)
+        .stroke(egui::Stroke::new(1.0, t.verdict(crate::check::Verdict::Caution)))
+        .corner_radius(super::theme::RADIUS)
+        .inner_margin(8)
+        .show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            ui.horizontal_top(|ui| {
+                super::marks::mark_ui(ui, crate::check::Verdict::Caution, 7.0);
+                ui.add(egui::Label::new(small(ui, words)).wrap());
+            });
+        });
+}
