@@ -223,28 +223,19 @@ impl Speaker<'_> {
         }
     }
 
-    /// Boards whose supply is off and that brake all the same, because their body diodes power them.
-    fn wakes(&self) -> String {
-        let Some(dead) = self.cut().and_then(|cut| cut.one_dead.as_ref()) else { return String::new() };
-        let woken: Vec<DriverId> = dead
+    /// Boards that brake although their supply is off, because the rails power them through their body diodes.
+    fn woken(&self, situation: &Situation) -> Vec<DriverId> {
+        situation
             .settings
             .iter()
             .filter(|(id, set)| {
                 set.state == SetWord::Unpowered
-                    && dead.states.iter().any(|joint| {
+                    && situation.states.iter().any(|joint| {
                         joint.drivers.get(id).is_some_and(|&state| state != StateWord::HighImpedance)
                     })
             })
             .map(|(&id, _)| id)
-            .collect();
-        if woken.is_empty() {
-            return String::new();
-        }
-        format!(
-            " The same happens with the supply of {} switched off: the rails power it through its body diodes, it wakes \
-             up and brakes.",
-            self.names(&woken)
-        )
+            .collect()
     }
 
     fn which_wheels(&self, by_join: &[Option<Verdict>; 3], situation: &Situation) -> String {
@@ -366,10 +357,21 @@ impl Speaker<'_> {
             ),
             Kind::MixedDrive => format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}"),
             Kind::PhaseOpposed => format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}"),
+            _ if !self.woken(situation).is_empty() => {
+                format!("{gap}: a board that is off wakes up and clamps what the neighbour drives; {vehicle} {verb} at {peak}")
+            }
             _ => format!("{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"),
         };
         let mut why = String::new();
         match self.finding.kind {
+            Kind::IdleClamp if !self.woken(situation).is_empty() => why.push_str(&format!(
+                "The supply of {} is off, but the wheels of {vehicle} join {} and the neighbour powers its board through \
+                 the body diodes of its bridge. It wakes up and brakes as it does when idle, and the driving side feeds \
+                 into that clamp: {peak} ({}).",
+                self.names(&self.woken(situation)),
+                self.joined(situation),
+                self.settings(situation),
+            )),
             Kind::IdleClamp => {
                 let clamps: Vec<String> = idles
                     .iter()
@@ -383,7 +385,17 @@ impl Speaker<'_> {
                     self.joined(situation),
                     self.settings(situation),
                 ));
-                why.push_str(&self.wakes());
+                let woken = self
+                    .cut()
+                    .and_then(|cut| cut.one_dead.as_ref())
+                    .map_or(Vec::new(), |dead| self.woken(dead));
+                if !woken.is_empty() {
+                    why.push_str(&format!(
+                        " The same happens with the supply of {} switched off: the rails power it through its body \
+                         diodes, it wakes up and brakes.",
+                        self.names(&woken)
+                    ));
+                }
             }
             Kind::OpposedPolarity => why.push_str(&format!(
                 "With {} the rail that is positive on one side meets the negative one on the other. The wheels of \
@@ -603,6 +615,15 @@ impl Speaker<'_> {
         trips: &[DriverId],
     ) -> Words {
         let name = self.supply(supply);
+        // What hangs on a supply that is off has no trip at work.
+        let awake: Vec<DriverId> = trips
+            .iter()
+            .copied()
+            .filter(|id| {
+                from_v > 0.0 || self.layout.drivers.get(id).is_none_or(|driver| driver.supply != supply)
+            })
+            .collect();
+        let trips = &awake[..];
         let effect = if trips.is_empty() {
             "No trip acts on it.".to_owned()
         } else {

@@ -264,9 +264,7 @@ samples! {
     }
 
     swapped_feed "swapped-feed" exit 1
-        says [fault(Kind::SwappedFeed, Verdict::Short), LIFTED]
-        // The wheels put both polarities on each rail: that is the short, not a vehicle without a circuit.
-        wrongly [fault(Kind::Stall, Verdict::Stall)] |r|
+        says [fault(Kind::SwappedFeed, Verdict::Short), LIFTED] |r|
     {
         close(agree(r).peak_a(), opposed_a(28.0, SIX_WHEELS_OHM));
         close(now(r).share, 0.5 * 0.5);
@@ -299,7 +297,7 @@ samples! {
     }
 
     neighbour_wakes "neighbour-wakes" exit 1
-        says [fault(Kind::IdleClamp, Verdict::Short), RULE] |r|
+        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED] |r|
     {
         let peak = clamp_a(LOOP_OHM, SIX_WHEELS_OHM);
         close(one_dead(r).peak_a(), peak);
@@ -352,7 +350,6 @@ samples! {
     common_rail_bridges "common-rail-bridges" exit 1
         says [
             (Kind::CommonRailFight, Class::Fault, Verdict::Short, &[]),
-            fault(Kind::OpposedPolarity, Verdict::Short),
             ONE_RAIL,
         ] |r|
     {
@@ -423,12 +420,8 @@ samples! {
             (Kind::Unfed, Class::Fault, Verdict::Stall, &[]),
             (Kind::HalfFed, Class::Fault, Verdict::Stall, &[]),
         ]
-        // The two drivers of the merged block fight without any train: the gap to the dead viaduct adds nothing. And a
-        // block with one wire drives no engine, so nothing surges into it.
-        wrongly [
-            fault(Kind::SharedNegativeShort, Verdict::Short),
-            (Kind::Surge, Class::Note, Verdict::Clear, &["c3"]),
-        ] |r|
+        // A block with one wire drives no engine, so nothing surges into it.
+        wrongly [(Kind::Surge, Class::Note, Verdict::Clear, &["c3"])] |r|
     {
         let Evidence::Fight { situation, .. } = evidence(r, Kind::DoublyFed) else { panic!() };
         // Set against each other with no train: two supplies, four switches, four wires.
