@@ -711,7 +711,7 @@ impl Speaker<'_> {
                 Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), self.supply(*id)),
                 Some(EntityId::Feed(id)) => {
                     let driver = self.layout.feeds.get(id).map(|feed| self.driver(feed.driver));
-                    format!("{} of feed {id}, from {}", field_words(field), driver.unwrap_or_default())
+                    format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
                 }
                 Some(other) => format!("{} of {other}", field_words(field)),
                 None => field_words(field).to_owned(),
