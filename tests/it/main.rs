@@ -1,2 +1,5 @@
 //! Tests of the engine and the command line from the outside: a layout in, findings and figures out.
 #![allow(clippy::unwrap_used)]
+
+mod findings;
+mod laws;
