@@ -302,7 +302,16 @@ impl Speaker<'_> {
             _ => format!("{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"),
         };
         let mut why = String::new();
+        let dead = situation.settings.iter().find(|(id, set)| {
+            self.finding.drivers.contains(id) && set.state == SetWord::Unpowered
+        });
         match self.finding.kind {
+            Kind::IdleClamp if dead.is_some() => why.push_str(&format!(
+                "{} is switched off, but what comes through its body diodes wakes its controller, and that idles: \
+                 it clamps its rails together, {peak}. So it starves itself, falls asleep, and wakes again: it hiccups \
+                 as long as {vehicle} stands there.",
+                dead.map_or_else(String::new, |(&id, _)| capital(&self.driver(id))),
+            )),
             Kind::IdleClamp => {
                 let clamps: Vec<String> = idles
                     .iter()

@@ -2,3 +2,5 @@
 #![allow(clippy::unwrap_used)]
 
 mod outside;
+mod findings;
+mod laws;
