@@ -2,4 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod cli;
+mod findings;
+mod laws;
+mod outside;
 mod samples;
