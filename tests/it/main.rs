@@ -4,3 +4,5 @@
 mod outside;
 mod findings;
 mod laws;
+mod cli;
+mod samples;
