@@ -38,7 +38,10 @@ fn letter(n: usize) -> String {
 impl App {
     /// The first name with this beginning that is not taken.
     fn free_name(&self, beginning: &str, taken: impl Fn(&str) -> bool) -> String {
-        (0..).map(|n| format!("{beginning} {}", letter(n))).find(|name| !taken(name)).unwrap_or_default()
+        (0..)
+            .map(|n| format!("{beginning} {}", letter(n)))
+            .find(|name| !taken(name))
+            .unwrap_or_default()
     }
 
     /// Adds a PWM bridge on an isolated supply of its own.
@@ -50,8 +53,7 @@ impl App {
         let mut driver = new_driver(DriveWord::Pwm, SupplyId(layout.next_id));
         driver.name =
             self.free_name("Driver", |name| layout.drivers.values().any(|d| d.name == name));
-        let both =
-            vec![Edit::Add(Entity::Supply(supply)), Edit::Add(Entity::Driver(driver))];
+        let both = vec![Edit::Add(Entity::Supply(supply)), Edit::Add(Entity::Driver(driver))];
         let made = self.edit("add a driver with its supply", Edit::Batch(both))?;
         let driver = made.iter().find_map(|id| match id {
             EntityId::Driver(id) => Some(*id),

@@ -238,10 +238,7 @@ impl App {
                     shown.push_str(&format!("\nand {} more", lines.len() - 8));
                 }
                 let stays = "The layout on the screen is as it was.";
-                self.tell_bad(format!(
-                    "{} could not be opened. {stays}\n{shown}",
-                    path.display()
-                ));
+                self.tell_bad(format!("{} could not be opened. {stays}\n{shown}", path.display()));
                 false
             }
         }
@@ -308,7 +305,8 @@ pub fn take_answers(ctx: &Context, app: &mut App) {
             Err(TryRecvError::Empty) => {}
             Err(TryRecvError::Disconnected) => {
                 app.files.browsing = None;
-                app.files.wrong = "The desktop's file dialog is not to be had here: type the path.".to_owned();
+                app.files.wrong =
+                    "The desktop's file dialog is not to be had here: type the path.".to_owned();
             }
         }
     }
@@ -397,7 +395,8 @@ fn open_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         let ready = !app.files.path.trim().is_empty();
-        if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered) {
+        if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered)
+        {
             try_open(app);
         }
         browse_ui(ui, app, false);
@@ -413,7 +412,8 @@ fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         let ready = !app.files.path.trim().is_empty();
-        if ui.add_enabled(ready, egui::Button::new(strong("Save"))).clicked() || (ready && entered) {
+        if ui.add_enabled(ready, egui::Button::new(strong("Save"))).clicked() || (ready && entered)
+        {
             let mut path = PathBuf::from(app.files.path.trim());
             if path.extension().is_none() {
                 path.set_extension(EXTENSION);

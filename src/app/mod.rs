@@ -17,8 +17,8 @@ mod marks;
 mod names;
 mod nets;
 mod paint;
-mod samples;
 mod particulars;
+mod samples;
 mod theme;
 mod throttles;
 mod tools;
@@ -73,6 +73,8 @@ pub struct App {
     camera: Camera,
     canvas: Rect,
     fit_wanted: bool,
+    /// The camera as the last fit left it, and of which revision: while they are those, the layout is shown whole.
+    fitted: Option<(Camera, u64)>,
     selection: Vec<EntityId>,
     drag: Option<Drag>,
     tools: Tools,
@@ -110,7 +112,8 @@ impl App {
             derived_about: 0,
             camera: Camera::default(),
             canvas: Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0)),
-            fit_wanted: false,
+            fit_wanted: true,
+            fitted: None,
             selection: Vec::new(),
             drag: None,
             tools: Tools::default(),

@@ -12,11 +12,9 @@ use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
 use super::tools::shape_of;
 use crate::check::{Class, Report, Verdict};
-use crate::rails::Polarity;
 use crate::layout::geometry::{Curve, Pose, curve};
-use crate::layout::{
-    Cut, EntityId, Feed, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId,
-};
+use crate::layout::{Cut, EntityId, Feed, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId};
+use crate::rails::Polarity;
 
 /// From this distance between the rails on, a run is drawn as two rails, points.
 const NEAR: f64 = 9.0;
@@ -156,13 +154,8 @@ impl Scene<'_> {
     pub fn paint(&self) {
         self.grid();
         let view = self.view();
-        let runs: Vec<(&RunId, &Curve)> = self
-            .places
-            .derived
-            .curves
-            .iter()
-            .filter(|(id, _)| self.in_view(**id, view))
-            .collect();
+        let runs: Vec<(&RunId, &Curve)> =
+            self.places.derived.curves.iter().filter(|(id, _)| self.in_view(**id, view)).collect();
         for (id, curve) in &runs {
             self.halo(**id, curve);
         }
@@ -204,9 +197,11 @@ impl Scene<'_> {
     }
 
     fn in_view(&self, id: RunId, (low, high): (World, World)) -> bool {
-        self.places.derived.boxes.get(&id).is_some_and(|(a, b)| {
-            a.0 <= high.0 && b.0 >= low.0 && a.1 <= high.1 && b.1 >= low.1
-        })
+        self.places
+            .derived
+            .boxes
+            .get(&id)
+            .is_some_and(|(a, b)| a.0 <= high.0 && b.0 >= low.0 && a.1 <= high.1 && b.1 >= low.1)
     }
 
     fn grid(&self) {
@@ -222,19 +217,15 @@ impl Scene<'_> {
             let mut x = (low.0 / step).floor() * step;
             while x <= high.0 {
                 let at = self.screen((x, 0.0)).x.round() + 0.5;
-                self.painter.line_segment(
-                    [pos2(at, canvas.top()), pos2(at, canvas.bottom())],
-                    stroke,
-                );
+                self.painter
+                    .line_segment([pos2(at, canvas.top()), pos2(at, canvas.bottom())], stroke);
                 x += step;
             }
             let mut y = (low.1 / step).floor() * step;
             while y <= high.1 {
                 let at = self.screen((0.0, y)).y.round() + 0.5;
-                self.painter.line_segment(
-                    [pos2(canvas.left(), at), pos2(canvas.right(), at)],
-                    stroke,
-                );
+                self.painter
+                    .line_segment([pos2(canvas.left(), at), pos2(canvas.right(), at)], stroke);
                 y += step;
             }
         }
@@ -291,8 +282,7 @@ impl Scene<'_> {
 
     fn line(&self, id: RunId, curve: &Curve) {
         let Some(nets) = self.places.derived.nets.get(&id) else { return };
-        let cuts: Vec<f64> =
-            self.places.derived.cut_at.get(&id).map_or(Vec::new(), |c| c.concat());
+        let cuts: Vec<f64> = self.places.derived.cut_at.get(&id).map_or(Vec::new(), |c| c.concat());
         for BlockStretch { from_mm, to_mm, block } in &nets.blocks {
             let Some((from, to)) = self.shortened(&cuts, *from_mm, *to_mm, 7.0) else { continue };
             let points = self.outline(curve, from, to, 0.0);
@@ -341,7 +331,9 @@ impl Scene<'_> {
                     Polarity::Plus => (self.tokens.positive, &[]),
                     Polarity::Minus => (self.tokens.negative, &[]),
                     Polarity::Alternating => (self.tokens.text, &[10.0, 3.0]),
-                    Polarity::Fought => (self.tokens.verdict(Verdict::Short), &[6.0, 2.0, 2.0, 2.0]),
+                    Polarity::Fought => {
+                        (self.tokens.verdict(Verdict::Short), &[6.0, 2.0, 2.0, 2.0])
+                    }
                 };
                 dashed(&self.painter, &points, Stroke::new(RAIL_LINE, colour), dash);
                 self.signs(curve, from, to, off, *polarity, colour);
@@ -396,7 +388,13 @@ impl Scene<'_> {
             let selected = self.selection.contains(&EntityId::Joint(*id));
             let hovered = self.hovered == Some(EntityId::Joint(*id));
             let free = ends.get(id).copied().unwrap_or(0) < 2;
-            let radius = if selected || hovered { 6.0 } else if free { 4.0 } else { 2.5 };
+            let radius = if selected || hovered {
+                6.0
+            } else if free {
+                4.0
+            } else {
+                2.5
+            };
             let line = if selected || hovered { self.tokens.accent } else { self.tokens.weak };
             self.painter.circle(at, radius, self.tokens.canvas, Stroke::new(1.5, line));
         }
@@ -475,7 +473,8 @@ impl Scene<'_> {
             let along = at_mm + if rail == Rail::Right { stagger_mm } else { 0.0 };
             let Some((at, left)) = self.places.placed(run, along) else { continue };
             let side = if rail == Rail::Left { left } else { -left };
-            let (inner, outer) = if self.places.near() { (half - 5.0, half + 5.0) } else { (0.0, 8.0) };
+            let (inner, outer) =
+                if self.places.near() { (half - 5.0, half + 5.0) } else { (0.0, 8.0) };
             self.painter.line_segment([at + side * inner, at + side * outer], stroke);
         }
     }
@@ -565,7 +564,8 @@ impl Scene<'_> {
             );
             let rect = Rect::from_center_size(place + off, galley.size() + vec2(10.0, 4.0));
             self.painter.rect_filled(rect, 4.0, self.tokens.canvas.gamma_multiply(0.9));
-            let underline = [rect.left_bottom() + vec2(5.0, 0.0), rect.right_bottom() - vec2(5.0, 0.0)];
+            let underline =
+                [rect.left_bottom() + vec2(5.0, 0.0), rect.right_bottom() - vec2(5.0, 0.0)];
             self.painter.line_segment(underline, Stroke::new(2.0, self.tokens.block(block)));
             self.painter.galley(rect.min + vec2(5.0, 2.0), galley, self.tokens.text);
         }

@@ -73,7 +73,8 @@ fn throttle_ui(ui: &mut Ui, app: &mut App, id: DriverId) {
                     if title.clicked() {
                         app.select(EntityId::Driver(id));
                     }
-                    let powered = app.doc.layout().supplies.get(&driver.supply).is_none_or(|s| s.powered);
+                    let powered =
+                        app.doc.layout().supplies.get(&driver.supply).is_none_or(|s| s.powered);
                     let state = if powered {
                         names::drive_word(&driver.drive).to_owned()
                     } else {

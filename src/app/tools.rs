@@ -28,8 +28,18 @@ pub enum Tool {
 
 /// All tools: verb, key, what it does on the canvas.
 const TOOLS: [(Tool, &str, &str, &str); 4] = [
-    (Tool::Select, "Select", "S", "Click a thing to see its particulars; drag it to move it. Drag the ground to look elsewhere."),
-    (Tool::Lay, "Lay track", "L", "Click where the run starts, then where it ends; go on clicking. Shift keeps to steps of 45°. Escape ends."),
+    (
+        Tool::Select,
+        "Select",
+        "S",
+        "Click a thing to see its particulars; drag it to move it. Drag the ground to look elsewhere.",
+    ),
+    (
+        Tool::Lay,
+        "Lay track",
+        "L",
+        "Click where the run starts, then where it ends; go on clicking. Shift keeps to steps of 45°. Escape ends.",
+    ),
     (Tool::Cut, "Cut rails", "C", "Click on a run where the rail is to be cut."),
     (Tool::Feed, "Feed", "F", "Choose a driver, then click on a run where its feeders go."),
 ];
@@ -210,8 +220,7 @@ impl App {
             self.tell("Choose a driver to feed from, or add one, then click on the run again.");
             return;
         };
-        let edit =
-            Edit::Feed { driver, run, at_mm, p: tool.p, m: tool.m, wire: None, ohm: None };
+        let edit = Edit::Feed { driver, run, at_mm, p: tool.p, m: tool.m, wire: None, ohm: None };
         if let Some(made) = self.edit("feed", edit)
             && let Some(feed) = made.iter().find(|id| matches!(id, EntityId::Feed(_)))
         {
@@ -285,9 +294,13 @@ fn lay_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(SPACE);
     ui.label(heading("By numbers"));
     let joints: Vec<(Option<JointId>, String)> = std::iter::once((None, "a new joint".to_owned()))
-        .chain(app.doc.layout().joints.values().map(|j| {
-            (Some(j.id), format!("{} ({:.0}, {:.0})", j.id, j.x_mm, j.y_mm))
-        }))
+        .chain(
+            app.doc
+                .layout()
+                .joints
+                .values()
+                .map(|j| (Some(j.id), format!("{} ({:.0}, {:.0})", j.id, j.x_mm, j.y_mm))),
+        )
         .collect();
     for (what, end) in [("From", &mut lay.start), ("To", &mut lay.end)] {
         let mut form = Form::new(ui, format!("Lay {}", what.to_lowercase())).label_width(58.0);
@@ -379,7 +392,9 @@ fn feed_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(TIGHT);
     if ui
         .button("Add a driver with its supply")
-        .on_hover_text("A PWM bridge on an isolated supply of its own; change its particulars later")
+        .on_hover_text(
+            "A PWM bridge on an isolated supply of its own; change its particulars later",
+        )
         .clicked()
     {
         app.tools.feed = feed.clone();
