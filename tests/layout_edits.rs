@@ -319,6 +319,21 @@ fn ids_are_fresh_and_never_given_again() {
 }
 
 #[test]
+fn a_refusal_speaks_of_what_the_person_sees() {
+    let (mut layout, run) = plan();
+    let refused = apply(&mut layout, cut_at(run, 1200.0)).unwrap_err();
+    assert_eq!(
+        refused.0,
+        "The new cut, place: the value is 1200 mm (expected a number from 0 to 1000 mm). \
+         Run r3 is 1000 mm long; a distance along it cannot lie beyond."
+    );
+    let (id, old) = layout.cuts.iter().next().map(|(id, cut)| (*id, cut.clone())).unwrap();
+    let wide = Cut { width_mm: 60.0, ..old };
+    let refused = apply(&mut layout, Edit::Replace(wide.into())).unwrap_err();
+    assert!(refused.0.starts_with(&format!("Cut {id}, width: the value is 60 mm")), "{refused}");
+}
+
+#[test]
 fn numbers_run_out_politely() {
     let mut layout = load("(version: 1, next_id: 1000000000)").unwrap().layout;
     apply(&mut layout, Edit::Add(defaults::wagon().into())).unwrap();

@@ -40,12 +40,15 @@ const GOOD: &str = r#"(
             trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0), retry_s: 1),
             setting: (direction: Forward, throttle: 0.4)),
         (id: "d15", supply: "s12", drive: DccBooster(station: "main", skew_s: 0.000005), high_ohm: 0.15, low_ohm: 0.15,
-            diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 4, senses: LegP, kind: Sampled(every_s: 0.01, in_a_row: 3, locked_at: 0.5)),
+            diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 4, senses: LegP, kind: Sampled(every_s: 0.01, in_a_row: 3)),
             setting: (direction: On)),
         (id: "d16", supply: "s13", drive: SplitHalfBridge(clock: (hz: 20000), idle: Opposed), high_ohm: 0.15, low_ohm: 0.15,
             diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 2, senses: LegP, kind: Averaged(tau_s: 0.03)), setting: (direction: Stopped)),
         (id: "d17", supply: "s12", drive: SmoothDc(output_ohm: 0.5), high_ohm: 0.15, low_ohm: 0.15,
             diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Off)),
+        (id: "d21", supply: "s12", drive: PwmBridge(clock: (hz: 31000), idle: HighImpedance), high_ohm: 0.15, low_ohm: 0.15,
+            diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 2, senses: GroundReturn, kind: Sampled(every_s: 0.02, in_a_row: 2, locked_at: 0.5)),
+            setting: (direction: Reverse, throttle: 0.2)),
     ],
     feeds: [
         (id: "f18", driver: "d14", run: "r6", at_mm: 100, p: Right, m: Left, wire: (size: Awg(18), length_m: 2)),
@@ -81,7 +84,7 @@ fn faults_after(from: &str, to: &str) -> (Vec<LoadError>, (usize, usize)) {
 fn the_good_file_is_good_and_comes_back() {
     let loaded = load(GOOD).unwrap_or_else(|e| panic!("{e:?}"));
     assert!(!loaded.had_comments);
-    assert_eq!(loaded.layout.next_id, 21);
+    assert_eq!(loaded.layout.next_id, 22);
     let text = save(&loaded.layout);
     let again = load(&text).unwrap();
     assert_eq!(again.layout, loaded.layout);
@@ -101,7 +104,7 @@ const MEANING: &[(&str, &str, &str)] = &[
     (r#""d17", supply: "s12""#, r#""d17", supply: §"s1""#, "no supply s1"),
     (r#"driver: "d14""#, r#"driver: §"d1""#, "no driver d1"),
     (r#"driver: "d17", run: "r7""#, r#"driver: "d17", run: §"r1""#, "no run r1"),
-    ("scale: 87,", "scale: 87, next_id: §20,", "20 is in use"),
+    ("scale: 87,", "scale: 87, next_id: §21,", "21 is in use"),
     ("scale: 87,", "scale: 87, next_id: §4000000000,", "too large"),
     // The whole.
     ("scale: 87,", "scale: §0,", "is 0"),
@@ -143,12 +146,12 @@ const MEANING: &[(&str, &str, &str)] = &[
     ("at_mm: 0, rails: Left, made", "at_mm: 0, rails: Both, stagger_mm: §5, made", "both rails"),
     (
         r#"(id: "c10","#,
-        r#"(id: "c21", run: "r6", at_mm: §510.5, rails: Right), (id: "c10","#,
+        r#"(id: "c22", run: "r6", at_mm: §510.5, rails: Right), (id: "c10","#,
         "same piece of the right rail as cut c9",
     ),
     (
         r#"(id: "c10","#,
-        r#"(id: "c21", run: "r7", at_mm: §785.2, rails: Left), (id: "c10","#,
+        r#"(id: "c22", run: "r7", at_mm: §785.2, rails: Left), (id: "c10","#,
         "same piece of the left rail as cut c10",
     ),
     // Labels.
@@ -198,6 +201,7 @@ const MEANING: &[(&str, &str, &str)] = &[
     ("in_a_row: 3", "in_a_row: §0", "is 0"),
     ("in_a_row: 3", "in_a_row: §17", "17"),
     ("locked_at: 0.5", "locked_at: §-0.5", "-0.5"),
+    ("in_a_row: 3)", "in_a_row: 3, locked_at: §0.5)", "no PWM"),
     ("tau_s: 0.03", "tau_s: §0", "is 0 s"),
     ("direction: Off", "direction: §On", "DCC boosters only"),
     ("direction: On", "direction: §Forward", "no direction"),

@@ -2,12 +2,13 @@
 //!
 //! All in numbers: what a number belongs to is known only to the caller.
 
+use std::cell::RefCell;
 use std::collections::HashMap;
 
-use crate::circuit::Unsolved;
 use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Probe, Touch, assemble, read};
 use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Touched;
+use crate::circuit::Unsolved;
 use crate::drive::{Part, Schedule, StateWord};
 use crate::layout::{Senses, TripKind};
 use crate::signal::{self, Beat, ClockId, Figures, Joint, TripOutcome};
@@ -191,7 +192,12 @@ pub struct Bench<'a> {
     wiring: &'a Wiring,
     nominal: Vec<f64>,
     solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
+    /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
+    tripped: RefCell<HashMap<TripKey, TripOutcome>>,
 }
+
+/// Sensed currents, beats (period, shares, clock), threshold, window, and which driver's trip it is.
+type TripKey = (Vec<u64>, usize);
 
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
 type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
@@ -207,7 +213,7 @@ fn touch_key(touch: &Touch) -> TouchKey {
 impl<'a> Bench<'a> {
     /// A bench for a wiring.
     pub fn new(wiring: &'a Wiring) -> Self {
-        Self { wiring, nominal: wiring.nominal(), solved: HashMap::new() }
+        Self { wiring, nominal: wiring.nominal(), solved: HashMap::new(), tripped: RefCell::default() }
     }
 
     /// The wiring on the bench.
@@ -325,8 +331,7 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let shares = signal::shares(&beats);
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch = Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
         let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
             return (Trips::No, 0.0, None);
         };
@@ -334,8 +339,8 @@ impl<'a> Bench<'a> {
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
             let Some(trip) = &driver.trip else { continue };
             let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
-            let kind = numeric_trip(trip.kind, at);
-            let outcome = signal::trip(&sensed, &beats, self.nominal[trip.amps], &kind, window_s);
+            let outcome =
+                self.trip(at, trip.kind, &sensed, &beats, self.nominal[trip.amps], window_s);
             let trips = trips_word(outcome.trips);
             if (trips, outcome.share) > (worst.0, worst.1) {
                 worst = (trips, outcome.share, outcome.after_s);
@@ -415,10 +420,19 @@ impl<'a> Bench<'a> {
 
         let window_s = stand.map(|s| s.length_mm / s.speed_mm_s.0.max(1e-6));
         let mut outcomes: Vec<(Motion, Rated, Vec<Option<TripOutcome>>)> = Vec::new();
-        let motions: &[Motion] =
-            if stand.is_some() { &[Motion::Standing, Motion::Moving] } else { &[Motion::Standing] };
+        // Whatever acts on a vehicle that rolls over acts on one that stands there; only a single wheel is bridged too
+        // narrowly to be found standing.
+        let motions: &[Motion] = if stand.is_some_and(|s| s.single_wheel) {
+            &[Motion::Standing, Motion::Moving]
+        } else {
+            &[Motion::Standing]
+        };
         let high = match stand {
-            Some(s) => Some(self.all(scenario, &joint, touch_at(s.wheel_ohm.1, None).as_ref())?),
+            Some(s) => Some(self.all(
+                scenario,
+                &joint,
+                touch_at(s.wheel_ohm.1, None).as_ref(),
+            )?),
             None => None,
         };
         let loaded = match stand {
@@ -434,16 +448,8 @@ impl<'a> Bench<'a> {
         };
         for &motion in motions {
             let window = if motion == Motion::Moving { window_s } else { None };
-            let (mut rated, trips) = self.rate(
-                &beats,
-                &shares,
-                &low,
-                high.as_deref(),
-                loaded.as_deref(),
-                &over,
-                stand,
-                window,
-            );
+            let (mut rated, trips) =
+                self.rate(&beats, &shares, &low, high.as_deref(), loaded.as_deref(), &over, stand, window);
             if motion == Motion::Standing && stand.is_some_and(|s| s.single_wheel) {
                 rated.verdict = rated.verdict.min(Verdict::Caution);
             }
@@ -477,8 +483,11 @@ impl<'a> Bench<'a> {
             .map(|(at, _)| at)
             .collect();
         let longest = if motion == Motion::Moving { window_s } else { None };
-        let longest_s =
-            if share > 0.0 { signal::longest_run_s(&over, &beats, longest) } else { Some(0.0) };
+        let longest_s = if share > 0.0 {
+            signal::longest_run_s(&over, &beats, longest)
+        } else {
+            Some(0.0)
+        };
         let (lifted, sunk) = self.back_feed(scenario, &shares, &low, &apart);
         Ok(Judged {
             verdict: rated.verdict,
@@ -487,7 +496,9 @@ impl<'a> Bench<'a> {
             motion,
             share,
             longest_s,
-            joints: (0..joint.count()).map(|at| (shares[at], scenario.parts(&joint, at))).collect(),
+            joints: (0..joint.count())
+                .map(|at| (shares[at], scenario.parts(&joint, at)))
+                .collect(),
             worst_joint,
             drivers,
             first,
@@ -496,6 +507,42 @@ impl<'a> Bench<'a> {
             sunk,
             open: Vec::new(),
         })
+    }
+
+    /// The outcome of a driver's trip on what it senses.
+    fn trip(
+        &self,
+        driver: usize,
+        kind: TripKind,
+        sensed: &[f64],
+        beats: &[Beat],
+        threshold_a: f64,
+        window_s: Option<f64>,
+    ) -> TripOutcome {
+        let clock = |beat: &Beat| {
+            [
+                beat.period_s.to_bits(),
+                beat.clock.shared.map_or(u64::MAX, u64::from),
+                beat.clock.phase.map_or(u64::MAX, f64::to_bits),
+                beat.clock.tolerance.to_bits(),
+                beat.parts.len() as u64,
+            ]
+        };
+        let numbers: Vec<u64> = sensed
+            .iter()
+            .map(|amps| amps.to_bits())
+            .chain(beats.iter().flat_map(clock))
+            .chain(beats.iter().flat_map(|b| b.parts.iter().map(|part| part.share.to_bits())))
+            .chain([threshold_a.to_bits(), window_s.map_or(u64::MAX, f64::to_bits)])
+            .collect();
+        let key = (numbers, driver);
+        if let Some(known) = self.tripped.borrow().get(&key) {
+            return *known;
+        }
+        let outcome =
+            signal::trip(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
+        self.tripped.borrow_mut().insert(key, outcome);
+        outcome
     }
 
     /// Sensed current per joint state, magnitudes or clipped to the usual direction.
@@ -581,8 +628,11 @@ impl<'a> Bench<'a> {
                 }
             }
             if supply.can_sink && scenario.powered[at] {
-                let mean: f64 =
-                    low.iter().zip(shares).map(|(c, share)| share * self.drawn(at, c)).sum();
+                let mean: f64 = low
+                    .iter()
+                    .zip(shares)
+                    .map(|(c, share)| share * self.drawn(at, c))
+                    .sum();
                 if mean < -CONFLICT_A {
                     sunk.push((at, -mean));
                 }
@@ -615,8 +665,7 @@ impl<'a> Bench<'a> {
         window_s: Option<f64>,
     ) -> (Rated, Vec<Option<TripOutcome>>) {
         let value = |at: usize| self.nominal[at];
-        let mut rated =
-            Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };
+        let mut rated = Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };
         let mut trips = Vec::with_capacity(self.wiring.drivers.len());
         let conflict = over.iter().any(|&o| o);
         let mut guarded = false;
@@ -626,13 +675,12 @@ impl<'a> Bench<'a> {
                 continue;
             };
             let threshold = value(trip.amps);
-            let kind = numeric_trip(trip.kind, at);
             let sensed = self.sensed(at, low, shares).unwrap_or_default();
-            let mut outcome = signal::trip(&sensed, beats, threshold, &kind, window_s);
+            let mut outcome = self.trip(at, trip.kind, &sensed, beats, threshold, window_s);
             if outcome.trips == signal::Trips::Yes
                 && let Some(high) = high
                 && let Some(weak) = self.sensed(at, high, shares)
-                && signal::trip(&weak, beats, threshold, &kind, window_s).trips
+                && self.trip(at, trip.kind, &weak, beats, threshold, window_s).trips
                     != signal::Trips::Yes
             {
                 outcome.trips = signal::Trips::Sometimes;
@@ -659,16 +707,11 @@ impl<'a> Bench<'a> {
                 .fold(0.0_f64, |peak, (c, _)| peak.max(c.drivers[at][larger].abs()));
             guarded |= peak >= carried * 0.5 && carried > CONFLICT_A;
             // A driver that carries more than its trip allows, where the trip does not look.
-            if outcome.trips == signal::Trips::No && peak <= threshold && driver.rating_a.is_none()
-            {
+            if outcome.trips == signal::Trips::No && peak <= threshold && driver.rating_a.is_none() {
                 let legs: Vec<f64> = low.iter().map(|c| c.drivers[at][larger]).collect();
                 let rms = signal::figures(&legs, shares).rms;
                 if conflict && rms > threshold {
-                    rated.offer(
-                        Verdict::Overload,
-                        Some(1.0 - rms / threshold),
-                        Decided::Rating(at),
-                    );
+                    rated.offer(Verdict::Overload, Some(1.0 - rms / threshold), Decided::Rating(at));
                 }
             }
             rated.offer(verdict, Some(margin), Decided::Trip(at));
@@ -686,8 +729,11 @@ impl<'a> Bench<'a> {
         }
         for (at, supply) in self.wiring.supplies.iter().enumerate() {
             if let Some(limit) = supply.limit_a {
-                let mean: f64 =
-                    with_load.iter().zip(shares).map(|(c, share)| share * self.drawn(at, c)).sum();
+                let mean: f64 = with_load
+                    .iter()
+                    .zip(shares)
+                    .map(|(c, share)| share * self.drawn(at, c))
+                    .sum();
                 rated.continuous(mean, value(limit), Verdict::Overload, Decided::Limit(at));
                 guarded = true;
             }
@@ -748,8 +794,11 @@ impl<'a> Bench<'a> {
         let states: Vec<StateWord> =
             scenario.parts(&joint, at).iter().map(|part| part.state).collect();
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
+        let touch = stand.map(|s| Touch {
+            sides: s.touched.clone(),
+            wheel_ohm: s.wheel_ohm.0,
+            load: None,
+        });
         let trip = self.wiring.drivers[driver].trip.as_ref();
         let ranges: Vec<crate::circuit::ParamRange> = self
             .wiring
@@ -807,14 +856,8 @@ impl<'a> Bench<'a> {
     ///
     /// Every trip grows with what it senses, so the least and the largest current of the heaviest joint state bound
     /// what it can do.
-    pub fn left_open(
-        &mut self,
-        scenario: &Scenario,
-        stand: Option<&NumericStand>,
-        judged: &Judged,
-    ) -> Vec<usize> {
-        if judged.decided == Decided::Unsolved || !self.wiring.values.iter().any(|v| v.low < v.high)
-        {
+    pub fn left_open(&mut self, scenario: &Scenario, stand: Option<&NumericStand>, judged: &Judged) -> Vec<usize> {
+        if judged.decided == Decided::Unsolved || !self.wiring.values.iter().any(|v| v.low < v.high) {
             return Vec::new();
         }
         let (certain, possible, mut weights) = self.bounds(scenario, stand, judged, &[]);
@@ -853,21 +896,18 @@ impl<'a> Bench<'a> {
         let (mut certain, mut possible) = (false, false);
         let mut weights: Vec<(usize, f64)> = Vec::new();
         let joint = Joint::of(&beats);
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
+        let touch = stand.map(|s| Touch {
+            sides: s.touched.clone(),
+            wheel_ohm: s.wheel_ohm.0,
+            load: None,
+        });
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
         let carried: Option<Vec<Carried>> = (0..joint.count())
             .map(|at| {
                 let states: Vec<StateWord> =
                     scenario.parts(&joint, at).iter().map(|part| part.state).collect();
-                let built = self.build(
-                    &states,
-                    &levels,
-                    &scenario.powered,
-                    touch.as_ref(),
-                    &self.nominal,
-                    None,
-                );
+                let built =
+                    self.build(&states, &levels, &scenario.powered, touch.as_ref(), &self.nominal, None);
                 self.carried(&built).ok()
             })
             .collect();
@@ -902,9 +942,20 @@ impl<'a> Bench<'a> {
             let mut threshold_at = None;
             let acts = |amps: Vec<f64>, threshold: f64| match &driver.trip {
                 Some(trip) => {
-                    let kind = numeric_trip(trip.kind, at);
-                    signal::trip(&amps, &beats, threshold, &kind, window_s).trips
-                        != signal::Trips::No
+                    let figures = signal::figures(&amps, &shares);
+                    match trip.kind {
+                        _ if figures.peak <= threshold => false,
+                        // A vehicle that stands there is averaged for ever.
+                        TripKind::Averaged { .. }
+                            if window_s.is_none() && figures.mean > threshold =>
+                        {
+                            true
+                        }
+                        kind => {
+                            self.trip(at, kind, &amps, &beats, threshold, window_s).trips
+                                != signal::Trips::No
+                        }
+                    }
                 }
                 None => signal::figures(&amps, &shares).rms > threshold,
             };
@@ -941,8 +992,7 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch = Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
         (0..joint.count())
             .filter_map(|at| {
                 let states: Vec<StateWord> =
@@ -968,7 +1018,8 @@ impl<'a> Bench<'a> {
                         }
                     })
                     .collect();
-                (into > CONFLICT_A).then(|| (into, (lifted.to_v - lifted.from_v) / into, sensed))
+                (into > CONFLICT_A)
+                    .then(|| (into, (lifted.to_v - lifted.from_v) / into, sensed))
             })
             .max_by(|a, b| a.0.total_cmp(&b.0))
     }
@@ -994,9 +1045,11 @@ fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> usize {
 pub fn numeric_trip(kind: TripKind, driver: usize) -> signal::Trip {
     match kind {
         TripKind::Instant { blanking_s } => signal::Trip::Instant { blanking_s },
-        TripKind::Sampled { every_s, in_a_row, locked_at } => {
-            signal::Trip::Sampled { every_s, in_a_row, locked: locked_at.map(|at| (driver, at)) }
-        }
+        TripKind::Sampled { every_s, in_a_row, locked_at } => signal::Trip::Sampled {
+            every_s,
+            in_a_row,
+            locked: locked_at.map(|at| (driver, at)),
+        },
         TripKind::Averaged { tau_s } => signal::Trip::Averaged { tau_s },
     }
 }

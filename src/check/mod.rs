@@ -10,8 +10,9 @@ pub mod judge;
 mod situation;
 mod types;
 
-use std::collections::{BTreeMap, HashMap};
-use std::rc::Rc;
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, OnceLock};
 
 pub use types::*;
 
@@ -24,7 +25,7 @@ use situation::Known;
 /// touched.
 #[derive(Default)]
 pub struct Checker {
-    remembered: HashMap<String, Rc<CutResult>>,
+    remembered: HashMap<String, Arc<CutResult>>,
 }
 
 /// A layout with all that was derived and solved: what the files of the findings look at.
@@ -68,19 +69,32 @@ impl Checker {
 
     /// Checks a layout whose plan is at hand.
     pub fn check_plan(&mut self, layout: &Layout, plan: &Plan) -> Report {
-        let mut used: HashMap<String, Rc<CutResult>> = HashMap::new();
-        let mut known = BTreeMap::new();
+        let mut cases = Vec::with_capacity(layout.cuts.len());
+        let mut used: HashMap<String, Arc<CutResult>> = HashMap::new();
+        let mut missing: Vec<(String, usize)> = Vec::new();
+        let mut wanted: HashSet<String> = HashSet::new();
         for cut in layout.cuts.values() {
             let Some((case, around)) = cut::case_of(layout, plan, cut) else { continue };
             let key = format!("{case:?}");
-            let result = used
-                .get(&key)
-                .or_else(|| self.remembered.get(&key))
-                .cloned()
-                .unwrap_or_else(|| Rc::new(case.solve()));
-            used.insert(key, Rc::clone(&result));
-            known.insert(cut.id, Known { case, around, result });
+            match self.remembered.get(&key) {
+                Some(result) => {
+                    used.insert(key.clone(), Arc::clone(result));
+                }
+                None if wanted.insert(key.clone()) => {
+                    missing.push((key.clone(), cases.len()));
+                }
+                None => {}
+            }
+            cases.push((cut.id, key, case, around));
         }
+        let solved = solve_all(missing.iter().map(|&(_, at)| &cases[at].2).collect());
+        used.extend(missing.into_iter().map(|(key, _)| key).zip(solved));
+        let known = cases
+            .into_iter()
+            .filter_map(|(id, key, case, around)| {
+                Some((id, Known { case, around, result: Arc::clone(used.get(&key)?) }))
+            })
+            .collect();
         // What this check did not need is forgotten: the memory stays as large as the layout.
         self.remembered = used;
         let context = Context { layout, plan, known };
@@ -105,6 +119,26 @@ impl Checker {
             findings,
         }
     }
+}
+
+/// Solves cases, on as many cores as there are: they know nothing of each other.
+fn solve_all(cases: Vec<&cut::Case>) -> Vec<Arc<CutResult>> {
+    let results: Vec<OnceLock<Arc<CutResult>>> = cases.iter().map(|_| OnceLock::new()).collect();
+    let next = AtomicUsize::new(0);
+    let work = || {
+        while let Some(at) = Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&at| at < cases.len())
+        {
+            let _ = results[at].set(Arc::new(cases[at].solve()));
+        }
+    };
+    let cores = std::thread::available_parallelism().map_or(1, usize::from).min(cases.len());
+    std::thread::scope(|scope| {
+        for _ in 1..cores {
+            scope.spawn(work);
+        }
+        work();
+    });
+    results.into_iter().filter_map(OnceLock::into_inner).collect()
 }
 
 /// Checks a layout once.

@@ -10,13 +10,17 @@ use crate::signal::Figures;
 use super::cut::{Case, CutResult, Evaluated, Pass, Surroundings};
 use super::judge::JudgedDriver;
 use super::types::{
-    Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState,
-    Situation,
+    Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState, Situation,
 };
 use crate::crossing::contacts;
 
 fn current(figures: &Figures) -> Current {
-    Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
+    Current {
+        peak: figures.peak,
+        mean: figures.mean,
+        mean_abs: figures.mean_abs,
+        rms: figures.rms,
+    }
 }
 
 fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
@@ -162,5 +166,5 @@ pub struct Known {
     /// Names.
     pub around: Surroundings,
     /// Result.
-    pub result: std::rc::Rc<CutResult>,
+    pub result: std::sync::Arc<CutResult>,
 }

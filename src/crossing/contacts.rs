@@ -158,8 +158,7 @@ pub fn stands(
                 }
             }
             let key = [nets(&touched[0]), nets(&touched[1])];
-            let better =
-                best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
+            let better = best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
             if better {
                 let stand = Stand {
                     facing,
@@ -175,9 +174,7 @@ pub fn stands(
     for (key, stand) in &mut best {
         // The longest way rolled while at least these joins hold.
         let holds = |interval: &Interval| {
-            (0..2).all(|side| {
-                key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net))
-            })
+            (0..2).all(|side| key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net)))
         };
         let (mut run, mut longest, mut end, mut start) = (0.0, 0.0, f64::NEG_INFINITY, 0.0);
         for interval in intervals.iter().filter(|i| holds(i)) {
@@ -236,11 +233,8 @@ fn single_wheels(
             [Some(left), Some(right)] => (left - right).abs() < vehicle.patch_mm,
             _ => false,
         };
-        let ways: &[[bool; 2]] = if together {
-            &[[true, true], [true, false], [false, true]]
-        } else {
-            &[[true, false], [false, true]]
-        };
+        let ways: &[[bool; 2]] =
+            if together { &[[true, true], [true, false], [false, true]] } else { &[[true, false], [false, true]] };
         for way in ways {
             let mut touched: [Touched; 2] = [Vec::new(), Vec::new()];
             let mut possible = true;
@@ -252,11 +246,9 @@ fn single_wheels(
                     }
                 }
             }
-            let same = |other: &Stand| {
-                (0..2).all(|s| {
-                    other.touched[s].iter().map(|t| t.0).eq(touched[s].iter().map(|t| t.0))
-                })
-            };
+            let same = |other: &Stand| (0..2).all(|s| {
+                other.touched[s].iter().map(|t| t.0).eq(touched[s].iter().map(|t| t.0))
+            });
             if possible && !groups.iter().any(same) && !found.iter().any(same) {
                 let at = cut_mm.iter().flatten().next().copied().unwrap_or(0.0);
                 found.push(Stand {

@@ -216,7 +216,10 @@ pub fn applied(layout: &mut Layout, edit: Edit) -> Result<(Edit, Vec<EntityId>),
     let outcome = work.edit(edit).and_then(|()| {
         let touched = work.before.keys().copied().collect();
         match meaning::faults_near(work.layout, &touched).first() {
-            Some(fault) => Err(Refused(fault.for_a_person())),
+            Some(fault) => {
+                let new = fault.entity.is_some_and(|id| matches!(work.before.get(&id), Some(None)));
+                Err(Refused(fault.for_a_person(new)))
+            }
             None => Ok(()),
         }
     });

@@ -59,16 +59,38 @@ impl Fault {
         }
     }
 
-    /// The whole fault as a sentence or three.
-    pub fn for_a_person(&self) -> String {
+    /// The whole fault as a sentence or three. An entity that is `new` has no identity yet that a person could know.
+    pub fn for_a_person(&self, new: bool) -> String {
+        let whose = match self.entity {
+            None => "The layout".into(),
+            Some(id) if new => format!("The new {}", kind_word(id)),
+            Some(id) => capital(&format!("{} {id}", kind_word(id))),
+        };
+        let field = in_words(&self.field);
+        let comma = if field.is_empty() { "" } else { ", " };
         format!(
-            "{}: {} (expected {}). {}",
-            capital(&self.place()),
+            "{whose}{comma}{field}: {} (expected {}). {}.",
             self.says,
             self.expected,
             capital(&self.hint)
         )
     }
+}
+
+/// A field's path for someone who does not see the file: `trip.amps.value` as "trip, amps".
+fn in_words(path: &str) -> String {
+    const UNITS: [&str; 8] = ["_mm_s", "_mm", "_ohm", "_v", "_a", "_s", "_f", "_m"];
+    let mut words: Vec<String> = Vec::new();
+    for part in path.split(['.', '[']).filter(|part| !part.is_empty() && *part != "value") {
+        match part.strip_suffix(']').and_then(|index| index.parse::<usize>().ok()) {
+            Some(index) => words.push(format!("number {}", index + 1)),
+            None => {
+                let bare = UNITS.iter().find_map(|unit| part.strip_suffix(unit)).unwrap_or(part);
+                words.push(if bare == "at" { "place".into() } else { bare.replace('_', " ") });
+            }
+        }
+    }
+    words.join(", ")
 }
 
 /// The word for the kind of thing that an identity is of.
@@ -910,6 +932,15 @@ fn trip(driver: &Driver, found: &mut Found) {
             if let Some(at) = locked_at {
                 let hint = "the place within the PWM period, as a fraction of it";
                 found.value("trip.kind.locked_at", at, SHARE, "", hint);
+                if !matches!(driver.drive, Drive::PwmBridge { .. } | Drive::SplitHalfBridge { .. })
+                {
+                    found.add(
+                        "trip.kind.locked_at",
+                        "the driver has no PWM that readings could be locked to",
+                        "locked readings only of a PWM bridge or half-bridge",
+                        "leave `locked_at` away: the readings run free",
+                    );
+                }
             }
         }
         TripKind::Averaged { tau_s } => {

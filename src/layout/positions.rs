@@ -248,7 +248,7 @@ pub(super) fn places(text: &str, wanted: &BTreeSet<String>) -> BTreeMap<String, 
         if wanted.contains(path) {
             found.insert(path.to_owned(), token);
         }
-        true
+        found.len() < wanted.len()
     });
     found
 }
@@ -301,7 +301,8 @@ fn walk(text: &str, mut note: impl FnMut(&str, Token) -> bool) {
             }
             Some(frame) => format!("{}[{}]", frame.base, frame.index),
         };
-        if !note(&path, start) {
+        let some = start.text(text) == "Some" && tokens.peek().is_some_and(|next| next.is('('));
+        if !some && !note(&path, start) {
             return;
         }
         let mut open = start;
@@ -312,12 +313,7 @@ fn walk(text: &str, mut note: impl FnMut(&str, Token) -> bool) {
             tokens.next();
         }
         if open.opens() {
-            frames.push(Frame {
-                base: path,
-                index: 0,
-                round: open.is('('),
-                some: start.kind == Kind::Word && start.text(text) == "Some",
-            });
+            frames.push(Frame { base: path, index: 0, round: open.is('('), some });
         } else if start.closes() {
             frames.pop();
         }

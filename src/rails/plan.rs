@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use petgraph::unionfind::UnionFind;
 
 use super::ids::{BlockId, NetId};
-use crate::layout::{Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry};
+use crate::layout::{
+    Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry,
+};
 
 /// A net: its identity and the feed legs that end on it.
 #[derive(Debug, Clone, PartialEq)]
@@ -226,17 +228,15 @@ impl Plan {
                 let piece_nets = [segment_of(Rail::Left), segment_of(Rail::Right)];
                 let zone = cuts.iter().find(|cut| {
                     let (low, high) = stagger_mm(cut);
-                    low < high
-                        && from_mm >= low
-                        && to_mm <= high
-                        && index > 0
-                        && index < places.len()
+                    low < high && from_mm >= low && to_mm <= high && index > 0 && index < places.len()
                 });
                 let within = match zone {
                     Some(cut) => Within::StaggerZone(cut.id),
                     None => {
-                        let pair =
-                            (piece_nets[0].min(piece_nets[1]), piece_nets[0].max(piece_nets[1]));
+                        let pair = (
+                            piece_nets[0].min(piece_nets[1]),
+                            piece_nets[0].max(piece_nets[1]),
+                        );
                         let block = *block_of_pair.entry(pair).or_insert_with(|| {
                             plan.blocks.push(Block {
                                 id: BlockId { run: id, piece: index as u32 },
@@ -273,8 +273,12 @@ impl Plan {
                 side.dedup();
             }
             block.drivers = left.iter().copied().filter(|d| right.contains(d)).collect();
-            block.half_drivers =
-                left.iter().chain(&right).copied().filter(|d| !block.drivers.contains(d)).collect();
+            block.half_drivers = left
+                .iter()
+                .chain(&right)
+                .copied()
+                .filter(|d| !block.drivers.contains(d))
+                .collect();
             block.half_drivers.sort();
             block.half_drivers.dedup();
         }
@@ -289,8 +293,7 @@ impl Plan {
             if let (Within::Block(block_before), Within::Block(block_after)) =
                 (plan.pieces[before].within, plan.pieces[after].within)
             {
-                plan.cuts
-                    .insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
+                plan.cuts.insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
             }
         }
         plan

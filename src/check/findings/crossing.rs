@@ -18,16 +18,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let now = result.now_relation;
         let mut here: Vec<Finding> = Vec::new();
 
-        offer(
-            context,
-            cut,
-            known,
-            Some(Relation::Agree),
-            false,
-            Class::Fault,
-            &result.worst(Relation::Agree),
-            &mut here,
-        );
+        offer(context, cut, known, Some(Relation::Agree), false, Class::Fault, &result.worst(Relation::Agree), &mut here);
         if now != Some(Relation::Agree) {
             offer(context, cut, known, now, true, Class::Fault, &result.now, &mut here);
         }
@@ -47,26 +38,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 let into = if cell.separately_switched { &mut switched } else { &mut other };
                 into.merge(&cell.worst);
             }
-            offer(
-                context,
-                cut,
-                known,
-                Some(Relation::OneDead),
-                false,
-                Class::Fault,
-                &switched,
-                &mut here,
-            );
-            offer(
-                context,
-                cut,
-                known,
-                Some(Relation::OneDead),
-                false,
-                Class::Note,
-                &other,
-                &mut here,
-            );
+            offer(context, cut, known, Some(Relation::OneDead), false, Class::Fault, &switched, &mut here);
+            offer(context, cut, known, Some(Relation::OneDead), false, Class::Note, &other, &mut here);
         }
         // One finding of a kind is enough at a cut: the gravest.
         for finding in here {
@@ -119,8 +92,7 @@ fn offer(
             judged.lifted.iter().map(|l| (names.supplies[l.supply], l.from_v, l.to_v)).collect();
         let sunk: Vec<_> = judged.sunk.iter().map(|s| (names.supplies[s.0], s.1)).collect();
         // A lift that nothing speaks against is worth a note, no more.
-        let class =
-            if verdict <= Verdict::Caution && sunk.is_empty() { Class::Note } else { class };
+        let class = if verdict <= Verdict::Caution && sunk.is_empty() { Class::Note } else { class };
         let evidence =
             Evidence::BackFeed { situation: Box::new(situation), relation, lifted, sunk };
         here.push(at_cut(context, cut, kind, class, verdict, evidence));

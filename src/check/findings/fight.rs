@@ -59,8 +59,7 @@ fn sharing(context: &Context) -> Vec<(DriverId, DriverId)> {
     for net in &context.plan.nets {
         let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
         let on: Vec<DriverId> = on.into_iter().collect();
-        let all =
-            on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
+        let all = on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
         pairs.extend(all.take(MOST_PAIRS));
     }
     pairs.into_iter().collect()
