@@ -122,6 +122,7 @@ pub fn idle_word(idle: Idle) -> &'static str {
         Idle::BrakeHigh => "Brake-high",
         Idle::HighImpedance => "High-impedance",
         Idle::Opposed => "Opposed",
+        Idle::ByInputs { .. } => "By control inputs",
     }
 }
 

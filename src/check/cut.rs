@@ -136,7 +136,13 @@ fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
         margin: e.judged.margin,
         decided: e.judged.decided,
     };
-    worse(&rated(new), &rated(old))
+    let (new_rated, old_rated) = (rated(new), rated(old));
+    if worse(&new_rated, &old_rated) {
+        return true;
+    }
+    // Where the thresholds do not decide, the larger conflict is the one to tell.
+    let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |(_, amps)| amps);
+    !worse(&old_rated, &new_rated) && peak(new) > peak(old) + 1e-9
 }
 
 /// A pair of settings of the two sides.
@@ -720,16 +726,11 @@ impl Case {
             powered[self.wiring.drivers[at].supply] = word != SetWord::Unpowered;
         }
         let mut worst = Worst::default();
-        for &x in drive::corners(&self.controls[a].driver, word_a) {
-            for &y in drive::corners(&self.controls[b].driver, word_b) {
-                if a == b && x != y {
-                    continue;
-                }
-                let mut settings = self.now();
-                settings[a] = (word_a, x);
-                settings[b] = (word_b, y);
-                worst.merge(&self.over_stands(bench, &settings, &powered));
-            }
+        for (x, y) in self.throttles(bench, (a, word_a), (b, word_b), &powered) {
+            let mut settings = self.now();
+            settings[a] = (word_a, x);
+            settings[b] = (word_b, y);
+            worst.merge(&self.over_stands(bench, &settings, &powered));
         }
         let mut stall = None;
         let drives = |word| matches!(word, SetWord::Forward | SetWord::Reverse | SetWord::On);
@@ -757,7 +758,54 @@ impl Case {
         })
     }
 
-    /// Asks of the worst situation whether assumed values leave its verdict open.
+    /// Throttles of the two sides at which some current is largest. A bridge holds each of its states for ever at full
+    /// or zero throttle. The currents of a smooth throttle are affine in its voltage while the diodes keep their states,
+    /// so where those differ between two throttles the change between them is closed in on, and both its sides count.
+    fn throttles(
+        &self,
+        bench: &mut Bench,
+        (a, word_a): (usize, SetWord),
+        (b, word_b): (usize, SetWord),
+        powered: &[bool],
+    ) -> Vec<(f64, f64)> {
+        let corners = [
+            drive::corners(word_a),
+            drive::corners(word_b),
+        ];
+        if a == b {
+            return corners[0].iter().map(|&x| (x, x)).collect();
+        }
+        let mut levels = corners.map(<[f64]>::to_vec);
+        let smooth = [(a, word_a), (b, word_b)].map(|(at, word)| {
+            matches!(self.controls[at].driver.drive, Drive::SmoothDc { .. })
+                && matches!(word, SetWord::Forward | SetWord::Reverse)
+        });
+        for side in 0..2 {
+            if !smooth[side] {
+                continue;
+            }
+            for &other in corners[1 - side] {
+                let mut regions = |level: f64| -> Vec<Vec<Vec<bool>>> {
+                    let (x, y) = if side == 0 { (level, other) } else { (other, level) };
+                    let mut settings = self.now();
+                    settings[a] = (word_a, x);
+                    settings[b] = (word_b, y);
+                    let scenario = self.scenario(&settings, powered);
+                    let groups = self.stands.iter().filter(|s| !s.single_wheel);
+                    groups.map(|stand| bench.regions(&scenario, Some(stand))).collect()
+                };
+                levels[side].extend(changes(&mut regions));
+            }
+        }
+        for side in &mut levels {
+            side.sort_by(f64::total_cmp);
+            side.dedup_by(|next, kept| *next - *kept < CLOSE_LEVEL / 4.0);
+        }
+        let [xs, ys] = levels;
+        xs.into_iter().flat_map(|x| ys.iter().map(move |&y| (x, y))).collect()
+    }
+
+    /// Asks of the worst situation whether assumed values leave its verdict open, and what goes on after the first trip.
     fn look_closer(&self, bench: &mut Bench, worst: &mut Worst) {
         let Some(evaluated) = &mut worst.worst else { return };
         if evaluated.footing.is_some() || evaluated.woke {
@@ -766,6 +814,7 @@ impl Case {
         let powered = self.powered_for(&evaluated.settings);
         let scenario = self.scenario(&evaluated.settings, &powered);
         let stand = evaluated.stand.map(|at| &self.stands[at]);
+        evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged.first);
         let open = bench.left_open(&scenario, stand, &evaluated.judged);
         if !open.is_empty() {
             evaluated.judged.open = open;
@@ -904,6 +953,33 @@ impl Case {
             .sum();
         (together > share(a).max(share(b)) + 1e-9).then(|| [share(a), share(b), together])
     }
+}
+
+/// Smooth throttles are told apart down to this fraction of full; more changes than this are not looked for.
+const CLOSE_LEVEL: f64 = 1.0 / 512.0;
+const MOST_CHANGES: usize = 6;
+
+/// Levels from 0 to 1 on both sides of each change of a value, by bisection.
+fn changes<T: PartialEq + Clone>(value: &mut impl FnMut(f64) -> T) -> Vec<f64> {
+    let mut waiting = vec![((0.0, value(0.0)), (1.0, value(1.0)))];
+    let mut found = Vec::new();
+    while let Some((low, high)) = waiting.pop() {
+        if low.1 == high.1 {
+            continue;
+        }
+        if high.0 - low.0 <= CLOSE_LEVEL {
+            found.extend([low.0, high.0]);
+            if found.len() >= 2 * MOST_CHANGES {
+                break;
+            }
+            continue;
+        }
+        let middle = (low.0 + high.0) / 2.0;
+        let at_middle = value(middle);
+        waiting.push((low, (middle, at_middle.clone())));
+        waiting.push(((middle, at_middle), high));
+    }
+    found
 }
 
 /// Load for the stall test, Ω, and the current below which a vehicle counts as dead, A.

@@ -10,7 +10,7 @@ use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Touched;
 use crate::circuit::Unsolved;
 use crate::drive::{Part, Schedule, StateWord};
-use crate::layout::{Senses, TripKind};
+use crate::layout::{AfterTrip, Senses, TripKind};
 use crate::signal::{self, Beat, ClockId, Figures, Joint, TripOutcome};
 
 use super::types::{Motion, Trips, Verdict};
@@ -96,6 +96,8 @@ pub struct Carried {
     pub poles_v: Vec<Option<f64>>,
     /// Through the vehicle's load, left to right.
     pub load: f64,
+    /// Which one-way branches conduct.
+    pub conducting: Vec<bool>,
 }
 
 const P: usize = 0;
@@ -154,6 +156,17 @@ pub struct Lifted {
     pub to_v: f64,
 }
 
+/// What goes on once the drivers that trip first have done so.
+#[derive(Debug, Clone, PartialEq)]
+pub struct After {
+    /// Whether the conflict goes on.
+    pub conflict: bool,
+    /// Largest current in any leg, A.
+    pub peak_a: f64,
+    /// Drivers whose trips then act.
+    pub trips: Vec<usize>,
+}
+
 /// A judged situation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judged {
@@ -177,6 +190,8 @@ pub struct Judged {
     pub drivers: Vec<JudgedDriver>,
     /// Drivers whose trip is first.
     pub first: Vec<usize>,
+    /// What goes on after they have tripped, where that was asked.
+    pub after: Option<After>,
     /// The same with the vehicle's load.
     pub loaded: Option<Vec<JudgedDriver>>,
     /// Poles lifted.
@@ -256,6 +271,7 @@ impl<'a> Bench<'a> {
             drivers,
             poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
             load: read(&solution, &assembled.load),
+            conducting: solution.conducting().to_vec(),
         })
     }
 
@@ -349,6 +365,51 @@ impl<'a> Bench<'a> {
         worst
     }
 
+    /// Which one-way branches conduct in each joint state of a scenario, loads removed: where two scenarios agree in
+    /// it, every current is affine between them.
+    pub fn regions(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Vec<Vec<bool>> {
+        let joint = Joint::of(&scenario.beats());
+        let touch = stand.map(|s| Touch {
+            sides: s.touched.clone(),
+            wheel_ohm: s.wheel_ohm.0,
+            load: None,
+        });
+        self.all(scenario, &joint, touch.as_ref())
+            .map(|carried| carried.into_iter().map(|c| c.conducting).collect())
+            .unwrap_or_default()
+    }
+
+    /// What goes on once the drivers that trip first have gone to what they do after a trip; `None` if none trips.
+    pub fn after_first(
+        &mut self,
+        scenario: &Scenario,
+        stand: Option<&NumericStand>,
+        first: &[usize],
+    ) -> Option<After> {
+        if first.is_empty() {
+            return None;
+        }
+        let mut then = scenario.clone();
+        for &at in first {
+            let state = match self.wiring.drivers[at].trip.as_ref()?.then {
+                AfterTrip::HighImpedance => StateWord::HighImpedance,
+                AfterTrip::BrakeLow => StateWord::BrakeLow,
+                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
+            };
+            let level = then.runs[at].schedule.level;
+            then.runs[at].schedule = Schedule::steady(state, false, level);
+        }
+        let judged = self.judge(&then, stand);
+        let legs = judged.drivers.iter().flat_map(|d| [d.figures[0].peak, d.figures[1].peak]);
+        Some(After {
+            conflict: judged.share > 0.0,
+            peak_a: legs.fold(0.0, f64::max),
+            trips: (0..judged.drivers.len())
+                .filter(|at| !first.contains(at) && judged.drivers[*at].trips != Trips::No)
+                .collect(),
+        })
+    }
+
     /// Judges a situation.
     pub fn judge(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Judged {
         match self.try_judge(scenario, stand) {
@@ -364,6 +425,7 @@ impl<'a> Bench<'a> {
                 worst_joint: None,
                 drivers: Vec::new(),
                 first: Vec::new(),
+                after: None,
                 loaded: None,
                 lifted: Vec::new(),
                 sunk: Vec::new(),
@@ -395,7 +457,8 @@ impl<'a> Bench<'a> {
                 Carried {
                     drivers: vec![[0.0; 4]; self.wiring.drivers.len()],
                     poles_v: apart[0].poles_v.clone(),
-                    load: 0.0
+                    load: 0.0,
+                    conducting: Vec::new(),
                 };
                 apart.len()
             ];
@@ -449,7 +512,7 @@ impl<'a> Bench<'a> {
         for &motion in motions {
             let window = if motion == Motion::Moving { window_s } else { None };
             let (mut rated, trips) =
-                self.rate(&beats, &shares, &low, high.as_deref(), loaded.as_deref(), &over, stand, window);
+                self.rate(scenario, &beats, &shares, &low, &apart, high.as_deref(), loaded.as_deref(), &over, stand, window);
             if motion == Motion::Standing && stand.is_some_and(|s| s.single_wheel) {
                 rated.verdict = rated.verdict.min(Verdict::Caution);
             }
@@ -502,6 +565,7 @@ impl<'a> Bench<'a> {
             worst_joint,
             drivers,
             first,
+            after: None,
             loaded: loaded.map(|loaded| self.figures(&shares, &loaded, None)),
             lifted,
             sunk,
@@ -655,9 +719,11 @@ impl<'a> Bench<'a> {
     #[allow(clippy::too_many_arguments)]
     fn rate(
         &self,
+        scenario: &Scenario,
         beats: &[Beat],
         shares: &[f64],
         low: &[Carried],
+        apart: &[Carried],
         high: Option<&[Carried]>,
         loaded: Option<&[Carried]>,
         over: &[bool],
@@ -691,6 +757,19 @@ impl<'a> Bench<'a> {
                 .zip(shares)
                 .filter(|(_, share)| **share > 0.0)
                 .fold(0.0_f64, |peak, (amps, _)| peak.max(*amps));
+            // A trip that acts with the rails apart, and on no more, is the business of whatever flows with no train.
+            let standing = stand.is_some() && outcome.trips != signal::Trips::No && {
+                let before = self.sensed(at, apart, shares).unwrap_or_default();
+                let adds = sensed.iter().zip(&before).any(|(now, before)| now - before > CONFLICT_A);
+                !adds
+                    && signal::trip(&before, beats, threshold, &kind, window_s).trips
+                        == outcome.trips
+            };
+            if standing {
+                trips.push(Some(outcome));
+                guarded = true;
+                continue;
+            }
             let verdict = if outcome.trips != signal::Trips::No {
                 Verdict::Short
             } else if margin < NEAR || peak > threshold {
@@ -718,12 +797,14 @@ impl<'a> Bench<'a> {
             trips.push(Some(outcome));
         }
         let with_load = loaded.unwrap_or(low);
+        // A load that is too much for its driver without any conflict is so everywhere, not only at this gap.
+        let beyond = if conflict { Verdict::Overload } else { Verdict::Caution };
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
             if let Some(rating) = driver.rating_a {
                 let larger = larger_leg(at, with_load, shares);
                 let legs: Vec<f64> = with_load.iter().map(|c| c.drivers[at][larger]).collect();
                 let rms = signal::figures(&legs, shares).rms;
-                rated.continuous(rms, value(rating), Verdict::Overload, Decided::Rating(at));
+                rated.continuous(rms, value(rating), beyond, Decided::Rating(at));
                 guarded = true;
             }
         }
@@ -734,7 +815,7 @@ impl<'a> Bench<'a> {
                     .zip(shares)
                     .map(|(c, share)| share * self.drawn(at, c))
                     .sum();
-                rated.continuous(mean, value(limit), Verdict::Overload, Decided::Limit(at));
+                rated.continuous(mean, value(limit), beyond, Decided::Limit(at));
                 guarded = true;
             }
             if let Some(bearable) = supply.bearable_v {
@@ -745,7 +826,9 @@ impl<'a> Bench<'a> {
                     .filter_map(|(c, _)| c.poles_v[at])
                     .fold(0.0, f64::max);
                 // Its own voltage alone is no back-feed, however near the limit it was chosen.
-                if highest > value(supply.open_v) + 0.05 {
+                let halves = if supply.split { 2.0 } else { 1.0 };
+                let own = if scenario.powered[at] { halves * value(supply.open_v) } else { 0.0 };
+                if stand.is_some() && highest > own + 0.05 {
                     rated.continuous(
                         highest,
                         value(bearable),
@@ -757,7 +840,7 @@ impl<'a> Bench<'a> {
             if supply.can_sink {
                 let mean: f64 =
                     low.iter().zip(shares).map(|(c, share)| share * self.drawn(at, c)).sum();
-                if mean < -CONFLICT_A && stand.is_some() {
+                if scenario.powered[at] && mean < -CONFLICT_A && stand.is_some() {
                     rated.offer(Verdict::BackFeed, None, Decided::Sink(at));
                 }
             }
@@ -771,7 +854,7 @@ impl<'a> Bench<'a> {
                     signal::figures(&legs, shares).rms
                 })
                 .fold(0.0, f64::max);
-            rated.continuous(crossing, bears, Verdict::Overload, Decided::VehicleWiring);
+            rated.continuous(crossing, bears, beyond, Decided::VehicleWiring);
         }
         if conflict && !guarded {
             rated.offer(Verdict::Short, None, Decided::Unguarded);

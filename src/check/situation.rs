@@ -10,7 +10,7 @@ use crate::signal::Figures;
 use super::cut::{Case, CutResult, Evaluated, Pass, Surroundings};
 use super::judge::JudgedDriver;
 use super::types::{
-    Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState, Situation,
+    AfterFirst, Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState, Situation,
 };
 use crate::crossing::contacts;
 
@@ -126,6 +126,11 @@ pub fn situation(
             .collect(),
         drivers: figures(&judged.drivers),
         first: judged.first.iter().map(|&at| names.drivers[at]).collect(),
+        after_first: judged.after.as_ref().map(|after| AfterFirst {
+            conflict: after.conflict,
+            peak_a: after.peak_a,
+            trips: after.trips.iter().map(|&at| names.drivers[at]).collect(),
+        }),
         loaded: judged.loaded.as_deref().map(figures),
     }
 }

@@ -123,6 +123,8 @@ kinds! {
     ValueNotKnown "value-not-known";
     /// A trip cannot act on the fault that it is there for.
     TripNeverActs "trip-never-acts";
+    /// The control inputs make a throttle run backwards: full on at zero.
+    ThrottleBackwards "throttle-backwards";
 }
 
 impl fmt::Display for Kind {
@@ -263,6 +265,17 @@ pub struct DriverFigures {
     pub trip_after_s: Option<f64>,
 }
 
+/// What goes on once the drivers whose trips are first have gone to what they do after a trip.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AfterFirst {
+    /// Whether the conflict goes on.
+    pub conflict: bool,
+    /// Largest current in any leg of any driver then, A.
+    pub peak_a: f64,
+    /// Drivers whose trips then act.
+    pub trips: Vec<DriverId>,
+}
+
 /// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Situation {
@@ -294,6 +307,8 @@ pub struct Situation {
     pub drivers: Vec<DriverFigures>,
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
+    /// What goes on after those have tripped; null where nothing trips.
+    pub after_first: Option<AfterFirst>,
     /// The same with the vehicle's load.
     pub loaded: Option<Vec<DriverFigures>>,
 }
@@ -489,6 +504,15 @@ pub enum Evidence {
         threshold_a: f64,
         /// How.
         blind: Blind,
+    },
+    /// Directions in which a driver's throttle runs backwards.
+    Backwards {
+        /// The driver.
+        driver: DriverId,
+        /// When set forward.
+        forward: bool,
+        /// When set in reverse.
+        reverse: bool,
     },
     /// A place on the track, and how much track it concerns, mm.
     Place {

@@ -170,8 +170,8 @@ impl Wiring {
         always: &BTreeSet<DriverId>,
         ruler: &[Span],
     ) -> (Wiring, Names) {
-        let members = members(layout, plan, nets, always);
-        let mut builder = Builder { layout, wiring: Wiring::default(), names: Names::default() };
+        let members = plan.grid().members(nets, always);
+        let mut builder = Builder { wiring: Wiring::default(), names: Names::default() };
         let rail_ohm = builder.value(None, "rail_ohm_per_m", layout.rail_ohm_per_m);
 
         let mut net_index: BTreeMap<usize, usize> = BTreeMap::new();
@@ -258,8 +258,10 @@ impl Wiring {
             driver_index.insert(id, builder.wiring.drivers.len() - 1);
         }
 
-        for (plan_net, net) in plan.nets.iter().enumerate() {
-            for leg in &net.legs {
+        let ends: BTreeSet<usize> =
+            members.iter().flat_map(|&driver| plan.grid().nets_of(driver)).collect();
+        for plan_net in ends {
+            for leg in &plan.nets[plan_net].legs {
                 let Some(&driver) = driver_index.get(&leg.driver) else { continue };
                 let Some(feed) = layout.feeds.get(&leg.feed) else { continue };
                 let net_at = add_net(plan_net, &mut builder.names);
@@ -283,14 +285,12 @@ impl Wiring {
     }
 }
 
-struct Builder<'a> {
-    #[allow(dead_code)]
-    layout: &'a Layout,
+struct Builder {
     wiring: Wiring,
     names: Names,
 }
 
-impl Builder<'_> {
+impl Builder {
     fn value(
         &mut self,
         entity: Option<EntityId>,
@@ -306,91 +306,4 @@ impl Builder<'_> {
         self.names.values.push((entity, field));
         self.wiring.values.len() - 1
     }
-}
-
-/// Something that current can pass between: the ends of drivers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Terminal<'a> {
-    Net(usize),
-    Supply(SupplyId),
-    Tie(&'a str),
-}
-
-/// The drivers that can carry current once `nets` are joined with each other.
-fn members(
-    layout: &Layout,
-    plan: &Plan,
-    nets: &BTreeSet<usize>,
-    always: &BTreeSet<DriverId>,
-) -> BTreeSet<DriverId> {
-    let mut nets_of: BTreeMap<DriverId, BTreeSet<usize>> = BTreeMap::new();
-    for (at, net) in plan.nets.iter().enumerate() {
-        for leg in &net.legs {
-            nets_of.entry(leg.driver).or_default().insert(at);
-        }
-    }
-    // Each part joins terminals: a driver its nets and its supply, a supply itself and its tie.
-    let mut joins: BTreeMap<EntityId, Vec<Terminal>> = BTreeMap::new();
-    for (&id, on) in &nets_of {
-        let Some(driver) = layout.drivers.get(&id) else { continue };
-        let mut ends: Vec<Terminal> = on.iter().map(|&net| Terminal::Net(net)).collect();
-        ends.push(Terminal::Supply(driver.supply));
-        joins.insert(EntityId::Driver(id), ends);
-    }
-    for supply in layout.supplies.values() {
-        if let Some(negative) = &supply.negative {
-            let ends = vec![Terminal::Supply(supply.id), Terminal::Tie(&negative.name)];
-            joins.insert(EntityId::Supply(supply.id), ends);
-        }
-    }
-    // Take away whatever hangs on the rest by one end, until nothing does. The vehicle holds `nets` together.
-    let vehicle_holds = |end: &Terminal| matches!(end, Terminal::Net(net) if nets.contains(net));
-    loop {
-        let mut users: BTreeMap<Terminal, usize> = BTreeMap::new();
-        for ends in joins.values() {
-            for end in ends {
-                *users.entry(*end).or_default() += 1;
-            }
-        }
-        let hanging: Vec<EntityId> = joins
-            .iter()
-            .filter(|(id, ends)| {
-                let held = ends.iter().filter(|end| vehicle_holds(end) || users[*end] > 1).count();
-                let keep = matches!(id, EntityId::Driver(driver) if always.contains(driver));
-                held < 2 && !keep
-            })
-            .map(|(&id, _)| id)
-            .collect();
-        if hanging.is_empty() {
-            break;
-        }
-        for id in hanging {
-            joins.remove(&id);
-        }
-    }
-    // Only what is connected with the nets at all.
-    let mut reached: BTreeSet<Terminal> = nets.iter().map(|&net| Terminal::Net(net)).collect();
-    let mut found: BTreeSet<EntityId> = always.iter().map(|&d| EntityId::Driver(d)).collect();
-    for driver in always {
-        reached.extend(joins.get(&EntityId::Driver(*driver)).into_iter().flatten());
-    }
-    loop {
-        let before = found.len();
-        for (&id, ends) in &joins {
-            if !found.contains(&id) && ends.iter().any(|end| reached.contains(end)) {
-                found.insert(id);
-                reached.extend(ends);
-            }
-        }
-        if found.len() == before {
-            break;
-        }
-    }
-    found
-        .into_iter()
-        .filter_map(|id| match id {
-            EntityId::Driver(driver) => Some(driver),
-            _ => None,
-        })
-        .collect()
 }

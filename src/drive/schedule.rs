@@ -1,5 +1,6 @@
 //! Settings into schedules.
 
+use super::inputs::input_states;
 use super::words::{SetWord, StateWord};
 use crate::layout::{Drive, Driver, Idle};
 
@@ -70,6 +71,9 @@ pub fn schedule(driver: &Driver, word: SetWord, throttle: f64, beside: Beside) -
                     (StateWord::Reverse, (1.0 + throttle) / 2.0)
                 }
                 Idle::Opposed => (StateWord::Forward, (1.0 + throttle) / 2.0),
+                Idle::ByInputs { .. } => {
+                    return by_inputs(idle, 1.0 / clock.hz, word, throttle);
+                }
             };
             Schedule::of(
                 1.0 / clock.hz,
@@ -100,13 +104,27 @@ pub fn schedule(driver: &Driver, word: SetWord, throttle: f64, beside: Beside) -
     }
 }
 
+/// The schedule of a bridge whose states follow from its control inputs. Stopped is the PWM line held low as when set
+/// forward.
+fn by_inputs(idle: &Idle, period_s: f64, word: SetWord, throttle: f64) -> Schedule {
+    let reverse = word == SetWord::Reverse;
+    let (high, low) = input_states(idle, reverse)
+        .unwrap_or((StateWord::HighImpedance, StateWord::HighImpedance));
+    let part = |state, share| Part {
+        state,
+        share,
+        drives: word != SetWord::Stopped
+            && matches!(state, StateWord::Forward | StateWord::Reverse),
+    };
+    Schedule::of(period_s, [part(high, throttle), part(low, 1.0 - throttle)], 1.0)
+}
+
 /// The throttles at which a setting can be worst: every current is largest at one of them, because each state of the
 /// schedule is held for ever at some corner (full throttle holds the drive state, zero the idle state).
-pub fn corners(driver: &Driver, word: SetWord) -> &'static [f64] {
-    match (word, &driver.drive) {
-        (SetWord::Forward | SetWord::Reverse, Drive::SmoothDc { .. }) => &[0.0, 0.5, 1.0],
-        (SetWord::Forward | SetWord::Reverse, _) => &[0.0, 1.0],
-        (SetWord::On, _) => &[1.0],
+pub fn corners(word: SetWord) -> &'static [f64] {
+    match word {
+        SetWord::Forward | SetWord::Reverse => &[0.0, 1.0],
+        SetWord::On => &[1.0],
         _ => &[0.0],
     }
 }

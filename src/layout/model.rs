@@ -261,6 +261,51 @@ pub enum Idle {
     HighImpedance,
     /// The other drive state; the throttle is the difference of the two parts.
     Opposed,
+    /// Not stated: it follows from how the bridge's control inputs are driven. See [`crate::drive::input_states`].
+    ByInputs {
+        /// The chip's truth table.
+        table: InputTable,
+        /// How the inputs are driven when set forward.
+        forward: InputLines,
+        /// How they are driven when set in reverse.
+        reverse: InputLines,
+        /// Whether the first input's line is inverted on its way.
+        #[serde(default)]
+        first_inverted: bool,
+        /// Whether the second input's line is inverted on its way.
+        #[serde(default)]
+        second_inverted: bool,
+    },
+}
+
+/// Truth table of a bridge's two control inputs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum InputTable {
+    /// Two inputs: 00 high-impedance, 01 reverse, 10 forward, 11 brake-low (TI DRV8870 data sheet SLVSCY8, table
+    /// "H-Bridge Control").
+    TwoInput,
+    /// Enable (first) and phase (second): enable 0 brake-high, enable 1 forward or reverse by phase 1 or 0 (TI DRV8873
+    /// data sheet SLVSET1).
+    EnablePhase,
+}
+
+/// One of the two control inputs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum InputLine {
+    /// The first.
+    First,
+    /// The second.
+    Second,
+}
+
+/// How the control inputs are driven: one carries the PWM, the other a level.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct InputLines {
+    /// The input that carries the PWM: high for the throttle's fraction of the period.
+    pub pwm: InputLine,
+    /// Whether the other input is high.
+    pub other_high: bool,
 }
 
 /// The clock that a driver's PWM or DCC signal is made from.

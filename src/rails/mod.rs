@@ -6,10 +6,12 @@
 //! Invariants of a [`Plan`]: the pieces of a run cover it from 0 to its length without overlap; every piece is in
 //! exactly one block or is the stagger zone of one cut; blocks and nets are in the order of their identities.
 
+mod grid;
 mod ids;
 mod plan;
 mod polarity;
 
+pub use grid::Grid;
 pub use ids::{BlockId, NetId};
 pub use plan::{Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};

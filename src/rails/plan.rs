@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use petgraph::unionfind::UnionFind;
 
+use super::grid::Grid;
 use super::ids::{BlockId, NetId};
 use crate::layout::{
     Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry,
@@ -116,6 +117,8 @@ pub struct Plan {
     beyond: BTreeMap<(RunId, bool), (RunId, bool)>,
     /// +1 where the reference direction is the run's own, −1 where it is against it.
     directions: BTreeMap<RunId, i8>,
+    /// What meets behind the rails.
+    grid: Grid,
 }
 
 /// Where a cut goes through one rail, mm along its run; `None` if that rail is whole.
@@ -178,9 +181,12 @@ impl Plan {
             });
             net_of_segment.push(net);
         }
+        // What is soldered at a gap is soldered beyond it, but at the end of its run on this side: a feed stands on its run.
         let net_at = |run: RunId, rail: Rail, at_mm: f64| {
             let (first, places) = &first_segment[&(run, rail)];
-            net_of_segment[first + places.iter().filter(|&&place| place <= at_mm).count()]
+            let end_mm = layout.runs.get(&run).map_or(0.0, |run| geometry::length_mm(layout, run));
+            let beyond = places.iter().filter(|&&place| place <= at_mm && place < end_mm).count();
+            net_of_segment[first + beyond]
         };
 
         for feed in layout.feeds.values() {
@@ -205,6 +211,7 @@ impl Plan {
             plan.beyond.insert(a, b);
             plan.beyond.insert(b, a);
         }
+        plan.grid = Grid::derive(layout, &plan.nets);
         let mut block_of_pair: BTreeMap<(usize, usize), usize> = BTreeMap::new();
         for (&id, run) in &layout.runs {
             let length_mm = geometry::length_mm(layout, run);
@@ -218,7 +225,8 @@ impl Plan {
             let start = plan.pieces.len();
             for index in 0..=places.len() {
                 let from_mm = if index == 0 { 0.0 } else { places[index - 1] };
-                let to_mm = places.get(index).copied().unwrap_or(length_mm);
+                // A cut may stand a hair beyond the drawn end.
+                let to_mm = places.get(index).copied().unwrap_or(length_mm.max(from_mm));
                 let segment_of = |rail: Rail| {
                     let (first, gaps) = &first_segment[&(id, rail)];
                     let passed =
@@ -226,9 +234,10 @@ impl Plan {
                     net_of_segment[first + passed]
                 };
                 let piece_nets = [segment_of(Rail::Left), segment_of(Rail::Right)];
+                // Another cut within the stagger makes blocks of its parts.
                 let zone = cuts.iter().find(|cut| {
                     let (low, high) = stagger_mm(cut);
-                    low < high && from_mm >= low && to_mm <= high && index > 0 && index < places.len()
+                    low < high && from_mm == low && to_mm == high && index > 0 && index < places.len()
                 });
                 let within = match zone {
                     Some(cut) => Within::StaggerZone(cut.id),
@@ -287,8 +296,14 @@ impl Plan {
             let (start, end) = plan.runs[&cut.run];
             let pieces = &plan.pieces[start..end];
             // The piece before ends at the lower gap; the piece after starts at the upper one.
-            let before = pieces.iter().position(|p| p.to_mm == low).map(|i| start + i);
-            let after = pieces.iter().rposition(|p| p.from_mm == high).map(|i| start + i);
+            // Where the stagger zone of another cut follows at once, the next block beyond it counts.
+            let is_block = |p: &Piece| matches!(p.within, Within::Block(_));
+            let before = pieces.iter().position(|p| p.to_mm == low).and_then(|i| {
+                (0..=i).rev().find(|&i| is_block(&pieces[i])).map(|i| start + i)
+            });
+            let after = pieces.iter().rposition(|p| p.from_mm == high).and_then(|i| {
+                (i..pieces.len()).find(|&i| is_block(&pieces[i])).map(|i| start + i)
+            });
             let (Some(before), Some(after)) = (before, after) else { continue };
             if let (Within::Block(block_before), Within::Block(block_after)) =
                 (plan.pieces[before].within, plan.pieces[after].within)
@@ -297,6 +312,11 @@ impl Plan {
             }
         }
         plan
+    }
+
+    /// What meets behind the rails.
+    pub fn grid(&self) -> &Grid {
+        &self.grid
     }
 
     /// Pieces of a run, by distance.
@@ -316,9 +336,11 @@ impl Plan {
 
     /// Index of the block at a place, `None` in a stagger zone or off the track.
     pub fn block_at(&self, run: RunId, at_mm: f64) -> Option<usize> {
+        // At a gap the piece beyond it counts, as for feeds.
         let piece = self
             .pieces_of(run)
             .iter()
+            .rev()
             .find(|p| p.from_mm <= at_mm && at_mm <= p.to_mm && p.length_mm() > 0.0)?;
         match piece.within {
             Within::Block(block) => Some(block),

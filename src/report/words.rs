@@ -5,7 +5,7 @@ use crate::check::{
     Blind, BlockId, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation, Report,
     SetState, SetWord, Situation, StateWord, Trips, Verdict,
 };
-use crate::layout::{DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId};
+use crate::layout::{AfterTrip, DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId};
 
 use super::units::{amps, mm, ms, percent, volts};
 
@@ -50,6 +50,9 @@ impl Speaker<'_> {
             Evidence::Open { situation, measure } => self.open(situation, measure),
             Evidence::Blind { driver, threshold_a, blind } => {
                 self.blind(*driver, *threshold_a, blind)
+            }
+            Evidence::Backwards { driver, forward, reverse } => {
+                self.backwards(*driver, *forward, *reverse)
             }
             Evidence::Place { run, at_mm, length_mm } => {
                 self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
@@ -156,6 +159,28 @@ impl Speaker<'_> {
             }
         }
         text.push('.');
+        if let Some(after) = &situation.after_first {
+            let (it, goes) = if situation.first.len() > 1 { ("they", "are") } else { ("it", "is") };
+            if !after.conflict {
+                text.push_str(&format!(" Once {it} {goes} off, nothing flows any more."));
+            } else {
+                let then = situation
+                    .first
+                    .iter()
+                    .filter_map(|id| self.layout.drivers.get(id)?.trip.as_ref())
+                    .find_map(|trip| match trip.then {
+                        AfterTrip::HighImpedance => None,
+                        AfterTrip::BrakeLow | AfterTrip::BrakeHigh => Some(()),
+                    })
+                    .map_or("through the body diodes", |()| "into the brake that it then holds");
+                text.push_str(&format!(" That does not end it: {} flow on {then}", amps(after.peak_a)));
+                if after.trips.is_empty() {
+                    text.push_str(", and no other trip acts.");
+                } else {
+                    text.push_str(&format!(", until {} trips too.", self.names(&after.trips)));
+                }
+            }
+        }
         text
     }
 
@@ -628,6 +653,24 @@ impl Speaker<'_> {
                 ),
                 advice: vec!["Set the trip below the supply's sustained limit, or use a larger supply with fuses to suit.".into()],
             },
+        }
+    }
+
+    fn backwards(&self, id: DriverId, forward: bool, reverse: bool) -> Words {
+        let name = self.driver(id);
+        let when = match (forward, reverse) {
+            (true, true) => "in both directions",
+            (true, false) => "when set forward",
+            _ => "when set in reverse",
+        };
+        Words {
+            says: format!("{name} runs backwards {when}: full on at zero throttle, off at full"),
+            why: "By the chip's truth table the bridge drives while the PWM line is low and not while it is high, as \
+                  its control inputs are driven. A train starts at full speed when the throttle is closed."
+                .into(),
+            advice: vec![
+                "Move the PWM to the other input in that direction, or invert the PWM in the program.".into(),
+            ],
         }
     }
 

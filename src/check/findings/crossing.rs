@@ -8,7 +8,9 @@
 use super::super::cause::{Cause, cause};
 use super::super::cut::{Evaluated, Worst};
 use super::super::situation::Known;
-use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
+use std::collections::BTreeSet;
+
+use super::super::{Class, Context, Evidence, Finding, Kind, NetId, Relation, Situation, Verdict};
 use super::at_cut;
 use crate::layout::CutId;
 
@@ -17,49 +19,77 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let result = &known.result;
         let now = result.now_relation;
         let mut here: Vec<Finding> = Vec::new();
+        let before = found.len();
 
-        offer(context, cut, known, Some(Relation::Agree), false, Class::Fault, &result.worst(Relation::Agree), &mut here);
+        let here = &mut here;
+        let mut say = |relation, is_now, class, worst: &Worst| {
+            offer(context, cut, known, (relation, is_now), class, worst, here);
+        };
         if now != Some(Relation::Agree) {
-            offer(context, cut, known, now, true, Class::Fault, &result.now, &mut here);
+            say(now, true, Class::Fault, &result.now);
         }
-        if now != Some(Relation::Disagree) {
-            // Two boosters that disagree do so whenever both are on: no operating can avoid it.
-            let worst = result.worst(Relation::Disagree);
-            let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
-                matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
-            });
-            let class = if built_in { Class::Fault } else { Class::Rule };
-            offer(context, cut, known, Some(Relation::Disagree), false, class, &worst, &mut here);
+        say(Some(Relation::Agree), false, Class::Fault, &result.worst(Relation::Agree));
+        // Two boosters that disagree do so whenever both are on: no operating can avoid it.
+        let worst = result.worst(Relation::Disagree);
+        let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
+            matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
+        });
+        let class = if built_in { Class::Fault } else { Class::Rule };
+        say(Some(Relation::Disagree), false, class, &worst);
+        let mut switched = Worst::default();
+        let mut other = Worst::default();
+        for cell in result.cells.iter().filter(|c| c.relation == Relation::OneDead) {
+            let into = if cell.separately_switched { &mut switched } else { &mut other };
+            into.merge(&cell.worst);
         }
-        if now != Some(Relation::OneDead) {
-            let mut switched = Worst::default();
-            let mut other = Worst::default();
-            for cell in result.cells.iter().filter(|c| c.relation == Relation::OneDead) {
-                let into = if cell.separately_switched { &mut switched } else { &mut other };
-                into.merge(&cell.worst);
-            }
-            offer(context, cut, known, Some(Relation::OneDead), false, Class::Fault, &switched, &mut here);
-            offer(context, cut, known, Some(Relation::OneDead), false, Class::Note, &other, &mut here);
-        }
-        // One finding of a kind is enough at a cut: the gravest.
-        for finding in here {
+        say(Some(Relation::OneDead), false, Class::Fault, &switched);
+        say(Some(Relation::OneDead), false, Class::Note, &other);
+        // One finding of a kind is enough at a cut (or at the cuts that one long vehicle bridges): the gravest.
+        for finding in std::mem::take(here) {
             let weight = |f: &Finding| (f.class, f.verdict);
-            match found.iter_mut().find(|f| f.kind == finding.kind && f.cuts == finding.cuts) {
+            let same = |f: &Finding| {
+                f.kind == finding.kind
+                    && f.cuts.len() == finding.cuts.len()
+                    && finding.cuts.iter().all(|cut| f.cuts.contains(cut))
+            };
+            match found[before..].iter_mut().find(|f| same(f)) {
                 Some(old) if weight(&finding) > weight(old) => *old = finding,
                 Some(_) => {}
+                None if finding.cuts.len() > 1 => match found.iter_mut().find(|f| same(f)) {
+                    Some(old) if weight(&finding) > weight(old) => *old = finding,
+                    Some(_) => {}
+                    None => found.push(finding),
+                },
                 None => found.push(finding),
             }
         }
     }
 }
 
-#[allow(clippy::too_many_arguments)]
+/// The cuts that a vehicle bridges in a situation at one of them, that one first: more than it where one long vehicle
+/// joins blocks that do not touch.
+fn bridged(context: &Context, cut: CutId, situation: &Situation) -> Vec<CutId> {
+    let mut cuts = vec![cut];
+    if situation.joins.iter().all(|join| join.nets.len() < 3) {
+        return cuts;
+    }
+    let joined: BTreeSet<NetId> =
+        situation.joins.iter().flat_map(|join| join.nets.iter().copied()).collect();
+    cuts.extend(context.known.iter().filter(|(id, _)| **id != cut).filter_map(|(&id, known)| {
+        let at = known.around.at;
+        let nets = |piece: usize| context.plan.pieces[piece].nets;
+        let in_it = |net: usize| joined.contains(&context.plan.nets[net].id);
+        let pairs = nets(at.before).into_iter().zip(nets(at.after));
+        pairs.into_iter().any(|(a, b)| a != b && in_it(a) && in_it(b)).then_some(id)
+    }));
+    cuts
+}
+
 fn offer(
     context: &Context,
     cut: CutId,
     known: &Known,
-    relation: Option<Relation>,
-    now: bool,
+    (relation, now): (Option<Relation>, bool),
     class: Class,
     worst: &Worst,
     here: &mut Vec<Finding>,
@@ -71,11 +101,15 @@ fn offer(
     if verdict == Verdict::Stall {
         return;
     }
+    let cuts = bridged(context, cut, &situation);
+    let mut push = |kind, class, verdict, evidence| {
+        here.push(Finding { cuts: cuts.clone(), ..at_cut(context, cut, kind, class, verdict, evidence) });
+    };
     let names = &known.around.names;
     if verdict == Verdict::NotKnown {
         let measure = evaluated.judged.open.iter().map(|&at| names.values[at]).collect();
         let evidence = Evidence::Open { situation: Box::new(situation), measure };
-        here.push(at_cut(context, cut, Kind::ValueNotKnown, class, verdict, evidence));
+        push(Kind::ValueNotKnown, class, verdict, evidence);
         return;
     }
     let kind = match cause {
@@ -95,10 +129,7 @@ fn offer(
         let class = if verdict <= Verdict::Caution && sunk.is_empty() { Class::Note } else { class };
         let evidence =
             Evidence::BackFeed { situation: Box::new(situation), relation, lifted, sunk };
-        here.push(at_cut(context, cut, kind, class, verdict, evidence));
-        return;
-    }
-    if verdict == Verdict::Clear && evaluated.judged.share <= 0.0 {
+        push(kind, class, verdict, evidence);
         return;
     }
     // A conflict that stays well below everything that guards: clear, and nothing to say.
@@ -106,13 +137,13 @@ fn offer(
         return;
     }
     let evidence = crossing(evaluated, known, situation, relation, now, worst);
-    here.push(at_cut(context, cut, kind, class, verdict, evidence));
+    push(kind, class, verdict, evidence);
 }
 
 fn crossing(
     evaluated: &Evaluated,
     known: &Known,
-    situation: super::super::Situation,
+    situation: Situation,
     relation: Option<Relation>,
     now: bool,
     worst: &Worst,

@@ -9,7 +9,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let mut worst: Option<Finding> = None;
         for (i, &a) in block.drivers.iter().enumerate() {
             for &b in &block.drivers[i + 1..] {
-                let Some(standing) = standing(context, a, b) else { continue };
+                let Some(standing) = standing(context, a, b, true) else { continue };
                 let now = standing.now.is_some();
                 let Some(situation) = standing.worst.or(standing.now) else { continue };
                 let verdict = situation.verdict.max(Verdict::Caution);

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::super::cut::{Case, Evaluated, Surroundings, control};
-use super::super::judge::{Bench, Judged};
+use super::super::judge::{Bench, CONFLICT_A, Judged};
 use super::super::situation::situation;
 use super::super::{Class, Context, Evidence, Finding, Kind, Situation, Verdict};
 use crate::crossing::case::Wiring;
@@ -12,23 +12,24 @@ use crate::layout::{CutId, DriverId};
 use crate::rails::CutAt;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
-    let pairs = sharing(context);
+    let mut pairs = sharing(context);
+    // Two drivers of one block are doubly fed, which is told as such.
+    let together = |a: &DriverId, b: &DriverId| {
+        let mut blocks = context.plan.blocks.iter();
+        blocks.any(|block| block.drivers.contains(a) && block.drivers.contains(b))
+    };
+    pairs.retain(|(a, b)| !together(a, b));
     let mut told: BTreeSet<DriverId> = BTreeSet::new();
-    for &(a, b) in &pairs {
-        // Two drivers of one block are doubly fed, which is told as such.
-        let one_block = context
-            .plan
-            .blocks
-            .iter()
-            .any(|block| block.drivers.contains(&a) && block.drivers.contains(&b));
-        if one_block || (told.contains(&a) && told.contains(&b)) {
+    // What fights now comes first, so that a rule about a pair does not hide a fault of the same drivers.
+    for (now, &(a, b)) in [true, false].into_iter().flat_map(|now| pairs.iter().map(move |p| (now, p))) {
+        if told.contains(&a) && told.contains(&b) {
             continue;
         }
-        let Some(fight) = standing(context, a, b) else { continue };
-        let (class, situation, now) = match (fight.now, fight.worst) {
-            (Some(now), _) => (Class::Fault, now, true),
-            (None, Some(worst)) => (Class::Rule, worst, false),
-            (None, None) => continue,
+        let Some(fight) = standing(context, a, b, !now) else { continue };
+        let (class, situation) = match (now, fight.now, fight.worst) {
+            (true, Some(now), _) => (Class::Fault, now),
+            (false, _, Some(worst)) => (Class::Rule, worst),
+            _ => continue,
         };
         told.extend([a, b]);
         found.push(Finding {
@@ -73,8 +74,13 @@ pub(super) struct Standing {
     pub worst: Option<Situation>,
 }
 
-/// Judges two drivers with no train, over everything that both can be set to.
-pub(super) fn standing(context: &Context, a: DriverId, b: DriverId) -> Option<Standing> {
+/// Judges two drivers with no train: as they are set now and, if wanted, over everything that both can be set to.
+pub(super) fn standing(
+    context: &Context,
+    a: DriverId,
+    b: DriverId,
+    all_settings: bool,
+) -> Option<Standing> {
     let layout = context.layout;
     let always = BTreeSet::from([a, b]);
     let (wiring, names) = Wiring::around(layout, context.plan, &BTreeSet::new(), &always, &[]);
@@ -111,7 +117,13 @@ pub(super) fn standing(context: &Context, a: DriverId, b: DriverId) -> Option<St
     let mut solve = |settings: &[(SetWord, f64)]| -> Option<Evaluated> {
         let powered = case.powered_for(settings);
         let judged = bench.judge(&case.scenario(settings, &powered), None);
-        (judged.share > 0.0).then(|| Evaluated {
+        // What flows must flow in these two: others on the same rail may fight as well.
+        let takes_part = |at: usize| {
+            judged.drivers.get(at).is_some_and(|d| {
+                d.figures[0].peak.max(d.figures[1].peak) > CONFLICT_A
+            })
+        };
+        (judged.share > 0.0 && takes_part(x) && takes_part(y)).then(|| Evaluated {
             settings: settings.to_vec(),
             stand: None,
             footing: None,
@@ -122,12 +134,15 @@ pub(super) fn standing(context: &Context, a: DriverId, b: DriverId) -> Option<St
     let now = solve(&now_settings);
     let mut worst: Option<Evaluated> = None;
     let words = |side: usize| {
-        drive::reachable(&case.controls[side].driver).iter().copied().filter(|w| !w.is_dead())
+        drive::reachable(&case.controls[side].driver)
+            .iter()
+            .copied()
+            .filter(|w| all_settings && !w.is_dead())
     };
     for word_x in words(x) {
         for word_y in words(y) {
-            for &throttle_x in drive::corners(&case.controls[x].driver, word_x) {
-                for &throttle_y in drive::corners(&case.controls[y].driver, word_y) {
+            for &throttle_x in drive::corners(word_x) {
+                for &throttle_y in drive::corners(word_y) {
                     let mut settings = now_settings.clone();
                     settings[x] = (word_x, throttle_x);
                     settings[y] = (word_y, throttle_y);

@@ -10,6 +10,7 @@ mod one_rail_cut;
 mod shared_negative_short;
 mod stall;
 mod surge;
+mod throttle_backwards;
 mod trip_never_acts;
 mod unfed;
 
@@ -26,6 +27,7 @@ pub fn all(context: &Context) -> Vec<Finding> {
         surge::find,
         stall::find,
         trip_never_acts::find,
+        throttle_backwards::find,
         fight::find,
         doubly_fed::find,
         blocks_merged::find,

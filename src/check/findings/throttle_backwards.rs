@@ -1,0 +1,25 @@
+//! `throttle-backwards`: the control inputs are driven so that the bridge drives in the low part of the PWM: full on at zero
+//! throttle, off at full.
+
+use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
+use crate::drive::runs_backwards;
+use crate::layout::Drive;
+
+pub fn find(context: &Context, found: &mut Vec<Finding>) {
+    for driver in context.layout.drivers.values() {
+        let Drive::PwmBridge { idle, .. } = &driver.drive else { continue };
+        let (forward, reverse) = (runs_backwards(idle, false), runs_backwards(idle, true));
+        if forward || reverse {
+            found.push(Finding {
+                kind: Kind::ThrottleBackwards,
+                class: Class::Fault,
+                verdict: Verdict::Caution,
+                cuts: Vec::new(),
+                blocks: Vec::new(),
+                drivers: vec![driver.id],
+                vehicle: None,
+                evidence: Evidence::Backwards { driver: driver.id, forward, reverse },
+            });
+        }
+    }
+}

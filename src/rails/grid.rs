@@ -1,0 +1,176 @@
+//! What meets behind the rails: drivers on supplies, supplies on shared negatives.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::plan::Net;
+use crate::layout::{DriverId, Layout, SupplyId};
+
+/// A part that current can pass through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Part {
+    Driver(DriverId),
+    Supply(SupplyId),
+}
+
+/// A place where parts meet: a net, a supply's poles, a shared negative.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Place {
+    Net(usize),
+    Supply(SupplyId),
+    Tie(usize),
+}
+
+/// The parts behind the rails and where they meet.
+///
+/// What hangs on the rest by one place only carries no current. Such parts form trees on a *core* that closes loops
+/// without any vehicle; a vehicle closes further loops along those trees, and only there.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Grid {
+    places: BTreeMap<Part, Vec<Place>>,
+    parts: BTreeMap<Place, Vec<Part>>,
+    /// From a place outside the core: the part towards the core, and the place beyond it.
+    towards: BTreeMap<Place, (Part, Option<Place>)>,
+    core: BTreeSet<Part>,
+}
+
+impl Grid {
+    pub(super) fn derive(layout: &Layout, nets: &[Net]) -> Grid {
+        let mut places: BTreeMap<Part, Vec<Place>> = BTreeMap::new();
+        for (at, net) in nets.iter().enumerate() {
+            for leg in &net.legs {
+                let on = places.entry(Part::Driver(leg.driver)).or_default();
+                if on.last() != Some(&Place::Net(at)) {
+                    on.push(Place::Net(at));
+                }
+            }
+        }
+        for (part, on) in &mut places {
+            if let Part::Driver(id) = part
+                && let Some(driver) = layout.drivers.get(id)
+            {
+                on.push(Place::Supply(driver.supply));
+            }
+        }
+        let mut ties: BTreeMap<&str, usize> = BTreeMap::new();
+        for supply in layout.supplies.values() {
+            if let Some(negative) = &supply.negative {
+                let next = ties.len();
+                let tie = *ties.entry(&negative.name).or_insert(next);
+                let on = vec![Place::Supply(supply.id), Place::Tie(tie)];
+                places.insert(Part::Supply(supply.id), on);
+            }
+        }
+        let mut parts: BTreeMap<Place, Vec<Part>> = BTreeMap::new();
+        for (&part, on) in &places {
+            for &place in on {
+                parts.entry(place).or_default().push(part);
+            }
+        }
+        let mut grid =
+            Grid { core: places.keys().copied().collect(), places, parts, towards: BTreeMap::new() };
+        grid.peel();
+        grid
+    }
+
+    /// Takes what hangs by one place off the core, and remembers by which.
+    fn peel(&mut self) {
+        let mut users: BTreeMap<Place, usize> =
+            self.parts.iter().map(|(&place, parts)| (place, parts.len())).collect();
+        let mut waiting: Vec<Part> = self.core.iter().copied().collect();
+        while let Some(part) = waiting.pop() {
+            let on = &self.places[&part];
+            let mut held = on.iter().copied().filter(|place| users[place] > 1);
+            let by = held.next();
+            if held.next().is_some() || !self.core.remove(&part) {
+                continue;
+            }
+            for &place in on.iter().filter(|&&place| Some(place) != by) {
+                self.towards.insert(place, (part, by));
+            }
+            if let Some(by) = by
+                && let Some(count) = users.get_mut(&by)
+            {
+                *count -= 1;
+                // Who is left there may hang by it alone now.
+                if *count == 1 {
+                    waiting.extend(self.parts[&by].iter().copied().filter(|p| self.core.contains(p)));
+                }
+            }
+        }
+    }
+
+    /// Nets that a driver ends on: indices in [`super::Plan::nets`].
+    pub fn nets_of(&self, driver: DriverId) -> impl Iterator<Item = usize> + '_ {
+        self.places.get(&Part::Driver(driver)).into_iter().flatten().filter_map(|place| match place {
+            Place::Net(net) => Some(*net),
+            _ => None,
+        })
+    }
+
+    /// The drivers that can carry current once `nets` are joined with each other, and those in `always`. The work is in
+    /// proportion to what is found, not to the layout.
+    pub fn members(&self, nets: &BTreeSet<usize>, always: &BTreeSet<DriverId>) -> BTreeSet<DriverId> {
+        // Ways from the joined nets to the core, and what of the core they reach.
+        let mut near: BTreeSet<Part> = BTreeSet::new();
+        let mut places: Vec<Place> = nets.iter().map(|&net| Place::Net(net)).collect();
+        for &driver in always {
+            let part = Part::Driver(driver);
+            if let Some(on) = self.places.get(&part) {
+                near.insert(part);
+                places.extend(on);
+            }
+        }
+        let mut seen: BTreeSet<Place> = BTreeSet::new();
+        while let Some(place) = places.pop() {
+            if !seen.insert(place) {
+                continue;
+            }
+            match self.towards.get(&place) {
+                Some(&(part, beyond)) => {
+                    near.insert(part);
+                    places.extend(beyond);
+                }
+                None => {
+                    for part in self.parts.get(&place).into_iter().flatten() {
+                        if self.core.contains(part) && near.insert(*part) {
+                            places.extend(&self.places[part]);
+                        }
+                    }
+                }
+            }
+        }
+        // Of those, what still hangs by one place carries nothing. The vehicle holds the nets together.
+        let mut users: BTreeMap<Place, usize> = BTreeMap::new();
+        for place in near.iter().flat_map(|part| &self.places[part]) {
+            *users.entry(*place).or_default() += 1;
+        }
+        let by_vehicle = |place: &Place| matches!(place, Place::Net(net) if nets.contains(net));
+        let keep = |part: &Part| matches!(part, Part::Driver(id) if always.contains(id));
+        let mut waiting: Vec<Part> = near.iter().copied().collect();
+        while let Some(part) = waiting.pop() {
+            let on = &self.places[&part];
+            let held = on.iter().filter(|place| by_vehicle(place) || users[*place] > 1).count();
+            if held >= 2 || keep(&part) || !near.remove(&part) {
+                continue;
+            }
+            for place in on {
+                if let Some(count) = users.get_mut(place) {
+                    *count -= 1;
+                    if *count == 1 {
+                        let left = self.parts[place].iter().copied();
+                        waiting.extend(left.filter(|p| near.contains(p)));
+                    }
+                }
+            }
+        }
+        let mut found: BTreeSet<DriverId> = near
+            .into_iter()
+            .filter_map(|part| match part {
+                Part::Driver(driver) => Some(driver),
+                Part::Supply(_) => None,
+            })
+            .collect();
+        found.extend(always);
+        found
+    }
+}
