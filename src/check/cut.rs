@@ -14,7 +14,7 @@ use crate::layout::{Cut, CutId, Drive, Driver, DriverId, Layout, Load, Rail, Veh
 use crate::rails::{CutAt, Plan, cut_place_mm};
 use crate::signal::ClockId;
 
-use super::judge::{Bench, Decided, DriverRun, Judged, NumericStand, Rated, Scenario, worse};
+use super::judge::{Bench, CONFLICT_A, Decided, DriverRun, Judged, NumericStand, Rated, Scenario, worse};
 use super::types::{Motion, Relation, Trips, Verdict};
 
 /// A setting of one driver: word and throttle.
@@ -631,9 +631,11 @@ impl Case {
                 wheel_ohm: footing.wheel_ohm,
                 load: Some(NumericLoad::Series { ohm: STALL_TEST_OHM, emf_v: 0.0 }),
             };
-            bench
-                .moment(&states, &levels, powered, Some(&touch))
-                .is_ok_and(|carried| carried.load.abs() < STALL_A)
+            bench.moment(&states, &levels, powered, Some(&touch)).is_ok_and(|carried| {
+                // Where the wheels short the blocks it is no stall that has to be told.
+                let shorted = carried.drivers.iter().flatten().any(|amps| amps.abs() > CONFLICT_A);
+                carried.load.abs() < STALL_A && !shorted
+            })
         })
     }
 
@@ -1005,6 +1007,8 @@ fn stalled(
             motion: Motion::Standing,
             share: 0.0,
             longest_s: Some(0.0),
+            share_range: None,
+            resistive_after_s: None,
             worst_joint: None,
             ..judged
         },

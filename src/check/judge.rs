@@ -182,6 +182,11 @@ pub struct Judged {
     pub share: f64,
     /// Longest unbroken conflict, s; `None` lasts for ever.
     pub longest_s: Option<f64>,
+    /// Least and largest share of time in conflict, where one clock holds a phase that nobody knows.
+    pub share_range: Option<(f64, f64)>,
+    /// Time until the inductance of wires and rails lets 95 % of the resistive peak through, s: in a shorter conflict the
+    /// peak is an upper bound.
+    pub resistive_after_s: Option<f64>,
     /// Joint states: share and the part of each driver.
     pub joints: Vec<(f64, Vec<Part>)>,
     /// The joint state of the largest conflict current, and that current (A).
@@ -421,6 +426,8 @@ impl<'a> Bench<'a> {
                 motion: Motion::Standing,
                 share: 0.0,
                 longest_s: Some(0.0),
+                share_range: None,
+                resistive_after_s: None,
                 joints: Vec::new(),
                 worst_joint: None,
                 drivers: Vec::new(),
@@ -546,6 +553,10 @@ impl<'a> Bench<'a> {
             .map(|(at, _)| at)
             .collect();
         let longest = if motion == Motion::Moving { window_s } else { None };
+        let share_range = (share > 0.0
+            && signal::phase_case(&beats, longest) == signal::PhaseCase::Frozen)
+            .then(|| signal::share_spread(&over, &beats, longest))
+            .map(|spread| (spread.min, spread.max));
         let longest_s = if share > 0.0 {
             signal::longest_run_s(&over, &beats, longest)
         } else {
@@ -559,6 +570,8 @@ impl<'a> Bench<'a> {
             motion,
             share,
             longest_s,
+            share_range,
+            resistive_after_s: worst_joint.map(|(_, peak)| self.resistive_after_s(scenario, peak)),
             joints: (0..joint.count())
                 .map(|at| (shares[at], scenario.parts(&joint, at)))
                 .collect(),
@@ -607,6 +620,21 @@ impl<'a> Bench<'a> {
             signal::trip(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
         self.tripped.borrow_mut().insert(key, outcome);
         outcome
+    }
+
+    /// How long the inductance of the whole loop holds a current back: every feeder and the rail up to the cut, against
+    /// the resistance that the highest driving voltage and the peak tell.
+    fn resistive_after_s(&self, scenario: &Scenario, peak_a: f64) -> f64 {
+        let length_m: f64 = self.wiring.drivers.iter().map(|driver| driver.pair_m).sum();
+        let volts = self
+            .wiring
+            .supplies
+            .iter()
+            .zip(&scenario.powered)
+            .filter(|(_, powered)| **powered)
+            .map(|(supply, _)| self.nominal[supply.open_v])
+            .fold(0.0, f64::max);
+        signal::resistive_after_s(signal::pair_inductance_h(length_m), volts / peak_a)
     }
 
     /// Sensed current per joint state, magnitudes or clipped to the usual direction.
@@ -762,7 +790,7 @@ impl<'a> Bench<'a> {
                 let before = self.sensed(at, apart, shares).unwrap_or_default();
                 let adds = sensed.iter().zip(&before).any(|(now, before)| now - before > CONFLICT_A);
                 !adds
-                    && signal::trip(&before, beats, threshold, &kind, window_s).trips
+                    && self.trip(at, trip.kind, &before, beats, threshold, window_s).trips
                         == outcome.trips
             };
             if standing {

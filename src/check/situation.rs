@@ -103,6 +103,8 @@ pub fn situation(
         speed_mm_s: stand.filter(|_| judged.motion == Motion::Moving).map(|s| s.speed_mm_s.0),
         share: judged.share,
         longest_s: judged.longest_s,
+        share_range: judged.share_range.map(|(least, most)| [least, most]),
+        resistive_after_s: judged.resistive_after_s,
         settings: names
             .drivers
             .iter()

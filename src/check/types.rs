@@ -297,6 +297,11 @@ pub struct Situation {
     pub share: f64,
     /// Longest unbroken conflict, s; null when it lasts as long as the vehicle stands.
     pub longest_s: Option<f64>,
+    /// Least and largest share of time in conflict, where one clock holds a phase that nobody knows; else null.
+    pub share_range: Option<[f64; 2]>,
+    /// Time until the inductance of wires and rails lets 95 % of the resistive peak through, s: in a shorter conflict
+    /// the peak is an upper bound. Null without a conflict.
+    pub resistive_after_s: Option<f64>,
     /// Settings of the drivers.
     pub settings: BTreeMap<DriverId, SetState>,
     /// Joined rails.

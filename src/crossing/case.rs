@@ -116,6 +116,8 @@ pub struct CaseDriver {
     pub diode_ohm: usize,
     /// Feeders of P and of M: net and resistance up to the cut, Ω.
     pub legs: [Vec<(usize, Sum)>; 2],
+    /// Length of its wire pairs and of the track up to the cut, m.
+    pub pair_m: f64,
     /// Trip.
     pub trip: Option<CaseTrip>,
     /// Continuous rating, A.
@@ -243,6 +245,7 @@ impl Wiring {
                 diode_v: builder.value(entity, "diode_v", driver.diode_v),
                 diode_ohm: builder.value(entity, "diode_ohm", driver.diode_ohm),
                 legs: [Vec::new(), Vec::new()],
+                pair_m: 0.0,
                 trip: driver.trip.as_ref().map(|trip| CaseTrip {
                     amps: builder.value(entity, "trip.amps", trip.amps),
                     senses: trip.senses,
@@ -273,7 +276,10 @@ impl Wiring {
                     .filter_map(|span| span.ruler_mm(leg.at_mm))
                     .map(f64::abs)
                     .fold(f64::INFINITY, f64::min);
+                // Two legs make one pair.
+                builder.wiring.drivers[driver].pair_m += feed.wire.map_or(0.0, |w| w.length_m) / 2.0;
                 if distance_mm.is_finite() {
+                    builder.wiring.drivers[driver].pair_m += distance_mm / 2000.0;
                     ohm.terms.push((rail_ohm, distance_mm / 1000.0));
                 }
                 builder.wiring.drivers[driver].legs[usize::from(!leg.is_p)].push((net_at, ohm));

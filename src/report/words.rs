@@ -355,11 +355,21 @@ impl Speaker<'_> {
             why.push_str(&self.gets_away());
         }
         why.push_str(&self.meters());
-        if let Some(longest) = situation.longest_s
-            && situation.share > 0.0
-            && longest < 20e-6
+        if let (Some(longest), Some(after)) = (situation.longest_s, situation.resistive_after_s)
+            && longest < after
         {
-            why.push_str(" So short a conflict is softened by the inductance of the wires: the peak is an upper bound.");
+            why.push_str(&format!(
+                " The inductance of wires and rails holds the current back for some {}, longer than the conflict \
+                 lasts: the peak is an upper bound.",
+                ms(after)
+            ));
+        }
+        if let Some([least, most]) = situation.share_range {
+            why.push_str(&format!(
+                " Both run from one clock in a phase that is not known: the share is between {} and {}.",
+                percent(least),
+                percent(most)
+            ));
         }
         if situation.verdict == Verdict::Caution && let Some(margin) = situation.margin {
             if margin >= 0.0 {
