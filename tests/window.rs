@@ -126,8 +126,6 @@ fn two_blocks() -> Window {
     press(&mut window, "Cut here");
     press(&mut window, "Feed");
     for at in [300.0, 1700.0] {
-        // The one in the panel of the tool: the strip of throttles may offer another.
-        press(&mut window, "Add a driver with its supply");
         set(&mut window, "Feed: At", at);
         press(&mut window, "Feed here");
     }
@@ -204,11 +202,13 @@ fn laying_cutting_feeding_and_adding_go_there_and_back() {
         set(w, "Cut: Width", 1.5);
         press(w, "Cut here");
     });
-    press(&mut w, "Feed");
     there_and_back(&mut w, "add a driver with its supply", |w| {
         press(w, "Add a driver with its supply");
     });
+    press(&mut w, "Feed");
+    there_and_back(&mut w, "feed from a new driver", |w| press(w, "Feed here"));
     there_and_back(&mut w, "feed", |w| {
+        choose(w, "Feed: Driver", "Driver A");
         set(w, "Feed: At", 200.0);
         press(w, "Feed here");
     });
@@ -416,7 +416,6 @@ fn the_pointer_lays_cuts_feeds_and_moves() {
     there_and_back(&mut w, "a click on the run", |w| pointer(w, pos2(600.0, 402.0)));
     assert_eq!(w.state().layout().cuts.len(), 1);
     w_key(&mut w, Key::F);
-    press(&mut w, "Add a driver with its supply");
     there_and_back(&mut w, "a click feeds", |w| pointer(w, pos2(480.0, 398.0)));
     assert_eq!(w.state().layout().feeds.len(), 1);
     w_key(&mut w, Key::S);
@@ -556,7 +555,6 @@ fn a_newcomer_sees_the_short_cures_it_saves_and_checks() {
     // Feeds them.
     w_key(&mut w, Key::F);
     for x in [450.0, 750.0] {
-        press(&mut w, "Add a driver with its supply");
         pointer(&mut w, pos2(x, 420.0));
     }
     assert_eq!(w.state().report().blocks.len(), 2);
@@ -656,6 +654,58 @@ fn unsaved_work_is_asked_about_before_it_is_left() {
     assert_eq!(std::fs::read_to_string(&saved).unwrap(), before, "the file is as it was");
 }
 
+/// Asks the window to close, as the desktop does.
+fn ask_to_close(window: &mut Window) -> Vec<egui::ViewportCommand> {
+    let input = window.input_mut();
+    let root = input.viewports.entry(egui::ViewportId::ROOT).or_default();
+    root.events.push(egui::ViewportEvent::Close);
+    window.step();
+    let commands = window.output().viewport_output[&egui::ViewportId::ROOT].commands.clone();
+    window.input_mut().viewports.entry(egui::ViewportId::ROOT).or_default().events.clear();
+    window.run();
+    commands
+}
+
+#[test]
+fn closing_the_window_asks_about_unsaved_work() {
+    let mut w = window();
+    let commands = ask_to_close(&mut w);
+    assert!(!commands.contains(&egui::ViewportCommand::CancelClose), "nothing to lose");
+    press(&mut w, "Lay track");
+    press(&mut w, "Lay this run");
+    let commands = ask_to_close(&mut w);
+    assert!(commands.contains(&egui::ViewportCommand::CancelClose));
+    press(&mut w, "Keep editing");
+    assert_eq!(w.state().layout().runs.len(), 1);
+    ask_to_close(&mut w);
+    press(&mut w, "Discard");
+    let commands = ask_to_close(&mut w);
+    assert!(!commands.contains(&egui::ViewportCommand::CancelClose));
+}
+
+#[derive(Debug)]
+struct Dropped(PathBuf);
+
+impl egui::DroppedFile for Dropped {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|e| e.to_string())
+    }
+}
+
+#[test]
+fn a_file_dropped_on_the_window_opens() {
+    let mut w = window();
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-layouts/brake-idle.gapwright");
+    w.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(sample.clone())));
+    w.run();
+    let there = gapwright::layout::read_path(&sample).unwrap().layout;
+    assert_eq!(w.state().layout(), &there);
+}
+
 #[test]
 fn writing_over_a_file_and_losing_comments_are_asked_about() {
     let mut w = two_blocks();
@@ -722,7 +772,6 @@ fn every_panel_names_every_control_at_every_size() {
         press(&mut w, "Lay track");
         press(&mut w, "Lay this run");
         press(&mut w, "Feed");
-        press(&mut w, "Add a driver with its supply");
         press(&mut w, "Feed here");
         press(&mut w, "Cut rails");
         set(&mut w, "Cut: At", 500.0);
@@ -733,4 +782,37 @@ fn every_panel_names_every_control_at_every_size() {
         press(&mut w, "Light");
         press(&mut w, "Fit");
     }
+}
+
+#[test]
+fn every_sample_opens_from_the_window() {
+    let mut w = window();
+    // The empty layout offers samples too; here the menu is meant.
+    press(&mut w, "Lay track");
+    let mut names = Vec::new();
+    for n in 0..200 {
+        press(&mut w, "File");
+        press(&mut w, "Open a sample");
+        let found: Vec<String> = w
+            .query_all(
+                by().role(Role::Button)
+                    .predicate(|n| n.label().is_some_and(|l| sample_names().contains(&l))),
+            )
+            .filter_map(|n| n.accesskit_node().label())
+            .collect();
+        let Some(name) = found.get(n).cloned() else { break };
+        press(&mut w, &name);
+        assert_eq!(w.state().layout().name, name);
+        assert!(!w.state().report().cuts.is_empty() || !w.state().layout().runs.is_empty());
+        names.push(name);
+    }
+    assert!(names.len() >= 8, "{names:?}");
+}
+
+/// Names of the sample layouts in the repository.
+fn sample_names() -> Vec<String> {
+    std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/sample-layouts"))
+        .unwrap()
+        .map(|f| gapwright::layout::read_path(&f.unwrap().path()).unwrap().layout.name)
+        .collect()
 }

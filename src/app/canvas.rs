@@ -141,6 +141,7 @@ fn canvas_keys(ui: &Ui, app: &mut App, response: &Response) {
         return;
     }
     if response.gained_focus() {
+        app.focus_by_key = !ui.input(|i| i.pointer.any_down() || i.pointer.any_released());
         // The lock on the arrow keys holds from the second frame with the focus on.
         ui.ctx().request_repaint();
     }
@@ -513,10 +514,9 @@ pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
             offer(on_track.distance(at).min(badge.distance(at)), cut.id.into(), cut.at_mm);
         }
     }
-    for feed in layout.feeds.values() {
-        if let Some(tag) = scene.feed_tag(feed) {
-            let away = tag.distance_to_pos(at);
-            offer(away, feed.id.into(), feed.at_mm);
+    for (id, tag) in scene.feed_tags() {
+        if let Some(feed) = layout.feeds.get(&id) {
+            offer(tag.distance_to_pos(at), id.into(), feed.at_mm);
         }
     }
     for label in layout.labels.values() {
@@ -592,7 +592,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         hovered,
         preview,
         pointer: pointer.map(|at| app.camera.to_world(rect, at)),
-        focused: response.has_focus(),
+        focused: response.has_focus() && app.focus_by_key,
         tokens: super::theme::tokens(ui),
     }
     .paint();
@@ -605,9 +605,10 @@ fn nodes(ui: &Ui, app: &mut App) {
     let mut clicked = None;
     let layout = app.doc.layout();
     let places = scene_geometry(app);
+    let tags = places.feed_tags();
     let mut shown = 0;
     for id in order(layout) {
-        let Some(at) = places.node_place(id) else { continue };
+        let Some(at) = places.node_place(&tags, id) else { continue };
         if !view.contains(at) {
             continue;
         }

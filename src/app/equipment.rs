@@ -3,7 +3,7 @@
 use super::App;
 use super::particulars::DriveWord;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Drive, Driver, DriverId, EntityId, Idle, SupplyId, defaults};
+use crate::layout::{Drive, Driver, DriverId, Idle, SupplyId, defaults};
 
 /// Kinds of drive that can be added, with their words.
 pub const KINDS: [(DriveWord, &str); 5] = [
@@ -44,8 +44,8 @@ impl App {
             .unwrap_or_default()
     }
 
-    /// Adds a PWM bridge on an isolated supply of its own.
-    pub fn add_driver_with_supply(&mut self) -> Option<DriverId> {
+    /// The edits that add a PWM bridge on an isolated supply of its own, and the identity that the bridge will have.
+    pub fn new_driver_with_supply(&self) -> (Vec<Edit>, DriverId) {
         let layout = self.doc.layout();
         let mut supply = defaults::supply();
         supply.name =
@@ -54,13 +54,15 @@ impl App {
         driver.name =
             self.free_name("Driver", |name| layout.drivers.values().any(|d| d.name == name));
         let both = vec![Edit::Add(Entity::Supply(supply)), Edit::Add(Entity::Driver(driver))];
-        let made = self.edit("add a driver with its supply", Edit::Batch(both))?;
-        let driver = made.iter().find_map(|id| match id {
-            EntityId::Driver(id) => Some(*id),
-            _ => None,
-        });
-        self.tools.feed.driver = driver;
-        driver
+        (both, DriverId(layout.next_id.saturating_add(1)))
+    }
+
+    /// Adds a PWM bridge on an isolated supply of its own.
+    pub fn add_driver_with_supply(&mut self) {
+        let (both, driver) = self.new_driver_with_supply();
+        if self.edit("add a driver with its supply", Edit::Batch(both)).is_some() {
+            self.tools.feed.driver = Some(driver);
+        }
     }
 
     /// Adds a driver of a kind on the first supply there is, or on a new one.

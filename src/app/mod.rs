@@ -84,6 +84,8 @@ pub struct App {
     files: Files,
     notices: Vec<Notice>,
     focus_before: Option<Id>,
+    /// Whether the canvas got the focus by a key, so that the focus must be seen.
+    focus_by_key: bool,
     title_before: String,
 }
 
@@ -123,6 +125,7 @@ impl App {
             files,
             notices: Vec::new(),
             focus_before: None,
+            focus_by_key: false,
             title_before: String::new(),
         }
     }

@@ -45,9 +45,10 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
             });
         }
         many => {
+            let many = many.to_vec();
             let words = format!("{} things are selected.", many.len());
             ui.label(words);
-            for id in many.to_vec() {
+            for id in many {
                 if ui.button(names::entity_name(app.doc.layout(), id)).clicked() {
                     app.select(id);
                 }
