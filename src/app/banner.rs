@@ -1,6 +1,6 @@
 //! The verdict, always in sight, and the strip of messages under it.
 
-use eframe::egui::{self, Align, Layout, Role, RichText, Ui, WidgetInfo, WidgetText};
+use eframe::egui::{self, Align, Layout, RichText, Role, Ui, WidgetInfo, WidgetText};
 
 use super::App;
 use super::marks::mark_ui;
@@ -112,8 +112,7 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
         });
         // One node that says the whole verdict, for a screen reader.
         let all = ui.interact(ui.min_rect(), ui.scope_id().with("verdict"), egui::Sense::hover());
-        let said =
-            format!("Verdict: {words}{}", if current { "" } else { " (checking again)" });
+        let said = format!("Verdict: {words}{}", if current { "" } else { " (checking again)" });
         all.widget_info(|| WidgetInfo::labeled(Role::Status, true, &said));
     });
     if to_findings {

@@ -27,7 +27,7 @@ impl Default for Camera {
 
 impl Camera {
     /// From the plan to the screen.
-    pub fn to_screen(&self, canvas: Rect, (x, y): World) -> Pos2 {
+    pub fn to_screen(self, canvas: Rect, (x, y): World) -> Pos2 {
         let middle = canvas.center();
         pos2(
             middle.x + ((x - self.centre.0) * self.scale) as f32,
@@ -36,7 +36,7 @@ impl Camera {
     }
 
     /// From the screen to the plan.
-    pub fn to_world(&self, canvas: Rect, at: Pos2) -> World {
+    pub fn to_world(self, canvas: Rect, at: Pos2) -> World {
         let from_middle = at - canvas.center();
         (
             self.centre.0 + f64::from(from_middle.x) / self.scale,
@@ -66,7 +66,7 @@ impl Camera {
     pub fn fit(&mut self, canvas: Rect, low: World, high: World) {
         let (width, height) = ((high.0 - low.0).max(100.0), (high.1 - low.1).max(100.0));
         let room = vec2(canvas.width().max(80.0), canvas.height().max(80.0));
-        let scale = (f64::from(room.x) * 0.84 / width).min(f64::from(room.y) * 0.74 / height);
+        let scale = (f64::from(room.x) * 0.84 / width).min(f64::from(room.y) * 0.7 / height);
         // A newly drawn siding should not fill the screen as if seen through a lens.
         self.scale = scale.clamp(MIN_SCALE, 4.0);
         self.centre = ((low.0 + high.0) / 2.0, (low.1 + high.1) / 2.0);

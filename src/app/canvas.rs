@@ -66,20 +66,14 @@ fn canvas_id() -> Id {
 /// The canvas.
 pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
     let rect = ui.available_rect_before_wrap();
-    app.canvas = rect;
-    if std::mem::take(&mut app.fit_wanted) {
-        match app.derived.bounds() {
-            Some((low, high)) => app.camera.fit(rect, low, high),
-            None => app.camera = super::Camera::default(),
-        }
-    }
+    frame(app, rect);
     let response = ui.interact(rect, canvas_id(), Sense::click_and_drag());
     let said = canvas_words(app);
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &said));
+    drag(ui, app, &response);
     look_around(ui, app, &response);
     canvas_keys(ui, app, &response);
     let pointer = response.hover_pos().or(response.interact_pointer_pos());
-    drag(ui, app, &response);
     if response.clicked()
         && let Some(at) = response.interact_pointer_pos()
     {
@@ -90,6 +84,25 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
     nodes(ui, app);
     if app.doc.layout().runs.is_empty() && app.tools.tool == Tool::Select {
         welcome_ui(ui, app);
+    }
+}
+
+/// Takes in the canvas' place. What is on it stays where it is on the screen when a panel beside it grows; a layout
+/// that is shown whole stays shown whole.
+fn frame(app: &mut App, rect: Rect) {
+    let wanted = std::mem::take(&mut app.fit_wanted);
+    let moved = rect.center() - app.canvas.center();
+    let changed = rect != app.canvas;
+    app.canvas = rect;
+    let untouched = app.fitted == Some((app.camera, app.doc.revision()));
+    if wanted || (changed && untouched) {
+        match app.derived.bounds() {
+            Some((low, high)) => app.camera.fit(rect, low, high),
+            None => app.camera = super::Camera::default(),
+        }
+        app.fitted = Some((app.camera, app.doc.revision()));
+    } else if changed {
+        app.camera.pan(-moved);
     }
 }
 
@@ -126,6 +139,11 @@ fn look_around(ui: &Ui, app: &mut App, response: &Response) {
 fn canvas_keys(ui: &Ui, app: &mut App, response: &Response) {
     if !response.has_focus() {
         return;
+    }
+    if response.gained_focus() {
+        app.focus_by_key = !ui.input(|i| i.pointer.any_down() || i.pointer.any_released());
+        // The lock on the arrow keys holds from the second frame with the focus on.
+        ui.ctx().request_repaint();
     }
     ui.memory_mut(|m| {
         let filter = EventFilter {
@@ -496,10 +514,9 @@ pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
             offer(on_track.distance(at).min(badge.distance(at)), cut.id.into(), cut.at_mm);
         }
     }
-    for feed in layout.feeds.values() {
-        if let Some(tag) = scene.feed_tag(feed) {
-            let away = tag.distance_to_pos(at);
-            offer(away, feed.id.into(), feed.at_mm);
+    for (id, tag) in scene.feed_tags() {
+        if let Some(feed) = layout.feeds.get(&id) {
+            offer(tag.distance_to_pos(at), id.into(), feed.at_mm);
         }
     }
     for label in layout.labels.values() {
@@ -511,9 +528,8 @@ pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
         let place = app.camera.to_screen(app.canvas, (joint.x_mm, joint.y_mm));
         offer(place.distance(at), joint.id.into(), 0.0);
     }
-    best.map(|(_, hit)| hit).or_else(|| {
-        nearest_run(app, at).map(|(run, at_mm, _)| Hit { id: run.into(), at_mm })
-    })
+    best.map(|(_, hit)| hit)
+        .or_else(|| nearest_run(app, at).map(|(run, at_mm, _)| Hit { id: run.into(), at_mm }))
 }
 
 /// Where things stand on the screen, without painting them.
@@ -551,11 +567,12 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
             let from = app.tools.lay.from.and_then(|end| end_place(app.doc.layout(), end));
             Some(Preview::Lay { from, to, bend_deg: app.tools.lay.bend_deg })
         }
-        (Tool::Cut, Some(at)) => run_at(app, at)
-            .map(|(run, at_mm)| Preview::Cut { run, at_mm, rails: app.tools.cut.rails }),
-        (Tool::Feed, Some(at)) => {
-            run_at(app, at).map(|(run, at_mm)| Preview::Feed { run, at_mm })
-        }
+        (Tool::Cut, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::Cut {
+            run,
+            at_mm,
+            rails: app.tools.cut.rails,
+        }),
+        (Tool::Feed, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::Feed { run, at_mm }),
         _ => None,
     };
     let cursor = match (app.tools.tool, &app.drag) {
@@ -575,7 +592,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         hovered,
         preview,
         pointer: pointer.map(|at| app.camera.to_world(rect, at)),
-        focused: response.has_focus(),
+        focused: response.has_focus() && app.focus_by_key,
         tokens: super::theme::tokens(ui),
     }
     .paint();
@@ -588,9 +605,10 @@ fn nodes(ui: &Ui, app: &mut App) {
     let mut clicked = None;
     let layout = app.doc.layout();
     let places = scene_geometry(app);
+    let tags = places.feed_tags();
     let mut shown = 0;
     for id in order(layout) {
-        let Some(at) = places.node_place(id) else { continue };
+        let Some(at) = places.node_place(&tags, id) else { continue };
         if !view.contains(at) {
             continue;
         }

@@ -28,11 +28,7 @@ pub fn sees(figures: &DriverFigures) -> Current {
 
 /// Largest current that any driver carries in a situation. A.
 pub fn worst_peak(situation: &Situation) -> f64 {
-    situation
-        .drivers
-        .iter()
-        .map(|d| d.p.peak.max(d.m.peak).max(d.supply.peak))
-        .fold(0.0, f64::max)
+    situation.drivers.iter().map(|d| d.p.peak.max(d.m.peak).max(d.supply.peak)).fold(0.0, f64::max)
 }
 
 /// Share of time in conflict, in words; never "-0 %".
@@ -78,13 +74,8 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     let layout = app.doc.layout();
     match chosen {
         Some(cell) => {
-            let title = format!(
-                "{} {}, {} {}",
-                names[0],
-                set_word(cell.a),
-                names[1],
-                set_word(cell.b)
-            );
+            let title =
+                format!("{} {}, {} {}", names[0], set_word(cell.a), names[1], set_word(cell.b));
             situation_ui(ui, layout, &title, &cell.situation);
             if ui.button("Show the settings now").clicked() {
                 app.cell = None;
@@ -280,7 +271,8 @@ fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
 /// Per driver: what its trip sees beside what meters show, as bars on one scale, with the trip's threshold.
 fn figures_ui(ui: &mut Ui, layout: &Layout, s: &Situation) {
     let t = tokens(ui);
-    let threshold = |id| layout.drivers.get(&id).and_then(|d| d.trip.as_ref()).map(|t| t.amps.value);
+    let threshold =
+        |id| layout.drivers.get(&id).and_then(|d| d.trip.as_ref()).map(|t| t.amps.value);
     let scale = s
         .drivers
         .iter()
@@ -328,8 +320,7 @@ fn bar_ui(
     colour: egui::Color32,
 ) {
     let t = tokens(ui);
-    let (rect, response) =
-        ui.allocate_exact_size(vec2(ui.available_width(), 16.0), Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 16.0), Sense::hover());
     let said = format!("{what}: {}", amps(value));
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &said));
     let painter = ui.painter_at(rect);
@@ -376,13 +367,10 @@ fn trips_words(driver: &DriverFigures, first: bool) -> String {
 }
 
 fn vehicle_words(layout: &Layout, s: &Situation) -> String {
-    let vehicle = s
-        .vehicle
-        .and_then(|id| layout.vehicles.get(&id).map(|v| (id, v)))
-        .map_or_else(
-            || "a stand-in vehicle".to_owned(),
-            |(id, v)| if v.name.is_empty() { id.to_string() } else { v.name.clone() },
-        );
+    let vehicle = s.vehicle.and_then(|id| layout.vehicles.get(&id).map(|v| (id, v))).map_or_else(
+        || "a stand-in vehicle".to_owned(),
+        |(id, v)| if v.name.is_empty() { id.to_string() } else { v.name.clone() },
+    );
     let motion = match (s.motion, s.speed_mm_s) {
         (Motion::Moving, Some(speed)) => format!("rolling at {speed:.0} mm/s"),
         (Motion::Moving, None) => "rolling".to_owned(),

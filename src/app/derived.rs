@@ -65,8 +65,9 @@ impl Derived {
 
     /// The corners of everything drawn.
     pub fn bounds(&self) -> Option<(World, World)> {
-        self.boxes.values().copied().reduce(|(a, b), (c, d)| {
-            ((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1)))
-        })
+        self.boxes
+            .values()
+            .copied()
+            .reduce(|(a, b), (c, d)| ((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1))))
     }
 }

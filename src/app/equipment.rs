@@ -3,7 +3,7 @@
 use super::App;
 use super::particulars::DriveWord;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Drive, Driver, DriverId, EntityId, Idle, SupplyId, defaults};
+use crate::layout::{Drive, Driver, DriverId, Idle, SupplyId, defaults};
 
 /// Kinds of drive that can be added, with their words.
 pub const KINDS: [(DriveWord, &str); 5] = [
@@ -38,11 +38,14 @@ fn letter(n: usize) -> String {
 impl App {
     /// The first name with this beginning that is not taken.
     fn free_name(&self, beginning: &str, taken: impl Fn(&str) -> bool) -> String {
-        (0..).map(|n| format!("{beginning} {}", letter(n))).find(|name| !taken(name)).unwrap_or_default()
+        (0..)
+            .map(|n| format!("{beginning} {}", letter(n)))
+            .find(|name| !taken(name))
+            .unwrap_or_default()
     }
 
-    /// Adds a PWM bridge on an isolated supply of its own.
-    pub fn add_driver_with_supply(&mut self) -> Option<DriverId> {
+    /// The edits that add a PWM bridge on an isolated supply of its own, and the identity that the bridge will have.
+    pub fn new_driver_with_supply(&self) -> (Vec<Edit>, DriverId) {
         let layout = self.doc.layout();
         let mut supply = defaults::supply();
         supply.name =
@@ -50,15 +53,16 @@ impl App {
         let mut driver = new_driver(DriveWord::Pwm, SupplyId(layout.next_id));
         driver.name =
             self.free_name("Driver", |name| layout.drivers.values().any(|d| d.name == name));
-        let both =
-            vec![Edit::Add(Entity::Supply(supply)), Edit::Add(Entity::Driver(driver))];
-        let made = self.edit("add a driver with its supply", Edit::Batch(both))?;
-        let driver = made.iter().find_map(|id| match id {
-            EntityId::Driver(id) => Some(*id),
-            _ => None,
-        });
-        self.tools.feed.driver = driver;
-        driver
+        let both = vec![Edit::Add(Entity::Supply(supply)), Edit::Add(Entity::Driver(driver))];
+        (both, DriverId(layout.next_id.saturating_add(1)))
+    }
+
+    /// Adds a PWM bridge on an isolated supply of its own.
+    pub fn add_driver_with_supply(&mut self) {
+        let (both, driver) = self.new_driver_with_supply();
+        if self.edit("add a driver with its supply", Edit::Batch(both)).is_some() {
+            self.tools.feed.driver = Some(driver);
+        }
     }
 
     /// Adds a driver of a kind on the first supply there is, or on a new one.

@@ -3,11 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
-use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui, ViewportCommand, vec2};
+use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui, ViewportCommand};
 
 use super::App;
 use super::doc::Document;
-use super::samples::SAMPLES;
+use super::samples::{SAMPLES, described};
 use super::theme::{SPACE, heading, small, strong};
 use crate::layout::{EXTENSION, load, read_path, write_path};
 
@@ -55,7 +55,12 @@ pub struct Files {
     wrong: String,
     /// The desktop's dialog at work on a thread of its own.
     browsing: Option<Receiver<Option<PathBuf>>>,
+    /// The window is to be closed now.
     quitting: bool,
+    /// Whoever closes the window has said that the changes may be lost.
+    may_close: bool,
+    /// Names of the samples and what there is to learn from them.
+    samples: Vec<(String, String)>,
 }
 
 impl Files {
@@ -68,6 +73,8 @@ impl Files {
             wrong: String::new(),
             browsing: None,
             quitting: false,
+            may_close: false,
+            samples: Vec::new(),
         }
     }
 
@@ -129,6 +136,9 @@ impl App {
 
     /// Asks which sample to open.
     pub(super) fn ask_sample(&mut self) {
+        if self.files.samples.is_empty() {
+            self.files.samples = (0..SAMPLES.len()).filter_map(described).collect();
+        }
         self.files.ask(Asking::Sample);
     }
 
@@ -210,7 +220,7 @@ impl App {
 
     fn open_sample(&mut self, n: usize) {
         let Some(sample) = SAMPLES.get(n) else { return };
-        match load(sample.text) {
+        match load(sample.1) {
             Ok(loaded) => self.take(Document::new(loaded.layout, None, false)),
             Err(faults) => {
                 let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
@@ -238,10 +248,7 @@ impl App {
                     shown.push_str(&format!("\nand {} more", lines.len() - 8));
                 }
                 let stays = "The layout on the screen is as it was.";
-                self.tell_bad(format!(
-                    "{} could not be opened. {stays}\n{shown}",
-                    path.display()
-                ));
+                self.tell_bad(format!("{} could not be opened. {stays}\n{shown}", path.display()));
                 false
             }
         }
@@ -308,13 +315,18 @@ pub fn take_answers(ctx: &Context, app: &mut App) {
             Err(TryRecvError::Empty) => {}
             Err(TryRecvError::Disconnected) => {
                 app.files.browsing = None;
-                app.files.wrong = "The desktop's file dialog is not to be had here: type the path.".to_owned();
+                app.files.wrong =
+                    "The desktop's file dialog is not to be had here: type the path.".to_owned();
             }
         }
     }
-    if app.files.quitting {
+    if std::mem::take(&mut app.files.quitting) {
+        app.files.may_close = true;
         ctx.send_viewport_cmd(ViewportCommand::Close);
-    } else if ctx.input(|i| i.viewport().close_requested()) && app.doc.is_changed() {
+    } else if ctx.input(|i| i.viewport().close_requested())
+        && app.doc.is_changed()
+        && !app.files.may_close
+    {
         ctx.send_viewport_cmd(ViewportCommand::CancelClose);
         if !matches!(app.files.asking, Some(Asking::Unsaved(_) | Asking::SaveAs(Some(_)))) {
             app.files.ask(Asking::Unsaved(Leave::Quit));
@@ -335,7 +347,8 @@ fn try_open(app: &mut App) {
 /// Whatever is being asked.
 pub fn dialogs_ui(ctx: &Context, app: &mut App) {
     let Some(asking) = app.files.asking.clone() else { return };
-    let modal = Modal::new(egui::Id::unique("question")).show(ctx, |ui| {
+    let frame = egui::Frame::window(&ctx.global_style()).inner_margin(18);
+    let modal = Modal::new(egui::Id::unique("question")).frame(frame).show(ctx, |ui| {
         ui.set_width(460.0);
         match asking {
             Asking::Open => open_ui(ui, app),
@@ -397,7 +410,8 @@ fn open_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         let ready = !app.files.path.trim().is_empty();
-        if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered) {
+        if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered)
+        {
             try_open(app);
         }
         browse_ui(ui, app, false);
@@ -413,7 +427,8 @@ fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         let ready = !app.files.path.trim().is_empty();
-        if ui.add_enabled(ready, egui::Button::new(strong("Save"))).clicked() || (ready && entered) {
+        if ui.add_enabled(ready, egui::Button::new(strong("Save"))).clicked() || (ready && entered)
+        {
             let mut path = PathBuf::from(app.files.path.trim());
             if path.extension().is_none() {
                 path.set_extension(EXTENSION);
@@ -489,16 +504,14 @@ fn sample_ui(ui: &mut Ui, app: &mut App) {
     ui.label(heading("Open a sample"));
     ui.label(small(ui, "Places of our own invention, each with one thing to learn."));
     ui.add_space(SPACE);
-    if SAMPLES.is_empty() {
-        ui.label("This build carries no samples.");
-    }
     egui::ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
-        for (n, sample) in SAMPLES.iter().enumerate() {
-            let button = egui::Button::new(strong(sample.name)).min_size(vec2(440.0, 0.0));
-            if ui.add(button).clicked() {
-                app.leave(Leave::Sample(n));
-            }
-            ui.label(small(ui, sample.learn));
+        for (n, (name, learn)) in app.files.samples.clone().into_iter().enumerate() {
+            ui.vertical_centered_justified(|ui| {
+                if ui.button(strong(name)).clicked() {
+                    app.leave(Leave::Sample(n));
+                }
+            });
+            ui.label(small(ui, learn));
             ui.add_space(SPACE);
         }
     });

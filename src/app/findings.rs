@@ -14,13 +14,7 @@ pub type FindingKey = (Kind, Class, Vec<CutId>, Vec<BlockId>, Option<VehicleId>)
 
 /// The key of a finding.
 pub fn key(finding: &Finding) -> FindingKey {
-    (
-        finding.kind,
-        finding.class,
-        finding.cuts.clone(),
-        finding.blocks.clone(),
-        finding.vehicle,
-    )
+    (finding.kind, finding.class, finding.cuts.clone(), finding.blocks.clone(), finding.vehicle)
 }
 
 const GROUPS: [(Class, &str, &str); 3] = [
@@ -109,30 +103,33 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         }
     }
     if open {
-        Frame::new().inner_margin(Margin { left: 12, right: 4, top: 2, bottom: 8 }).show(ui, |ui| {
-            if !words.why.is_empty() {
-                ui.label(&words.why);
-            }
-            if !words.advice.is_empty() {
-                ui.label(strong("What to do"));
-                for line in &words.advice {
-                    ui.horizontal_top(|ui| {
-                        ui.label("•");
-                        ui.add(egui::Label::new(line).wrap());
-                    });
+        Frame::new().inner_margin(Margin { left: 12, right: 4, top: 2, bottom: 8 }).show(
+            ui,
+            |ui| {
+                if !words.why.is_empty() {
+                    ui.label(&words.why);
                 }
-            }
-            ui.horizontal(|ui| {
-                if ui.button("Go there").clicked() {
-                    show_place(app, finding);
+                if !words.advice.is_empty() {
+                    ui.label(strong("What to do"));
+                    for line in &words.advice {
+                        ui.horizontal_top(|ui| {
+                            ui.label("•");
+                            ui.add(egui::Label::new(line).wrap());
+                        });
+                    }
                 }
-                if let Some(cut) = finding.cuts.first()
-                    && ui.button("Show the gap's card").clicked()
-                {
-                    app.select(EntityId::Cut(*cut));
-                }
-            });
-        });
+                ui.horizontal(|ui| {
+                    if ui.button("Go there").clicked() {
+                        show_place(app, finding);
+                    }
+                    if let Some(cut) = finding.cuts.first()
+                        && ui.button("Show the gap's card").clicked()
+                    {
+                        app.select(EntityId::Cut(*cut));
+                    }
+                });
+            },
+        );
     }
 }
 

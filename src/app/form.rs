@@ -341,9 +341,13 @@ pub fn choice_ui<T: PartialEq + Clone>(
         .show_ui(ui, |ui| {
             for (choice, word) in choices {
                 let chosen = choice == value;
-                if ui.selectable_label(chosen, word).clicked() && !chosen {
-                    *value = choice.clone();
-                    changed = true;
+                if ui.selectable_label(chosen, word).clicked() {
+                    if !chosen {
+                        *value = choice.clone();
+                        changed = true;
+                    }
+                    // A click of assistive technology is no click of the pointer, which would close it by itself.
+                    ui.close();
                 }
             }
         });
@@ -375,7 +379,10 @@ const SOURCES: [(&str, &str); 4] = [
     ("given", "Stated without a source; taken as exact"),
     ("measured", "Measured on the real thing"),
     ("data sheet", "From a data sheet"),
-    ("assumed", "Assumed: the true value lies in a range, and a verdict that changes in it is not known"),
+    (
+        "assumed",
+        "Assumed: the true value lies in a range, and a verdict that changes in it is not known",
+    ),
 ];
 
 fn source_ui(ui: &mut Ui, id: Id, name: &str, quantity: &mut Quantity) -> bool {
@@ -386,17 +393,16 @@ fn source_ui(ui: &mut Ui, id: Id, name: &str, quantity: &mut Quantity) -> bool {
         Source::Assumed { .. } => 3,
     };
     let mut next = now;
-    let inner = ComboBox::from_id_salt(id).width(86.0).selected_text(SOURCES[now].0).show_ui(
-        ui,
-        |ui| {
+    let inner =
+        ComboBox::from_id_salt(id).width(86.0).selected_text(SOURCES[now].0).show_ui(ui, |ui| {
             ui.spacing_mut().item_spacing.y = TIGHT;
             for (n, (word, why)) in SOURCES.iter().enumerate() {
                 if ui.selectable_label(n == now, *word).on_hover_text(*why).clicked() {
                     next = n;
+                    ui.close();
                 }
             }
-        },
-    );
+        });
     inner.response.accessible_name(format!("{name}, source"));
     if next == now {
         return false;

@@ -173,7 +173,12 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
                 mark_ui(ui, faults.unwrap_or_default(), 6.0);
             }
             layout.cuts.get(&c).map_or_else(String::new, |c| {
-                format!("{} at {:.0} mm, {}", c.run, c.at_mm, names::rails_word(c.rails).to_lowercase())
+                format!(
+                    "{} at {:.0} mm, {}",
+                    c.run,
+                    c.at_mm,
+                    names::rails_word(c.rails).to_lowercase()
+                )
             })
         }
         EntityId::Feed(f) => names::feed_place(layout, f),
@@ -185,15 +190,12 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             let on = if s.powered { "" } else { ", off" };
             format!("{:.1} V{on}", s.open_v.value)
         }),
-        EntityId::Vehicle(v) => layout
-            .vehicles
-            .get(&v)
-            .map_or_else(String::new, |v| format!("{:.0} mm, {} axles", v.length_mm, v.axles.len())),
-        EntityId::Run(r) => app
-            .derived
-            .curves
-            .get(&r)
-            .map_or_else(String::new, |c| length_words(c.length_mm())),
+        EntityId::Vehicle(v) => layout.vehicles.get(&v).map_or_else(String::new, |v| {
+            format!("{:.0} mm, {} axles", v.length_mm, v.axles.len())
+        }),
+        EntityId::Run(r) => {
+            app.derived.curves.get(&r).map_or_else(String::new, |c| length_words(c.length_mm()))
+        }
         EntityId::Joint(j) => layout
             .joints
             .get(&j)

@@ -17,8 +17,8 @@ mod marks;
 mod names;
 mod nets;
 mod paint;
-mod samples;
 mod particulars;
+mod samples;
 mod theme;
 mod throttles;
 mod tools;
@@ -73,6 +73,8 @@ pub struct App {
     camera: Camera,
     canvas: Rect,
     fit_wanted: bool,
+    /// The camera as the last fit left it, and of which revision: while they are those, the layout is shown whole.
+    fitted: Option<(Camera, u64)>,
     selection: Vec<EntityId>,
     drag: Option<Drag>,
     tools: Tools,
@@ -82,6 +84,8 @@ pub struct App {
     files: Files,
     notices: Vec<Notice>,
     focus_before: Option<Id>,
+    /// Whether the canvas got the focus by a key, so that the focus must be seen.
+    focus_by_key: bool,
     title_before: String,
 }
 
@@ -110,7 +114,8 @@ impl App {
             derived_about: 0,
             camera: Camera::default(),
             canvas: Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0)),
-            fit_wanted: false,
+            fit_wanted: true,
+            fitted: None,
             selection: Vec::new(),
             drag: None,
             tools: Tools::default(),
@@ -120,6 +125,7 @@ impl App {
             files,
             notices: Vec::new(),
             focus_before: None,
+            focus_by_key: false,
             title_before: String::new(),
         }
     }

@@ -8,6 +8,10 @@ use crate::layout::{
 /// What an entity is called: its kind, its name if it has one, its identity.
 pub fn entity_name(layout: &Layout, id: EntityId) -> String {
     let named = |kind: &str, name: Option<&String>| match name {
+        // "Supply west supply" says a word too many.
+        Some(name) if name.to_lowercase().contains(&kind.to_lowercase()) => {
+            format!("{} ({id})", name.trim())
+        }
         Some(name) if !name.trim().is_empty() => format!("{kind} {} ({id})", name.trim()),
         _ => format!("{kind} {id}"),
     };

@@ -1,5 +1,7 @@
 //! Painting the plan: from afar one line per run in its block's colour and dash, near by two rails with their polarity.
 
+use std::collections::BTreeMap;
+
 use eframe::egui::{
     Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2,
 };
@@ -12,18 +14,16 @@ use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
 use super::tools::shape_of;
 use crate::check::{Class, Report, Verdict};
-use crate::rails::Polarity;
 use crate::layout::geometry::{Curve, Pose, curve};
 use crate::layout::{
-    Cut, EntityId, Feed, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId,
+    Cut, EntityId, Feed, FeedId, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId,
 };
+use crate::rails::Polarity;
 
 /// From this distance between the rails on, a run is drawn as two rails, points.
 const NEAR: f64 = 9.0;
 /// Distance of a cut's mark from the track, points.
 const BADGE_OFF: f32 = 19.0;
-/// Distance of a feed's tag from the track, points.
-const TAG_OFF: f32 = 30.0;
 
 /// What the tool in hand would do.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -104,13 +104,37 @@ impl Places<'_> {
         Some((at, at + Self::upper(left) * (BADGE_OFF + self.half_gauge())))
     }
 
-    /// The tag of a feed.
-    pub fn feed_tag(&self, feed: &Feed) -> Option<Rect> {
-        let (at, left) = self.placed(feed.run, feed.at_mm)?;
-        let middle = at - Self::upper(left) * (TAG_OFF + self.half_gauge());
-        let name = driver_name(self.layout, feed.driver);
-        let width = 16.0 + 6.6 * name.chars().count().min(14) as f32;
-        Some(Rect::from_center_size(middle, vec2(width, 19.0)))
+    /// How far from the track a box of this size stands clear of it, points.
+    fn clear_of_track(&self, left: Vec2, size: Vec2) -> f32 {
+        let reach = (left.x.abs() * size.x + left.y.abs() * size.y) / 2.0;
+        self.half_gauge() + reach + 9.0
+    }
+
+    /// The tags of the feeds in view. Where two would lie on each other, the later one stands farther from the track.
+    pub fn feed_tags(&self) -> BTreeMap<FeedId, Rect> {
+        // With very many in view nobody reads them, and looking each up against each would take long.
+        const MOST: usize = 150;
+        let view = self.canvas.expand(80.0);
+        let mut tags: BTreeMap<FeedId, Rect> = BTreeMap::new();
+        for feed in self.layout.feeds.values() {
+            let Some((at, left)) = self.placed(feed.run, feed.at_mm) else { continue };
+            if !view.contains(at) {
+                continue;
+            }
+            let letters = tag_words(self.layout, feed).chars().count();
+            let size = vec2(16.0 + 6.9 * letters as f32, 19.0);
+            let away = -Self::upper(left);
+            let first = self.clear_of_track(left, size) + 12.0;
+            let tag = |step: f32| Rect::from_center_size(at + away * (first + step * 23.0), size);
+            let free = |rect: &Rect| !tags.values().any(|t| t.expand(2.0).intersects(*rect));
+            let rect = if tags.len() < MOST {
+                [0.0, 1.0, 2.0].map(tag).into_iter().find(free).unwrap_or(tag(0.0))
+            } else {
+                tag(0.0)
+            };
+            tags.insert(feed.id, rect);
+        }
+        tags
     }
 
     /// The place of a block's name.
@@ -120,10 +144,10 @@ impl Places<'_> {
     }
 
     /// Where an entity is to be pointed at.
-    pub fn node_place(&self, id: EntityId) -> Option<Pos2> {
+    pub fn node_place(&self, tags: &BTreeMap<FeedId, Rect>, id: EntityId) -> Option<Pos2> {
         match id {
             EntityId::Cut(c) => self.cut_places(self.layout.cuts.get(&c)?).map(|p| p.0),
-            EntityId::Feed(f) => self.feed_tag(self.layout.feeds.get(&f)?).map(|r| r.center()),
+            EntityId::Feed(f) => tags.get(&f).map(|r| r.center()),
             other => self.derived.place(self.layout, other).map(|at| self.screen(at)),
         }
     }
@@ -156,13 +180,8 @@ impl Scene<'_> {
     pub fn paint(&self) {
         self.grid();
         let view = self.view();
-        let runs: Vec<(&RunId, &Curve)> = self
-            .places
-            .derived
-            .curves
-            .iter()
-            .filter(|(id, _)| self.in_view(**id, view))
-            .collect();
+        let runs: Vec<(&RunId, &Curve)> =
+            self.places.derived.curves.iter().filter(|(id, _)| self.in_view(**id, view)).collect();
         for (id, curve) in &runs {
             self.halo(**id, curve);
         }
@@ -178,8 +197,10 @@ impl Scene<'_> {
         for cut in self.places.layout.cuts.values() {
             self.cut(cut);
         }
-        for feed in self.places.layout.feeds.values() {
-            self.feed(feed);
+        for (id, tag) in self.places.feed_tags() {
+            if let Some(feed) = self.places.layout.feeds.get(&id) {
+                self.feed(feed, tag);
+            }
         }
         self.block_names();
         self.preview();
@@ -204,9 +225,11 @@ impl Scene<'_> {
     }
 
     fn in_view(&self, id: RunId, (low, high): (World, World)) -> bool {
-        self.places.derived.boxes.get(&id).is_some_and(|(a, b)| {
-            a.0 <= high.0 && b.0 >= low.0 && a.1 <= high.1 && b.1 >= low.1
-        })
+        self.places
+            .derived
+            .boxes
+            .get(&id)
+            .is_some_and(|(a, b)| a.0 <= high.0 && b.0 >= low.0 && a.1 <= high.1 && b.1 >= low.1)
     }
 
     fn grid(&self) {
@@ -222,19 +245,15 @@ impl Scene<'_> {
             let mut x = (low.0 / step).floor() * step;
             while x <= high.0 {
                 let at = self.screen((x, 0.0)).x.round() + 0.5;
-                self.painter.line_segment(
-                    [pos2(at, canvas.top()), pos2(at, canvas.bottom())],
-                    stroke,
-                );
+                self.painter
+                    .line_segment([pos2(at, canvas.top()), pos2(at, canvas.bottom())], stroke);
                 x += step;
             }
             let mut y = (low.1 / step).floor() * step;
             while y <= high.1 {
                 let at = self.screen((0.0, y)).y.round() + 0.5;
-                self.painter.line_segment(
-                    [pos2(canvas.left(), at), pos2(canvas.right(), at)],
-                    stroke,
-                );
+                self.painter
+                    .line_segment([pos2(canvas.left(), at), pos2(canvas.right(), at)], stroke);
                 y += step;
             }
         }
@@ -291,8 +310,7 @@ impl Scene<'_> {
 
     fn line(&self, id: RunId, curve: &Curve) {
         let Some(nets) = self.places.derived.nets.get(&id) else { return };
-        let cuts: Vec<f64> =
-            self.places.derived.cut_at.get(&id).map_or(Vec::new(), |c| c.concat());
+        let cuts: Vec<f64> = self.places.derived.cut_at.get(&id).map_or(Vec::new(), |c| c.concat());
         for BlockStretch { from_mm, to_mm, block } in &nets.blocks {
             let Some((from, to)) = self.shortened(&cuts, *from_mm, *to_mm, 7.0) else { continue };
             let points = self.outline(curve, from, to, 0.0);
@@ -341,7 +359,9 @@ impl Scene<'_> {
                     Polarity::Plus => (self.tokens.positive, &[]),
                     Polarity::Minus => (self.tokens.negative, &[]),
                     Polarity::Alternating => (self.tokens.text, &[10.0, 3.0]),
-                    Polarity::Fought => (self.tokens.verdict(Verdict::Short), &[6.0, 2.0, 2.0, 2.0]),
+                    Polarity::Fought => {
+                        (self.tokens.verdict(Verdict::Short), &[6.0, 2.0, 2.0, 2.0])
+                    }
                 };
                 dashed(&self.painter, &points, Stroke::new(RAIL_LINE, colour), dash);
                 self.signs(curve, from, to, off, *polarity, colour);
@@ -383,7 +403,7 @@ impl Scene<'_> {
 
     fn joints(&self) {
         let layout = self.places.layout;
-        let mut ends: std::collections::BTreeMap<JointId, usize> = Default::default();
+        let mut ends: BTreeMap<JointId, usize> = Default::default();
         for run in layout.runs.values() {
             *ends.entry(run.from).or_default() += 1;
             *ends.entry(run.to).or_default() += 1;
@@ -396,7 +416,13 @@ impl Scene<'_> {
             let selected = self.selection.contains(&EntityId::Joint(*id));
             let hovered = self.hovered == Some(EntityId::Joint(*id));
             let free = ends.get(id).copied().unwrap_or(0) < 2;
-            let radius = if selected || hovered { 6.0 } else if free { 4.0 } else { 2.5 };
+            let radius = if selected || hovered {
+                6.0
+            } else if free {
+                4.0
+            } else {
+                2.5
+            };
             let line = if selected || hovered { self.tokens.accent } else { self.tokens.weak };
             self.painter.circle(at, radius, self.tokens.canvas, Stroke::new(1.5, line));
         }
@@ -475,20 +501,14 @@ impl Scene<'_> {
             let along = at_mm + if rail == Rail::Right { stagger_mm } else { 0.0 };
             let Some((at, left)) = self.places.placed(run, along) else { continue };
             let side = if rail == Rail::Left { left } else { -left };
-            let (inner, outer) = if self.places.near() { (half - 5.0, half + 5.0) } else { (0.0, 8.0) };
+            let (inner, outer) =
+                if self.places.near() { (half - 5.0, half + 5.0) } else { (0.0, 8.0) };
             self.painter.line_segment([at + side * inner, at + side * outer], stroke);
         }
     }
 
-    fn feed(&self, feed: &Feed) {
-        let (Some(tag), Some((at, left))) =
-            (self.places.feed_tag(feed), self.places.placed(feed.run, feed.at_mm))
-        else {
-            return;
-        };
-        if !self.places.canvas.expand(60.0).contains(at) {
-            return;
-        }
+    fn feed(&self, feed: &Feed, tag: Rect) {
+        let Some((at, left)) = self.places.placed(feed.run, feed.at_mm) else { return };
         let id = EntityId::Feed(feed.id);
         let selected = self.selection.contains(&id);
         let hovered = self.hovered == Some(id);
@@ -523,14 +543,10 @@ impl Scene<'_> {
             Stroke::new(if selected { 2.0 } else { 1.0 }, edge),
             StrokeKind::Inside,
         );
-        let mut name: String = driver_name(self.places.layout, feed.driver);
-        if name.chars().count() > 14 {
-            name = name.chars().take(13).collect::<String>() + "…";
-        }
         self.painter.text(
             tag.center(),
             Align2::CENTER_CENTER,
-            name,
+            tag_words(self.places.layout, feed),
             FontId::proportional(12.0),
             self.tokens.text,
         );
@@ -538,7 +554,7 @@ impl Scene<'_> {
 
     /// Each block's name once, where the block has most room.
     fn block_names(&self) {
-        let mut best: std::collections::BTreeMap<usize, (f64, RunId, f64)> = Default::default();
+        let mut best: BTreeMap<usize, (f64, RunId, f64)> = Default::default();
         for (run, nets) in &self.places.derived.nets {
             for BlockStretch { from_mm, to_mm, block } in &nets.blocks {
                 let Some(block) = block else { continue };
@@ -557,15 +573,17 @@ impl Scene<'_> {
             let Some(name) = self.report.blocks.get(block).map(|b| b.name.as_str()) else {
                 continue;
             };
-            let off = Places::upper(left) * (BADGE_OFF + self.places.half_gauge());
             let galley = self.painter.layout_no_wrap(
                 name.to_owned(),
                 FontId::new(12.5, bold()),
                 self.tokens.text,
             );
-            let rect = Rect::from_center_size(place + off, galley.size() + vec2(10.0, 4.0));
+            let size = galley.size() + vec2(10.0, 4.0);
+            let off = Places::upper(left) * self.places.clear_of_track(left, size);
+            let rect = Rect::from_center_size(place + off, size);
             self.painter.rect_filled(rect, 4.0, self.tokens.canvas.gamma_multiply(0.9));
-            let underline = [rect.left_bottom() + vec2(5.0, 0.0), rect.right_bottom() - vec2(5.0, 0.0)];
+            let underline =
+                [rect.left_bottom() + vec2(5.0, 0.0), rect.right_bottom() - vec2(5.0, 0.0)];
             self.painter.line_segment(underline, Stroke::new(2.0, self.tokens.block(block)));
             self.painter.galley(rect.min + vec2(5.0, 2.0), galley, self.tokens.text);
         }
@@ -648,6 +666,15 @@ impl Scene<'_> {
             );
         }
     }
+}
+
+/// What stands on a feed's tag.
+fn tag_words(layout: &Layout, feed: &Feed) -> String {
+    let name = driver_name(layout, feed.driver);
+    if name.chars().count() <= 20 {
+        return name;
+    }
+    name.chars().take(19).chain(std::iter::once('…')).collect()
 }
 
 /// The centre line of a run that is not laid yet.

@@ -6,17 +6,17 @@ use super::App;
 use super::camera::length_words;
 use super::card;
 use super::form::{
-    AMPERE, ANY, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM2, MM_PER_S, MS,
-    OHM, PERCENT, UF, US, VOLT,
+    AMPERE, ANY, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM_PER_S, MM2, MS, OHM,
+    PERCENT, UF, US, VOLT,
 };
 use super::names;
 use super::theme::{SPACE, heading, small};
 use super::tools::{caution_ui, shape_of};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
-    AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, JointId, LabelId,
-    Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape, SharedNegative,
-    SupplyId, Trip, TripKind, VehicleId, Wheel, Wire, WireSize, default_tie_ohm,
+    AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, JointId, LabelId, Limit,
+    LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape, SharedNegative, SupplyId, Trip,
+    TripKind, VehicleId, Wheel, Wire, WireSize, default_tie_ohm,
 };
 
 /// The panel.
@@ -45,9 +45,10 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
             });
         }
         many => {
+            let many = many.to_vec();
             let words = format!("{} things are selected.", many.len());
             ui.label(words);
-            for id in many.to_vec() {
+            for id in many {
                 if ui.button(names::entity_name(app.doc.layout(), id)).clicked() {
                     app.select(id);
                 }
@@ -64,7 +65,10 @@ fn header_ui(ui: &mut Ui, app: &mut App, id: EntityId) {
     ui.horizontal(|ui| {
         ui.label(heading(names::entity_name(app.doc.layout(), id)).size(16.0));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if ui.button("Delete").on_hover_text("Delete it and what depends on it (Delete)").clicked()
+            if ui
+                .button("Delete")
+                .on_hover_text("Delete it and what depends on it (Delete)")
+                .clicked()
             {
                 app.delete_selected();
             }
@@ -126,9 +130,9 @@ fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
         app.derived.curves.get(&id).map_or((0.0, 0.0), |c| (c.length_mm(), c.drawn_mm()));
     for (label, joint) in [("Start", from.clone()), ("End", to.clone())] {
         let Some(mut joint) = joint else { continue };
-        let mut form = Form::new(ui, format!("{label} {}", joint.id));
-        form.number("x", &mut joint.x_mm, MM, ANY);
-        form.number("y", &mut joint.y_mm, MM, ANY);
+        let mut form = Form::new(ui, "Run");
+        form.number(&format!("{label} x"), &mut joint.x_mm, MM, ANY);
+        form.number(&format!("{label} y"), &mut joint.y_mm, MM, ANY);
         let changed = form.changed;
         put(app, changed, "move a joint", Entity::Joint(joint));
     }
@@ -176,7 +180,13 @@ fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
             form.number("Control 2 y", &mut c2.1, MM, ANY);
         }
     }
-    form.optional_number("Measured length", &mut run.length_mm, drawn.round().max(1.0), MM, 1.0..=1e7);
+    form.optional_number(
+        "Measured length",
+        &mut run.length_mm,
+        drawn.round().max(1.0),
+        MM,
+        1.0..=1e7,
+    );
     let changed = form.changed;
     put(app, changed, "change a run", Entity::Run(run));
     ui.label(small(ui, format!("Drawn {} long", length_words(drawn))));
@@ -219,7 +229,8 @@ fn at_commands_ui(ui: &mut Ui, app: &mut App, id: RunId, length: f64) {
                 name.clear();
             }
         }
-        if ui.button("Split the run").on_hover_text("Makes two runs with a joint between").clicked() {
+        if ui.button("Split the run").on_hover_text("Makes two runs with a joint between").clicked()
+        {
             app.edit("split a run", Edit::Split { run: id, at_mm: at });
         }
     });
@@ -406,9 +417,9 @@ fn limit_form(form: &mut Form<'_>, limit: &mut Option<Limit>) {
 
 fn negative_form(form: &mut Form<'_>, negative: &mut Option<SharedNegative>) {
     let mut shared = negative.is_some();
-    let tick = form
-        .tick("Negative is tied to a shared one", &mut shared)
-        .on_hover_text("A controller board's ground, mains earth, a booster common. Hidden ties count.");
+    let tick = form.tick("Negative is tied to a shared one", &mut shared).on_hover_text(
+        "A controller board's ground, mains earth, a booster common. Hidden ties count.",
+    );
     if tick.changed() {
         *negative =
             shared.then(|| SharedNegative { name: "ground".to_owned(), ohm: default_tie_ohm() });
@@ -480,10 +491,7 @@ fn clock_form(form: &mut Form<'_>, clock: &mut Clock) {
     form.number("Tolerance", &mut clock.tolerance, PERCENT, 0.0..=0.5)
         .on_hover_text("How far the real frequency may be off");
     let mut shared = clock.shared.is_some();
-    if form
-        .tick("Runs from a clock that others share", &mut shared)
-        .changed()
-    {
+    if form.tick("Runs from a clock that others share", &mut shared).changed() {
         clock.shared = shared.then(|| "board".to_owned());
         clock.phase = None;
     }
@@ -609,8 +617,7 @@ fn vehicle_ui(ui: &mut Ui, app: &mut App, id: VehicleId) {
     let Some(mut vehicle) = app.doc.layout().vehicles.get(&id).cloned() else { return };
     let mut form = Form::new(ui, "Vehicle");
     form.text("Name", &mut vehicle.name, "a name for the vehicle");
-    form.number("Length", &mut vehicle.length_mm, MM, 1.0..=1e5)
-        .on_hover_text("Over couplers");
+    form.number("Length", &mut vehicle.length_mm, MM, 1.0..=1e5).on_hover_text("Over couplers");
     form.number("Least speed", &mut vehicle.speed.from_mm_s, MM_PER_S, 0.1..=1e5);
     form.number("Largest speed", &mut vehicle.speed.to_mm_s, MM_PER_S, 0.1..=1e5);
     form.number("Contact, clean", &mut vehicle.contact_ohm.low, OHM, 1e-6..=1e3)

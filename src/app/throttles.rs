@@ -62,7 +62,7 @@ fn throttle_ui(ui: &mut Ui, app: &mut App, id: DriverId) {
         .inner_margin(Margin::symmetric(10, 7))
         .show(ui, |ui| {
             ui.vertical(|ui| {
-                ui.set_width(256.0);
+                ui.set_width(276.0);
                 ui.spacing_mut().item_spacing = vec2(TIGHT, 5.0);
                 let name = names::driver_name(app.doc.layout(), id);
                 ui.horizontal(|ui| {
@@ -73,7 +73,8 @@ fn throttle_ui(ui: &mut Ui, app: &mut App, id: DriverId) {
                     if title.clicked() {
                         app.select(EntityId::Driver(id));
                     }
-                    let powered = app.doc.layout().supplies.get(&driver.supply).is_none_or(|s| s.powered);
+                    let powered =
+                        app.doc.layout().supplies.get(&driver.supply).is_none_or(|s| s.powered);
                     let state = if powered {
                         names::drive_word(&driver.drive).to_owned()
                     } else {
@@ -119,7 +120,7 @@ fn speed_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
     ui.horizontal(|ui| {
         if has_speed {
             let mut percent = (driver.setting.throttle * 1000.0).round() / 10.0;
-            ui.spacing_mut().slider_width = 84.0;
+            ui.spacing_mut().slider_width = 76.0;
             let slider = ui
                 .add(Slider::new(&mut percent, 0.0..=100.0).suffix(" %").max_decimals(1))
                 .accessible_name(format!("{name}: throttle"));
@@ -134,7 +135,7 @@ fn speed_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
         if let Some(idle) = idle_of(&mut drive) {
             let id = Id::unique(("idle", driver.id));
             let label = format!("{name}: idle state");
-            let (response, changed) = choice_ui(ui, id, &label, idle, &choices, Some(118.0));
+            let (response, changed) = choice_ui(ui, id, &label, idle, &choices, Some(132.0));
             response.on_hover_text(names::IDLE_HELP);
             if changed {
                 let word = names::idle_word(*idle).to_lowercase();

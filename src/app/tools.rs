@@ -28,10 +28,25 @@ pub enum Tool {
 
 /// All tools: verb, key, what it does on the canvas.
 const TOOLS: [(Tool, &str, &str, &str); 4] = [
-    (Tool::Select, "Select", "S", "Click a thing to see its particulars; drag it to move it. Drag the ground to look elsewhere."),
-    (Tool::Lay, "Lay track", "L", "Click where the run starts, then where it ends; go on clicking. Shift keeps to steps of 45°. Escape ends."),
+    (
+        Tool::Select,
+        "Select",
+        "S",
+        "Click a thing to see its particulars; drag it to move it. Drag the ground to look elsewhere.",
+    ),
+    (
+        Tool::Lay,
+        "Lay track",
+        "L",
+        "Click where the run starts, then where it ends; go on clicking. Shift keeps to steps of 45°. Escape ends.",
+    ),
     (Tool::Cut, "Cut rails", "C", "Click on a run where the rail is to be cut."),
-    (Tool::Feed, "Feed", "F", "Choose a driver, then click on a run where its feeders go."),
+    (
+        Tool::Feed,
+        "Feed",
+        "F",
+        "Click on a run where the feeders go. Each click feeds from a new driver, unless you choose one.",
+    ),
 ];
 
 /// An end of a run in the form.
@@ -161,8 +176,7 @@ impl Tools {
         for run in [&mut self.cut.run, &mut self.feed.run] {
             *run = run.filter(|r| layout.runs.contains_key(r)).or(first);
         }
-        let first = layout.drivers.keys().next().copied();
-        self.feed.driver = self.feed.driver.filter(|d| layout.drivers.contains_key(d)).or(first);
+        self.feed.driver = self.feed.driver.filter(|d| layout.drivers.contains_key(d));
     }
 }
 
@@ -203,16 +217,19 @@ impl App {
         }
     }
 
-    /// Feeds a run with the tool's options.
+    /// Feeds a run with the tool's options; from a new driver, if that is what is chosen.
     pub fn feed(&mut self, run: RunId, at_mm: f64) {
-        let tool = self.tools.feed.clone();
-        let Some(driver) = tool.driver else {
-            self.tell("Choose a driver to feed from, or add one, then click on the run again.");
-            return;
+        let FeedTool { driver, p, m, .. } = self.tools.feed;
+        let feed = |driver| Edit::Feed { driver, run, at_mm, p, m, wire: None, ohm: None };
+        let (what, edit) = match driver {
+            Some(driver) => ("feed", feed(driver)),
+            None => {
+                let (mut both, driver) = self.new_driver_with_supply();
+                both.push(feed(driver));
+                ("feed from a new driver", Edit::Batch(both))
+            }
         };
-        let edit =
-            Edit::Feed { driver, run, at_mm, p: tool.p, m: tool.m, wire: None, ohm: None };
-        if let Some(made) = self.edit("feed", edit)
+        if let Some(made) = self.edit(what, edit)
             && let Some(feed) = made.iter().find(|id| matches!(id, EntityId::Feed(_)))
         {
             self.selection = vec![*feed];
@@ -272,8 +289,8 @@ fn select_ui(ui: &mut Ui, app: &mut App) {
 }
 
 fn action(ui: &mut Ui, words: &str, enabled: bool) -> bool {
-    let size = vec2(ui.available_width(), 30.0);
-    ui.add_enabled(enabled, Button::new(strong(words)).min_size(size)).clicked()
+    let button = Button::new(strong(words)).min_size(vec2(0.0, 30.0));
+    ui.vertical_centered_justified(|ui| ui.add_enabled(enabled, button)).inner.clicked()
 }
 
 fn lay_ui(ui: &mut Ui, app: &mut App) {
@@ -285,9 +302,13 @@ fn lay_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(SPACE);
     ui.label(heading("By numbers"));
     let joints: Vec<(Option<JointId>, String)> = std::iter::once((None, "a new joint".to_owned()))
-        .chain(app.doc.layout().joints.values().map(|j| {
-            (Some(j.id), format!("{} ({:.0}, {:.0})", j.id, j.x_mm, j.y_mm))
-        }))
+        .chain(
+            app.doc
+                .layout()
+                .joints
+                .values()
+                .map(|j| (Some(j.id), format!("{} ({:.0}, {:.0})", j.id, j.x_mm, j.y_mm))),
+        )
         .collect();
     for (what, end) in [("From", &mut lay.start), ("To", &mut lay.end)] {
         let mut form = Form::new(ui, format!("Lay {}", what.to_lowercase())).label_width(58.0);
@@ -362,12 +383,14 @@ fn run_length_ui(ui: &mut Ui, app: &App, run: Option<RunId>) {
 
 fn feed_ui(ui: &mut Ui, app: &mut App) {
     let mut feed = app.tools.feed.clone();
-    let drivers: Vec<(Option<DriverId>, String)> = names::driver_choices(app.doc.layout())
-        .into_iter()
-        .map(|(id, words)| (Some(id), words))
-        .collect();
+    let drivers: Vec<(Option<DriverId>, String)> =
+        std::iter::once((None, "a new driver".to_owned()))
+            .chain(names::driver_choices(app.doc.layout()).into_iter().map(|(d, w)| (Some(d), w)))
+            .collect();
     let mut form = Form::new(ui, "Feed").label_width(58.0);
-    form.choice("Driver", &mut feed.driver, &drivers);
+    form.choice("Driver", &mut feed.driver, &drivers).on_hover_text(
+        "A new driver is a PWM bridge on an isolated supply of its own; change its particulars later",
+    );
     form.choice("P to", &mut feed.p, &names::rail_choices());
     form.choice("M to", &mut feed.m, &names::rail_choices());
     form.hint("Left and right as seen from the run's start. P on the right-hand rail: forward drives to its end.");
@@ -376,17 +399,6 @@ fn feed_ui(ui: &mut Ui, app: &mut App) {
             std::mem::swap(&mut feed.p, &mut feed.m);
         }
     });
-    ui.add_space(TIGHT);
-    if ui
-        .button("Add a driver with its supply")
-        .on_hover_text("A PWM bridge on an isolated supply of its own; change its particulars later")
-        .clicked()
-    {
-        app.tools.feed = feed.clone();
-        if let Some(driver) = app.add_driver_with_supply() {
-            feed.driver = Some(driver);
-        }
-    }
     ui.add_space(SPACE);
     ui.label(heading("By numbers"));
     let runs: Vec<(Option<RunId>, String)> = names::run_choices(app.doc.layout())
@@ -400,7 +412,7 @@ fn feed_ui(ui: &mut Ui, app: &mut App) {
     run_length_ui(ui, app, feed.run);
     app.tools.feed = feed;
     let run = app.tools.feed.run;
-    if action(ui, "Feed here", run.is_some() && app.tools.feed.driver.is_some())
+    if action(ui, "Feed here", run.is_some())
         && let Some(run) = run
     {
         app.feed(run, app.tools.feed.at_mm);

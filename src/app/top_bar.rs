@@ -52,8 +52,7 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             let dark = ui.visuals().dark_mode;
-            let (words, next) =
-                if dark { ("Light", Theme::Light) } else { ("Dark", Theme::Dark) };
+            let (words, next) = if dark { ("Light", Theme::Light) } else { ("Dark", Theme::Dark) };
             if ui
                 .button(words)
                 .on_hover_text(format!("Show the window in {} colours", words.to_lowercase()))
