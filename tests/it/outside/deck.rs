@@ -86,6 +86,8 @@ fn pulsed(driver: &Driver, clock: &Clock, idle: Idle, place: usize) -> Doing {
             let other = if drive == FORWARD { REVERSE } else { FORWARD };
             Doing::of(drive, other, (1.0 + throttle) / 2.0, period_s, delay_s)
         }
+        // The states that follow from control inputs are those above.
+        Idle::ByInputs { .. } => panic!("no deck is made for a bridge whose states follow from its control inputs"),
     }
 }
 
