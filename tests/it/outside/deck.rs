@@ -173,8 +173,8 @@ fn write_supply(t: &mut String, supply: &Supply) {
         writeln!(t, "R{id}tie {id}_minus tie_{} {}", negative.name, negative.ohm.value).unwrap();
     }
     // A path to the reference for whatever floats.
-    writeln!(t, "R{id}ref {id}_minus 0 10meg").unwrap();
-    writeln!(t, "R{id}leak {id}_plus {id}_minus 10meg").unwrap();
+    writeln!(t, "R{id}ref {id}_minus 0 1meg").unwrap();
+    writeln!(t, "R{id}leak {id}_plus {id}_minus 1meg").unwrap();
 }
 
 fn write_driver(t: &mut String, layout: &Layout, driver: &Driver, place: usize) {
@@ -198,7 +198,7 @@ fn write_driver(t: &mut String, layout: &Layout, driver: &Driver, place: usize) 
             let sinks = *can_sink && supply.can_sink;
             source(t, &format!("{id}"), &minus, &format!("{id}_reg"), volts, ohm, sinks);
         } else {
-            writeln!(t, "R{id}reg {id}_reg {minus} 10meg").unwrap();
+            writeln!(t, "R{id}reg {id}_reg {minus} 1meg").unwrap();
         }
         writeln!(t, "V{id}_supply {id}_reg {plus} 0").unwrap();
         true
@@ -207,8 +207,8 @@ fn write_driver(t: &mut String, layout: &Layout, driver: &Driver, place: usize) 
         false
     };
     let (high, low) = (driver.high_ohm.value, driver.low_ohm.value);
-    writeln!(t, ".model {id}_high SW(vt=0.5 vh=0 ron={high} roff=10meg)").unwrap();
-    writeln!(t, ".model {id}_low SW(vt=0.5 vh=0 ron={low} roff=10meg)").unwrap();
+    writeln!(t, ".model {id}_high SW(vt=0.5 vh=0 ron={high} roff=1meg)").unwrap();
+    writeln!(t, ".model {id}_low SW(vt=0.5 vh=0 ron={low} roff=1meg)").unwrap();
     if what.share < 1.0 {
         let (period, delay) = (what.period_s, what.delay_s);
         let parts = [
@@ -239,7 +239,7 @@ fn write_driver(t: &mut String, layout: &Layout, driver: &Driver, place: usize) 
                 (false, true) => {
                     writeln!(t, "S{out}_{word} {pole} {out} {id}_second 0 {id}_{word}").unwrap();
                 }
-                (false, false) => writeln!(t, "R{out}_{word} {pole} {out} 10meg").unwrap(),
+                (false, false) => writeln!(t, "R{out}_{word} {pole} {out} 1meg").unwrap(),
             }
         }
         if !smooth {
@@ -264,7 +264,7 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
     let mut t = String::new();
     writeln!(t, "* {name}: written by the tests, run with ngspice -b -r out.raw").unwrap();
     writeln!(t, ".model ideal D(is=1e-14 n=0.001)").unwrap();
-    writeln!(t, ".options reltol=1e-4 abstol=1e-6 vntol=1e-6 gmin=1e-12 itl1=1000 itl4=1000").unwrap();
+    writeln!(t, ".options reltol=1e-3 abstol=1e-6 vntol=1e-6 gmin=1e-12 itl1=1000 itl4=1000").unwrap();
     for supply in layout.supplies.values() {
         write_supply(&mut t, supply);
     }
@@ -287,7 +287,7 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
         let pieces = 1 + layout.cuts.values().filter(|c| c.rails.has(rail)).count();
         for piece in 0..pieces {
             let rail = node(rail, piece);
-            writeln!(t, "R{rail}ref {rail} 0 10meg").unwrap();
+            writeln!(t, "R{rail}ref {rail} 0 1meg").unwrap();
         }
     }
     writeln!(t, "* wheels").unwrap();

@@ -181,7 +181,7 @@ pub fn record(name: &str, deck: &str, values: &Recorded) {
 
 /// Agreement asked for: 1 %.
 const TOLERANCE: f64 = 0.01;
-/// Below this a current is nobody's: what the 10 MΩ paths of a deck carry, and less than a contact notices, A.
+/// Below this a current is nobody's: what the 1 MΩ paths of a deck carry, and less than a contact notices, A.
 const NOTHING_A: f64 = 1e-3;
 
 /// Where figures differ by more than the tolerance, in words. A mean that nearly cancels is compared by the peak.
