@@ -63,7 +63,8 @@ fn layout(ring: bool, runs: &[Laid]) -> Layout {
                 (false, false) => continue,
             };
             let at = if run.against { LENGTHS - 1 - k } else { k + 1 } * 100;
-            write!(t, "(id: \"c{id}\", run: \"r{}\", at_mm: {at}, rails: {rails}), ", 100 + n).unwrap();
+            write!(t, "(id: \"c{id}\", run: \"r{}\", at_mm: {at}, rails: {rails}), ", 100 + n)
+                .unwrap();
             id += 1;
         }
     }

@@ -3,7 +3,9 @@
 //! An ordinary hobby set-up: bridges fed at about 14 V, PWM near 490 Hz on one block and near 125 Hz on the next, trips at
 //! a momentary 3 A.
 
+use gapwright::check::cut::case_of;
 use gapwright::check::{CutReport, Kind, Report, Trips, Verdict, check};
+use gapwright::rails::Plan;
 
 use super::bench::*;
 
@@ -53,13 +55,9 @@ fn high_impedance_in_one_direction_is_clear() {
 #[test]
 fn opposed_directions_short_whatever_the_idle_state() {
     for idle in IDLES {
-        let mut bench = with(
-            hobby(idle, "Reverse", THIRD, 2.0 * THIRD),
-            &[long_locomotive()],
-        );
+        let mut bench = with(hobby(idle, "Reverse", THIRD, 2.0 * THIRD), &[long_locomotive()]);
         // Two boards are never quite equally quick.
-        bench.drivers[1].trip =
-            "(amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00005))";
+        bench.drivers[1].trip = "(amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00005))";
         let now = cut(&bench).now;
         assert_eq!(now.verdict, Verdict::Short, "{idle}");
         for driver in &now.drivers {
@@ -131,7 +129,10 @@ fn independent_directions_need_both_rails_cut() {
         bench.drivers[1].supply = 0;
         bench.cuts = vec![rails];
         let report = report(&bench);
-        report.findings.iter().any(|f| f.kind == Kind::CommonRailFight && f.verdict == Verdict::Short)
+        report
+            .findings
+            .iter()
+            .any(|f| f.kind == Kind::CommonRailFight && f.verdict == Verdict::Short)
     };
     assert!(fights("Left", "Reverse"));
     assert!(fights("Right", "Reverse"));
@@ -144,8 +145,12 @@ fn on_a_shared_negative_one_bridged_rail_can_be_enough() {
     let ride = |side| with(hobby("BrakeLow", "Forward", THIRD, 2.0 * THIRD), &[one_sided(side)]);
     assert!(short(shared(ride("Right"))), "the rail of P");
     assert!(!short(ride("Right")));
-    // Both M rails are on the same potential all the time: joining them does nothing.
-    assert!(!short(shared(ride("Left"))));
+    // Both M rails are on the same potential all the time: joining them alone does nothing, and the check says so.
+    let layout = shared(ride("Right")).layout();
+    let plan = Plan::derive(&layout);
+    let cut = layout.cuts.values().next().unwrap();
+    let by_join = case_of(&layout, &plan, cut).unwrap().0.solve().now.by_join;
+    assert_eq!(by_join, [None, Some(Verdict::Clear), Some(Verdict::Short)]);
     // One supply for both is a shared negative all the more.
     let mut one = ride("Right");
     one.supplies.truncate(1);
