@@ -138,7 +138,7 @@ pub const LIGHT: Tokens = Tokens {
     dead: rgb(0x7b838b),
     positive: rgb(0xa86c00),
     negative: rgb(0x0072b2),
-    sleeper: rgb(0xe3e3de),
+    sleeper: rgb(0xd6d6cf),
     verdicts: [
         rgb(0x007a58), // clear: bluish green, darkened
         rgb(0x8a6d00), // caution: yellow, darkened
