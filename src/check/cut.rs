@@ -534,15 +534,7 @@ impl Case {
             };
             worst.take(evaluated, Some(stand));
             if !wakes.is_empty() {
-                let mut awake = scenario.clone();
-                for driver in wakes {
-                    awake.runs[driver].schedule = drive::schedule(
-                        &self.controls[driver].driver,
-                        SetWord::Stopped,
-                        0.0,
-                        Beside::Other,
-                    );
-                }
+                let awake = self.awake(&scenario, &wakes);
                 let evaluated = Evaluated {
                     settings: settings.to_vec(),
                     stand: Some(at),
@@ -555,14 +547,14 @@ impl Case {
         }
         if self.stands.is_empty() {
             let judged = bench.judge(&scenario, None);
-            let quiet = Evaluated {
+            let nothing = Evaluated {
                 settings: settings.to_vec(),
                 stand: None,
                 footing: None,
-                judged: Judged { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing, ..judged },
+                judged: quiet(judged, Verdict::Clear, Some(1.0)),
                 woke: false,
             };
-            worst.take(quiet, None);
+            worst.take(nothing, None);
         }
         worst
     }
@@ -596,6 +588,17 @@ impl Case {
                 })
             })
             .collect()
+    }
+
+    /// A scenario with some drivers awake: a controller that comes up has its throttle at zero.
+    fn awake(&self, scenario: &Scenario, wakes: &[usize]) -> Scenario {
+        let mut awake = scenario.clone();
+        for &at in wakes {
+            let driver = &self.controls[at].driver;
+            awake.runs[at].schedule =
+                drive::schedule(driver, SetWord::Stopped, 0.0, Beside::Other);
+        }
+        awake
     }
 
     /// Drivers of dead supplies whose controller wakes at the voltage that a neighbour puts on their poles.
@@ -810,12 +813,18 @@ impl Case {
     /// Asks of the worst situation whether assumed values leave its verdict open, and what goes on after the first trip.
     fn look_closer(&self, bench: &mut Bench, worst: &mut Worst) {
         let Some(evaluated) = &mut worst.worst else { return };
-        if evaluated.footing.is_some() || evaluated.woke {
+        if evaluated.footing.is_some() {
             return;
         }
         let powered = self.powered_for(&evaluated.settings);
         let scenario = self.scenario(&evaluated.settings, &powered);
         let stand = evaluated.stand.map(|at| &self.stands[at]);
+        if evaluated.woke {
+            let wakes = self.wakes(&bench.judge(&scenario, stand), &powered);
+            let awake = self.awake(&scenario, &wakes);
+            evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged.first);
+            return;
+        }
         evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged.first);
         let open = bench.left_open(&scenario, stand, &evaluated.judged);
         if !open.is_empty() {
@@ -1000,19 +1009,25 @@ fn stalled(
         settings,
         stand: None,
         footing: Some(footing),
-        judged: Judged {
-            verdict: Verdict::Stall,
-            margin: None,
-            decided: Decided::Nothing,
-            motion: Motion::Standing,
-            share: 0.0,
-            longest_s: Some(0.0),
-            share_range: None,
-            resistive_after_s: None,
-            worst_joint: None,
-            ..judged
-        },
+        judged: quiet(judged, Verdict::Stall, None),
         woke: false,
+    }
+}
+
+/// A judgement in which the vehicle joins nothing: what flows all the same is told apart.
+fn quiet(judged: Judged, verdict: Verdict, margin: Option<f64>) -> Judged {
+    Judged {
+        verdict,
+        margin,
+        decided: Decided::Nothing,
+        motion: Motion::Standing,
+        share: 0.0,
+        longest_s: Some(0.0),
+        share_range: None,
+        resistive_after_s: None,
+        worst_joint: None,
+        first: Vec::new(),
+        ..judged
     }
 }
 

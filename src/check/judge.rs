@@ -788,7 +788,14 @@ impl<'a> Bench<'a> {
             // A trip that acts with the rails apart, and on no more, is the business of whatever flows with no train.
             let standing = stand.is_some() && outcome.trips != signal::Trips::No && {
                 let before = self.sensed(at, apart, shares).unwrap_or_default();
-                let adds = sensed.iter().zip(&before).any(|(now, before)| now - before > CONFLICT_A);
+                let columns: &[usize] =
+                    if trip.senses == Senses::LargerLeg { &[P, M] } else { &[SENSED] };
+                let adds = low.iter().zip(apart).any(|(now, before)| {
+                    let grows = |&c: &usize| {
+                        now.drivers[at][c].abs() - before.drivers[at][c].abs() > CONFLICT_A
+                    };
+                    columns.iter().any(grows)
+                });
                 !adds
                     && self.trip(at, trip.kind, &before, beats, threshold, window_s).trips
                         == outcome.trips

@@ -181,6 +181,9 @@ fn switches(state: StateWord) -> [[bool; 2]; 2] {
     }
 }
 
+/// What the regulator of a smooth throttle draws from its supply, as a resistance, Ω.
+const REGULATOR_OHM: f64 = 1e6;
+
 /// Builds the circuit of a moment.
 pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
     let mut b = Building {
@@ -224,6 +227,14 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
                     b.source(negative, positive, &volts, &ohm, supply.can_sink);
                 }
             }
+        }
+        // A smooth throttle that cannot sink holds its supply off its output; so that a pole between two things that
+        // both block does not float up on their leaks, its own regulator draws a few microamperes.
+        let blocks = wiring.drivers.iter().any(|driver| {
+            driver.supply == at && matches!(driver.stage, Stage::Smooth { can_sink: false, .. })
+        });
+        if blocks && !supply.can_sink {
+            b.fixed(positive, negative, REGULATOR_OHM);
         }
         if let Some((tie, tie_ohm)) = supply.tie {
             b.resistor(negative, ties[tie], &one(tie_ohm));

@@ -90,7 +90,15 @@ pub fn intervals(
 ) -> Vec<Interval> {
     let wheels = wheels(vehicle, facing);
     let pickups: Vec<&WheelAt> = wheels.iter().filter(|w| w.wheel == Wheel::Pickup).collect();
-    let mut events: Vec<f64> = Vec::new();
+    // Where a rail is whole, the place of the other's gap tells the two sides apart.
+    let gap_mm = |rail: Rail| match (rail, cut_mm) {
+        (Rail::Left, [left, right]) => left.or(right),
+        (Rail::Right, [left, right]) => right.or(left),
+    };
+    let mut events: Vec<f64> = pickups
+        .iter()
+        .filter_map(|wheel| gap_mm(wheel.rail).map(|gap| gap + wheel.behind_mm))
+        .collect();
     for rail in Rail::BOTH {
         let places = boundaries_mm(spans, rail);
         for wheel in pickups.iter().filter(|w| w.rail == rail) {
@@ -100,15 +108,13 @@ pub fn intervals(
     events.sort_by(f64::total_cmp);
     events.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
 
-    let lowest = cut_mm.iter().flatten().copied().fold(f64::INFINITY, f64::min);
-    let highest = cut_mm.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
     let mut found = Vec::new();
     for pair in events.windows(2) {
         let (from_mm, to_mm) = (pair[0], pair[1]);
         let lead = (from_mm + to_mm) / 2.0;
         let place = |w: &WheelAt| lead - w.behind_mm;
-        let before = pickups.iter().any(|w| place(w) < lowest);
-        let after = pickups.iter().any(|w| place(w) > highest);
+        let before = pickups.iter().any(|w| gap_mm(w.rail).is_some_and(|gap| place(w) < gap));
+        let after = pickups.iter().any(|w| gap_mm(w.rail).is_some_and(|gap| place(w) > gap));
         if !(before && after) {
             continue;
         }

@@ -117,21 +117,48 @@ pub fn summary(report: &Report) -> String {
     parts.join(", ")
 }
 
-/// Breaks a text into lines of at most `width` characters, at spaces.
+/// Breaks a text into lines of at most `width` characters, at spaces, but not between a number and its unit.
 fn wrap(text: &str, width: usize) -> Vec<String> {
+    let mut pieces: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match pieces.last_mut() {
+            Some(last) if is_unit(word) && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => pieces.push(word.to_owned()),
+        }
+    }
     let mut lines = Vec::new();
     let mut line = String::new();
-    for word in text.split_whitespace() {
-        if !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width {
+    for piece in pieces {
+        if !line.is_empty() && line.chars().count() + 1 + piece.chars().count() > width {
             lines.push(std::mem::take(&mut line));
         }
         if !line.is_empty() {
             line.push(' ');
         }
-        line.push_str(word);
+        line.push_str(&piece);
     }
     if !line.is_empty() {
         lines.push(line);
     }
     lines
+}
+
+fn is_unit(word: &str) -> bool {
+    let bare = word.trim_matches(|c: char| ",.;:()".contains(c));
+    matches!(bare, "%" | "A" | "V" | "Ω" | "mm" | "mm/s" | "µs" | "ms" | "s")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_keeps_its_unit() {
+        assert_eq!(wrap("it is 56 % of the time", 8), ["it is", "56 % of", "the time"]);
+        assert_eq!(wrap("carry 8.09 A.", 10), ["carry", "8.09 A."]);
+        assert_eq!(wrap("", 10), Vec::<String>::new());
+    }
 }

@@ -11,9 +11,9 @@ pub fn volts(value: f64) -> String {
     format!("{value:.1} V")
 }
 
-/// Length: "600 mm".
+/// Length: "600 mm", "28.5 mm"; from 100 mm on in whole mm.
 pub fn mm(value: f64) -> String {
-    if (value - value.round()).abs() < 0.05 {
+    if value.abs() >= 100.0 || (value - value.round()).abs() < 0.05 {
         format!("{value:.0} mm")
     } else {
         format!("{value:.1} mm")
@@ -62,5 +62,7 @@ mod tests {
         assert_eq!(percent(0.56), "56 %");
         assert_eq!(percent(0.004), "0.4 %");
         assert_eq!(mm(600.0), "600 mm");
+        assert_eq!(mm(1637.7), "1638 mm");
+        assert_eq!(mm(28.46), "28.5 mm");
     }
 }

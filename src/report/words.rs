@@ -2,10 +2,12 @@
 //! builder usually does about it.
 
 use crate::check::{
-    Blind, BlockId, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation, Report,
+    Blind, BlockId, Class, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation, Report,
     SetState, SetWord, Situation, StateWord, Trips, Verdict,
 };
-use crate::layout::{AfterTrip, DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId};
+use crate::layout::{
+    AfterTrip, Drive, DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId,
+};
 
 use super::units::{amps, mm, ms, percent, volts};
 
@@ -99,12 +101,12 @@ impl Speaker<'_> {
         self.report.cuts.iter().find(|c| c.id == *id)
     }
 
-    /// "Gap c1, West | East".
+    /// "Gap c1, West | East"; "Home gap, West | East" where the name says that it is one.
     fn gap(&self) -> String {
         match self.cut() {
             Some(cut) => format!(
-                "Gap {}, {} | {}",
-                cut.name,
+                "{}, {} | {}",
+                gap_name(&cut.name),
                 self.block_name(cut.blocks[0]),
                 self.block_name(cut.blocks[1])
             ),
@@ -149,7 +151,8 @@ impl Speaker<'_> {
         }
         let after = acting.iter().filter_map(|d| d.trip_after_s).fold(f64::INFINITY, f64::min);
         if after.is_finite() && after > 0.0 {
-            text.push_str(&format!(", {} after the wheels join the rails", ms(after)));
+            let from = if situation.joins.is_empty() { "it begins" } else { "the wheels join the rails" };
+            text.push_str(&format!(", {} after {from}", ms(after)));
         }
         if acting.iter().all(|d| d.trips == Trips::Sometimes) {
             let share = acting.iter().map(|d| d.trips_share).fold(0.0, f64::max);
@@ -201,6 +204,40 @@ impl Speaker<'_> {
         }
     }
 
+    /// What opposed drivers do to their supplies once a vehicle joins the rails.
+    fn how_joined(&self) -> &'static str {
+        let supplies: Vec<_> = self
+            .finding
+            .drivers
+            .iter()
+            .filter_map(|id| self.layout.supplies.get(&self.layout.drivers.get(id)?.supply))
+            .collect();
+        let [a, b] = supplies[..] else { return "close a circuit through both drivers" };
+        let tied = |s: &crate::layout::Supply| s.negative.as_ref().map(|n| n.name.clone());
+        if a.id == b.id && a.split {
+            "put the two halves of the supply in series through both drivers"
+        } else if a.id == b.id || (tied(a).is_some() && tied(a) == tied(b)) {
+            "lead from a positive pole to the negative one that both drivers share"
+        } else {
+            "put the two supplies in series through the drivers"
+        }
+    }
+
+    /// Boards that brake although their supply is off, because the rails power them through their body diodes.
+    fn woken(&self, situation: &Situation) -> Vec<DriverId> {
+        situation
+            .settings
+            .iter()
+            .filter(|(id, set)| {
+                set.state == SetWord::Unpowered
+                    && situation.states.iter().any(|joint| {
+                        joint.drivers.get(id).is_some_and(|&state| state != StateWord::HighImpedance)
+                    })
+            })
+            .map(|(&id, _)| id)
+            .collect()
+    }
+
     fn which_wheels(&self, by_join: &[Option<Verdict>; 3], situation: &Situation) -> String {
         let bad = |v: Option<Verdict>| v.is_some_and(|v| v.is_fault() && v != Verdict::Stall);
         if !bad(by_join[0]) {
@@ -212,12 +249,26 @@ impl Speaker<'_> {
         let Some(pass) = self.pass(situation) else { return String::new() };
         let single = pass.wheels.iter().all(|side| side.iter().all(|&n| n == 1));
         if single {
-            " All its wheels must touch for this: if one of them is on dirt, it does not short."
-                .into()
-        } else {
-            " It takes a wheel on each rail on each side of the gap; this vehicle has wheels to spare."
-                .into()
+            return " All its wheels must touch for this: if one of them is on dirt, it does not short.".into();
         }
+        let mut text =
+            " It takes a wheel on each rail on each side of the gap; this vehicle has wheels to spare.".to_owned();
+        // Vehicles that need every wheel: those with one on each rail on each side.
+        let needing: Vec<String> = self
+            .cut()
+            .into_iter()
+            .flat_map(|cut| if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree })
+            .filter(|p| p.wheels.iter().all(|side| side.len() > 1 && side.iter().all(|&n| n == 1)))
+            .map(|p| self.vehicle(p.vehicle))
+            .collect();
+        if !needing.is_empty() {
+            text.push_str(&format!(
+                " {} need{} every wheel on clean rail for it.",
+                capital(&and(&needing)),
+                if needing.len() == 1 { "s" } else { "" }
+            ));
+        }
+        text
     }
 
     fn pass(&self, situation: &Situation) -> Option<&PassReport> {
@@ -228,27 +279,34 @@ impl Speaker<'_> {
             .find(|p| p.vehicle == situation.vehicle)
     }
 
-    /// Vehicles that get away with it at speed.
+    /// Vehicles that get away with it at speed, at the worst settings or else as set now.
     fn gets_away(&self) -> String {
         let Some(cut) = self.cut() else { return String::new() };
-        let passes = if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree };
-        let away: Vec<String> = passes
+        let worst = self.getting_away(&cut.passes_agree);
+        if !worst.is_empty() {
+            return format!(" {}.", capital(&worst.join("; ")));
+        }
+        let now = self.getting_away(&cut.passes_now);
+        if now.is_empty() { String::new() } else { format!(" As set now {}.", now.join("; ")) }
+    }
+
+    fn getting_away(&self, passes: &[PassReport]) -> Vec<String> {
+        passes
             .iter()
             .filter(|p| p.standing.trips != Trips::No && p.fast.trips != Trips::Yes)
             .filter_map(|p| {
                 let how = match p.fast.trips {
-                    Trips::No => "never",
-                    _ => "not always",
+                    Trips::No => "never trips it",
+                    _ => "does not trip it in every pass",
                 };
                 let (speed, time) = (p.fast.speed_mm_s?, p.fast.time_s?);
                 Some(format!(
-                    "{} is over the gap for {} at {speed:.0} mm/s and {how} trips it",
-                    capital(&self.vehicle(p.vehicle)),
+                    "{} at {speed:.0} mm/s is over the gap for only {} and {how}",
+                    self.vehicle(p.vehicle),
                     ms(time)
                 ))
             })
-            .collect();
-        if away.is_empty() { String::new() } else { format!(" {}.", away.join("; ")) }
+            .collect()
     }
 
     /// What a meter shows at the settings now.
@@ -299,10 +357,22 @@ impl Speaker<'_> {
             ),
             Kind::MixedDrive => format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}"),
             Kind::PhaseOpposed => format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}"),
+            _ if !self.woken(situation).is_empty() => {
+                format!("{gap}: a board that is off wakes up and clamps what the neighbour drives; {vehicle} {verb} at {peak}")
+            }
             _ => format!("{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"),
         };
         let mut why = String::new();
         match self.finding.kind {
+            Kind::IdleClamp if !self.woken(situation).is_empty() => why.push_str(&format!(
+                "The supply of {} is off, but the wheels of {vehicle} join {} and the neighbour powers its board through \
+                 the body diodes of its bridge. It wakes up and brakes as it does when idle, and the driving side feeds \
+                 into that clamp: {peak} ({}). So it starves itself, falls asleep and wakes again: it hiccups as long as the \
+                 vehicle stands there.",
+                self.names(&self.woken(situation)),
+                self.joined(situation),
+                self.settings(situation),
+            )),
             Kind::IdleClamp => {
                 let clamps: Vec<String> = idles
                     .iter()
@@ -316,13 +386,24 @@ impl Speaker<'_> {
                     self.joined(situation),
                     self.settings(situation),
                 ));
+                let woken = self
+                    .cut()
+                    .and_then(|cut| cut.one_dead.as_ref())
+                    .map_or(Vec::new(), |dead| self.woken(dead));
+                if !woken.is_empty() {
+                    why.push_str(&format!(
+                        " The same happens with the supply of {} switched off: the rails power it through its body \
+                         diodes, it wakes up and brakes.",
+                        self.names(&woken)
+                    ));
+                }
             }
             Kind::OpposedPolarity => why.push_str(&format!(
                 "With {} the rail that is positive on one side meets the negative one on the other. The wheels of \
-                 {vehicle} join {} and put the two supplies in series through the drivers: {peak} in both, {} of the \
-                 time.",
+                 {vehicle} join {} and {}: {peak} in both drivers, {} of the time.",
                 self.settings(situation),
                 self.joined(situation),
+                self.how_joined(),
                 percent(situation.share),
             )),
             Kind::SwappedFeed => why.push_str(&format!(
@@ -334,14 +415,14 @@ impl Speaker<'_> {
             )),
             Kind::MixedDrive => why.push_str(&format!(
                 "DCC changes polarity all the time, so whatever the DC side does, it opposes for half of it: {peak}, \
-                 up to {} without a break. No setting carries a train through.",
-                situation.longest_s.map_or("as long as it stands there".into(), ms),
+                 without a break for {}. No setting carries a train through.",
+                situation.longest_s.map_or("as long as it stands there".into(), |s| format!("up to {}", ms(s))),
             )),
             Kind::PhaseOpposed => why.push_str(&format!(
                 "The boosters of the two blocks do not send the same polarity at the same time: {peak} for {} of the \
-                 time, up to {} without a break.",
+                 time, without a break for {}.",
                 percent(situation.share),
-                situation.longest_s.map_or("as long as it stands there".into(), ms),
+                situation.longest_s.map_or("as long as it stands there".into(), |s| format!("up to {}", ms(s))),
             )),
             _ => {}
         }
@@ -354,7 +435,10 @@ impl Speaker<'_> {
         if relation == Some(Relation::Agree) {
             why.push_str(&self.gets_away());
         }
-        why.push_str(&self.meters());
+        // A rule is about other settings than those that a meter would show.
+        if self.finding.class != Class::Rule {
+            why.push_str(&self.meters());
+        }
         if let (Some(longest), Some(after)) = (situation.longest_s, situation.resistive_after_s)
             && longest < after
         {
@@ -418,8 +502,8 @@ impl Speaker<'_> {
         };
         let why = format!(
             "Both rails are cut, but the drivers of the two blocks meet behind the rails as well: they share a supply, \
-             or their supplies' negatives are tied together. The current returns that way, so it takes only {rails} \
-             bridged, by one side's wheels or at a stagger. Settings: {}. {}",
+             or their supplies' negatives are tied together. The current returns that way, so one bridged rail is \
+             enough ({rails}), by the wheels of one side or at a stagger. With {}: {}",
             self.settings(situation),
             self.trips(situation)
         );
@@ -478,10 +562,14 @@ impl Speaker<'_> {
         let what = if parts.is_empty() { "current flows back into a supply".to_owned() } else { and(&parts) };
         let dead = relation == Some(Relation::OneDead);
         let mut why = format!(
-            "With {} the higher side feeds the lower one through {}: {what}. Peak {}.",
+            "With {} the higher side feeds the lower one through {}: {what}{}.",
             self.settings(situation),
             if dead { "the body diodes of the dead driver" } else { "the lower driver's switches and diodes" },
-            amps(situation.peak_a()),
+            if situation.share > 0.0 {
+                format!(", with up to {}", amps(situation.peak_a()))
+            } else {
+                "; once its capacitors are charged no current flows".into()
+            },
         );
         let bearable = lifted.iter().find_map(|&(id, _, to)| {
             let bears = self.layout.supplies.get(&id)?.bearable_v?;
@@ -508,7 +596,11 @@ impl Speaker<'_> {
             says: format!("{}: {what}", self.gap()),
             why,
             advice: vec![
-                "Use supplies of the same voltage on neighbouring blocks.".into(),
+                if dead {
+                    "Switch neighbouring supplies on and off together.".into()
+                } else {
+                    "Use supplies of the same voltage on neighbouring blocks.".into()
+                },
                 "State the highest voltage that each supply and board bears, from its data sheet.".into(),
             ],
         }
@@ -524,6 +616,15 @@ impl Speaker<'_> {
         trips: &[DriverId],
     ) -> Words {
         let name = self.supply(supply);
+        // What hangs on a supply that is off has no trip at work.
+        let awake: Vec<DriverId> = trips
+            .iter()
+            .copied()
+            .filter(|id| {
+                from_v > 0.0 || self.layout.drivers.get(id).is_none_or(|driver| driver.supply != supply)
+            })
+            .collect();
+        let trips = &awake[..];
         let effect = if trips.is_empty() {
             "No trip acts on it.".to_owned()
         } else {
@@ -609,6 +710,10 @@ impl Speaker<'_> {
             .map(|(entity, field)| match entity {
                 Some(EntityId::Driver(id)) => format!("{} of {}", field_words(field), self.driver(*id)),
                 Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), self.supply(*id)),
+                Some(EntityId::Feed(id)) => {
+                    let driver = self.layout.feeds.get(id).map(|feed| self.driver(feed.driver));
+                    format!("{} of feed {id}, from {}", field_words(field), driver.unwrap_or_default())
+                }
                 Some(other) => format!("{} of {other}", field_words(field)),
                 None => field_words(field).to_owned(),
             })
@@ -657,13 +762,31 @@ impl Speaker<'_> {
                 ),
                 why: format!(
                     "In a lasting short the supply holds the current at its limit of {}, below the {kind}trip's {}. The \
-                     short is then fed for ever.",
+                     short is then fed for ever.{}",
                     amps(*limit_a),
-                    amps(threshold_a)
+                    amps(threshold_a),
+                    self.layout
+                        .drivers
+                        .get(&id)
+                        .and_then(|driver| driver.rating_a)
+                        .filter(|rating| rating.value < *limit_a)
+                        .map_or(String::new(), |rating| {
+                            format!(" {} bears only {} for ever.", capital(&name), amps(rating.value))
+                        })
                 ),
                 advice: vec!["Set the trip below the supply's sustained limit, or use a larger supply with fuses to suit.".into()],
             },
         }
+    }
+
+    fn made_for_a_common_rail(&self) -> bool {
+        self.finding.drivers.len() == 2
+            && self.finding.drivers.iter().all(|id| {
+                self.layout
+                    .drivers
+                    .get(id)
+                    .is_some_and(|driver| matches!(driver.drive, Drive::SplitHalfBridge { .. }))
+            })
     }
 
     fn backwards(&self, id: DriverId, forward: bool, reverse: bool) -> Words {
@@ -713,6 +836,15 @@ impl Speaker<'_> {
                 says: format!("{block} is fed by {} at once", self.names(&self.finding.drivers)),
                 why: format!("{} of track, {place}.", mm(length_mm)),
                 advice: vec!["Cut both rails between the two feeds, or take one feed away.".into()],
+            },
+            _ if self.made_for_a_common_rail() => Words {
+                says: format!("{}: only one rail is cut", self.gap()),
+                why: format!(
+                    "The other rail is common to {block} and {}. The drivers of both are half-bridges on a split supply, \
+                     made for a common rail.",
+                    self.block(1)
+                ),
+                advice: vec!["Nothing to do; keep the common rail whole.".into()],
             },
             _ => Words {
                 says: format!("{}: only one rail is cut", self.gap()),
@@ -773,6 +905,10 @@ fn verb(verdict: Verdict) -> &'static str {
         Verdict::Caution => "comes close to a short",
         Verdict::Clear => "passes",
     }
+}
+
+fn gap_name(name: &str) -> String {
+    if name.to_lowercase().contains("gap") { capital(name) } else { format!("Gap {name}") }
 }
 
 fn and(parts: &[String]) -> String {

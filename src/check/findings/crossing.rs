@@ -10,9 +10,11 @@ use super::super::cut::{Evaluated, Worst};
 use super::super::situation::Known;
 use std::collections::BTreeSet;
 
-use super::super::{Class, Context, Evidence, Finding, Kind, NetId, Relation, Situation, Verdict};
+use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Situation, Verdict};
 use super::at_cut;
-use crate::layout::CutId;
+use crate::crossing::contacts::Facing;
+use crate::crossing::path::ruler;
+use crate::layout::{CutId, RunId, Wheel};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     for (&cut, known) in &context.known {
@@ -68,20 +70,38 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 
 /// The cuts that a vehicle bridges in a situation at one of them, that one first: more than it where one long vehicle
 /// joins blocks that do not touch.
-fn bridged(context: &Context, cut: CutId, situation: &Situation) -> Vec<CutId> {
+fn bridged(context: &Context, cut: CutId, known: &Known, evaluated: &Evaluated) -> Vec<CutId> {
     let mut cuts = vec![cut];
-    if situation.joins.iter().all(|join| join.nets.len() < 3) {
+    let Some((id, stand)) = evaluated.stand.and_then(|at| known.around.stands.get(at)) else {
+        return cuts;
+    };
+    let at = known.around.at;
+    let own = [at.before, at.after].map(|piece| context.plan.pieces[piece].nets);
+    if stand.touched.iter().flatten().all(|t| own.iter().flatten().any(|net| *net == t.0)) {
         return cuts;
     }
-    let joined: BTreeSet<NetId> =
-        situation.joins.iter().flat_map(|join| join.nets.iter().copied()).collect();
-    cuts.extend(context.known.iter().filter(|(id, _)| **id != cut).filter_map(|(&id, known)| {
-        let at = known.around.at;
-        let nets = |piece: usize| context.plan.pieces[piece].nets;
-        let in_it = |net: usize| joined.contains(&context.plan.nets[net].id);
-        let pairs = nets(at.before).into_iter().zip(nets(at.after));
-        pairs.into_iter().any(|(a, b)| a != b && in_it(a) && in_it(b)).then_some(id)
-    }));
+    // The stretch that lies between its outermost pickups as long as it stands so.
+    let Some(vehicle) = id.and_then(|id| context.layout.vehicles.get(&id)) else { return cuts };
+    let behind = vehicle
+        .axles
+        .iter()
+        .filter(|axle| [axle.left, axle.right].contains(&Wheel::Pickup))
+        .map(|axle| match stand.facing {
+            Facing::FrontAhead => axle.at_mm,
+            Facing::RearAhead => vehicle.length_mm - axle.at_mm,
+        });
+    let (first, last) =
+        behind.fold((f64::INFINITY, 0.0_f64), |(first, last), b| (first.min(b), last.max(b)));
+    let (from, to) = (stand.lead_mm + stand.length_mm - last - 1e-6, stand.lead_mm - first + 1e-6);
+    let reach = vehicle.length_mm + 1.0;
+    let spans = ruler(context.layout, context.plan, cut, reach).unwrap_or_default();
+    let runs: BTreeSet<RunId> = spans.iter().map(|span| span.run).collect();
+    for other in context.layout.cuts.values().filter(|c| c.id != cut && runs.contains(&c.run)) {
+        let places = spans.iter().filter(|s| s.run == other.run).filter_map(|s| s.ruler_mm(other.at_mm));
+        if places.into_iter().any(|place| from <= place && place <= to) {
+            cuts.push(other.id);
+        }
+    }
     cuts
 }
 
@@ -101,7 +121,7 @@ fn offer(
     if verdict == Verdict::Stall {
         return;
     }
-    let cuts = bridged(context, cut, &situation);
+    let cuts = bridged(context, cut, known, evaluated);
     let mut push = |kind, class, verdict, evidence| {
         here.push(Finding { cuts: cuts.clone(), ..at_cut(context, cut, kind, class, verdict, evidence) });
     };

@@ -1,0 +1,167 @@
+//! The whole check on generated chains of blocks, so that its growth with the number of cuts can be read off.
+//!
+//! Run with `cargo bench --no-default-features --bench check`.
+//!
+//! Every block has a driver and a supply of its own; idle states, clocks, throttles and wires are mixed, so that no two
+//! cuts are the same case and nothing is gained by remembering. Three vehicles run over all of it.
+
+use gapwright::check::Checker;
+use gapwright::layout::{
+    Axle, Clock, Cut, CutId, Direction, Drive, Driver, DriverId, Feed, FeedId, Idle, Joint, JointId,
+    Layout, Load, Made, Quantity, Rail, Rails, Run, RunId, Senses, Setting, Shape, Supply, SupplyId,
+    Trip, TripKind, Vehicle, VehicleId, Wire, WireSize,
+};
+
+fn main() {
+    divan::main();
+}
+
+/// Length of a block, mm.
+const BLOCK_MM: f64 = 1800.0;
+
+/// A straight line of blocks with a cut in both rails between one and the next.
+fn chain(cuts: u32) -> Layout {
+    let mut layout = Layout { name: format!("Chain of {cuts} cuts"), ..Layout::default() };
+    for at in 0..=cuts + 1 {
+        let joint = Joint { id: JointId(at), x_mm: f64::from(at) * BLOCK_MM, y_mm: 0.0 };
+        layout.joints.insert(joint.id, joint);
+    }
+    for at in 0..=cuts {
+        let id = RunId(at);
+        let run = Run { id, from: JointId(at), to: JointId(at + 1), shape: Shape::Straight, length_mm: None };
+        layout.runs.insert(id, run);
+        if at > 0 {
+            let cut = Cut {
+                id: CutId(at),
+                name: String::new(),
+                run: id,
+                at_mm: 0.0,
+                rails: Rails::Both,
+                width_mm: 0.8,
+                stagger_mm: 0.0,
+                made: Made::InsulatedJoiner,
+                notes: String::new(),
+            };
+            layout.cuts.insert(cut.id, cut);
+        }
+        layout.supplies.insert(SupplyId(at), supply(at));
+        layout.drivers.insert(DriverId(at), driver(at));
+        let feed = Feed {
+            id: FeedId(at),
+            driver: DriverId(at),
+            run: id,
+            at_mm: 200.0 + f64::from(at * 37 % 1400),
+            p: Some(Rail::Right),
+            m: Some(Rail::Left),
+            wire: Some(Wire { size: WireSize::Mm2(0.75), length_m: 1.0 + f64::from(at) * 0.01 }),
+            ohm: None,
+        };
+        layout.feeds.insert(feed.id, feed);
+    }
+    let axles = |at: &[f64]| -> Vec<Axle> {
+        at.iter().map(|&at_mm| Axle { at_mm, left: Default::default(), right: Default::default() }).collect()
+    };
+    for (number, length_mm, wheels) in [
+        (0, 210.0, &[25.0, 45.0, 65.0, 145.0, 165.0, 185.0][..]),
+        (1, 110.0, &[28.0, 82.0]),
+        (2, 96.0, &[24.0, 48.0, 72.0]),
+    ] {
+        let vehicle = Vehicle {
+            id: VehicleId(number),
+            name: String::new(),
+            length_mm,
+            axles: axles(wheels),
+            load: Load::Motor { ohm: Quantity::given(15.0), emf_v: Quantity::given(5.0) },
+            contact_ohm: gapwright::layout::default_contact_ohm(),
+            speed: Default::default(),
+            patch_mm: gapwright::layout::default_patch_mm(),
+            wiring_a: None,
+            notes: String::new(),
+        };
+        layout.vehicles.insert(vehicle.id, vehicle);
+    }
+    layout.next_id = cuts + 2;
+    layout
+}
+
+fn supply(at: u32) -> Supply {
+    Supply {
+        id: SupplyId(at),
+        name: String::new(),
+        open_v: Quantity::given(14.0),
+        source_ohm: Quantity::assumed(0.1, 0.05, 0.2),
+        limit: None,
+        bulk_f: Some(Quantity::given(0.001)),
+        bulk_ohm: Some(Quantity::given(0.1)),
+        can_sink: false,
+        negative: None,
+        bearable_v: None,
+        split: false,
+        powered: true,
+        separately_switched: false,
+        notes: String::new(),
+    }
+}
+
+fn driver(at: u32) -> Driver {
+    let idles = [Idle::HighImpedance, Idle::BrakeLow, Idle::HighImpedance, Idle::BrakeHigh, Idle::Opposed];
+    let hz = [490.0, 125.0, 980.0][at as usize % 3];
+    Driver {
+        id: DriverId(at),
+        name: String::new(),
+        supply: SupplyId(at),
+        drive: Drive::PwmBridge {
+            clock: Clock { hz, tolerance: 0.01, shared: None, phase: None },
+            idle: idles[at as usize % idles.len()],
+        },
+        high_ohm: Quantity::assumed(0.15, 0.1, 0.2),
+        low_ohm: Quantity::assumed(0.15, 0.1, 0.2),
+        diode_v: Quantity::given(0.7),
+        diode_ohm: Quantity::given(0.05),
+        rating_a: None,
+        trip: Some(Trip {
+            amps: Quantity::given(3.0),
+            senses: Senses::LargerLeg,
+            signed: false,
+            kind: if at.is_multiple_of(2) {
+                TripKind::Instant { blanking_s: 20e-6 }
+            } else {
+                TripKind::Averaged { tau_s: 0.05 }
+            },
+            then: Default::default(),
+            retry_s: None,
+        }),
+        lowest_throttle: 0.0,
+        wake_v: None,
+        separately_switched: false,
+        setting: Setting {
+            direction: Direction::Forward,
+            throttle: 0.2 + f64::from(at % 7) * 0.1,
+        },
+        notes: String::new(),
+    }
+}
+
+/// The whole check, nothing remembered.
+#[divan::bench(args = [10, 100, 1000])]
+fn whole(bencher: divan::Bencher, cuts: u32) {
+    let layout = chain(cuts);
+    bencher.bench_local(|| Checker::default().check(divan::black_box(&layout)));
+}
+
+/// The check after one throttle in the middle was moved, everything else remembered.
+#[divan::bench(args = [10, 100, 1000])]
+fn after_one_edit(bencher: divan::Bencher, cuts: u32) {
+    let mut layout = chain(cuts);
+    let mut checker = Checker::default();
+    checker.check(&layout);
+    let mut throttle = 0.3;
+    bencher.bench_local(|| {
+        // Never the same throttle twice.
+        throttle = if throttle > 0.8 { 0.3 } else { throttle + 0.000_1 };
+        if let Some(driver) = layout.drivers.get_mut(&DriverId(cuts / 2)) {
+            driver.setting.throttle = throttle;
+        }
+        checker.check(divan::black_box(&layout))
+    });
+}

@@ -1,0 +1,1133 @@
+//! Every kind of finding has a layout that gives it and a twin, one edit away, that does not; and the rules of the
+//! check that hold for every layout.
+//!
+//! A fixture names only what differs from [`PLAIN`]: two blocks of a straight run, a gap in both rails between them, a
+//! bridge with its own isolated supply on each. Its values are chosen so that a loop through both bridges over both
+//! rails has 0.05 + 4·0.06 + 4·0.35 + 2·0.02 = 1.73 Ω: one source, four switches, four feeder legs, two joined rails of
+//! 2·(0.03 Ω / 3 wheels) each.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use approx::assert_abs_diff_eq;
+use gapwright::check::{
+    Class, CutReport, Evidence, Facing, Finding, Kind, Motion, Relation, Report, SetWord,
+    Situation, Verdict, check,
+};
+use gapwright::layout::{
+    self, AfterTrip, CutId, Direction, Drive, DriverId, Edit, EntityId, FeedId, Idle, Layout,
+    Quantity, Rail, Rails, RunId, Setting, SharedNegative, SupplyId, TripKind, VehicleId, Wheel,
+};
+
+/// Two high-impedance bridges, same direction: sound.
+const PLAIN: &str = r#"
+(id: "j1", x_mm: 0, y_mm: 0)
+(id: "j2", x_mm: 2000, y_mm: 0)
+(id: "r1", from: "j1", to: "j2")
+(id: "c1", run: "r1", at_mm: 1000, rails: Both)
+(id: "n1", name: "West", run: "r1", at_mm: 300)
+(id: "n2", name: "East", run: "r1", at_mm: 1700)
+(id: "s1", open_v: 14, source_ohm: 0.05)
+(id: "s2", open_v: 14, source_ohm: 0.05)
+(id: "d1", supply: "s1", $PWM(490, HighImpedance), $STAGE, $TRIP, $F(0.4))
+(id: "d2", supply: "s2", $PWM(125, HighImpedance), $STAGE, $TRIP, $F(0.8))
+(id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.35)
+(id: "f2", driver: "d2", run: "r1", at_mm: 1700, p: Right, m: Left, ohm: 0.35)
+(id: "v1", name: "long diesel", length_mm: 210, $SIX, $CONTACT)
+"#;
+
+const SHORTHANDS: &[(&str, &str)] = &[
+    ("$STAGE", "high_ohm: 0.06, low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05"),
+    ("$TRIP", "trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002))"),
+    (
+        "$SIX",
+        "axles: [(at_mm: 25), (at_mm: 45), (at_mm: 65), (at_mm: 145), (at_mm: 165), (at_mm: 185)]",
+    ),
+    ("$CONTACT", "contact_ohm: (low: 0.03, high: 0.03)"),
+    ("$DCC", "drive: DccBooster(station: \"yard\")"),
+];
+
+fn expand(line: &str) -> String {
+    let mut line = line.to_owned();
+    for (short, long) in SHORTHANDS {
+        line = line.replace(short, long);
+    }
+    while let Some(at) = line.find("$PWM(") {
+        let end = at + line[at..].find(')').unwrap();
+        let (hz, idle) = line[at + 5..end].split_once(", ").unwrap();
+        let drive = format!("drive: PwmBridge(clock: (hz: {hz}), idle: {idle})");
+        line.replace_range(at..=end, &drive);
+    }
+    for (short, word) in [("$F(", "Forward"), ("$R(", "Reverse")] {
+        while let Some(at) = line.find(short) {
+            let end = at + line[at..].find(')').unwrap();
+            let throttle = line[at + 3..end].to_owned();
+            let setting = format!("setting: (direction: {word}, throttle: {throttle})");
+            line.replace_range(at..=end, &setting);
+        }
+    }
+    line
+}
+
+/// [`PLAIN`] with entities in the file's own notation put in the place of those of the same identity, or added; `-f2`
+/// takes one away.
+fn yard(changes: &str) -> Layout {
+    let mut lines: BTreeMap<String, String> = BTreeMap::new();
+    for line in PLAIN.lines().chain(changes.lines()).map(str::trim).filter(|l| !l.is_empty()) {
+        if let Some(gone) = line.strip_prefix('-') {
+            lines.remove(gone).unwrap();
+        } else {
+            let id = line.split('"').nth(1).unwrap();
+            lines.insert(id.to_owned(), expand(line));
+        }
+    }
+    let list = |letter: char| -> String {
+        lines
+            .iter()
+            .filter(|(id, _)| id.starts_with(letter))
+            .map(|(_, line)| format!("    {line},\n"))
+            .collect()
+    };
+    let text = format!(
+        "(version: 1, rail_ohm_per_m: 0,\n joints: [\n{}],\n runs: [\n{}],\n cuts: [\n{}],\n labels: [\n{}],\n \
+         supplies: [\n{}],\n drivers: [\n{}],\n feeds: [\n{}],\n vehicles: [\n{}])",
+        list('j'),
+        list('r'),
+        list('c'),
+        list('n'),
+        list('s'),
+        list('d'),
+        list('f'),
+        list('v')
+    );
+    layout::load(&text).unwrap_or_else(|e| panic!("{e:?}\n{text}")).layout
+}
+
+fn edited(layout: &Layout, edit: Edit) -> Layout {
+    let mut twin = layout.clone();
+    layout::apply(&mut twin, edit).unwrap();
+    twin
+}
+
+const D1: DriverId = DriverId(1);
+const D2: DriverId = DriverId(2);
+const C1: CutId = CutId(1);
+
+fn with_driver(layout: &Layout, id: DriverId, change: impl FnOnce(&mut layout::Driver)) -> Layout {
+    let mut driver = layout.drivers[&id].clone();
+    change(&mut driver);
+    edited(layout, Edit::Replace(driver.into()))
+}
+
+fn with_supply(layout: &Layout, id: u32, change: impl FnOnce(&mut layout::Supply)) -> Layout {
+    let mut supply = layout.supplies[&SupplyId(id)].clone();
+    change(&mut supply);
+    edited(layout, Edit::Replace(supply.into()))
+}
+
+fn with_vehicle(layout: &Layout, change: impl FnOnce(&mut layout::Vehicle)) -> Layout {
+    let mut vehicle = layout.vehicles[&VehicleId(1)].clone();
+    change(&mut vehicle);
+    edited(layout, Edit::Replace(vehicle.into()))
+}
+
+fn idle(layout: &Layout, id: DriverId, new: Idle) -> Layout {
+    with_driver(layout, id, |driver| match &mut driver.drive {
+        Drive::PwmBridge { idle, .. } | Drive::SplitHalfBridge { idle, .. } => *idle = new,
+        _ => panic!("{id} has no idle state"),
+    })
+}
+
+fn set(layout: &Layout, id: DriverId, direction: Direction, throttle: f64) -> Layout {
+    edited(layout, Edit::Set { driver: id, setting: Setting { direction, throttle } })
+}
+
+fn of_kind(report: &Report, kind: Kind) -> Vec<&Finding> {
+    report.findings.iter().filter(|f| f.kind == kind).collect()
+}
+
+fn cut(report: &Report, id: CutId) -> &CutReport {
+    report.cuts.iter().find(|c| c.id == id).unwrap()
+}
+
+/// The one finding of a kind, checked for class and verdict, with its situation where it has one.
+fn the_one(report: &Report, kind: Kind, class: Class, verdict: Verdict) -> &Finding {
+    let found = of_kind(report, kind);
+    assert_eq!(found.len(), 1, "{kind}: {:#?}", kinds(report));
+    assert_eq!((found[0].class, found[0].verdict), (class, verdict), "{kind}");
+    found[0]
+}
+
+fn kinds(report: &Report) -> Vec<(Kind, Class, Verdict)> {
+    report.findings.iter().map(|f| (f.kind, f.class, f.verdict)).collect()
+}
+
+fn situation(finding: &Finding) -> &Situation {
+    match &finding.evidence {
+        Evidence::Crossing { situation, .. }
+        | Evidence::BackFeed { situation, .. }
+        | Evidence::Fight { situation, .. }
+        | Evidence::Open { situation, .. } => situation,
+        other => panic!("no situation in {other:?}"),
+    }
+}
+
+/// A fixture that gives a kind, what it must say, and the edit that makes its twin.
+struct Pair {
+    kind: Kind,
+    with: Layout,
+    class: Class,
+    verdict: Verdict,
+    /// Largest current in a leg, A, where the finding has a situation. Derived by hand beside the fixture.
+    peak_a: Option<f64>,
+    cuts: Vec<u32>,
+    blocks: usize,
+    twin: Layout,
+}
+
+fn brake_low_pair() -> Layout {
+    yard(
+        r#"
+        (id: "d1", supply: "s1", $PWM(490, BrakeLow), $STAGE, $TRIP, $F(0.4))
+        (id: "d2", supply: "s2", $PWM(125, HighImpedance), $STAGE, $TRIP, $F(0.8))"#,
+    )
+}
+
+fn pairs() -> Vec<Pair> {
+    let plain = yard("");
+    let fault = |kind, with: Layout, verdict, peak_a, twin| Pair {
+        kind,
+        with,
+        class: Class::Fault,
+        verdict,
+        peak_a,
+        cuts: vec![1],
+        blocks: 2,
+        twin,
+    };
+    let mut all = Vec::new();
+
+    // Now against each other: 14 + 14 V around two sources, two high and two low switches, the wires and the wheels:
+    // 28 / (2·0.05 + 4·0.06 + 4·0.35 + 2·0.02) = 28 / 1.78 = 15.7303 A.
+    let with = set(&plain, D2, Direction::Reverse, 0.8);
+    // Twin: the other block fed from the same driver cannot differ.
+    let feed = layout::Feed { driver: D1, ..with.feeds[&FeedId(2)].clone() };
+    let twin = edited(&with, Edit::Replace(feed.into()));
+    all.push(fault(Kind::OpposedPolarity, with, Verdict::Short, Some(28.0 / 1.78), twin));
+
+    // One feed swapped: the same circuit with agreeing labels.
+    let with = edited(&plain, Edit::Swap { feed: FeedId(2) });
+    all.push(fault(Kind::SwappedFeed, with, Verdict::Short, Some(28.0 / 1.78), plain.clone()));
+
+    // d1 at zero holds both low switches, d2 at full drives into them: 14 / 1.73 = 8.0925 A.
+    let with = brake_low_pair();
+    let twin = idle(&with, D1, Idle::HighImpedance);
+    all.push(fault(Kind::IdleClamp, with, Verdict::Short, Some(14.0 / 1.73), twin));
+
+    // 18 V forward over 12 V forward: nothing flows, but the lower pole stands at 18 V, 2 V beyond what it bears. A's
+    // high switch, B's on-switch: no diode drop, as both drive.
+    let with = yard(
+        r#"
+        (id: "s1", open_v: 18, source_ohm: 0.05)
+        (id: "s2", open_v: 12, source_ohm: 0.05, bearable_v: 16)
+        (id: "d1", supply: "s1", drive: SmoothDc(output_ohm: 0.5), $STAGE, $TRIP, $F(0.4))"#,
+    );
+    let twin = with_driver(&with, D2, |d| {
+        d.drive = Drive::SmoothDc {
+            output_ohm: Quantity::given(0.5),
+            can_sink: false,
+            clamped_at_zero: false,
+        };
+    });
+    all.push(fault(Kind::BackFeed, with, Verdict::BackFeed, Some(0.0), twin));
+
+    // 18 V into an empty or lower capacitor: it trips an instant trip.
+    let with = yard(
+        r#"
+        (id: "s1", open_v: 18, source_ohm: 0.05)
+        (id: "s2", open_v: 12, source_ohm: 0.05, bulk_f: 0.001, bulk_ohm: 0.05)"#,
+    );
+    let twin = with_supply(&with, 2, |s| s.bulk_f = None);
+    all.push(Pair {
+        kind: Kind::Inrush,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Short,
+        peak_a: None,
+        cuts: vec![1],
+        blocks: 2,
+        twin,
+    });
+
+    // 0.4 + 0.8 − 0.32 = 0.88 of drive.
+    all.push(Pair {
+        kind: Kind::Surge,
+        with: plain.clone(),
+        class: Class::Note,
+        verdict: Verdict::Clear,
+        peak_a: None,
+        cuts: vec![1],
+        blocks: 2,
+        twin: set(&plain, D2, Direction::Forward, 1.0),
+    });
+
+    // The booster is against forward for half the time: the circuit of opposed bridges.
+    let with = yard(r#"(id: "d2", supply: "s2", $DCC, $STAGE, $TRIP, setting: (direction: On))"#);
+    all.push(fault(Kind::MixedDrive, with, Verdict::Short, Some(28.0 / 1.78), plain.clone()));
+
+    let with = yard(
+        r#"
+        (id: "d1", supply: "s1", $DCC, $STAGE, $TRIP, setting: (direction: On))
+        (id: "d2", supply: "s2", drive: DccBooster(station: "yard", swapped: true), $STAGE, $TRIP, setting: (direction: On))"#,
+    );
+    let twin = with_driver(&with, D2, |d| {
+        if let Drive::DccBooster { swapped, .. } = &mut d.drive {
+            *swapped = false;
+        }
+    });
+    all.push(fault(Kind::PhaseOpposed, with, Verdict::Short, Some(28.0 / 1.78), twin));
+
+    // One supply, the left rail whole, directions opposed: d1 high on the right, low on the left; d2 high on the left.
+    // 14 / (0.05 + 0.06 + 0.35 + 0.35 + 0.06) = 14 / 0.87 = 16.0920 A, less what the diodes take off the switches.
+    let common = yard(
+        r#"
+        (id: "c1", run: "r1", at_mm: 1000, rails: Right)
+        (id: "d2", supply: "s1", $PWM(125, HighImpedance), $STAGE, $TRIP, $R(1))"#,
+    );
+    let twin = edited(
+        &common,
+        Edit::Replace(
+            layout::Cut { rails: Rails::Both, ..common.cuts[&C1].clone() }.into(),
+        ),
+    );
+    all.push(Pair {
+        kind: Kind::CommonRailFight,
+        with: common,
+        class: Class::Fault,
+        verdict: Verdict::Short,
+        peak_a: Some(16.092),
+        cuts: vec![],
+        blocks: 2,
+        twin,
+    });
+
+    // One supply, both rails cut, one brakes: source, high switch, two wires, one joined rail, low switch:
+    // 14 / (0.05 + 0.06 + 0.7 + 0.02 + 0.06) = 14 / 0.89 = 15.7303 A through one rail.
+    let with = yard(
+        r#"
+        (id: "d1", supply: "s1", $PWM(490, BrakeLow), $STAGE, $TRIP, $F(0.4))
+        (id: "d2", supply: "s1", $PWM(125, BrakeLow), $STAGE, $TRIP, $F(0.8))"#,
+    );
+    let twin = with_driver(&with, D2, |d| d.supply = SupplyId(2));
+    all.push(Pair {
+        kind: Kind::SharedNegativeShort,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Short,
+        peak_a: None,
+        cuts: vec![1],
+        blocks: 2,
+        twin,
+    });
+
+    let with = yard("-c1\n-f2");
+    let twin = edited(
+        &with,
+        Edit::Cut {
+            run: RunId(1),
+            at_mm: 1000.0,
+            rails: Rails::Both,
+            width_mm: 0.8,
+            stagger_mm: 0.0,
+            made: layout::Made::Open,
+        },
+    );
+    all.push(Pair {
+        kind: Kind::BlocksMerged,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Caution,
+        peak_a: None,
+        cuts: vec![],
+        blocks: 1,
+        twin,
+    });
+
+    let with = yard("-f2");
+    let twin = edited(
+        &with,
+        Edit::Feed {
+            driver: D2,
+            run: RunId(1),
+            at_mm: 1700.0,
+            p: Some(Rail::Right),
+            m: Some(Rail::Left),
+            wire: None,
+            ohm: None,
+        },
+    );
+    all.push(Pair {
+        kind: Kind::Unfed,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Stall,
+        peak_a: None,
+        cuts: vec![],
+        blocks: 1,
+        twin,
+    });
+
+    let with = yard(r#"(id: "f2", driver: "d2", run: "r1", at_mm: 1700, p: Right)"#);
+    let twin = edited(
+        &with,
+        Edit::Replace(
+            layout::Feed { m: Some(Rail::Left), ..with.feeds[&FeedId(2)].clone() }.into(),
+        ),
+    );
+    all.push(Pair {
+        kind: Kind::HalfFed,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Stall,
+        peak_a: None,
+        cuts: vec![],
+        blocks: 1,
+        twin,
+    });
+
+    // Two bridges on one block, at worst opposed: no wheels between them, but their wires: 28 / (0.1 + 0.24 + 1.4).
+    let with = yard("-c1\n-n2");
+    let twin = edited(&with, Edit::Delete(vec![EntityId::Feed(FeedId(2))]));
+    all.push(Pair {
+        kind: Kind::DoublyFed,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Short,
+        peak_a: Some(28.0 / 1.74),
+        cuts: vec![],
+        blocks: 1,
+        twin,
+    });
+
+    let with = yard(r#"(id: "c1", run: "r1", at_mm: 1000, rails: Right)"#);
+    let twin = edited(
+        &with,
+        Edit::Replace(layout::Cut { rails: Rails::Both, ..with.cuts[&C1].clone() }.into()),
+    );
+    all.push(Pair {
+        kind: Kind::OneRailCut,
+        with,
+        class: Class::Note,
+        verdict: Verdict::Caution,
+        peak_a: None,
+        cuts: vec![1],
+        blocks: 2,
+        twin,
+    });
+
+    // The engine picks up on the left, its tender on the right.
+    let with = yard(
+        r#"(id: "v1", length_mm: 200, axles: [(at_mm: 30, right: Insulated), (at_mm: 60, right: Insulated),
+            (at_mm: 140, left: Insulated), (at_mm: 170, left: Insulated)], load: Motor(ohm: 12, emf_v: 5))"#
+            .replace('\n', " ")
+            .as_str(),
+    );
+    // Twin: one axle picks up both, so that some block always closes a circuit.
+    let twin = with_vehicle(&with, |v| v.axles[0].right = Wheel::Pickup);
+    all.push(Pair {
+        kind: Kind::Stall,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Stall,
+        peak_a: None,
+        cuts: vec![1],
+        blocks: 2,
+        twin,
+    });
+
+    // 14 / (1.73 − 0.05 + R): 8.09 A at 0.05 Ω and 2.27 A at 4.5 Ω, about a threshold of 3 A: the source decides.
+    let with = with_supply(&brake_low_pair(), 2, |s| {
+        s.source_ohm = Quantity::assumed(2.0, 0.05, 4.5);
+    });
+    let with = with_supply(&with, 1, |s| s.source_ohm = Quantity::given(4.5));
+    let twin = with_supply(&with, 2, |s| s.source_ohm = Quantity::given(2.0));
+    all.push(fault(Kind::ValueNotKnown, with, Verdict::NotKnown, None, twin));
+
+    // The braking side's supply carries nothing, and that is where its trip looks.
+    let with = with_driver(&brake_low_pair(), D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.senses = layout::Senses::SupplyLead;
+        }
+    });
+    let twin = brake_low_pair();
+    all.push(Pair {
+        kind: Kind::TripNeverActs,
+        with,
+        class: Class::Note,
+        verdict: Verdict::Caution,
+        peak_a: None,
+        cuts: vec![1],
+        blocks: 0,
+        twin,
+    });
+    all
+}
+
+#[test]
+fn every_kind_has_a_pair() {
+    let covered: BTreeSet<Kind> = pairs().iter().map(|p| p.kind).collect();
+    let all: BTreeSet<Kind> = Kind::ALL.iter().copied().collect();
+    assert_eq!(covered, all);
+}
+
+#[test]
+fn every_kind_has_a_layout_that_gives_it_and_a_twin_that_does_not() {
+    let mut wrong = Vec::new();
+    for pair in pairs() {
+        let report = check(&pair.with);
+        let found: Vec<&Finding> =
+            of_kind(&report, pair.kind).into_iter().filter(|f| f.class == pair.class).collect();
+        let [one] = found[..] else {
+            wrong.push(format!("{}: {:?}", pair.kind, kinds(&report)));
+            continue;
+        };
+        let says = (one.verdict, one.cuts.iter().map(|c| c.0).collect::<Vec<_>>(), one.blocks.len());
+        if says != (pair.verdict, pair.cuts.clone(), pair.blocks) {
+            wrong.push(format!("{}: {says:?}", pair.kind));
+        }
+        if let Some(expected) = pair.peak_a {
+            let peak = situation(one).peak_a();
+            if (peak - expected).abs() > 0.01 {
+                wrong.push(format!("{}: {peak} A instead of {expected} A", pair.kind));
+            }
+        }
+        let twin = check(&pair.twin);
+        let left: Vec<_> =
+            of_kind(&twin, pair.kind).iter().map(|f| (f.class, f.verdict)).collect();
+        if !left.is_empty() {
+            wrong.push(format!("{}: the twin has {left:?}", pair.kind));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+fn tied(layout: &Layout, supply: u32) -> Layout {
+    with_supply(layout, supply, |s| {
+        s.negative = Some(SharedNegative { name: "board".into(), ohm: Quantity::given(0.01) });
+    })
+}
+
+/// The card's situation for a pair of settings.
+fn cell(report: &Report, id: CutId, a: SetWord, b: SetWord) -> (Relation, &Situation) {
+    let cell = cut(report, id).card.iter().find(|c| (c.a, c.b) == (a, b)).unwrap();
+    (cell.relation, &cell.situation)
+}
+
+// ---- Classes: agree, disagree, one dead, now.
+
+#[test]
+fn settings_fall_into_the_classes_by_their_labels() {
+    use SetWord::{Forward, Off, Reverse, Stopped, Unpowered};
+    let report = check(&yard(""));
+    for (a, b, relation) in [
+        (Forward, Forward, Relation::Agree),
+        (Reverse, Reverse, Relation::Agree),
+        (Forward, Stopped, Relation::Agree),
+        (Stopped, Reverse, Relation::Agree),
+        (Stopped, Stopped, Relation::Agree),
+        (Forward, Reverse, Relation::Disagree),
+        (Reverse, Forward, Relation::Disagree),
+        (Off, Forward, Relation::OneDead),
+        (Stopped, Off, Relation::OneDead),
+        (Unpowered, Reverse, Relation::OneDead),
+    ] {
+        assert_eq!(cell(&report, C1, a, b).0, relation, "{a:?} {b:?}");
+    }
+    let card = &cut(&report, C1).card;
+    // Both dead is no class.
+    assert!(!card.iter().any(|c| c.a.is_dead() && c.b.is_dead()));
+    assert_eq!(card.len(), 25 - 4);
+    // A swapped feed changes rails, not labels.
+    let swapped = check(&edited(&yard(""), Edit::Swap { feed: FeedId(1) }));
+    assert_eq!(cell(&swapped, C1, Forward, Forward).0, Relation::Agree);
+    assert_eq!(cell(&swapped, C1, Forward, Forward).1.verdict, Verdict::Short);
+    assert_eq!(cell(&swapped, C1, Forward, Reverse).1.verdict, Verdict::Clear);
+}
+
+#[test]
+fn disagreeing_is_a_rule_until_it_is_set() {
+    let plain = yard("");
+    let report = check(&plain);
+    the_one(&report, Kind::OpposedPolarity, Class::Rule, Verdict::Short);
+    assert_eq!(report.verdict, Verdict::Clear, "a rule does not count");
+    let now = check(&set(&plain, D2, Direction::Reverse, 0.5));
+    the_one(&now, Kind::OpposedPolarity, Class::Fault, Verdict::Short);
+    assert_eq!(now.verdict, Verdict::Short);
+    // Set against each other at zero throttle nothing flows now: the rule stays what it is.
+    let zero = set(&set(&plain, D1, Direction::Forward, 0.0), D2, Direction::Reverse, 0.0);
+    let report = check(&zero);
+    assert_eq!(cut(&report, C1).now.share, 0.0);
+    the_one(&report, Kind::OpposedPolarity, Class::Rule, Verdict::Short);
+}
+
+#[test]
+fn a_dead_neighbour_is_a_fault_only_where_it_is_so_now_or_is_switched() {
+    // 14 V through two diodes onto the dead pole, which bears 10 V: 14 − 1.4 = 12.6 V.
+    let yard = yard(r#"(id: "s2", open_v: 14, source_ohm: 0.05, bearable_v: 10)"#);
+    let report = check(&yard);
+    let finding = the_one(&report, Kind::BackFeed, Class::Note, Verdict::BackFeed);
+    let Evidence::BackFeed { lifted, .. } = &finding.evidence else { panic!() };
+    assert_eq!(lifted.len(), 1);
+    assert_abs_diff_eq!(lifted[0].2, 12.6, epsilon = 1e-3);
+    assert_eq!(report.verdict, Verdict::Clear);
+    let switched = with_supply(&yard, 2, |s| s.separately_switched = true);
+    the_one(&check(&switched), Kind::BackFeed, Class::Fault, Verdict::BackFeed);
+    let off = edited(&yard, Edit::Power { supply: SupplyId(2), on: false });
+    the_one(&check(&off), Kind::BackFeed, Class::Fault, Verdict::BackFeed);
+    // What bears 15 V is within 20 % of it at 12.6 V, what bears 16 V is not.
+    for (bears, verdict) in [(15.0, Verdict::Caution), (16.0, Verdict::Clear)] {
+        let report = check(&with_supply(&off, 2, |s| s.bearable_v = Some(Quantity::given(bears))));
+        assert_eq!(cut(&report, C1).now.verdict, verdict, "bears {bears} V");
+    }
+}
+
+#[test]
+fn an_unpowered_board_that_wakes_into_a_clamp_shorts() {
+    let asleep = yard(
+        r#"
+        (id: "s2", open_v: 14, source_ohm: 0.05, powered: false)
+        (id: "d2", supply: "s2", $PWM(125, BrakeLow), $STAGE, $TRIP, $F(0.8))"#,
+    );
+    let now = |layout: &Layout| cut(&check(layout), C1).now.clone();
+    assert_eq!(now(&asleep).verdict, Verdict::Clear);
+    let wakes = with_driver(&asleep, D2, |d| d.wake_v = Some(Quantity::given(6.0)));
+    let woken = now(&wakes);
+    assert_eq!(woken.verdict, Verdict::Short);
+    // The loop of the idle clamp: d1's source, switches, wires, wheels, d2's low switches.
+    assert_abs_diff_eq!(woken.peak_a(), 14.0 / 1.73, epsilon = 1e-3);
+    let deep = with_driver(&asleep, D2, |d| d.wake_v = Some(Quantity::given(13.0)));
+    assert_eq!(now(&deep).verdict, Verdict::Clear);
+}
+
+#[test]
+fn one_driver_on_both_sides_has_one_setting() {
+    let one = yard(
+        r#"
+        -f2
+        (id: "f3", driver: "d1", run: "r1", at_mm: 1700, p: Right, m: Left, ohm: 0.35)"#,
+    );
+    let report = check(&one);
+    let gap = cut(&report, C1);
+    assert!(gap.card.iter().all(|c| c.a == c.b));
+    assert!(gap.disagree.is_none() && gap.one_dead.is_none());
+    assert_eq!(gap.agree.as_ref().unwrap().verdict, Verdict::Clear);
+    assert_eq!(report.verdict, Verdict::Clear);
+    // The other way round on one side it shorts itself: 14 / (0.05 + 0.12 + 2·(0.7 + 0.02)/2…): both rails at once.
+    let swapped = check(&edited(&one, Edit::Swap { feed: FeedId(3) }));
+    the_one(&swapped, Kind::SwappedFeed, Class::Fault, Verdict::Short);
+    // Two paths in parallel from P to M, each of two feeder legs and one joined rail: 0.72 / 2; with the switches and
+    // the source 14 / (0.36 + 0.12 + 0.05) = 26.415 A, less than a twentieth more by what the body diodes add.
+    let peak = cut(&swapped, C1).agree.as_ref().unwrap().peak_a();
+    assert!((26.4..27.8).contains(&peak), "{peak}");
+}
+
+#[test]
+fn on_one_supply_no_side_is_dead_alone() {
+    let report = check(&with_driver(&yard(""), D2, |d| d.supply = SupplyId(1)));
+    let unpowered = |c: &&gapwright::check::CardCell| {
+        (c.a == SetWord::Unpowered) != (c.b == SetWord::Unpowered)
+    };
+    assert_eq!(cut(&report, C1).card.iter().filter(unpowered).count(), 0);
+}
+
+#[test]
+fn a_block_unfed_beside_a_fed_one_has_no_classes() {
+    let report = check(&yard("-f2"));
+    let gap = cut(&report, C1);
+    assert!(gap.agree.is_none() && gap.disagree.is_none() && gap.one_dead.is_none());
+    assert_eq!(gap.now.verdict, Verdict::Clear);
+    assert!(gap.card.is_empty());
+    assert_eq!(report.verdict, Verdict::Stall);
+}
+
+#[test]
+fn dcc_agrees_in_phase_and_from_one_station_only() {
+    let dcc = yard(
+        r#"
+        (id: "d1", supply: "s1", $DCC, $STAGE, $TRIP, setting: (direction: On))
+        (id: "d2", supply: "s2", $DCC, $STAGE, $TRIP, setting: (direction: On))"#,
+    );
+    let report = check(&dcc);
+    assert!(cut(&report, C1).disagree.is_none());
+    assert_eq!(cut(&report, C1).agree.as_ref().unwrap().verdict, Verdict::Clear);
+    let another = with_driver(&dcc, D2, |d| {
+        if let Drive::DccBooster { station, .. } = &mut d.drive {
+            "harbour".clone_into(station);
+        }
+    });
+    let report = check(&another);
+    assert!(cut(&report, C1).agree.is_none());
+    the_one(&report, Kind::PhaseOpposed, Class::Fault, Verdict::Short);
+    // A skew of 5 µs: at most 5/55 of the time.
+    let skewed = with_driver(&dcc, D2, |d| {
+        if let Drive::DccBooster { skew_s, .. } = &mut d.drive {
+            *skew_s = 5e-6;
+        }
+    });
+    let report = check(&skewed);
+    let agree = cut(&report, C1).agree.as_ref().unwrap();
+    assert_abs_diff_eq!(agree.share, 5.0 / 55.0, epsilon = 1e-9);
+    assert_abs_diff_eq!(agree.longest_s.unwrap(), 5e-6, epsilon = 1e-12);
+}
+
+// ---- Common rails, shared negatives.
+
+/// Bridges that both stand still; body diodes of 1.2 V leave the switches alone.
+fn stopped(first: &str, second: &str, supply: &str) -> Layout {
+    let line = |id: &str, supply: &str, idle: &str| {
+        format!(
+            "(id: \"{id}\", supply: \"{supply}\", $PWM(490, {idle}), high_ohm: 0.06, low_ohm: 0.06, diode_v: 1.2, \
+             diode_ohm: 0.05, $TRIP, setting: (direction: Stopped))\n"
+        )
+    };
+    yard(&(line("d1", "s1", first) + &line("d2", supply, second)))
+}
+
+#[test]
+fn stopped_against_stopped() {
+    let clear = |layout: &Layout| cut(&check(layout), C1).now.verdict;
+    // Isolated: nothing flows whatever they do.
+    for pair in [("BrakeLow", "BrakeLow"), ("BrakeHigh", "BrakeHigh"), ("BrakeLow", "BrakeHigh")] {
+        assert_eq!(clear(&stopped(pair.0, pair.1, "s2")), Verdict::Clear, "{pair:?}");
+    }
+    // Negatives tied: high against low shorts, over one rail more than over two.
+    let both = tied(&tied(&stopped("BrakeLow", "BrakeHigh", "s2"), 1), 2);
+    let report = check(&both);
+    let now = &cut(&report, C1).now;
+    assert_eq!(now.verdict, Verdict::Short);
+    // One rail: 14 / (0.05 + 0.06 + 0.35 + 0.02 + 0.35 + 0.06 + 2·0.01) = 14 / 0.91 = 15.385 A.
+    assert_abs_diff_eq!(now.peak_a(), 14.0 / 0.91, epsilon = 1e-3);
+    assert_eq!(now.joins.len(), 1);
+    for same in ["BrakeLow", "BrakeHigh"] {
+        let layout = tied(&tied(&stopped(same, same, "s2"), 1), 2);
+        assert_eq!(clear(&layout), Verdict::Clear, "{same}");
+    }
+}
+
+#[test]
+fn brake_high_against_brake_low_fights_over_a_common_rail_with_no_train() {
+    let common = |first: &str, second: &str| {
+        let layout = stopped(first, second, "s1");
+        let gap = layout::Cut { rails: Rails::Right, ..layout.cuts[&C1].clone() };
+        edited(&layout, Edit::Replace(gap.into()))
+    };
+    // 14 / (0.05 + 0.06 + 0.35 + 0.35 + 0.06) over the common rail.
+    let report = check(&common("BrakeLow", "BrakeHigh"));
+    let fight = the_one(&report, Kind::CommonRailFight, Class::Fault, Verdict::Short);
+    assert_abs_diff_eq!(situation(fight).peak_a(), 14.0 / 0.87, epsilon = 1e-3);
+    // What flows with no train is told there, and not once more at the gap.
+    assert_ne!(cut(&report, C1).now.verdict, Verdict::Clear, "the train adds a second rail");
+    for same in ["BrakeLow", "BrakeHigh"] {
+        let report = check(&common(same, same));
+        the_one(&report, Kind::CommonRailFight, Class::Rule, Verdict::Short);
+    }
+}
+
+/// Three blocks in a row, each with a bridge.
+fn three(middle_mm: f64) -> Layout {
+    yard(&format!(
+        r#"
+        (id: "c2", run: "r1", at_mm: {}, rails: Both)
+        (id: "n2", name: "Middle", run: "r1", at_mm: {})
+        (id: "n3", name: "East", run: "r1", at_mm: 1900)
+        (id: "s3", open_v: 14, source_ohm: 0.05)
+        (id: "d3", supply: "s3", $PWM(125, HighImpedance), $STAGE, $TRIP, $F(0.5))
+        (id: "f2", driver: "d2", run: "r1", at_mm: {}, p: Right, m: Left, ohm: 0.35)
+        (id: "f3", driver: "d3", run: "r1", at_mm: 1900, p: Right, m: Left, ohm: 0.35)"#,
+        1000.0 + middle_mm,
+        1000.0 + middle_mm / 2.0,
+        1000.0 + middle_mm / 2.0,
+    ))
+}
+
+#[test]
+fn three_drivers_on_a_shared_negative() {
+    let mut layout = three(500.0);
+    for supply in 1..=3 {
+        layout = tied(&layout, supply);
+    }
+    let report = check(&layout);
+    assert!(report.verdict < Verdict::Stall, "{:?}", kinds(&report));
+    // Each gap meets its own two drivers only: the third hangs on the negative alone.
+    assert_eq!(cut(&report, C1).now.drivers.iter().map(|d| d.id).collect::<Vec<_>>(), [D1, D2]);
+    // One brakes high: one joined rail is enough against either neighbour that is low there.
+    let report = check(&idle(&layout, D2, Idle::BrakeHigh));
+    let short: Vec<_> = of_kind(&report, Kind::SharedNegativeShort);
+    assert_eq!(short.len(), 2, "{:?}", kinds(&report));
+    assert!(short.iter().all(|f| f.class == Class::Fault && f.verdict == Verdict::Short));
+}
+
+#[test]
+fn one_long_vehicle_bridges_three_blocks_and_is_told_once() {
+    // The outer two are against each other over a short block that agrees with neither's neighbour: its driver is off.
+    let layout = three(60.0);
+    let layout = set(&layout, D2, Direction::Off, 0.0);
+    let layout = set(&layout, DriverId(3), Direction::Reverse, 0.5);
+    let report = check(&layout);
+    for id in [1, 2] {
+        let now = &cut(&report, CutId(id)).now;
+        assert_eq!(now.verdict, Verdict::Short, "c{id}");
+        assert_eq!(now.joins.len(), 2);
+        assert!(now.drivers.iter().map(|d| d.id).eq([D1, D2, DriverId(3)]));
+    }
+    let long: Vec<_> = report
+        .findings
+        .iter()
+        .filter(|f| f.class == Class::Fault && f.verdict == Verdict::Short)
+        .collect();
+    assert_eq!(long.len(), 1, "{:#?}", kinds(&report));
+    assert_eq!(long[0].cuts, [C1, CutId(2)]);
+    // A middle block longer than the engine's pickups, 160 mm, keeps them apart.
+    let apart = set(&set(&three(170.0), D2, Direction::Off, 0.0), DriverId(3), Direction::Reverse, 0.5);
+    assert_eq!(check(&apart).verdict, Verdict::Clear);
+}
+
+// ---- Vehicles.
+
+#[test]
+fn a_single_wheel_shorts_rolling_and_is_at_most_a_caution_standing() {
+    let wagon = |wheel: &str| {
+        yard(&format!(
+            "(id: \"v1\", length_mm: 90, axles: [(at_mm: 20, left: {wheel}, right: {wheel}), \
+             (at_mm: 70, left: {wheel}, right: {wheel})], $CONTACT)"
+        ))
+    };
+    let metal = set(&wagon("Metal"), D2, Direction::Reverse, 1.0);
+    let metal = set(&metal, D1, Direction::Forward, 1.0);
+    let now = cut(&check(&metal), C1).now.clone();
+    assert_eq!((now.verdict, now.motion), (Verdict::Short, Motion::Moving));
+    // One wheel of 0.03 Ω on each side of each gap: 28 / (0.1 + 0.24 + 1.4 + 4·0.03).
+    assert_abs_diff_eq!(now.peak_a(), 28.0 / 1.86, epsilon = 1e-3);
+    // A patch of 0.5 mm at 30 mm/s is there for 17 ms: a trip that waits longer leaves a caution.
+    let slow = [D1, D2].into_iter().fold(metal, |layout, id| {
+        with_driver(&layout, id, |d| {
+            if let Some(trip) = &mut d.trip {
+                trip.kind = TripKind::Instant { blanking_s: 0.02 };
+            }
+        })
+    });
+    let now = cut(&check(&slow), C1).now.clone();
+    assert_eq!(now.verdict, Verdict::Caution);
+    let insulated = set(&wagon("Insulated"), D2, Direction::Reverse, 1.0);
+    let now = cut(&check(&insulated), C1).now.clone();
+    assert_eq!((now.verdict, now.share), (Verdict::Clear, 0.0));
+}
+
+#[test]
+fn without_a_vehicle_the_stand_in_straddles() {
+    let report = check(&set(&yard("-v1"), D2, Direction::Reverse, 1.0));
+    let now = &cut(&report, C1).now;
+    assert_eq!((now.verdict, now.vehicle), (Verdict::Short, None));
+}
+
+#[test]
+fn without_drivers_there_is_nothing_but_unfed_blocks() {
+    let report = check(&yard("-d1\n-d2\n-f1\n-f2\n-s1\n-s2"));
+    assert!(report.findings.iter().all(|f| f.kind == Kind::Unfed), "{:?}", kinds(&report));
+    assert_eq!(report.findings.len(), 2);
+    assert!(cut(&report, C1).now.drivers.is_empty());
+}
+
+/// An engine with its pickups in front on one hand and its tender's on the other.
+fn split_engine(front_hand: Rail, rear_mm: f64) -> String {
+    let (front, rear) = match front_hand {
+        Rail::Left => ("right", "left"),
+        Rail::Right => ("left", "right"),
+    };
+    format!(
+        "(id: \"v1\", length_mm: 200, axles: [(at_mm: 30, {front}: Insulated), (at_mm: 60, {front}: Insulated), \
+         (at_mm: {rear_mm}, {rear}: Insulated)], load: Motor(ohm: 12, emf_v: 5))"
+    )
+}
+
+#[test]
+fn turning_a_split_pickup_engine_round_changes_where_it_stalls() {
+    // Front group at 30 and 60 mm, tender at 100 mm of 200 mm: facing c1 it stalls with its front 60 to 100 mm past.
+    // Turned round, its front is behind it: the tender's wheel has passed and the front group has not, from −60 to −100.
+    let report = check(&yard(&split_engine(Rail::Left, 100.0)));
+    let stall = the_one(&report, Kind::Stall, Class::Fault, Verdict::Stall);
+    let first = situation(stall);
+    assert_eq!(first.facing, Facing::AToB);
+    assert_abs_diff_eq!(first.position_mm, 60.0, epsilon = 1e-6);
+    assert_eq!(first.margin, None);
+}
+
+#[test]
+fn with_the_rails_cut_apart_the_hand_that_leads_decides_whether_it_stalls() {
+    // The left pickups cross their gap while the leading coupler is 30 to 60 mm past it, the right one at 100 mm. With
+    // the right gap 40 to 70 mm nearer it crosses meanwhile, and one block always has both hands.
+    let staggered = |hand, stagger: f64| {
+        let gap = format!("(id: \"c1\", run: \"r1\", at_mm: 1000, rails: Both, stagger_mm: {stagger})\n");
+        check(&yard(&(gap + &split_engine(hand, 100.0))))
+    };
+    let stalls = |hand, stagger| !of_kind(&staggered(hand, stagger), Kind::Stall).is_empty();
+    assert!(stalls(Rail::Left, 0.0) && stalls(Rail::Right, 0.0));
+    assert!(stalls(Rail::Left, 60.0));
+    assert!(!stalls(Rail::Left, -55.0));
+    assert!(stalls(Rail::Right, -60.0));
+    assert!(!stalls(Rail::Right, 55.0));
+}
+
+// ---- Track.
+
+#[test]
+fn staggered_cuts_join_one_rail_between_them() {
+    for stagger in [40.0, -40.0] {
+        let layout = yard(&format!(
+            "(id: \"c1\", run: \"r1\", at_mm: 1000, rails: Both, stagger_mm: {stagger})"
+        ));
+        let report = check(&layout);
+        assert_eq!(report.blocks.len(), 2, "the zone between is no block");
+        assert_eq!(report.blocks.iter().map(|b| b.length_mm).sum::<f64>(), 2000.0 - 40.0);
+        assert_eq!(report.verdict, Verdict::Clear, "{:?}", kinds(&report));
+        let opposed = set(&layout, D2, Direction::Reverse, 1.0);
+        assert_eq!(check(&opposed).verdict, Verdict::Short);
+        // With its wheels 40 mm apart a railcar never joins both rails at once over a stagger of 40 mm.
+        let car = with_vehicle(&opposed, |v| {
+            v.length_mm = 60.0;
+            v.axles.truncate(2);
+            v.axles[0].at_mm = 10.0;
+            v.axles[1].at_mm = 50.0;
+        });
+        assert_eq!(cut(&check(&car), C1).now.verdict, Verdict::Clear, "{stagger}");
+    }
+}
+
+#[test]
+fn a_cut_within_the_stagger_of_another_is_still_reported() {
+    let report = check(&yard(
+        r#"
+        (id: "c1", run: "r1", at_mm: 1000, rails: Both, stagger_mm: 100)
+        (id: "c2", run: "r1", at_mm: 1050, rails: Right)
+        (id: "c3", run: "r1", at_mm: 1200, rails: Both, stagger_mm: 100)
+        (id: "c4", run: "r1", at_mm: 1300, rails: Left)
+        (id: "c5", run: "r1", at_mm: 1100, rails: Left)
+        (id: "c6", run: "r1", at_mm: 1400, rails: Both, stagger_mm: 50)
+        (id: "c7", run: "r1", at_mm: 1450, rails: Left)"#,
+    ));
+    assert_eq!(report.cuts.len(), 7);
+}
+
+#[test]
+fn a_cut_at_a_runs_very_end() {
+    // The joiner at the end of r1 or at the start of r2 is the same gap.
+    let base = r#"
+        (id: "j3", x_mm: 1000, y_mm: 0)
+        (id: "r1", from: "j1", to: "j3")
+        (id: "r2", from: "j3", to: "j2")
+        (id: "n2", name: "East", run: "r2", at_mm: 700)
+        (id: "f2", driver: "d2", run: "r2", at_mm: 700, p: Right, m: Left, ohm: 0.35)"#;
+    let mut now = Vec::new();
+    for gap in ["run: \"r1\", at_mm: 1000", "run: \"r2\", at_mm: 0"] {
+        let layout = yard(&format!("{base}\n(id: \"c1\", {gap}, rails: Both, made: InsulatedJoiner)"));
+        let report = check(&layout);
+        let lengths: Vec<f64> =
+            report.blocks.iter().map(|b| b.length_mm).filter(|l| *l > 0.0).collect();
+        assert_eq!(lengths, [1000.0, 1000.0]);
+        the_one(&report, Kind::OpposedPolarity, Class::Rule, Verdict::Short);
+        now.push(cut(&report, C1).disagree.as_ref().unwrap().peak_a());
+    }
+    assert_abs_diff_eq!(now[0], now[1], epsilon = 1e-9);
+    assert_abs_diff_eq!(now[0], 28.0 / 1.78, epsilon = 1e-6);
+    // At the end of the track it parts nothing, and nothing can stand over it.
+    let report = check(&yard(r#"(id: "c2", run: "r1", at_mm: 2000, rails: Both)"#));
+    assert_eq!(cut(&report, CutId(2)).now.verdict, Verdict::Clear);
+    assert_eq!(report.verdict, Verdict::Clear);
+}
+
+#[test]
+fn a_feed_at_the_very_end_of_a_run_is_on_that_run() {
+    let report = check(&yard(
+        r#"
+        (id: "j3", x_mm: 1000, y_mm: 0)
+        (id: "r1", from: "j1", to: "j3")
+        (id: "r2", from: "j3", to: "j2")
+        (id: "n2", name: "East", run: "r2", at_mm: 700)
+        (id: "c1", run: "r1", at_mm: 1000, rails: Both, made: InsulatedJoiner)
+        (id: "f1", driver: "d1", run: "r1", at_mm: 1000, p: Right, m: Left, ohm: 0.35)
+        (id: "f2", driver: "d2", run: "r2", at_mm: 700, p: Right, m: Left, ohm: 0.35)"#,
+    ));
+    assert_eq!(cut(&report, C1).agree.as_ref().unwrap().settings.len(), 2);
+    assert!(of_kind(&report, Kind::DoublyFed).is_empty() && of_kind(&report, Kind::Unfed).is_empty());
+}
+
+#[test]
+fn runs_that_meet_start_to_start_carry_their_rails_on() {
+    // r2 is laid from the far end towards the gap: its left rail is r1's right one.
+    let report = check(&yard(
+        r#"
+        (id: "j3", x_mm: 1000, y_mm: 0)
+        (id: "r1", from: "j1", to: "j3")
+        (id: "r2", from: "j2", to: "j3")
+        (id: "n2", name: "East", run: "r2", at_mm: 300)
+        (id: "c1", run: "r1", at_mm: 900, rails: Both)
+        (id: "f2", driver: "d2", run: "r2", at_mm: 300, p: Left, m: Right, ohm: 0.35)"#,
+    ));
+    assert_eq!(report.verdict, Verdict::Clear, "{:?}", kinds(&report));
+    the_one(&report, Kind::OpposedPolarity, Class::Rule, Verdict::Short);
+}
+
+#[test]
+fn a_ring_of_track() {
+    let ring = r#"
+        (id: "r1", from: "j1", to: "j2", shape: Arc(bend_deg: 180))
+        (id: "r2", from: "j2", to: "j1", shape: Arc(bend_deg: 180))
+        (id: "n2", name: "East", run: "r2", at_mm: 700)
+        (id: "f2", driver: "d2", run: "r2", at_mm: 700, p: Right, m: Left, ohm: 0.35)"#;
+    // One gap parts nothing: one block with two drivers and two names.
+    let report = check(&yard(ring));
+    assert_eq!(report.blocks.len(), 1);
+    let gap = cut(&report, C1);
+    assert_eq!(gap.blocks[0], gap.blocks[1]);
+    // A second makes two blocks, which meet at both.
+    let two = format!("{ring}\n(id: \"c2\", run: \"r2\", at_mm: 1500, rails: Both)");
+    let report = check(&yard(&two));
+    assert_eq!(report.blocks.len(), 2);
+    assert_eq!(report.verdict, Verdict::Clear, "{:?}", kinds(&report));
+    assert_eq!(of_kind(&report, Kind::OpposedPolarity).len(), 2);
+}
+
+// ---- Smooth throttles.
+
+#[test]
+fn a_smooth_throttle_at_zero_clamps_only_if_it_is_said_to() {
+    let smooth = |clamped: bool| {
+        yard(&format!(
+            "(id: \"d2\", supply: \"s2\", drive: SmoothDc(output_ohm: 0.5, clamped_at_zero: {clamped}), $STAGE, \
+             setting: (direction: Stopped))"
+        ))
+    };
+    let now = |layout: &Layout| cut(&check(layout), C1).now.clone();
+    assert_eq!(now(&smooth(false)).verdict, Verdict::Clear);
+    let clamped = now(&smooth(true));
+    assert_eq!(clamped.verdict, Verdict::Short);
+    assert_abs_diff_eq!(clamped.peak_a(), 14.0 / 1.73, epsilon = 1e-3);
+    the_one(&check(&smooth(true)), Kind::IdleClamp, Class::Fault, Verdict::Short);
+}
+
+// ---- After the first trip.
+
+#[test]
+fn what_goes_on_after_the_first_trip() {
+    // Both trip at the same moment and go to high-impedance: nothing is left.
+    let report = check(&brake_low_pair());
+    let agree = cut(&report, C1).agree.as_ref().unwrap();
+    assert_eq!(agree.first, [D1, D2]);
+    let after = agree.after_first.as_ref().unwrap();
+    assert!(!after.conflict && after.trips.is_empty() && after.peak_a < 1e-3);
+    // The slower of the two is left with a clamp that the quicker one holds after its trip.
+    let stays = with_driver(&brake_low_pair(), D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.then = AfterTrip::BrakeLow;
+        }
+    });
+    let stays = with_driver(&stays, D2, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.kind = TripKind::Averaged { tau_s: 0.2 };
+        }
+    });
+    let report = check(&stays);
+    let agree = cut(&report, C1).agree.as_ref().unwrap();
+    assert_eq!(agree.first, [D1]);
+    let after = agree.after_first.as_ref().unwrap();
+    assert!(after.conflict);
+    assert_abs_diff_eq!(after.peak_a, 14.0 / 1.73, epsilon = 1e-3);
+    assert_eq!(after.trips, [D2]);
+    let clear = check(&yard(""));
+    assert_eq!(cut(&clear, C1).agree.as_ref().unwrap().after_first, None);
+}
+
+// ---- Trips and supplies.
+
+#[test]
+fn a_trip_above_what_its_supply_gives_never_acts() {
+    let limited = yard(r#"(id: "s1", open_v: 14, source_ohm: 0.05, limit: (amps: 2))"#);
+    the_one(&check(&limited), Kind::TripNeverActs, Class::Fault, Verdict::Caution);
+    // Fed for ever with 2 A, a driver that bears 1 A is overloaded.
+    let weak = with_driver(&limited, D1, |d| d.rating_a = Some(Quantity::given(1.0)));
+    the_one(&check(&weak), Kind::TripNeverActs, Class::Fault, Verdict::Overload);
+    let enough = with_supply(&limited, 1, |s| {
+        if let Some(limit) = &mut s.limit {
+            limit.amps = Quantity::given(4.0);
+        }
+    });
+    assert!(of_kind(&check(&enough), Kind::TripNeverActs).is_empty());
+}
+
+#[test]
+fn a_battery_takes_current_back() {
+    // 18 V into a battery of 12 V: 6 / (0.05 + 0.05 + 0.24 + 1.4 + 0.04) = 3.37 A, above the trip.
+    let battery = yard(
+        r#"
+        (id: "s1", open_v: 18, source_ohm: 0.05)
+        (id: "s2", open_v: 12, source_ohm: 0.05, can_sink: true)"#,
+    );
+    let report = check(&battery);
+    let finding = the_one(&report, Kind::BackFeed, Class::Fault, Verdict::Short);
+    assert_abs_diff_eq!(situation(finding).peak_a(), 6.0 / 1.78, epsilon = 1e-3);
+    let patient = [D1, D2].into_iter().fold(battery, |layout, id| {
+        with_driver(&layout, id, |d| {
+            if let Some(trip) = &mut d.trip {
+                trip.amps = Quantity::given(6.0);
+            }
+        })
+    });
+    the_one(&check(&patient), Kind::BackFeed, Class::Fault, Verdict::BackFeed);
+}
+
+#[test]
+fn a_load_alone_is_no_fault_of_the_gap() {
+    // 14 V on 12 Ω is more than the 0.5 A that the driver bears, wherever the engine stands.
+    let loaded = with_vehicle(&yard(""), |v| {
+        v.load = layout::Load::Resistor { ohm: Quantity::given(12.0) };
+    });
+    let weak = with_driver(&loaded, D1, |d| d.rating_a = Some(Quantity::given(0.5)));
+    let report = check(&weak);
+    assert_eq!(cut(&report, C1).agree.as_ref().unwrap().verdict, Verdict::Caution);
+    assert_eq!(report.verdict, Verdict::Clear);
+}
+
+#[test]
+fn no_pairs_of_idle_states_are_matched_outside_the_circuit() {
+    fn files(folder: &std::path::Path, found: &mut Vec<std::path::PathBuf>) {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                files(&path, found);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                found.push(path);
+            }
+        }
+    }
+    let mut all = Vec::new();
+    files(&std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut all);
+    assert!(all.len() > 30);
+    let pairs = |code: &str| {
+        // Patterns only: what stands before `=>`, or in `matches!` and `if let`.
+        let states = ["Idle::", "StateWord::", "BrakeLow", "BrakeHigh", "HighImpedance", "Opposed"];
+        let word = |text: &str| states.iter().any(|s| text.trim_start().starts_with(s));
+        code.match_indices('(')
+            .filter(|(at, _)| {
+                let Some(inside) = code[at + 1..].split(')').next() else { return false };
+                let parts: Vec<&str> = inside.split(',').collect();
+                let after = code[at + 1 + inside.len()..].trim_start_matches([')', ' ']);
+                parts.len() == 2 && parts.iter().all(|p| word(p)) && after.starts_with("=>")
+            })
+            .count()
+    };
+    assert_eq!(pairs("match (a, b) { (Idle::BrakeLow, Idle::BrakeHigh) => 1, _ => 0 }"), 1);
+    for path in all {
+        let inside = path.components().any(|c| c.as_os_str() == "circuit");
+        let code = std::fs::read_to_string(&path).unwrap();
+        assert!(inside || pairs(&code) == 0, "{}", path.display());
+    }
+}

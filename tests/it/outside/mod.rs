@@ -1,0 +1,8 @@
+//! The engine against what no one here wrote: ngspice, published standards, other programs' graph walks, and facts that
+//! people of the trade know.
+
+mod bench;
+mod cases;
+mod deck;
+mod ngspice;
+mod spice;

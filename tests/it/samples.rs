@@ -1,0 +1,542 @@
+//! The sample layouts: what each must say, and the currents and shares in it against closed forms worked out by hand.
+//!
+//! Unless a test says otherwise: supplies of 14 V behind 0.1 Ω, switches of 0.15 Ω, body diodes of 0.7 V and 0.05 Ω,
+//! 3 m of 0.75 mm² per leg (26 Ω/km by IEC 60228: 0.078 Ω), feeders 0.5 m before the gap and 0.3 m after it on rail
+//! of 0.1 Ω/m (0.08 Ω per rail), wheels of 0.02 Ω at best.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use gapwright::check::{
+    self, Class, CutReport, Evidence, Finding, Kind, Report, Situation, StateWord, Trips, Verdict,
+};
+use gapwright::layout::{self, DriverId};
+
+pub const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-layouts");
+
+/// Every sample file that there is.
+pub fn files() -> Vec<PathBuf> {
+    let mut files: Vec<PathBuf> = std::fs::read_dir(FOLDER)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "gapwright"))
+        .collect();
+    files.sort();
+    files
+}
+
+pub fn stem(path: &Path) -> String {
+    path.file_stem().unwrap().to_string_lossy().into_owned()
+}
+
+type Said = (Kind, Class, Verdict, &'static [&'static str]);
+
+macro_rules! samples {
+    ($(
+        $name:ident $file:literal exit $exit:literal says [$($said:expr),* $(,)?]
+            $(wrongly [$($wrong:expr),* $(,)?])? |$report:ident| $figures:block
+    )*) => {
+        /// Every sample with the exit status of its check.
+        pub const EXPECTED: &[(&str, i32)] = &[$(($file, $exit),)*];
+
+        $(
+            #[test]
+            fn $name() {
+                let $report = &report($file);
+                says($report, &[$($said,)*], &[$($($wrong,)*)?]);
+                assert_eq!(i32::from($report.verdict.is_fault()), $exit);
+                $figures
+            }
+        )*
+    };
+}
+
+fn report(file: &str) -> Report {
+    let loaded = layout::read_path(&Path::new(FOLDER).join(format!("{file}.gapwright"))).unwrap();
+    check::check(&loaded.layout)
+}
+
+/// Exactly these findings, no more and no fewer. `wrongly` holds what the check says today and should not: as soon as
+/// it stops, the test asks for the entry to go.
+#[track_caller]
+fn says(report: &Report, rightly: &[Said], wrongly: &[Said]) {
+    let told = |f: &Finding| {
+        let cuts: Vec<String> = f.cuts.iter().map(ToString::to_string).collect();
+        format!("{} {:?} {} {cuts:?}", f.kind, f.class, f.verdict)
+    };
+    let mut found: Vec<String> = report.findings.iter().map(told).collect();
+    let mut expected: Vec<String> = rightly
+        .iter()
+        .chain(wrongly)
+        .map(|(kind, class, verdict, cuts)| format!("{kind} {class:?} {verdict} {cuts:?}"))
+        .collect();
+    found.sort();
+    expected.sort();
+    assert_eq!(found, expected);
+}
+
+#[track_caller]
+fn close(found: f64, expected: f64) {
+    approx::assert_relative_eq!(found, expected, max_relative = 1e-3, epsilon = 1e-6);
+}
+
+fn cut(report: &Report, at: usize) -> &CutReport {
+    &report.cuts[at]
+}
+
+fn agree(report: &Report) -> &Situation {
+    cut(report, 0).agree.as_ref().unwrap()
+}
+
+fn disagree(report: &Report) -> &Situation {
+    cut(report, 0).disagree.as_ref().unwrap()
+}
+
+fn one_dead(report: &Report) -> &Situation {
+    cut(report, 0).one_dead.as_ref().unwrap()
+}
+
+fn now(report: &Report) -> &Situation {
+    &cut(report, 0).now
+}
+
+fn evidence(report: &Report, kind: Kind) -> &Evidence {
+    &report.findings.iter().find(|f| f.kind == kind).unwrap().evidence
+}
+
+/// Clear, with nothing flowing.
+#[track_caller]
+fn quiet(situation: &Situation) {
+    assert_eq!(situation.verdict, Verdict::Clear);
+    close(situation.share, 0.0);
+    close(situation.peak_a(), 0.0);
+}
+
+const fn fault(kind: Kind, verdict: Verdict) -> Said {
+    (kind, Class::Fault, verdict, &["c1"])
+}
+
+/// Directions must match before a train crosses.
+const RULE: Said = (Kind::OpposedPolarity, Class::Rule, Verdict::Short, &["c1"]);
+/// A neighbour whose supply is off is powered through its diodes; nothing says what it bears.
+const LIFTED: Said = (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1"]);
+const SURGE: Said = (Kind::Surge, Class::Note, Verdict::Clear, &["c1"]);
+const ONE_RAIL: Said = (Kind::OneRailCut, Class::Note, Verdict::Caution, &["c1"]);
+
+/// Wires of both feeds, rails, in a loop through both rails: 4 × 0.078 + 2 × 0.08.
+const LOOP_OHM: f64 = 4.0 * 0.078 + 2.0 * 0.08;
+/// Contacts of six axles that stand three and three, in a loop through both rails: 4 × 0.02/3.
+const SIX_WHEELS_OHM: f64 = 4.0 * 0.02 / 3.0;
+/// Contacts of two axles, one and one: 4 × 0.02.
+const TWO_WHEELS_OHM: f64 = 4.0 * 0.02;
+
+/// Two supplies of `volts` together in series through both bridges, which both drive: two sources, four switches.
+fn opposed_a(volts: f64, contacts_ohm: f64) -> f64 {
+    volts / (2.0 * 0.1 + 4.0 * 0.15 + LOOP_OHM + contacts_ohm)
+}
+
+/// One bridge drives into the two switches of one side of another that brakes: one source, and three switches
+/// outright. Through the fourth the current runs from the pole to the output (or back into the high pole), so that
+/// its body diode shares: as seen from outside, 0.15 Ω and 0.7 V + 0.05 Ω side by side are a voltage of
+/// 0.7 × 0.15/(0.15 + 0.05) behind 0.15 × 0.05/(0.15 + 0.05).
+fn clamp_a(wires_ohm: f64, contacts_ohm: f64) -> f64 {
+    let (shared_v, shared_ohm) = (0.7 * 0.15 / 0.2, 0.15 * 0.05 / 0.2);
+    (14.0 - shared_v) / (0.1 + 3.0 * 0.15 + shared_ohm + wires_ohm + contacts_ohm)
+}
+
+samples! {
+    coasting_bridges "coasting-bridges" exit 0 says [RULE, LIFTED, SURGE] |r| {
+        quiet(agree(r));
+        quiet(now(r));
+        // 28 V / (0.2 + 0.6 + 0.472 + 0.0267) = 21.56 A, all the time at full throttle.
+        close(disagree(r).peak_a(), opposed_a(28.0, SIX_WHEELS_OHM));
+        close(disagree(r).peak_a(), 21.5606);
+        close(disagree(r).share, 1.0);
+        // Both carry it and both trip.
+        assert!(disagree(r).drivers.iter().all(|d| d.trips == Trips::Yes));
+        // 0.35 + 0.65 − 0.35 × 0.65.
+        let Evidence::Surge([a, b, both]) = evidence(r, Kind::Surge) else { panic!() };
+        close(*a, 0.35);
+        close(*b, 0.65);
+        close(*both, 0.7725);
+        // An unpowered neighbour: 14 V less two diodes of 0.7 V.
+        let dead = one_dead(r).drivers.iter().filter_map(|d| d.positive_pole_v).fold(f64::INFINITY, f64::min);
+        close(dead, 14.0 - 1.4);
+    }
+
+    brake_low "brake-idle" exit 1
+        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED] |r|
+    {
+        // (14 − 0.525) / (0.1 + 0.45 + 0.0375 + 0.472 + 0.0267) = 12.41 A.
+        let peak = clamp_a(LOOP_OHM, SIX_WHEELS_OHM);
+        close(peak, 12.406);
+        close(agree(r).peak_a(), peak);
+        close(disagree(r).peak_a(), opposed_a(28.0, SIX_WHEELS_OHM));
+        // West drives while east brakes: 0.4 × 0.2; east drives while west brakes: 0.8 × 0.6.
+        let (west, east) = (0.4 * 0.2, 0.8 * 0.6);
+        let s = now(r);
+        close(s.share, west + east);
+        let [a, b] = &s.drivers[..] else { panic!() };
+        // Out of the west's P while it drives, into it while the east drives.
+        close(a.p.mean, (west - east) * peak);
+        close(a.p.mean_abs, (west + east) * peak);
+        close(a.p.rms, (west + east).sqrt() * peak);
+        close(b.p.mean, -a.p.mean);
+        // A braking driver draws nothing from its own supply.
+        close(a.supply.mean, west * peak);
+        close(a.supply.rms, west.sqrt() * peak);
+        close(b.supply.mean, east * peak);
+        close(a.supply.peak, peak);
+        // Which trips at once: both, 20 µs after the wheels join the rails.
+        assert_eq!(s.first, [DriverId(1), DriverId(2)]);
+        close(a.trip_after_s.unwrap(), 20e-6);
+        // The railcar has one wheel on each rail on each side.
+        let railcar = &cut(r, 0).passes_agree[1];
+        assert_eq!(railcar.wheels, [[1, 1], [1, 1]].map(|w| w.to_vec()));
+        // 54 mm between its axles.
+        close(railcar.straddle_mm, 54.0);
+    }
+
+    brake_high "brake-high" exit 1
+        says [
+            fault(Kind::IdleClamp, Verdict::Short),
+            RULE,
+            LIFTED,
+            (Kind::TripNeverActs, Class::Note, Verdict::Caution, &["c1"]),
+        ] |r|
+    {
+        let peak = clamp_a(LOOP_OHM, SIX_WHEELS_OHM);
+        close(agree(r).peak_a(), peak);
+        let s = now(r);
+        // Only the east brakes: the west drives at 0.5 while the east is idle for 0.75. While the east drives the
+        // west coasts.
+        close(s.share, 0.5 * 0.75);
+        let [west, east] = &s.drivers[..] else { panic!() };
+        close(west.supply.mean, 0.375 * peak);
+        close(east.supply.peak, 0.0);
+        // All of it passes the east's outputs, none of it its ground return.
+        close(east.p.peak, peak);
+        close(east.sensed.unwrap().peak, 0.0);
+        assert_eq!((west.trips, east.trips), (Trips::Yes, Trips::No));
+        assert_eq!(s.first, [DriverId(1)]);
+    }
+
+    directions_must_match "directions-must-match" exit 0
+        says [
+            RULE, LIFTED, SURGE,
+            (Kind::OpposedPolarity, Class::Rule, Verdict::Short, &["c2"]),
+            (Kind::BackFeed, Class::Note, Verdict::Clear, &["c2"]),
+            (Kind::Surge, Class::Note, Verdict::Clear, &["c2"]),
+        ] |r|
+    {
+        // From the Fennalow feed 500 mm to the south gap; on to the curve's feed 300 mm, a quarter circle of radius
+        // 600 mm and 450 mm. The north gap lies the same way round.
+        let rail_m = 0.5 + 0.3 + 0.6 * std::f64::consts::FRAC_PI_2 + 0.45;
+        // 3 m of 0.75 mm² on one side, 2 m of 1.5 mm² (13.3 Ω/km) on the other.
+        let wires = 2.0 * (0.078 + 0.0266);
+        let peak = 28.0 / (0.2 + 0.6 + wires + 2.0 * 0.1 * rail_m + SIX_WHEELS_OHM);
+        for cut in &r.cuts {
+            quiet(cut.agree.as_ref().unwrap());
+            quiet(&cut.now);
+            close(cut.disagree.as_ref().unwrap().peak_a(), peak);
+        }
+    }
+
+    set_against_each_other "set-against-each-other" exit 1
+        says [
+            (Kind::OpposedPolarity, Class::Fault, Verdict::Short, &["c2"]),
+            RULE, LIFTED, SURGE,
+            (Kind::BackFeed, Class::Note, Verdict::Clear, &["c2"]),
+        ] |r|
+    {
+        let rail_m = 0.5 + 0.3 + 0.6 * std::f64::consts::FRAC_PI_2 + 0.45;
+        let wires = 2.0 * (0.078 + 0.0266);
+        let peak = 28.0 / (0.2 + 0.6 + wires + 2.0 * 0.1 * rail_m + SIX_WHEELS_OHM);
+        quiet(&cut(r, 0).now);
+        let north = &cut(r, 1).now;
+        // Both in their drive state: 0.5 × 0.3.
+        close(north.share, 0.15);
+        close(north.peak_a(), peak);
+        for driver in &north.drivers {
+            close(driver.supply.mean, 0.15 * peak);
+            close(driver.supply.rms, 0.15_f64.sqrt() * peak);
+        }
+    }
+
+    swapped_feed "swapped-feed" exit 1
+        says [fault(Kind::SwappedFeed, Verdict::Short), LIFTED] |r|
+    {
+        close(agree(r).peak_a(), opposed_a(28.0, SIX_WHEELS_OHM));
+        close(now(r).share, 0.5 * 0.5);
+        quiet(disagree(r));
+    }
+
+    unequal_supplies "unequal-supplies" exit 1
+        says [
+            fault(Kind::BackFeed, Verdict::BackFeed),
+            RULE,
+            (Kind::Inrush, Class::Note, Verdict::Short, &["c1"]),
+        ] |r|
+    {
+        // Both drive: the branch's pole stands at the yard's 18 V, no current flows any more.
+        let s = agree(r);
+        assert_eq!(s.verdict, Verdict::BackFeed);
+        close(s.share, 0.0);
+        close(s.drivers[1].positive_pole_v.unwrap(), 18.0);
+        // (16 − 18) / 16.
+        close(s.margin.unwrap(), -0.125);
+        close(disagree(r).peak_a(), opposed_a(18.0 + 14.0, SIX_WHEELS_OHM));
+        // With the branch off: 18 V less two diodes, through one source, two switches, the loop, two diodes and the
+        // capacitor's own 0.3 Ω.
+        let Evidence::Inrush { from_v, to_v, amps, tau_s, .. } = evidence(r, Kind::Inrush) else { panic!() };
+        let ohm = 0.1 + 0.3 + LOOP_OHM + SIX_WHEELS_OHM + 0.1 + 0.3;
+        close(*from_v, 0.0);
+        close(*to_v, 18.0 - 1.4);
+        close(*amps, 16.6 / ohm);
+        close(*tau_s, ohm * 0.001);
+    }
+
+    neighbour_wakes "neighbour-wakes" exit 1
+        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED] |r|
+    {
+        let peak = clamp_a(LOOP_OHM, SIX_WHEELS_OHM);
+        close(one_dead(r).peak_a(), peak);
+        let s = now(r);
+        close(s.peak_a(), peak);
+        // As long as the main line drives.
+        close(s.share, 0.6);
+        // The sleeping supply gives nothing; its board brakes.
+        close(s.drivers[1].supply.peak, 0.0);
+        assert!(s.states.iter().all(|joint| joint.drivers[&DriverId(2)] == StateWord::BrakeLow));
+    }
+
+    inrush "inrush" exit 1
+        says [fault(Kind::Inrush, Verdict::Short), RULE, LIFTED, SURGE] |r|
+    {
+        quiet(agree(r));
+        quiet(now(r));
+        // 14 V less two diodes of 0.7 V, through one source, two switches, the loop, two diodes, the capacitor's 0.08 Ω.
+        let ohm = 0.1 + 0.3 + LOOP_OHM + SIX_WHEELS_OHM + 0.1 + 0.08;
+        let Evidence::Inrush { from_v, to_v, amps, tau_s, trips, .. } = evidence(r, Kind::Inrush) else { panic!() };
+        close(*from_v, 0.0);
+        close(*to_v, 12.6);
+        close(*amps, 12.6 / ohm);
+        close(*tau_s, ohm * 0.0022);
+        assert!(trips.contains(&DriverId(1)));
+    }
+
+    one_board "one-board" exit 1
+        says [
+            fault(Kind::IdleClamp, Verdict::Short),
+            fault(Kind::SharedNegativeShort, Verdict::Short),
+            RULE,
+            LIFTED,
+        ] |r|
+    {
+        // From the driving P over one rail into the braking side's low switch, which it enters from the output, so
+        // its diode stays out of it.
+        let there = 0.1 + 0.15 + 2.0 * 0.078 + 0.08 + SIX_WHEELS_OHM / 2.0 + 0.15;
+        // Back over the two ties, and beside them over the other rail: low switch, wires, rail, contacts, low switch.
+        let (ties, other) = (0.04, 0.3 + 2.0 * 0.078 + 0.08 + SIX_WHEELS_OHM / 2.0);
+        close(agree(r).peak_a(), 14.0 / (there + ties * other / (ties + other)));
+        // Drives while the other brakes, both ways round: 2 × 0.3 × 0.7.
+        close(now(r).share, 0.42);
+        close(now(r).drivers[0].p.mean, 0.0);
+        let Evidence::Crossing { by_join, .. } = evidence(r, Kind::SharedNegativeShort) else { panic!() };
+        assert_eq!(by_join[0], Some(Verdict::Short), "both rails");
+        assert!(by_join[1].max(by_join[2]) == Some(Verdict::Short), "one rail");
+    }
+
+    common_rail_bridges "common-rail-bridges" exit 1
+        says [
+            (Kind::CommonRailFight, Class::Fault, Verdict::Short, &[]),
+            ONE_RAIL,
+        ] |r|
+    {
+        let Evidence::Fight { situation, now: set_now } = evidence(r, Kind::CommonRailFight) else { panic!() };
+        // Over the common rail with no train: one source, a high and a low switch, both wires. How much rail lies
+        // between the feeders is left out.
+        close(situation.peak_a(), 14.0 / (0.1 + 0.3 + 2.0 * 0.078));
+        close(situation.share, 0.5 * 0.4);
+        assert!(set_now);
+        // With a train the cut rail is joined as well: two such paths side by side behind one source.
+        let (common, joined) = (0.3 + 2.0 * 0.078 + 0.08, 0.3 + 2.0 * 0.078 + 0.08 + SIX_WHEELS_OHM / 2.0);
+        let both = common * joined / (common + joined);
+        let total = 14.0 / (0.1 + both);
+        close(now(r).peak_a(), total * both / common);
+    }
+
+    common_rail_split "common-rail-split" exit 0 says [RULE, ONE_RAIL, SURGE] |r| {
+        quiet(agree(r));
+        quiet(now(r));
+        // Both halves in series: two sources, a high and a low switch, the wires and the rail of the output side only.
+        close(disagree(r).peak_a(), 28.0 / (0.2 + 0.3 + 2.0 * 0.078 + 0.08 + SIX_WHEELS_OHM / 2.0));
+    }
+
+    dcc_beside_dc "dcc-beside-dc" exit 1
+        says [fault(Kind::MixedDrive, Verdict::Short), LIFTED] |r|
+    {
+        assert!(cut(r, 0).agree.is_none());
+        // Two sources of 0.1 Ω, four switches, the throttle's 0.5 Ω, against 15 V and half or all of 12 V.
+        let ohm = 0.2 + 0.6 + 0.5 + LOOP_OHM + SIX_WHEELS_OHM;
+        let s = now(r);
+        close(s.peak_a(), 21.0 / ohm);
+        close(disagree(r).peak_a(), 27.0 / ohm);
+        close(s.share, 0.5);
+        // Half of an ordinary "0": 100 µs (NMRA S-9.1).
+        close(s.longest_s.unwrap(), 100e-6);
+        // The booster changes sides, the throttle does not. Its trip averages the magnitude: it reaches 4 A after
+        // −τ·ln(1 − 4/mean), give or take the ripple of 200 µs.
+        let mean = 0.5 * 21.0 / ohm;
+        close(s.drivers[1].p.mean, mean);
+        let after = -0.01 * (1.0 - 4.0 / mean).ln();
+        approx::assert_abs_diff_eq!(s.drivers[0].trip_after_s.unwrap(), after, epsilon = 200e-6);
+    }
+
+    boosters_out_of_phase "boosters-out-of-phase" exit 1
+        says [fault(Kind::PhaseOpposed, Verdict::Short), LIFTED] |r|
+    {
+        assert!(cut(r, 0).agree.is_none());
+        let peak = opposed_a(30.0, SIX_WHEELS_OHM);
+        close(now(r).peak_a(), peak);
+        close(now(r).share, 1.0);
+        assert_eq!(now(r).longest_s, None);
+        close(now(r).drivers[0].p.mean, 0.0);
+        close(now(r).drivers[0].p.rms, peak);
+        // Steady in magnitude: −τ·ln(1 − 4/peak).
+        close(now(r).drivers[0].trip_after_s.unwrap(), -0.01 * (1.0 - 4.0 / peak).ln());
+    }
+
+    boosters_in_phase "boosters-in-phase" exit 0 says [LIFTED] |r| {
+        quiet(agree(r));
+        quiet(now(r));
+        assert!(cut(r, 0).disagree.is_none());
+    }
+
+    wiring_day "wiring-day" exit 1
+        says [
+            (Kind::BlocksMerged, Class::Fault, Verdict::Caution, &[]),
+            (Kind::DoublyFed, Class::Fault, Verdict::Short, &[]),
+            (Kind::Unfed, Class::Fault, Verdict::Stall, &[]),
+            (Kind::HalfFed, Class::Fault, Verdict::Stall, &[]),
+        ]
+        // A block with one wire drives no engine, so nothing surges into it.
+        wrongly [(Kind::Surge, Class::Note, Verdict::Clear, &["c3"])] |r|
+    {
+        let Evidence::Fight { situation, .. } = evidence(r, Kind::DoublyFed) else { panic!() };
+        // Set against each other with no train: two supplies, four switches, four wires.
+        close(situation.peak_a(), 28.0 / (0.2 + 0.6 + 4.0 * 0.078));
+        // 1500 mm of straight and 400 mm of curve up to the first gap.
+        let merged = r.blocks.iter().find(|b| b.drivers.len() == 2).unwrap();
+        close(merged.length_mm, 1900.0);
+        let Evidence::Place { length_mm, .. } = evidence(r, Kind::Unfed) else { panic!() };
+        // The rest of a 60° curve of 800 mm radius, 900 mm, and 300 mm of the next curve.
+        let curve = 800.0 * std::f64::consts::FRAC_PI_3;
+        close(*length_mm, curve - 400.0 + 900.0 + 300.0);
+    }
+
+    split_pickup "split-pickup" exit 1
+        says [fault(Kind::Stall, Verdict::Stall), RULE, LIFTED] |r|
+    {
+        let stall = r.findings.iter().find(|f| f.kind == Kind::Stall).unwrap();
+        assert_eq!(stall.vehicle.unwrap().to_string(), "v2");
+        assert_eq!(agree(r).verdict, Verdict::Stall);
+        close(agree(r).share, 0.0);
+        close(disagree(r).peak_a(), opposed_a(28.0, SIX_WHEELS_OHM));
+        // The diesel alone passes: it has pickups on all wheels.
+        let mut loaded =
+            layout::read_path(&Path::new(FOLDER).join("split-pickup.gapwright")).unwrap().layout;
+        loaded.vehicles.remove(&stall.vehicle.unwrap());
+        assert_eq!(check::check(&loaded).verdict, Verdict::Clear);
+    }
+
+    railcar_slips_by "railcar-slips-by" exit 1
+        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED] |r|
+    {
+        // The diesel.
+        close(agree(r).peak_a(), clamp_a(LOOP_OHM, SIX_WHEELS_OHM));
+        let share = 0.35 * 0.35 + 0.65 * 0.65;
+        close(now(r).share, share);
+        let railcar = &cut(r, 0).passes_now[1];
+        // 54 mm at 400 mm/s. The average climbs to mean·(1 − e^(−t/τ)): 2.3 A by then, and 3 A only after 0.18 s.
+        close(railcar.fast.time_s.unwrap(), 0.135);
+        let mean = share * clamp_a(LOOP_OHM, TWO_WHEELS_OHM);
+        let reached = mean * (1.0 - (-0.135_f64 / 0.3).exp());
+        assert!(reached < 2.5, "{reached}");
+        assert_eq!(railcar.fast.trips, Trips::No);
+        // At 30 mm/s it is over the gap for 1.8 s, and the average is all there: 6.5 A.
+        assert!(mean > 6.0);
+        assert_eq!(railcar.slow.trips, Trips::Yes);
+        assert_eq!(railcar.standing.trips, Trips::Yes);
+    }
+
+    not_yet_known "not-yet-known" exit 0
+        says [fault(Kind::ValueNotKnown, Verdict::NotKnown), RULE, LIFTED] |r|
+    {
+        // At 0.8 Ω a leg 5.3 A flow, at 3 Ω less than the trip's 3 A.
+        let wires = |ohm: f64| 2.0 * 0.078 + 2.0 * ohm + 2.0 * 0.08;
+        close(agree(r).peak_a(), clamp_a(wires(0.8), SIX_WHEELS_OHM));
+        assert!(14.0 / (0.1 + 0.6 + wires(3.0) + SIX_WHEELS_OHM) < 2.0);
+        close(now(r).share, 2.0 * 0.4 * 0.6);
+        let Evidence::Open { measure, .. } = evidence(r, Kind::ValueNotKnown) else { panic!() };
+        let [(Some(entity), field)] = &measure[..] else { panic!("{measure:?}") };
+        assert_eq!((entity.to_string().as_str(), *field), ("f2", "ohm"));
+        // Set against each other it trips at either end: 28 V over 7.1 Ω are still 3.9 A.
+        assert_eq!(disagree(r).verdict, Verdict::Short);
+        close(disagree(r).peak_a(), 28.0 / (0.8 + wires(0.8) + SIX_WHEELS_OHM));
+        assert!(28.0 / (0.8 + wires(3.0) + SIX_WHEELS_OHM) > 3.9);
+    }
+
+    matched_throttles "matched-throttles" exit 0 says [RULE, LIFTED] |r| {
+        quiet(agree(r));
+        quiet(now(r));
+        // 24 V over two sources of 0.2 Ω, two outputs of 1 Ω, four switches, the loop, and three axles that stand
+        // one and two: 2 × (0.02 + 0.01).
+        let peak = 24.0 / (0.4 + 2.0 + 0.6 + LOOP_OHM + 0.06);
+        close(disagree(r).peak_a(), peak);
+        // Steady: the average reaches 2 A after −τ·ln(1 − 2/peak).
+        close(disagree(r).drivers[0].trip_after_s.unwrap(), -0.2 * (1.0 - 2.0 / peak).ln());
+    }
+
+    trip_above_the_supply "trip-above-the-supply" exit 1
+        says [(Kind::TripNeverActs, Class::Fault, Verdict::Overload, &[]), RULE, LIFTED, SURGE] |r|
+    {
+        quiet(agree(r));
+        quiet(now(r));
+        close(disagree(r).peak_a(), opposed_a(28.0, TWO_WHEELS_OHM));
+        let Evidence::Blind { threshold_a, blind, .. } = evidence(r, Kind::TripNeverActs) else { panic!() };
+        close(*threshold_a, 3.0);
+        assert_eq!(*blind, check::Blind::SupplyGivesUpFirst { limit_a: 2.0 });
+    }
+}
+
+#[test]
+fn every_sample_has_expectations_and_every_expectation_a_sample() {
+    let there: BTreeSet<String> = files().iter().map(|path| stem(path)).collect();
+    let expected: BTreeSet<String> = EXPECTED.iter().map(|(file, _)| (*file).to_owned()).collect();
+    assert_eq!(there, expected);
+    assert!(there.len() >= 10);
+}
+
+#[test]
+fn every_sample_says_what_it_teaches_and_stands_in_the_list() {
+    let list = std::fs::read_to_string(Path::new(FOLDER).join("README.md")).unwrap();
+    for path in files() {
+        let layout = layout::read_path(&path).unwrap().layout;
+        assert!(layout.notes.len() > 150, "{}", path.display());
+        assert!(layout.notes.contains("tool should"), "{}", path.display());
+        assert!(!layout.name.is_empty() && layout.runs.len() >= 3, "{}", path.display());
+        assert!(list.contains(&format!("{}.gapwright", stem(&path))), "{}", path.display());
+    }
+}
+
+/// The words of the reports as a whole, so that a change in them is seen.
+#[test]
+fn reports_read_as_they_did() {
+    for file in ["brake-idle", "coasting-bridges", "dcc-beside-dc", "one-board", "split-pickup", "unequal-supplies"] {
+        let loaded = layout::read_path(&Path::new(FOLDER).join(format!("{file}.gapwright"))).unwrap();
+        let found = check::check(&loaded.layout);
+        let text = gapwright::report::text(&format!("{file}.gapwright"), &loaded.layout, &found);
+        insta::assert_snapshot!(file, text);
+    }
+}
