@@ -141,11 +141,11 @@ pub const LIGHT: Tokens = Tokens {
     sleeper: rgb(0xd6d6cf),
     verdicts: [
         rgb(0x007a58), // clear: bluish green, darkened
-        rgb(0x8a6d00), // caution: yellow, darkened
+        rgb(0x846800), // caution: yellow, darkened
         rgb(0x5a636d), // not known: grey
-        rgb(0x9c6400), // stall: orange, darkened
+        rgb(0x965f00), // stall: orange, darkened
         rgb(0x9c4a78), // back-feed: reddish purple, darkened
-        rgb(0x9c6400), // overload: orange, darkened
+        rgb(0x965f00), // overload: orange, darkened
         rgb(0xb84a00), // short: vermillion, darkened
     ],
     blocks: [
