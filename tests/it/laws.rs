@@ -379,8 +379,123 @@ fn sound(layout: &Layout, report: &Report) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// So many cases, or as many as the environment asks for.
+fn config(cases: u32) -> ProptestConfig {
+    let wanted = ProptestConfig::default();
+    let cases = if std::env::var_os("PROPTEST_CASES").is_some() { wanted.cases } else { cases };
+    ProptestConfig { cases, max_shrink_iters: 300, failure_persistence: None, ..wanted }
+}
+
+/// Periods and trip times of a layout, all by one factor. Skews and tolerances stay out of it.
+fn quicker(layout: &Layout, factor: f64) -> Layout {
+    let mut layout = layout.clone();
+    for driver in layout.drivers.values_mut() {
+        match &mut driver.drive {
+            Drive::PwmBridge { clock, .. } | Drive::SplitHalfBridge { clock, .. } => clock.hz *= factor,
+            _ => {}
+        }
+    }
+    layout
+}
+
+/// A range about a value of a layout, `share` of the way to a tenth and to ten times the value.
+fn ranged(value: &mut Quantity, share: f64) {
+    if share > 0.0 {
+        let nominal = value.value;
+        *value = Quantity::assumed(nominal, nominal * (1.0 - 0.9 * share), nominal * (1.0 + 2.0 * share));
+    }
+}
+
+fn widened(layout: &Layout, shares: &[f64]) -> Layout {
+    let mut layout = layout.clone();
+    let mut shares = shares.iter().copied().cycle();
+    let mut next = || shares.next().unwrap_or(0.0);
+    for supply in layout.supplies.values_mut() {
+        ranged(&mut supply.source_ohm, next());
+        ranged(&mut supply.open_v, 0.2 * next());
+    }
+    for driver in layout.drivers.values_mut() {
+        ranged(&mut driver.high_ohm, next());
+        ranged(&mut driver.low_ohm, next());
+        if let Some(trip) = &mut driver.trip {
+            ranged(&mut trip.amps, 0.5 * next());
+        }
+    }
+    for feed in layout.feeds.values_mut() {
+        if let Some(ohm) = &mut feed.ohm {
+            ranged(ohm, next());
+        }
+    }
+    layout
+}
+
+fn same_figures(a: &Situation, b: &Situation) -> Result<(), TestCaseError> {
+    let near = |x: f64, y: f64| (x - y).abs() <= 1e-6 * (1.0 + x.abs());
+    prop_assert!(near(a.share, b.share), "{} {}", a.share, b.share);
+    prop_assert_eq!(a.drivers.len(), b.drivers.len());
+    for (x, y) in a.drivers.iter().zip(&b.drivers) {
+        for (x, y) in [(&x.p, &y.p), (&x.m, &y.m), (&x.supply, &y.supply)] {
+            prop_assert!(near(x.peak, y.peak) && near(x.mean, y.mean), "{x:?} {y:?}");
+            prop_assert!(near(x.mean_abs, y.mean_abs) && near(x.rms, y.rms), "{x:?} {y:?}");
+        }
+    }
+    Ok(())
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, max_shrink_iters: 200, ..ProptestConfig::default() })]
+    #![proptest_config(config(30))]
+
+    /// Without trips, which compare times, nothing but the length of runs knows how long a period is.
+    #[test]
+    fn halving_all_periods_changes_nothing_but_run_lengths(Drawn(layout) in layouts()) {
+        let mut layout = layout;
+        for driver in layout.drivers.values_mut() {
+            driver.trip = None;
+            // The half-bits of DCC are those of the standard.
+            if matches!(driver.drive, Drive::DccBooster { .. }) {
+                driver.drive = Drive::Nothing;
+                driver.setting.direction = Direction::Off;
+            }
+        }
+        let (slow, quick) = (check(&layout), check(&quicker(&layout, 2.0)));
+        prop_assert_eq!(slow.verdict, quick.verdict);
+        for (a, b) in slow.cuts.iter().zip(&quick.cuts) {
+            for (a, b) in situations(a).zip(situations(b)) {
+                prop_assert_eq!(a.verdict, b.verdict);
+                prop_assert_eq!(&a.settings, &b.settings);
+                same_figures(a, b)?;
+                // A run that the straddle or the end of time ends is as long; any other is half.
+                if let (Some(x), Some(y)) = (a.longest_s, b.longest_s) {
+                    prop_assert!(y <= x + 1e-9 && y >= x / 2.0 - 1e-9, "{x} {y}");
+                }
+            }
+        }
+    }
+
+    /// What is not known stays so when one knows less, and what is known with little stays so with more.
+    #[test]
+    fn widening_ranges_never_makes_not_known_definite(
+        Drawn(layout) in layouts(),
+        shares in prop::collection::vec(0.0..0.5_f64, 12),
+        more in prop::collection::vec(0.0..0.5_f64, 12),
+    ) {
+        let wider: Vec<f64> = shares.iter().zip(&more).map(|(a, b)| a + b).collect();
+        let exact = check(&layout);
+        let (narrow, wide) = (check(&widened(&layout, &shares)), check(&widened(&layout, &wider)));
+        for ((exact, narrow), wide) in exact.cuts.iter().zip(&narrow.cuts).zip(&wide.cuts) {
+            for (before, after) in [(exact, narrow), (narrow, wide)] {
+                for (a, b) in before.card.iter().zip(&after.card) {
+                    let (a, b) = (a.situation.verdict, b.situation.verdict);
+                    prop_assert!(a != Verdict::NotKnown || b == Verdict::NotKnown, "{}: {a} then {b}", exact.id);
+                    prop_assert!(b == a || b == Verdict::NotKnown, "{}: {a} then {b}", exact.id);
+                }
+            }
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(config(30))]
 
     #[test]
     fn reports_are_consistent(Drawn(layout) in layouts()) {
