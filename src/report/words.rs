@@ -366,9 +366,15 @@ impl Speaker<'_> {
         match self.finding.kind {
             Kind::IdleClamp if !self.woken(situation).is_empty() => why.push_str(&format!(
                 "The supply of {} is off, but the wheels of {vehicle} join {} and the neighbour powers its board through \
+<<<<<<< HEAD
+                 the body diodes of its bridge. It wakes up and idles: it clamps its rails together, and the driving \
+                 side feeds into that clamp: {peak} ({}). So it starves itself, falls asleep, and wakes again: it \
+                 hiccups as long as {vehicle} stands there.",
+=======
                  the body diodes of its bridge. It wakes up and brakes as it does when idle, and the driving side feeds \
                  into that clamp: {peak} ({}). So it starves itself, falls asleep and wakes again: it hiccups as long as the \
                  vehicle stands there.",
+>>>>>>> main
                 self.names(&self.woken(situation)),
                 self.joined(situation),
                 self.settings(situation),
@@ -712,7 +718,7 @@ impl Speaker<'_> {
                 Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), self.supply(*id)),
                 Some(EntityId::Feed(id)) => {
                     let driver = self.layout.feeds.get(id).map(|feed| self.driver(feed.driver));
-                    format!("{} of feed {id}, from {}", field_words(field), driver.unwrap_or_default())
+                    format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
                 }
                 Some(other) => format!("{} of {other}", field_words(field)),
                 None => field_words(field).to_owned(),

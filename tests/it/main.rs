@@ -1,8 +1,8 @@
 //! Tests of the engine and the command line from the outside: a layout in, findings and figures out.
 #![allow(clippy::unwrap_used)]
 
-mod outside;
+mod cli;
 mod findings;
 mod laws;
-mod cli;
+mod outside;
 mod samples;
