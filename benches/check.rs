@@ -7,9 +7,9 @@
 
 use gapwright::check::Checker;
 use gapwright::layout::{
-    Axle, Clock, Cut, CutId, Direction, Drive, Driver, DriverId, Feed, FeedId, Idle, Joint, JointId,
-    Layout, Load, Made, Quantity, Rail, Rails, Run, RunId, Senses, Setting, Shape, Supply, SupplyId,
-    Trip, TripKind, Vehicle, VehicleId, Wire, WireSize,
+    Axle, Clock, Cut, CutId, Direction, Drive, Driver, DriverId, Feed, FeedId, Idle, Joint,
+    JointId, Layout, Load, Made, Quantity, Rail, Rails, Run, RunId, Senses, Setting, Shape, Supply,
+    SupplyId, Trip, TripKind, Vehicle, VehicleId, Wire, WireSize,
 };
 
 fn main() {
@@ -28,7 +28,13 @@ fn chain(cuts: u32) -> Layout {
     }
     for at in 0..=cuts {
         let id = RunId(at);
-        let run = Run { id, from: JointId(at), to: JointId(at + 1), shape: Shape::Straight, length_mm: None };
+        let run = Run {
+            id,
+            from: JointId(at),
+            to: JointId(at + 1),
+            shape: Shape::Straight,
+            length_mm: None,
+        };
         layout.runs.insert(id, run);
         if at > 0 {
             let cut = Cut {
@@ -59,7 +65,9 @@ fn chain(cuts: u32) -> Layout {
         layout.feeds.insert(feed.id, feed);
     }
     let axles = |at: &[f64]| -> Vec<Axle> {
-        at.iter().map(|&at_mm| Axle { at_mm, left: Default::default(), right: Default::default() }).collect()
+        at.iter()
+            .map(|&at_mm| Axle { at_mm, left: Default::default(), right: Default::default() })
+            .collect()
     };
     for (number, length_mm, wheels) in [
         (0, 210.0, &[25.0, 45.0, 65.0, 145.0, 165.0, 185.0][..]),
@@ -104,7 +112,8 @@ fn supply(at: u32) -> Supply {
 }
 
 fn driver(at: u32) -> Driver {
-    let idles = [Idle::HighImpedance, Idle::BrakeLow, Idle::HighImpedance, Idle::BrakeHigh, Idle::Opposed];
+    let idles =
+        [Idle::HighImpedance, Idle::BrakeLow, Idle::HighImpedance, Idle::BrakeHigh, Idle::Opposed];
     let hz = [490.0, 125.0, 980.0][at as usize % 3];
     Driver {
         id: DriverId(at),
@@ -134,10 +143,7 @@ fn driver(at: u32) -> Driver {
         lowest_throttle: 0.0,
         wake_v: None,
         separately_switched: false,
-        setting: Setting {
-            direction: Direction::Forward,
-            throttle: 0.2 + f64::from(at % 7) * 0.1,
-        },
+        setting: Setting { direction: Direction::Forward, throttle: 0.2 + f64::from(at % 7) * 0.1 },
         notes: String::new(),
     }
 }

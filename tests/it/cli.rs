@@ -93,9 +93,13 @@ fn several_files_give_the_worst_status_and_an_array() {
     let both = gapwright(&["check", &sample("coasting-bridges"), &sample("brake-idle")]);
     assert_eq!(status(&both), 1);
     let text = out(&both);
-    assert!(text.contains("Mirrowby and the quarry line") && text.contains("Pimmerton, both bridges brake"));
+    assert!(
+        text.contains("Mirrowby and the quarry line")
+            && text.contains("Pimmerton, both bridges brake")
+    );
 
-    let documents = json(&gapwright(&["check", "--json", &sample("coasting-bridges"), &sample("brake-idle")]));
+    let documents =
+        json(&gapwright(&["check", "--json", &sample("coasting-bridges"), &sample("brake-idle")]));
     let names: Vec<&str> =
         documents.as_array().unwrap().iter().map(|d| d["layout"].as_str().unwrap()).collect();
     assert_eq!(names, ["Mirrowby and the quarry line", "Pimmerton, both bridges brake"]);
@@ -106,9 +110,13 @@ fn several_files_give_the_worst_status_and_an_array() {
     let folder = tempfile::tempdir().unwrap();
     let bad = folder.path().join("bad.gapwright");
     std::fs::write(&bad, "(version: 1,").unwrap();
-    for order in [[sample("brake-idle"), bad.display().to_string()], [bad.display().to_string(), sample("brake-idle")]] {
+    for order in [
+        [sample("brake-idle"), bad.display().to_string()],
+        [bad.display().to_string(), sample("brake-idle")],
+    ] {
         for more in [&["check"][..], &["check", "--json"]] {
-            let arguments: Vec<&str> = more.iter().copied().chain(order.iter().map(String::as_str)).collect();
+            let arguments: Vec<&str> =
+                more.iter().copied().chain(order.iter().map(String::as_str)).collect();
             let unreadable = gapwright(&arguments);
             assert_eq!(status(&unreadable), 2);
             assert!(unreadable.stdout.is_empty());
@@ -128,7 +136,10 @@ fn a_dash_reads_standard_input() {
     through["file"].take();
     direct["file"].take();
     assert_eq!(through, direct);
-    assert_eq!(status(&fed(&["check", "-"], &std::fs::read(sample("coasting-bridges")).unwrap())), 0);
+    assert_eq!(
+        status(&fed(&["check", "-"], &std::fs::read(sample("coasting-bridges")).unwrap())),
+        0
+    );
 }
 
 #[test]
@@ -181,16 +192,23 @@ fn a_fault_in_the_file_is_told_with_file_line_column_and_a_hint() {
     assert!(output.stdout.is_empty());
     let said = err(&output);
     assert!(said.contains("slip.gapwright"), "{said}");
-    assert!(said.contains(&format!("line {line}, column {column}")) || said.contains(&format!(":{line}:{column}")), "{said}");
+    assert!(
+        said.contains(&format!("line {line}, column {column}"))
+            || said.contains(&format!(":{line}:{column}")),
+        "{said}"
+    );
     assert!(said.contains("did you mean `rail_ohm_per_m`"), "{said}");
 
     // Two faults of meaning: both told, each at its place, with what was expected.
-    let bad = text.replacen("at_mm: 1000", "at_mm: 9000", 1).replacen("open_v: 14", "open_v: -14", 1);
+    let bad =
+        text.replacen("at_mm: 1000", "at_mm: 9000", 1).replacen("open_v: 14", "open_v: -14", 1);
     std::fs::write(&path, &bad).unwrap();
     let output = gapwright(&["check", &path.to_string_lossy()]);
     assert_eq!(status(&output), 2);
     let said = err(&output);
-    for (wrong, expected) in [("at_mm: 9000", "expected a number from 0 to 1"), ("open_v: -14", "above 0")] {
+    for (wrong, expected) in
+        [("at_mm: 9000", "expected a number from 0 to 1"), ("open_v: -14", "above 0")]
+    {
         let line = 1 + bad.lines().position(|l| l.contains(wrong)).unwrap();
         let told = said
             .lines()
@@ -203,7 +221,8 @@ fn a_fault_in_the_file_is_told_with_file_line_column_and_a_hint() {
 
 #[test]
 fn a_wrong_call_is_told_and_help_is_not_an_error() {
-    for call in [&["check"][..], &["check", "--jsonn", "x"], &["chekc", "x", "y"], &["--nonsense"]] {
+    for call in [&["check"][..], &["check", "--jsonn", "x"], &["chekc", "x", "y"], &["--nonsense"]]
+    {
         let output = gapwright(call);
         assert_eq!(status(&output), 2, "{call:?}");
         assert!(output.stdout.is_empty(), "{call:?}");
@@ -292,12 +311,40 @@ mod schema {
     const SETTINGS: [&str; 6] = ["forward", "reverse", "stopped", "on", "off", "unpowered"];
     const STATES: [&str; 5] = ["forward", "reverse", "brake-low", "brake-high", "high-impedance"];
     const KINDS: [&str; 34] = [
-        "opposed-polarity", "swapped-feed", "idle-clamp", "back-feed", "mixed-drive", "phase-opposed",
-        "common-rail-fight", "shared-negative-short", "loop-uncut", "loop-one-cut", "unbalanced-loop",
-        "section-too-short", "fed-beyond-frog", "frog-wired-wrong", "blocks-merged", "unfed", "half-fed",
-        "doubly-fed", "one-rail-cut", "dead-spot", "stall", "gap-may-close", "coin-test-fails", "wire-too-thin",
-        "volt-drop", "supply-too-small", "supply-gives-up-first", "inrush", "surge", "reversers-race",
-        "trip-out-of-order", "rests-on-joiners", "throttle-backwards", "trip-never-acts",
+        "opposed-polarity",
+        "swapped-feed",
+        "idle-clamp",
+        "back-feed",
+        "mixed-drive",
+        "phase-opposed",
+        "common-rail-fight",
+        "shared-negative-short",
+        "loop-uncut",
+        "loop-one-cut",
+        "unbalanced-loop",
+        "section-too-short",
+        "fed-beyond-frog",
+        "frog-wired-wrong",
+        "blocks-merged",
+        "unfed",
+        "half-fed",
+        "doubly-fed",
+        "one-rail-cut",
+        "dead-spot",
+        "stall",
+        "gap-may-close",
+        "coin-test-fails",
+        "wire-too-thin",
+        "volt-drop",
+        "supply-too-small",
+        "supply-gives-up-first",
+        "inrush",
+        "surge",
+        "reversers-race",
+        "trip-out-of-order",
+        "rests-on-joiners",
+        "throttle-backwards",
+        "trip-never-acts",
     ];
 
     #[track_caller]

@@ -533,8 +533,16 @@ fn every_sample_says_what_it_teaches_and_stands_in_the_list() {
 /// The words of the reports as a whole, so that a change in them is seen.
 #[test]
 fn reports_read_as_they_did() {
-    for file in ["brake-idle", "coasting-bridges", "dcc-beside-dc", "one-board", "split-pickup", "unequal-supplies"] {
-        let loaded = layout::read_path(&Path::new(FOLDER).join(format!("{file}.gapwright"))).unwrap();
+    for file in [
+        "brake-idle",
+        "coasting-bridges",
+        "dcc-beside-dc",
+        "one-board",
+        "split-pickup",
+        "unequal-supplies",
+    ] {
+        let loaded =
+            layout::read_path(&Path::new(FOLDER).join(format!("{file}.gapwright"))).unwrap();
         let found = check::check(&loaded.layout);
         let text = gapwright::report::text(&format!("{file}.gapwright"), &loaded.layout, &found);
         insta::assert_snapshot!(file, text);
