@@ -140,7 +140,12 @@ pub(crate) mod tests {
             spans.iter().map(|s| (s.from_mm, s.to_mm, s.run.0, s.along)).collect();
         assert_eq!(
             places,
-            [(-800.0, 0.0, 1, 1), (0.0, 200.0, 1, 1), (200.0, 1200.0, 2, -1), (1200.0, 2200.0, 3, 1)]
+            [
+                (-800.0, 0.0, 1, 1),
+                (0.0, 200.0, 1, 1),
+                (200.0, 1200.0, 2, -1),
+                (1200.0, 2200.0, 3, 1)
+            ]
         );
         // East of the gap both rails go on, hand by hand, though r2 is laid the other way.
         assert!(spans[1..].iter().all(|s| s.nets == spans[1].nets));
@@ -159,7 +164,12 @@ pub(crate) mod tests {
             spans.iter().map(|s| (s.from_mm, s.to_mm, s.run.0, s.along)).collect();
         assert_eq!(
             places,
-            [(-1300.0, -300.0, 3, -1), (-300.0, 0.0, 2, 1), (0.0, 700.0, 2, 1), (700.0, 1700.0, 1, -1)]
+            [
+                (-1300.0, -300.0, 3, -1),
+                (-300.0, 0.0, 2, 1),
+                (0.0, 700.0, 2, 1),
+                (700.0, 1700.0, 1, -1)
+            ]
         );
     }
 

@@ -42,9 +42,8 @@ pub fn text(file: &str, layout: &Layout, report: &Report) -> String {
 }
 
 fn cut_line(cut: &CutReport, report: &Report) -> String {
-    let block = |id| {
-        report.blocks.iter().find(|b| b.id == id).map_or_else(String::new, |b| b.name.clone())
-    };
+    let block =
+        |id| report.blocks.iter().find(|b| b.id == id).map_or_else(String::new, |b| b.name.clone());
     let told = |situation: &Option<Situation>| match situation {
         Some(s) => figure(s),
         None => "-".to_owned(),
@@ -77,11 +76,7 @@ fn figure(situation: &Situation) -> String {
 /// "3 shorts, 1 overload, 11 cuts clear".
 pub fn summary(report: &Report) -> String {
     let count = |verdict: Verdict| {
-        report
-            .findings
-            .iter()
-            .filter(|f| f.class == Class::Fault && f.verdict == verdict)
-            .count()
+        report.findings.iter().filter(|f| f.class == Class::Fault && f.verdict == verdict).count()
     };
     let mut parts: Vec<String> = Vec::new();
     for (verdict, one, many) in [
@@ -103,10 +98,9 @@ pub fn summary(report: &Report) -> String {
         parts.push(format!("{rules} operating rule{}", if rules == 1 { "" } else { "s" }));
     }
     let faulty = |cut: &CutReport| {
-        report
-            .findings
-            .iter()
-            .any(|f| f.class == Class::Fault && f.cuts.contains(&cut.id) && f.verdict > Verdict::Clear)
+        report.findings.iter().any(|f| {
+            f.class == Class::Fault && f.cuts.contains(&cut.id) && f.verdict > Verdict::Clear
+        })
     };
     let clear = report.cuts.iter().filter(|cut| !faulty(cut)).count();
     parts.push(match (report.cuts.len(), clear) {

@@ -2,8 +2,8 @@
 //! builder usually does about it.
 
 use crate::check::{
-    Blind, BlockId, Class, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation, Report,
-    SetState, SetWord, Situation, StateWord, Trips, Verdict,
+    Blind, BlockId, Class, Current, CutReport, Evidence, Finding, Kind, PassReport, Relation,
+    Report, SetState, SetWord, Situation, StateWord, Trips, Verdict,
 };
 use crate::layout::{
     AfterTrip, Drive, DriverId, EntityId, Layout, Senses, SupplyId, TripKind, VehicleId,
@@ -36,11 +36,13 @@ struct Speaker<'a> {
 impl Speaker<'_> {
     fn speak(&self) -> Words {
         match &self.finding.evidence {
-            Evidence::Crossing { situation, relation, now, by_join, idles } => match self.finding.kind {
-                Kind::Stall => self.stall(situation),
-                Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
-                _ => self.crossing(situation, *relation, *now, by_join, idles),
-            },
+            Evidence::Crossing { situation, relation, now, by_join, idles } => {
+                match self.finding.kind {
+                    Kind::Stall => self.stall(situation),
+                    Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
+                    _ => self.crossing(situation, *relation, *now, by_join, idles),
+                }
+            }
             Evidence::BackFeed { situation, relation, lifted, sunk } => {
                 self.back_feed(situation, *relation, lifted, sunk)
             }
@@ -141,7 +143,9 @@ impl Speaker<'_> {
         let acting: Vec<_> = situation.drivers.iter().filter(|d| d.trips != Trips::No).collect();
         if acting.is_empty() {
             return match situation.verdict {
-                Verdict::Short => "Nothing there trips: no trip, no rating and no limit is known.".into(),
+                Verdict::Short => {
+                    "Nothing there trips: no trip, no rating and no limit is known.".into()
+                }
                 _ => String::new(),
             };
         }
@@ -151,7 +155,8 @@ impl Speaker<'_> {
         }
         let after = acting.iter().filter_map(|d| d.trip_after_s).fold(f64::INFINITY, f64::min);
         if after.is_finite() && after > 0.0 {
-            let from = if situation.joins.is_empty() { "it begins" } else { "the wheels join the rails" };
+            let from =
+                if situation.joins.is_empty() { "it begins" } else { "the wheels join the rails" };
             text.push_str(&format!(", {} after {from}", ms(after)));
         }
         if acting.iter().all(|d| d.trips == Trips::Sometimes) {
@@ -176,7 +181,10 @@ impl Speaker<'_> {
                         AfterTrip::BrakeLow | AfterTrip::BrakeHigh => Some(()),
                     })
                     .map_or("through the body diodes", |()| "into the brake that it then holds");
-                text.push_str(&format!(" That does not end it: {} flow on {then}", amps(after.peak_a)));
+                text.push_str(&format!(
+                    " That does not end it: {} flow on {then}",
+                    amps(after.peak_a)
+                ));
                 if after.trips.is_empty() {
                     text.push_str(", and no other trip acts.");
                 } else {
@@ -231,7 +239,10 @@ impl Speaker<'_> {
             .filter(|(id, set)| {
                 set.state == SetWord::Unpowered
                     && situation.states.iter().any(|joint| {
-                        joint.drivers.get(id).is_some_and(|&state| state != StateWord::HighImpedance)
+                        joint
+                            .drivers
+                            .get(id)
+                            .is_some_and(|&state| state != StateWord::HighImpedance)
                     })
             })
             .map(|(&id, _)| id)
@@ -257,7 +268,9 @@ impl Speaker<'_> {
         let needing: Vec<String> = self
             .cut()
             .into_iter()
-            .flat_map(|cut| if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree })
+            .flat_map(
+                |cut| if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree },
+            )
             .filter(|p| p.wheels.iter().all(|side| side.len() > 1 && side.iter().all(|&n| n == 1)))
             .map(|p| self.vehicle(p.vehicle))
             .collect();
@@ -273,10 +286,7 @@ impl Speaker<'_> {
 
     fn pass(&self, situation: &Situation) -> Option<&PassReport> {
         let cut = self.cut()?;
-        cut.passes_agree
-            .iter()
-            .chain(&cut.passes_now)
-            .find(|p| p.vehicle == situation.vehicle)
+        cut.passes_agree.iter().chain(&cut.passes_now).find(|p| p.vehicle == situation.vehicle)
     }
 
     /// Vehicles that get away with it at speed, at the worst settings or else as set now.
@@ -349,32 +359,38 @@ impl Speaker<'_> {
         let vehicle = self.vehicle(situation.vehicle);
         let what = match self.finding.kind {
             Kind::OpposedPolarity if now => {
-                format!("{gap}: the two sides are set against each other now; {vehicle} {verb} at {peak}")
+                format!(
+                    "{gap}: the two sides are set against each other now; {vehicle} {verb} at {peak}"
+                )
             }
-            Kind::OpposedPolarity => format!("{gap}: directions must match before crossing, or {vehicle} {verb} at {peak}"),
+            Kind::OpposedPolarity => format!(
+                "{gap}: directions must match before crossing, or {vehicle} {verb} at {peak}"
+            ),
             Kind::SwappedFeed => format!(
                 "{gap}: with both throttles the same way the rails oppose; one feed is swapped; {vehicle} {verb} at {peak}"
             ),
-            Kind::MixedDrive => format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}"),
-            Kind::PhaseOpposed => format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}"),
-            _ if !self.woken(situation).is_empty() => {
-                format!("{gap}: a board that is off wakes up and clamps what the neighbour drives; {vehicle} {verb} at {peak}")
+            Kind::MixedDrive => {
+                format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}")
             }
-            _ => format!("{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"),
+            Kind::PhaseOpposed => {
+                format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}")
+            }
+            _ if !self.woken(situation).is_empty() => {
+                format!(
+                    "{gap}: a board that is off wakes up and clamps what the neighbour drives; {vehicle} {verb} at {peak}"
+                )
+            }
+            _ => format!(
+                "{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"
+            ),
         };
         let mut why = String::new();
         match self.finding.kind {
             Kind::IdleClamp if !self.woken(situation).is_empty() => why.push_str(&format!(
                 "The supply of {} is off, but the wheels of {vehicle} join {} and the neighbour powers its board through \
-<<<<<<< HEAD
                  the body diodes of its bridge. It wakes up and idles: it clamps its rails together, and the driving \
                  side feeds into that clamp: {peak} ({}). So it starves itself, falls asleep, and wakes again: it \
                  hiccups as long as {vehicle} stands there.",
-=======
-                 the body diodes of its bridge. It wakes up and brakes as it does when idle, and the driving side feeds \
-                 into that clamp: {peak} ({}). So it starves itself, falls asleep and wakes again: it hiccups as long as the \
-                 vehicle stands there.",
->>>>>>> main
                 self.names(&self.woken(situation)),
                 self.joined(situation),
                 self.settings(situation),
@@ -461,11 +477,15 @@ impl Speaker<'_> {
                 percent(most)
             ));
         }
-        if situation.verdict == Verdict::Caution && let Some(margin) = situation.margin {
+        if situation.verdict == Verdict::Caution
+            && let Some(margin) = situation.margin
+        {
             if margin >= 0.0 {
                 why.push_str(&format!(" Only {} is left to the threshold.", percent(margin)));
             } else {
-                why.push_str(" The peak is beyond the trip's threshold; only its shortness saves it.");
+                why.push_str(
+                    " The peak is beyond the trip's threshold; only its shortness saves it.",
+                );
             }
         }
         let advice = match self.finding.kind {
@@ -501,7 +521,10 @@ impl Speaker<'_> {
     }
 
     fn one_rail_enough(&self, situation: &Situation, by_join: &[Option<Verdict>; 3]) -> Words {
-        let rails = match (by_join[1].is_some_and(Verdict::is_fault), by_join[2].is_some_and(Verdict::is_fault)) {
+        let rails = match (
+            by_join[1].is_some_and(Verdict::is_fault),
+            by_join[2].is_some_and(Verdict::is_fault),
+        ) {
             (true, true) => "either rail",
             (true, false) => "the left rail",
             _ => "the right rail",
@@ -565,12 +588,20 @@ impl Speaker<'_> {
         parts.extend(
             sunk.iter().map(|&(id, a)| format!("{} takes back {}", self.supply(id), amps(a))),
         );
-        let what = if parts.is_empty() { "current flows back into a supply".to_owned() } else { and(&parts) };
+        let what = if parts.is_empty() {
+            "current flows back into a supply".to_owned()
+        } else {
+            and(&parts)
+        };
         let dead = relation == Some(Relation::OneDead);
         let mut why = format!(
             "With {} the higher side feeds the lower one through {}: {what}{}.",
             self.settings(situation),
-            if dead { "the body diodes of the dead driver" } else { "the lower driver's switches and diodes" },
+            if dead {
+                "the body diodes of the dead driver"
+            } else {
+                "the lower driver's switches and diodes"
+            },
             if situation.share > 0.0 {
                 format!(", with up to {}", amps(situation.peak_a()))
             } else {
@@ -607,7 +638,8 @@ impl Speaker<'_> {
                 } else {
                     "Use supplies of the same voltage on neighbouring blocks.".into()
                 },
-                "State the highest voltage that each supply and board bears, from its data sheet.".into(),
+                "State the highest voltage that each supply and board bears, from its data sheet."
+                    .into(),
             ],
         }
     }
@@ -627,7 +659,8 @@ impl Speaker<'_> {
             .iter()
             .copied()
             .filter(|id| {
-                from_v > 0.0 || self.layout.drivers.get(id).is_none_or(|driver| driver.supply != supply)
+                from_v > 0.0
+                    || self.layout.drivers.get(id).is_none_or(|driver| driver.supply != supply)
             })
             .collect();
         let trips = &awake[..];
@@ -641,7 +674,11 @@ impl Speaker<'_> {
                 "{}: {} rush into {name} when the wheels join the rails{}",
                 self.gap(),
                 amps(current),
-                if trips.is_empty() { String::new() } else { format!(" and trip {}", self.names(trips)) }
+                if trips.is_empty() {
+                    String::new()
+                } else {
+                    format!(" and trip {}", self.names(trips))
+                }
             ),
             why: format!(
                 "The bulk capacitance of {name} is charged from {} to {}: {} at once, falling with a time constant of \
@@ -651,13 +688,19 @@ impl Speaker<'_> {
                 amps(current),
                 ms(tau_s),
             ),
-            advice: vec!["Use supplies of the same voltage, or keep both powered while trains cross.".into()],
+            advice: vec![
+                "Use supplies of the same voltage, or keep both powered while trains cross.".into(),
+            ],
         }
     }
 
     fn surge(&self, a: f64, b: f64, both: f64) -> Words {
         Words {
-            says: format!("{}: a locomotive surges to {} of drive while it stands in both blocks", self.gap(), percent(both)),
+            says: format!(
+                "{}: a locomotive surges to {} of drive while it stands in both blocks",
+                self.gap(),
+                percent(both)
+            ),
             why: format!(
                 "{} drives for {} of the time and {} for {}. Neither clamps when idle and their clocks are independent, \
                  so a locomotive that stands in both is driven for {} of the time (a + b − a·b). It speeds up over \
@@ -668,7 +711,9 @@ impl Speaker<'_> {
                 percent(b),
                 percent(both)
             ),
-            advice: vec!["Run both drivers from one PWM clock in phase if the surge is unwelcome.".into()],
+            advice: vec![
+                "Run both drivers from one PWM clock in phase if the surge is unwelcome.".into(),
+            ],
         }
     }
 
@@ -714,8 +759,12 @@ impl Speaker<'_> {
         let what: Vec<String> = measure
             .iter()
             .map(|(entity, field)| match entity {
-                Some(EntityId::Driver(id)) => format!("{} of {}", field_words(field), self.driver(*id)),
-                Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), self.supply(*id)),
+                Some(EntityId::Driver(id)) => {
+                    format!("{} of {}", field_words(field), self.driver(*id))
+                }
+                Some(EntityId::Supply(id)) => {
+                    format!("{} of {}", field_words(field), self.supply(*id))
+                }
                 Some(EntityId::Feed(id)) => {
                     let driver = self.layout.feeds.get(id).map(|feed| self.driver(feed.driver));
                     format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
