@@ -318,6 +318,11 @@ fn every_particular_of_wiring_goes_there_and_back() {
     select(&mut w, "Driver A (d6)");
     there_and_back(&mut w, "driver name", |w| write(w, "Driver: Name", "West bridge"));
     there_and_back(&mut w, "frequency", |w| set(w, "Driver: PWM frequency", 125.0));
+    there_and_back(&mut w, "inputs", |w| choose(w, "Driver: Idle state", "By control inputs"));
+    there_and_back(&mut w, "table", |w| choose(w, "Driver: Truth table", "Enable and phase"));
+    there_and_back(&mut w, "line", |w| choose(w, "Driver: Reverse: PWM on", "First"));
+    there_and_back(&mut w, "high", |w| press(w, "Driver: Forward: the other input is high"));
+    there_and_back(&mut w, "inverted", |w| press(w, "Driver: First input's line is inverted"));
     there_and_back(&mut w, "clock", |w| press(w, "Driver: Runs from a clock that others share"));
     there_and_back(&mut w, "phase", |w| press(w, "Driver: Phase stated"));
     there_and_back(&mut w, "high switch", |w| set(w, "Driver: High switch", 0.08));
@@ -813,6 +818,8 @@ fn every_sample_opens_from_the_window() {
 fn sample_names() -> Vec<String> {
     std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/sample-layouts"))
         .unwrap()
-        .map(|f| gapwright::layout::read_path(&f.unwrap().path()).unwrap().layout.name)
+        .map(|f| f.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "gapwright"))
+        .map(|path| gapwright::layout::read_path(&path).unwrap().layout.name)
         .collect()
 }

@@ -1,6 +1,7 @@
 //! The card of a cut: every pair of settings with its verdict, current and share; and what meters would show.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use eframe::egui::{
     self, Align2, FontId, Grid, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
@@ -45,16 +46,17 @@ pub fn verdict_word(verdict: Verdict) -> &'static str {
 }
 
 /// Height of a cell of the card, points.
-const CELL: f32 = 50.0;
+const CELL: f32 = 54.0;
 
 /// The card.
 pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
-    let Some(cut) = app.check.latest.report.cuts.iter().find(|c| c.id == id).cloned() else {
+    let checked = Arc::clone(&app.check.latest);
+    let Some(cut) = checked.report.cuts.iter().find(|c| c.id == id) else {
         ui.label(small(ui, "This cut is not checked yet."));
         return;
     };
     let block = |n: usize| {
-        let blocks = &app.check.latest.report.blocks;
+        let blocks = &checked.report.blocks;
         blocks
             .iter()
             .find(|b| b.id == cut.blocks[n])
@@ -62,12 +64,12 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     };
     let names = [block(0), block(1)];
     ui.label(heading("Crossing this gap"));
-    ui.scope(|ui| summary_ui(ui, &cut));
+    ui.scope(|ui| summary_ui(ui, cut));
     ui.add_space(SPACE);
     if cut.card.is_empty() {
         ui.label(small(ui, "There are no pairs of settings here: a side has no driver."));
     } else {
-        grid_ui(ui, app, &cut, &names);
+        grid_ui(ui, app, cut, &names);
     }
     ui.add_space(SPACE);
     let chosen = app.cell.and_then(|(a, b)| cut.card.iter().find(|c| c.a == a && c.b == b));
@@ -209,7 +211,7 @@ fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[Str
     } else {
         painter.rect_stroke(rect, 4.0, edge, StrokeKind::Inside);
     }
-    let first = if s.share > 0.0 { rect.top() + 12.0 } else { rect.center().y };
+    let first = if s.share > 0.0 { rect.top() + 13.0 } else { rect.center().y };
     verdict_mark(&painter, pos2(rect.left() + 11.0, first), 6.0, s.verdict, t);
     painter.text(
         pos2(rect.left() + 21.0, first),
@@ -220,7 +222,7 @@ fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[Str
     );
     if s.share > 0.0 {
         let left = rect.left() + 6.0;
-        for (y, words, ink) in [(28.0, amps(worst_peak(s)), t.text), (42.0, share(s), t.weak)] {
+        for (y, words, ink) in [(28.5, amps(worst_peak(s)), t.text), (42.5, share(s), t.weak)] {
             painter.text(
                 pos2(left, rect.top() + y),
                 Align2::LEFT_CENTER,

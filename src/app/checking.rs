@@ -1,6 +1,7 @@
 //! The check that runs on every change, without holding up the window.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::Duration;
 
@@ -55,13 +56,13 @@ pub struct Checking {
     at: Where,
     sent: u64,
     /// The latest answer. It may be about an older revision: see [`Checking::is_current`].
-    pub latest: Checked,
+    pub latest: Arc<Checked>,
 }
 
 impl Checking {
     /// Checks in the caller.
     pub fn here() -> Self {
-        Self { at: Where::Here(Checker::default()), sent: 0, latest: Checked::default() }
+        Self { at: Where::Here(Checker::default()), sent: 0, latest: Arc::default() }
     }
 
     /// Checks on a thread of its own, which wakes the window up when it is done.
@@ -83,7 +84,7 @@ impl Checking {
         if spawned.is_err() {
             return Self::here();
         }
-        Self { at: Where::There { jobs, answers }, sent: 0, latest: Checked::default() }
+        Self { at: Where::There { jobs, answers }, sent: 0, latest: Arc::default() }
     }
 
     /// Sees to it that this revision is checked, and takes in what is done.
@@ -92,7 +93,7 @@ impl Checking {
             Where::Here(checker) => {
                 if self.sent != revision {
                     self.sent = revision;
-                    self.latest = run(checker, revision, layout);
+                    self.latest = Arc::new(run(checker, revision, layout));
                 }
             }
             Where::There { jobs, answers } => {
@@ -101,11 +102,11 @@ impl Checking {
                     // A closed channel shows as a check that never becomes current; the strip says so.
                     let _ = jobs.send((revision, layout.clone()));
                     if let Ok(answer) = answers.recv_timeout(PATIENCE) {
-                        self.latest = answer;
+                        self.latest = Arc::new(answer);
                     }
                 }
                 while let Ok(answer) = answers.try_recv() {
-                    self.latest = answer;
+                    self.latest = Arc::new(answer);
                 }
             }
         }

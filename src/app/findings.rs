@@ -1,5 +1,7 @@
 //! The list of findings: worst first, grouped by how they count. A click goes to the place and says why.
 
+use std::sync::Arc;
+
 use eframe::egui::{self, Frame, Margin, Role, Sense, Stroke, Ui, WidgetInfo};
 
 use super::App;
@@ -23,9 +25,13 @@ const GROUPS: [(Class, &str, &str); 3] = [
     (Class::Note, "Notes", "Worth knowing."),
 ];
 
+/// Rows of one group that are shown; more would make every frame slow, and nobody reads them.
+const MOST: usize = 200;
+
 /// The list.
 pub fn findings_ui(ui: &mut Ui, app: &mut App) {
-    let findings = app.check.latest.report.findings.clone();
+    let checked = Arc::clone(&app.check.latest);
+    let findings = &checked.report.findings;
     if findings.is_empty() {
         ui.add_space(SPACE);
         if app.doc.layout().runs.is_empty() {
@@ -46,8 +52,12 @@ pub fn findings_ui(ui: &mut Ui, app: &mut App) {
             continue;
         }
         ui.label(heading(format!("{title} ({count})"))).on_hover_text(help);
-        for (n, finding) in findings.iter().enumerate().filter(|(_, f)| f.class == class) {
+        for (n, finding) in findings.iter().enumerate().filter(|(_, f)| f.class == class).take(MOST)
+        {
             finding_ui(ui, app, n, finding);
+        }
+        if count > MOST {
+            ui.label(small(ui, format!("and {} more, shown as these are cured", count - MOST)));
         }
         ui.add_space(SPACE);
     }

@@ -88,7 +88,8 @@ fn whole_ui(ui: &mut Ui, app: &mut App) {
 }
 
 fn blocks_ui(ui: &mut Ui, app: &mut App) {
-    let blocks = app.check.latest.report.blocks.clone();
+    let checked = std::sync::Arc::clone(&app.check.latest);
+    let blocks = &checked.report.blocks;
     if blocks.is_empty() {
         return;
     }

@@ -2,7 +2,8 @@
 
 use crate::check::{Report, SetWord};
 use crate::layout::{
-    CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, Layout, Rail, Rails, RunId, SupplyId,
+    CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, InputTable,
+    Layout, Rail, Rails, RunId, SupplyId,
 };
 
 /// What an entity is called: its kind, its name if it has one, its identity.
@@ -128,10 +129,22 @@ pub fn idle_word(idle: Idle) -> &'static str {
 
 /// The idle states that a kind of drive can have.
 pub fn idle_choices(drive: &Drive) -> Vec<(Idle, String)> {
-    let all = match drive {
+    let mut all = match drive {
         Drive::SplitHalfBridge { .. } => vec![Idle::HighImpedance, Idle::Opposed],
         _ => vec![Idle::BrakeLow, Idle::BrakeHigh, Idle::HighImpedance, Idle::Opposed],
     };
+    match drive {
+        Drive::PwmBridge { idle: now @ Idle::ByInputs { .. }, .. } => all.push(*now),
+        // A chip with two inputs, driven in the usual way: PWM on the one that drives, the other low.
+        Drive::PwmBridge { .. } => all.push(Idle::ByInputs {
+            table: InputTable::TwoInput,
+            forward: InputLines { pwm: InputLine::First, other_high: false },
+            reverse: InputLines { pwm: InputLine::Second, other_high: false },
+            first_inverted: false,
+            second_inverted: false,
+        }),
+        _ => {}
+    }
     all.into_iter().map(|i| (i, idle_word(i).to_owned())).collect()
 }
 
@@ -140,7 +153,8 @@ pub const IDLE_HELP: &str = "What the outputs do in the off part of the PWM peri
     Brake-low: both low switches on, the rails are clamped together.\n\
     Brake-high: both high switches on, the rails are clamped together.\n\
     High-impedance: all switches off, only the body diodes conduct.\n\
-    Opposed: the other drive state.";
+    Opposed: the other drive state.\n\
+    By control inputs: what the chip's truth table makes of its two inputs; see the driver's particulars.";
 
 /// A kind of drive, in words.
 pub fn drive_word(drive: &Drive) -> &'static str {

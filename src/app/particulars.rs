@@ -14,9 +14,9 @@ use super::theme::{SPACE, heading, small};
 use super::tools::{caution_ui, shape_of};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
-    AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, JointId, LabelId, Limit,
-    LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape, SharedNegative, SupplyId, Trip,
-    TripKind, VehicleId, Wheel, Wire, WireSize, default_tie_ohm,
+    AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputTable,
+    JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
+    SharedNegative, SupplyId, Trip, TripKind, VehicleId, Wheel, Wire, WireSize, default_tie_ohm,
 };
 
 /// The panel.
@@ -501,11 +501,31 @@ fn clock_form(form: &mut Form<'_>, clock: &mut Clock) {
     }
 }
 
+/// The control inputs of a bridge, if its idle state follows from them.
+fn inputs_form(form: &mut Form<'_>, idle: &mut Idle) {
+    let Idle::ByInputs { table, forward, reverse, first_inverted, second_inverted } = idle else {
+        return;
+    };
+    let tables = [
+        (InputTable::TwoInput, "Two inputs".to_owned()),
+        (InputTable::EnablePhase, "Enable and phase".to_owned()),
+    ];
+    form.choice("Truth table", table, &tables);
+    let lines = [(InputLine::First, "First".to_owned()), (InputLine::Second, "Second".to_owned())];
+    for (way, driven) in [("Forward", forward), ("Reverse", reverse)] {
+        form.choice(&format!("{way}: PWM on"), &mut driven.pwm, &lines);
+        form.tick(&format!("{way}: the other input is high"), &mut driven.other_high);
+    }
+    form.tick("First input's line is inverted", first_inverted);
+    form.tick("Second input's line is inverted", second_inverted);
+}
+
 fn drive_form(form: &mut Form<'_>, drive: &mut Drive) {
     let choices = names::idle_choices(drive);
     match drive {
         Drive::PwmBridge { clock, idle } | Drive::SplitHalfBridge { clock, idle } => {
             form.choice("Idle state", idle, &choices).on_hover_text(names::IDLE_HELP);
+            inputs_form(form, idle);
             clock_form(form, clock);
         }
         Drive::SmoothDc { output_ohm, can_sink, clamped_at_zero } => {

@@ -138,14 +138,14 @@ pub const LIGHT: Tokens = Tokens {
     dead: rgb(0x7b838b),
     positive: rgb(0xa86c00),
     negative: rgb(0x0072b2),
-    sleeper: rgb(0xe3e3de),
+    sleeper: rgb(0xd6d6cf),
     verdicts: [
         rgb(0x007a58), // clear: bluish green, darkened
-        rgb(0x8a6d00), // caution: yellow, darkened
+        rgb(0x846800), // caution: yellow, darkened
         rgb(0x5a636d), // not known: grey
-        rgb(0x9c6400), // stall: orange, darkened
+        rgb(0x965f00), // stall: orange, darkened
         rgb(0x9c4a78), // back-feed: reddish purple, darkened
-        rgb(0x9c6400), // overload: orange, darkened
+        rgb(0x965f00), // overload: orange, darkened
         rgb(0xb84a00), // short: vermillion, darkened
     ],
     blocks: [

@@ -42,7 +42,8 @@ pub fn cause(case: &Case, evaluated: &Evaluated) -> Option<Cause> {
         let dead_fed = !(alive(a) && alive(b)) && !evaluated.woke;
         return Some(if dead_fed { Cause::BackFeed } else { Cause::Clamp });
     }
-    let signs = [(0, a), (1, b)].map(|(side, driver)| left_sign(case, side, driver, parts[driver].state));
+    let signs =
+        [(0, a), (1, b)].map(|(side, driver)| left_sign(case, side, driver, parts[driver].state));
     match signs {
         [Some(x), Some(y)] if x == y => Some(Cause::BackFeed),
         _ => Some(Cause::Opposed),

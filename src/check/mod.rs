@@ -126,7 +126,8 @@ fn solve_all(cases: Vec<&cut::Case>) -> Vec<Arc<CutResult>> {
     let results: Vec<OnceLock<Arc<CutResult>>> = cases.iter().map(|_| OnceLock::new()).collect();
     let next = AtomicUsize::new(0);
     let work = || {
-        while let Some(at) = Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&at| at < cases.len())
+        while let Some(at) =
+            Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&at| at < cases.len())
         {
             let _ = results[at].set(Arc::new(cases[at].solve()));
         }

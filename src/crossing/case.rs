@@ -198,10 +198,11 @@ impl Wiring {
                 None => {
                     let entity = Some(EntityId::Supply(supply.id));
                     let tie = supply.negative.as_ref().map(|negative| {
-                        let at = ties.iter().position(|t| *t == negative.name).unwrap_or_else(|| {
-                            ties.push(&negative.name);
-                            ties.len() - 1
-                        });
+                        let at =
+                            ties.iter().position(|t| *t == negative.name).unwrap_or_else(|| {
+                                ties.push(&negative.name);
+                                ties.len() - 1
+                            });
                         (at, builder.value(entity, "negative.ohm", negative.ohm))
                     });
                     let case = CaseSupply {
@@ -268,8 +269,11 @@ impl Wiring {
                 let Some(&driver) = driver_index.get(&leg.driver) else { continue };
                 let Some(feed) = layout.feeds.get(&leg.feed) else { continue };
                 let net_at = add_net(plan_net, &mut builder.names);
-                let mut ohm =
-                    Sum::of(builder.value(Some(EntityId::Feed(feed.id)), "ohm", feed_leg_ohm(feed)));
+                let mut ohm = Sum::of(builder.value(
+                    Some(EntityId::Feed(feed.id)),
+                    "ohm",
+                    feed_leg_ohm(feed),
+                ));
                 let distance_mm = ruler
                     .iter()
                     .filter(|span| span.run == leg.run)
@@ -277,7 +281,8 @@ impl Wiring {
                     .map(f64::abs)
                     .fold(f64::INFINITY, f64::min);
                 // Two legs make one pair.
-                builder.wiring.drivers[driver].pair_m += feed.wire.map_or(0.0, |w| w.length_m) / 2.0;
+                builder.wiring.drivers[driver].pair_m +=
+                    feed.wire.map_or(0.0, |w| w.length_m) / 2.0;
                 if distance_mm.is_finite() {
                     builder.wiring.drivers[driver].pair_m += distance_mm / 2000.0;
                     ohm.terms.push((rail_ohm, distance_mm / 1000.0));

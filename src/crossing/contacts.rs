@@ -164,7 +164,8 @@ pub fn stands(
                 }
             }
             let key = [nets(&touched[0]), nets(&touched[1])];
-            let better = best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
+            let better =
+                best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
             if better {
                 let stand = Stand {
                     facing,
@@ -180,7 +181,9 @@ pub fn stands(
     for (key, stand) in &mut best {
         // The longest way rolled while at least these joins hold.
         let holds = |interval: &Interval| {
-            (0..2).all(|side| key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net)))
+            (0..2).all(|side| {
+                key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net))
+            })
         };
         let (mut run, mut longest, mut end, mut start) = (0.0, 0.0, f64::NEG_INFINITY, 0.0);
         for interval in intervals.iter().filter(|i| holds(i)) {
@@ -239,8 +242,11 @@ fn single_wheels(
             [Some(left), Some(right)] => (left - right).abs() < vehicle.patch_mm,
             _ => false,
         };
-        let ways: &[[bool; 2]] =
-            if together { &[[true, true], [true, false], [false, true]] } else { &[[true, false], [false, true]] };
+        let ways: &[[bool; 2]] = if together {
+            &[[true, true], [true, false], [false, true]]
+        } else {
+            &[[true, false], [false, true]]
+        };
         for way in ways {
             let mut touched: [Touched; 2] = [Vec::new(), Vec::new()];
             let mut possible = true;
@@ -252,9 +258,11 @@ fn single_wheels(
                     }
                 }
             }
-            let same = |other: &Stand| (0..2).all(|s| {
-                other.touched[s].iter().map(|t| t.0).eq(touched[s].iter().map(|t| t.0))
-            });
+            let same = |other: &Stand| {
+                (0..2).all(|s| {
+                    other.touched[s].iter().map(|t| t.0).eq(touched[s].iter().map(|t| t.0))
+                })
+            };
             if possible && !groups.iter().any(same) && !found.iter().any(same) {
                 let at = cut_mm.iter().flatten().next().copied().unwrap_or(0.0);
                 found.push(Stand {
@@ -268,4 +276,153 @@ fn single_wheels(
         }
     }
     found
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::super::path::{ruler, tests::track};
+    use super::*;
+    use crate::layout::{Axle, CutId, VehicleId, default_contact_ohm};
+    use proptest::prelude::*;
+
+    fn vehicle(length_mm: f64, axles: &[(f64, Wheel, Wheel)]) -> Vehicle {
+        Vehicle {
+            id: VehicleId(1),
+            name: String::new(),
+            length_mm,
+            axles: axles.iter().map(|&(at_mm, left, right)| Axle { at_mm, left, right }).collect(),
+            load: Default::default(),
+            contact_ohm: default_contact_ohm(),
+            speed: Default::default(),
+            patch_mm: 0.5,
+            wiring_a: None,
+            notes: String::new(),
+        }
+    }
+
+    const P: Wheel = Wheel::Pickup;
+    const O: Wheel = Wheel::Insulated;
+
+    fn over(
+        cut: &str,
+        gaps: [Option<f64>; 2],
+        vehicle: &Vehicle,
+        facing: Facing,
+    ) -> (Vec<Interval>, Vec<Stand>) {
+        let (layout, plan) = track(cut);
+        let spans = ruler(&layout, &plan, CutId(1), 500.0).unwrap();
+        let intervals = intervals(&spans, gaps, vehicle, facing);
+        let stands = stands(&spans, gaps, vehicle, facing, &intervals);
+        (intervals, stands)
+    }
+
+    const BOTH: &str = r#"(id: "c1", run: "r1", at_mm: 500, rails: Both)"#;
+    const AT_ZERO: [Option<f64>; 2] = [Some(0.0), Some(0.0)];
+
+    #[test]
+    fn a_railcar_straddles_for_its_wheelbase() {
+        let car = vehicle(110.0, &[(28.0, P, P), (82.0, P, P)]);
+        for facing in Facing::BOTH {
+            let (intervals, stands) = over(BOTH, AT_ZERO, &car, facing);
+            assert_eq!(intervals.len(), 1);
+            let groups: Vec<&Stand> = stands.iter().filter(|s| !s.single_wheel).collect();
+            // Both rails, the left alone, the right alone.
+            assert_eq!(groups.len(), 3);
+            assert!(groups.iter().all(|s| (s.length_mm - 54.0).abs() < 1e-9 && s.lead_mm == 28.0));
+            let both = groups.iter().find(|s| s.joins(0) && s.joins(1)).unwrap();
+            assert_eq!(both.touched.clone().map(|t| t.iter().map(|n| n.1).sum::<u32>()), [2, 2]);
+        }
+    }
+
+    #[test]
+    fn six_axles_straddle_from_first_to_last_and_count_the_best_contact() {
+        let axles = [25.0, 45.0, 65.0, 145.0, 165.0, 185.0].map(|at| (at, P, P));
+        let (intervals, stands) = over(BOTH, AT_ZERO, &vehicle(210.0, &axles), Facing::FrontAhead);
+        assert_eq!(intervals.len(), 5);
+        let both = stands.iter().find(|s| s.joins(0) && s.joins(1)).unwrap();
+        assert!((both.length_mm - 160.0).abs() < 1e-9);
+        assert!(both.touched.iter().all(|side| side.iter().all(|&(_, wheels)| wheels == 3)));
+    }
+
+    #[test]
+    fn facing_changes_which_hand_leads_only_with_the_place() {
+        // Left pickups in front, right ones behind; seen from the track the left leads either way round.
+        let engine = vehicle(200.0, &[(30.0, P, O), (100.0, O, P)]);
+        let fronts = Facing::BOTH.map(|facing| {
+            let (intervals, stands) = over(BOTH, AT_ZERO, &engine, facing);
+            assert!(stands.iter().all(|s| s.single_wheel), "no rail is joined by a group");
+            assert_eq!(intervals.len(), 1);
+            let [left, right] = &intervals[0].touched;
+            assert_eq!((left.len(), right.len()), (1, 1));
+            assert_ne!(left[0].0, right[0].0);
+            (intervals[0].from_mm, intervals[0].to_mm)
+        });
+        assert_eq!(fronts, [(30.0, 100.0), (100.0, 170.0)]);
+    }
+
+    #[test]
+    fn single_wheels_bridge_for_their_contact_patch() {
+        let wagon = |wheel| vehicle(90.0, &[(20.0, wheel, wheel), (70.0, wheel, wheel)]);
+        let (_, stands) = over(BOTH, AT_ZERO, &wagon(Wheel::Metal), Facing::FrontAhead);
+        assert_eq!(stands.len(), 3);
+        assert!(stands.iter().all(|s| s.single_wheel && s.length_mm == 0.5));
+        let (_, stands) = over(BOTH, AT_ZERO, &wagon(O), Facing::FrontAhead);
+        assert!(stands.is_empty());
+        // Farther apart than a patch the two gaps of a cut are never bridged by one axle at once.
+        let staggered = r#"(id: "c1", run: "r1", at_mm: 500, rails: Both, stagger_mm: 5)"#;
+        let (_, stands) =
+            over(staggered, [Some(0.0), Some(5.0)], &wagon(Wheel::Metal), Facing::FrontAhead);
+        assert!(stands.iter().all(|s| !(s.joins(0) && s.joins(1))));
+    }
+
+    #[test]
+    fn over_a_stagger_one_rail_is_joined_longer_than_both() {
+        for stagger in [30.0, -30.0] {
+            let cut =
+                format!(r#"(id: "c1", run: "r1", at_mm: 500, rails: Both, stagger_mm: {stagger})"#);
+            let car = vehicle(110.0, &[(28.0, P, P), (82.0, P, P)]);
+            let (_, stands) = over(&cut, [Some(0.0), Some(stagger)], &car, Facing::FrontAhead);
+            let length = |left: bool, right: bool| {
+                let found = stands
+                    .iter()
+                    .find(|s| !s.single_wheel && s.joins(0) == left && s.joins(1) == right);
+                found.unwrap().length_mm
+            };
+            assert!((length(true, true) - (54.0 - 30.0)).abs() < 1e-9);
+            assert!((length(true, false) - 54.0).abs() < 1e-9);
+            assert!((length(false, true) - 54.0).abs() < 1e-9);
+        }
+    }
+
+    proptest! {
+        /// Turned round, a vehicle joins the same as its mirror image along the track.
+        #[test]
+        fn turning_round_is_the_same_as_building_it_round(
+            gaps in prop::collection::vec((1.0..50.0_f64, 0..3_u8, 0..3_u8), 1..6), stagger in -40.0..40.0_f64
+        ) {
+            let wheel = |n| [P, Wheel::Metal, O][usize::from(n as u8)];
+            let mut at = 0.0;
+            let axles: Vec<_> = gaps
+                .iter()
+                .map(|&(gap, l, r)| {
+                    at += gap;
+                    (at, wheel(l), wheel(r))
+                })
+                .collect();
+            let length = at + 10.0;
+            let one = vehicle(length, &axles);
+            let round: Vec<_> = axles.iter().rev().map(|&(at, l, r)| (length - at, r, l)).collect();
+            let other = vehicle(length, &round);
+            let cut = format!(r#"(id: "c1", run: "r1", at_mm: 500, rails: Both, stagger_mm: {stagger})"#);
+            let gaps = [Some(0.0), Some(stagger)];
+            let (a, _) = over(&cut, gaps, &one, Facing::RearAhead);
+            let (b, _) = over(&cut, gaps, &other, Facing::FrontAhead);
+            prop_assert_eq!(a.len(), b.len());
+            for (a, b) in a.iter().zip(&b) {
+                prop_assert_eq!(&a.touched, &b.touched);
+                prop_assert!((a.from_mm - b.from_mm).abs() < 1e-6);
+            }
+        }
+    }
 }

@@ -112,3 +112,83 @@ pub fn boundaries_mm(spans: &[Span], rail: Rail) -> Vec<f64> {
         .map(|pair| pair[1].from_mm)
         .collect()
 }
+
+#[cfg(test)]
+pub(crate) mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::layout;
+
+    /// r1 and r2 in a row, r2 laid backwards, and r3; the given cuts.
+    pub(crate) fn track(cuts: &str) -> (Layout, Plan) {
+        let text = format!(
+            r#"(version: 1, joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0),
+            (id: "j3", x_mm: 2000, y_mm: 0), (id: "j4", x_mm: 3000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j2"), (id: "r3", from: "j3", to: "j4")],
+            cuts: [{cuts}])"#
+        );
+        let layout = layout::load(&text).unwrap().layout;
+        let plan = Plan::derive(&layout);
+        (layout, plan)
+    }
+
+    #[test]
+    fn the_ruler_runs_through_joints_and_keeps_its_hands() {
+        let (layout, plan) = track(r#"(id: "c1", run: "r1", at_mm: 800, rails: Both)"#);
+        let spans = ruler(&layout, &plan, CutId(1), 5000.0).unwrap();
+        let places: Vec<(f64, f64, u32, i8)> =
+            spans.iter().map(|s| (s.from_mm, s.to_mm, s.run.0, s.along)).collect();
+        assert_eq!(
+            places,
+            [
+                (-800.0, 0.0, 1, 1),
+                (0.0, 200.0, 1, 1),
+                (200.0, 1200.0, 2, -1),
+                (1200.0, 2200.0, 3, 1)
+            ]
+        );
+        // East of the gap both rails go on, hand by hand, though r2 is laid the other way.
+        assert!(spans[1..].iter().all(|s| s.nets == spans[1].nets));
+        assert_ne!(spans[0].nets, spans[1].nets);
+        assert_eq!(spans[2].ruler_mm(900.0), Some(300.0));
+        assert_eq!(spans[3].ruler_mm(0.0), Some(1200.0));
+        assert_eq!(spans[0].ruler_mm(100.0), Some(-700.0));
+        assert_eq!(spans[0].ruler_mm(900.0), None);
+    }
+
+    #[test]
+    fn on_a_run_laid_backwards_the_ruler_follows_that_run() {
+        let (layout, plan) = track(r#"(id: "c1", run: "r2", at_mm: 300, rails: Both)"#);
+        let spans = ruler(&layout, &plan, CutId(1), 5000.0).unwrap();
+        let places: Vec<(f64, f64, u32, i8)> =
+            spans.iter().map(|s| (s.from_mm, s.to_mm, s.run.0, s.along)).collect();
+        assert_eq!(
+            places,
+            [
+                (-1300.0, -300.0, 3, -1),
+                (-300.0, 0.0, 2, 1),
+                (0.0, 700.0, 2, 1),
+                (700.0, 1700.0, 1, -1)
+            ]
+        );
+    }
+
+    #[test]
+    fn a_cut_at_a_joint_has_track_on_both_sides() {
+        for cut in ["run: \"r1\", at_mm: 1000", "run: \"r2\", at_mm: 1000"] {
+            let (layout, plan) = track(&format!("(id: \"c1\", {cut}, rails: Both)"));
+            let spans = ruler(&layout, &plan, CutId(1), 300.0).unwrap();
+            assert_eq!(boundaries_mm(&spans, Rail::Left), [0.0], "{cut}");
+            assert!(net_under(&spans, Rail::Left, -1.0).is_some());
+            assert!(net_under(&spans, Rail::Left, 1.0).is_some());
+        }
+    }
+
+    #[test]
+    fn at_the_end_of_track_the_ruler_ends() {
+        let (layout, plan) = track(r#"(id: "c1", run: "r1", at_mm: 10, rails: Both)"#);
+        let spans = ruler(&layout, &plan, CutId(1), 300.0).unwrap();
+        assert_eq!(spans[0].from_mm, -10.0);
+        assert_eq!(net_under(&spans, Rail::Right, -11.0), None);
+    }
+}

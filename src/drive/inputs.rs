@@ -92,11 +92,8 @@ mod tests {
 
     #[test]
     fn a_direction_line_on_the_second_input_runs_reverse_backwards() {
-        let direction = two_input(
-            lines(InputLine::First, false),
-            lines(InputLine::First, true),
-            false,
-        );
+        let direction =
+            two_input(lines(InputLine::First, false), lines(InputLine::First, true), false);
         assert_eq!(input_states(&direction, false), Some((Forward, HighImpedance)));
         assert_eq!(input_states(&direction, true), Some((BrakeLow, Reverse)));
         assert!(runs_backwards(&direction, true));

@@ -61,7 +61,8 @@ pub fn schedule(driver: &Driver, word: SetWord, throttle: f64, beside: Beside) -
     match &driver.drive {
         Drive::Nothing => off,
         Drive::PwmBridge { clock, idle } | Drive::SplitHalfBridge { clock, idle } => {
-            let drive = if word == SetWord::Reverse { StateWord::Reverse } else { StateWord::Forward };
+            let drive =
+                if word == SetWord::Reverse { StateWord::Reverse } else { StateWord::Forward };
             let throttle = if word == SetWord::Stopped { 0.0 } else { throttle };
             let (state, drive_share) = match idle {
                 Idle::BrakeLow => (StateWord::BrakeLow, throttle),
@@ -108,8 +109,8 @@ pub fn schedule(driver: &Driver, word: SetWord, throttle: f64, beside: Beside) -
 /// forward.
 fn by_inputs(idle: &Idle, period_s: f64, word: SetWord, throttle: f64) -> Schedule {
     let reverse = word == SetWord::Reverse;
-    let (high, low) = input_states(idle, reverse)
-        .unwrap_or((StateWord::HighImpedance, StateWord::HighImpedance));
+    let (high, low) =
+        input_states(idle, reverse).unwrap_or((StateWord::HighImpedance, StateWord::HighImpedance));
     let part = |state, share| Part {
         state,
         share,

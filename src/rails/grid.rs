@@ -66,8 +66,12 @@ impl Grid {
                 parts.entry(place).or_default().push(part);
             }
         }
-        let mut grid =
-            Grid { core: places.keys().copied().collect(), places, parts, towards: BTreeMap::new() };
+        let mut grid = Grid {
+            core: places.keys().copied().collect(),
+            places,
+            parts,
+            towards: BTreeMap::new(),
+        };
         grid.peel();
         grid
     }
@@ -93,7 +97,8 @@ impl Grid {
                 *count -= 1;
                 // Who is left there may hang by it alone now.
                 if *count == 1 {
-                    waiting.extend(self.parts[&by].iter().copied().filter(|p| self.core.contains(p)));
+                    waiting
+                        .extend(self.parts[&by].iter().copied().filter(|p| self.core.contains(p)));
                 }
             }
         }
@@ -101,7 +106,8 @@ impl Grid {
 
     /// Nets that a driver ends on: indices in [`super::Plan::nets`].
     pub fn nets_of(&self, driver: DriverId) -> impl Iterator<Item = usize> + '_ {
-        self.places.get(&Part::Driver(driver)).into_iter().flatten().filter_map(|place| match place {
+        self.places.get(&Part::Driver(driver)).into_iter().flatten().filter_map(|place| match place
+        {
             Place::Net(net) => Some(*net),
             _ => None,
         })
@@ -109,7 +115,11 @@ impl Grid {
 
     /// The drivers that can carry current once `nets` are joined with each other, and those in `always`. The work is in
     /// proportion to what is found, not to the layout.
-    pub fn members(&self, nets: &BTreeSet<usize>, always: &BTreeSet<DriverId>) -> BTreeSet<DriverId> {
+    pub fn members(
+        &self,
+        nets: &BTreeSet<usize>,
+        always: &BTreeSet<DriverId>,
+    ) -> BTreeSet<DriverId> {
         // Ways from the joined nets to the core, and what of the core they reach.
         let mut near: BTreeSet<Part> = BTreeSet::new();
         let mut places: Vec<Place> = nets.iter().map(|&net| Place::Net(net)).collect();
@@ -172,5 +182,110 @@ impl Grid {
             .collect();
         found.extend(always);
         found
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::super::Plan;
+    use super::*;
+    use crate::layout;
+
+    /// Blocks in a row, one driver each, on supplies as told: `(supply, tie)`.
+    fn row(drivers: &[(u32, &str)], rails: &str) -> Plan {
+        let mut text = String::from(
+            r#"(version: 1, joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 100000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")],"#,
+        );
+        let list = |name: &str, lines: Vec<String>| format!("{name}: [{}],\n", lines.join(","));
+        let supplies: BTreeMap<u32, &str> = drivers.iter().copied().collect();
+        text += &list(
+            "supplies",
+            supplies
+                .iter()
+                .map(|(id, tie)| {
+                    let tie = if tie.is_empty() {
+                        String::new()
+                    } else {
+                        format!(", negative: (name: \"{tie}\")")
+                    };
+                    format!("(id: \"s{id}\", open_v: 14, source_ohm: 0.1{tie})")
+                })
+                .collect(),
+        );
+        text += &list(
+            "cuts",
+            (1..drivers.len())
+                .map(|k| format!("(id: \"c{k}\", run: \"r1\", at_mm: {k}000, rails: {rails})"))
+                .collect(),
+        );
+        text += &list(
+            "drivers",
+            drivers
+                .iter()
+                .enumerate()
+                .map(|(k, (supply, _))| {
+                    format!(
+                        "(id: \"d{}\", supply: \"s{supply}\", drive: PwmBridge(clock: (hz: 490), idle: BrakeLow), \
+                         high_ohm: 0.1, low_ohm: 0.1, diode_v: 0.7, diode_ohm: 0.1, setting: (direction: Forward))",
+                        k + 1
+                    )
+                })
+                .collect(),
+        );
+        text += &list(
+            "feeds",
+            (0..drivers.len())
+                .map(|k| {
+                    format!(
+                        "(id: \"f{0}\", driver: \"d{0}\", run: \"r1\", at_mm: {k}500, p: Right, m: Left)",
+                        k + 1
+                    )
+                })
+                .collect(),
+        );
+        text.push(')');
+        Plan::derive(&layout::load(&text).unwrap().layout)
+    }
+
+    fn at_cut(plan: &Plan, cut: u32) -> Vec<u32> {
+        let at = plan.cuts[&layout::CutId(cut)];
+        let nets = [at.before, at.after].iter().flat_map(|&p| plan.pieces[p].nets).collect();
+        plan.grid().members(&nets, &BTreeSet::new()).into_iter().map(|d| d.0).collect()
+    }
+
+    #[test]
+    fn isolated_neighbours_meet_and_nobody_else() {
+        let plan = row(&[(1, ""), (2, ""), (3, ""), (4, "")], "Both");
+        assert_eq!(at_cut(&plan, 2), [2, 3]);
+        assert!(plan.grid().core.is_empty());
+    }
+
+    #[test]
+    fn a_shared_negative_brings_in_no_third_driver() {
+        let plan = row(&[(1, "board"), (2, "board"), (3, "board"), (4, "board")], "Both");
+        assert_eq!(at_cut(&plan, 1), [1, 2]);
+        let plan = row(&[(1, ""), (1, ""), (1, ""), (1, "")], "Both");
+        assert_eq!(at_cut(&plan, 3), [3, 4]);
+    }
+
+    #[test]
+    fn a_common_rail_on_one_supply_brings_in_all() {
+        let plan = row(&[(1, ""), (1, ""), (1, ""), (1, "")], "Right");
+        assert_eq!(at_cut(&plan, 2), [1, 2, 3, 4]);
+        // On isolated supplies the others hang on the common rail alone.
+        let plan = row(&[(1, ""), (2, ""), (3, ""), (4, "")], "Right");
+        assert_eq!(at_cut(&plan, 2), [2, 3]);
+    }
+
+    #[test]
+    fn two_joined_blocks_of_different_ties_do_not_draw_in_their_kin() {
+        let plan = row(&[(1, "west"), (2, "west"), (3, "east"), (4, "east")], "Both");
+        assert_eq!(at_cut(&plan, 2), [2, 3]);
+        // A vehicle over all four closes the loops behind as well.
+        let all = plan.pieces.iter().flat_map(|p| p.nets).collect();
+        let members = plan.grid().members(&all, &BTreeSet::new());
+        assert_eq!(members.len(), 4);
     }
 }

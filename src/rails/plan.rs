@@ -6,9 +6,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::grid::Grid;
 use super::ids::{BlockId, NetId};
-use crate::layout::{
-    Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry,
-};
+use crate::layout::{Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry};
 
 /// A net: its identity and the feed legs that end on it.
 #[derive(Debug, Clone, PartialEq)]
@@ -237,15 +235,17 @@ impl Plan {
                 // Another cut within the stagger makes blocks of its parts.
                 let zone = cuts.iter().find(|cut| {
                     let (low, high) = stagger_mm(cut);
-                    low < high && from_mm == low && to_mm == high && index > 0 && index < places.len()
+                    low < high
+                        && from_mm == low
+                        && to_mm == high
+                        && index > 0
+                        && index < places.len()
                 });
                 let within = match zone {
                     Some(cut) => Within::StaggerZone(cut.id),
                     None => {
-                        let pair = (
-                            piece_nets[0].min(piece_nets[1]),
-                            piece_nets[0].max(piece_nets[1]),
-                        );
+                        let pair =
+                            (piece_nets[0].min(piece_nets[1]), piece_nets[0].max(piece_nets[1]));
                         let block = *block_of_pair.entry(pair).or_insert_with(|| {
                             plan.blocks.push(Block {
                                 id: BlockId { run: id, piece: index as u32 },
@@ -282,12 +282,8 @@ impl Plan {
                 side.dedup();
             }
             block.drivers = left.iter().copied().filter(|d| right.contains(d)).collect();
-            block.half_drivers = left
-                .iter()
-                .chain(&right)
-                .copied()
-                .filter(|d| !block.drivers.contains(d))
-                .collect();
+            block.half_drivers =
+                left.iter().chain(&right).copied().filter(|d| !block.drivers.contains(d)).collect();
             block.half_drivers.sort();
             block.half_drivers.dedup();
         }
@@ -298,17 +294,20 @@ impl Plan {
             // The piece before ends at the lower gap; the piece after starts at the upper one.
             // Where the stagger zone of another cut follows at once, the next block beyond it counts.
             let is_block = |p: &Piece| matches!(p.within, Within::Block(_));
-            let before = pieces.iter().position(|p| p.to_mm == low).and_then(|i| {
-                (0..=i).rev().find(|&i| is_block(&pieces[i])).map(|i| start + i)
-            });
-            let after = pieces.iter().rposition(|p| p.from_mm == high).and_then(|i| {
-                (i..pieces.len()).find(|&i| is_block(&pieces[i])).map(|i| start + i)
-            });
+            let before = pieces
+                .iter()
+                .position(|p| p.to_mm == low)
+                .and_then(|i| (0..=i).rev().find(|&i| is_block(&pieces[i])).map(|i| start + i));
+            let after = pieces
+                .iter()
+                .rposition(|p| p.from_mm == high)
+                .and_then(|i| (i..pieces.len()).find(|&i| is_block(&pieces[i])).map(|i| start + i));
             let (Some(before), Some(after)) = (before, after) else { continue };
             if let (Within::Block(block_before), Within::Block(block_after)) =
                 (plan.pieces[before].within, plan.pieces[after].within)
             {
-                plan.cuts.insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
+                plan.cuts
+                    .insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
             }
         }
         plan
@@ -415,4 +414,149 @@ fn directions(layout: &Layout, meetings: &[[(RunId, bool); 2]]) -> BTreeMap<RunI
         }
     }
     directions
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::layout::{self, Edit, EntityId};
+
+    fn layout(middle: &str) -> Layout {
+        let text = format!(
+            r#"(version: 1,
+            joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0), (id: "j3", x_mm: 2000, y_mm: 0),
+                (id: "j4", x_mm: 3000, y_mm: 0)],
+            supplies: [(id: "s1", open_v: 14, source_ohm: 0.1)],
+            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: BrakeLow), high_ohm: 0.1,
+                low_ohm: 0.1, diode_v: 0.7, diode_ohm: 0.1, setting: (direction: Forward)),
+                (id: "d2", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: BrakeLow), high_ohm: 0.1,
+                low_ohm: 0.1, diode_v: 0.7, diode_ohm: 0.1, setting: (direction: Forward))],
+            {middle})"#
+        );
+        layout::load(&text).unwrap().layout
+    }
+
+    const IN_LINE: &str = r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"),
+        (id: "r3", from: "j3", to: "j4")],"#;
+
+    fn plan(middle: &str) -> Plan {
+        Plan::derive(&layout(middle))
+    }
+
+    #[test]
+    fn rails_keep_their_hand_where_one_run_ends_and_the_next_starts() {
+        let plan = plan(IN_LINE);
+        assert_eq!((plan.nets.len(), plan.blocks.len()), (2, 1));
+        for run in 1..=3 {
+            assert_eq!(plan.pieces_of(RunId(run))[0].nets, [0, 1]);
+            assert_eq!(plan.direction(RunId(run)), 1);
+        }
+        assert_eq!(plan.blocks[0].length_mm, 3000.0);
+    }
+
+    #[test]
+    fn rails_change_hands_where_two_starts_or_two_ends_meet() {
+        let plan = plan(
+            r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j2"),
+            (id: "r3", from: "j3", to: "j4")],"#,
+        );
+        assert_eq!(plan.nets.len(), 2);
+        let nets = |run| plan.pieces_of(RunId(run))[0].nets;
+        assert_eq!((nets(1), nets(2), nets(3)), ([0, 1], [1, 0], [0, 1]));
+        assert_eq!([1, 2, 3].map(|run| plan.direction(RunId(run))), [1, -1, 1]);
+    }
+
+    #[test]
+    fn the_lowest_run_gives_the_direction() {
+        // r1 is laid westwards and is the lowest: the others turn to it.
+        let plan = plan(
+            r#"runs: [(id: "r2", from: "j1", to: "j2"), (id: "r3", from: "j2", to: "j3"),
+            (id: "r1", from: "j4", to: "j3")],"#,
+        );
+        assert_eq!([1, 2, 3].map(|run| plan.direction(RunId(run))), [1, -1, -1]);
+    }
+
+    #[test]
+    fn a_ring_is_two_nets_however_its_runs_are_laid() {
+        for runs in [
+            r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", shape: Arc(bend_deg: 180))],"#,
+            r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j1", to: "j2", shape: Arc(bend_deg: 180))],"#,
+        ] {
+            let plan = plan(runs);
+            assert_eq!((plan.nets.len(), plan.blocks.len()), (2, 1), "{runs}");
+            let out = plan.beyond(RunId(1), true).unwrap();
+            assert_eq!(out.0, RunId(2));
+        }
+    }
+
+    #[test]
+    fn cuts_make_pieces_that_cover_their_run() {
+        let plan = plan(&format!(
+            r#"{IN_LINE} cuts: [(id: "c1", run: "r1", at_mm: 0, rails: Both), (id: "c2", run: "r1", at_mm: 300, rails: Left),
+            (id: "c3", run: "r1", at_mm: 500, rails: Both, stagger_mm: -50), (id: "c4", run: "r1", at_mm: 1000, rails: Both)],"#
+        ));
+        let ends: Vec<f64> = plan.pieces_of(RunId(1)).iter().map(|p| p.to_mm).collect();
+        assert_eq!(ends, [0.0, 300.0, 450.0, 500.0, 1000.0, 1000.0]);
+        assert!(plan.pieces_of(RunId(1)).windows(2).all(|p| p[0].to_mm == p[1].from_mm));
+        assert_eq!(plan.pieces_of(RunId(1))[3].within, Within::StaggerZone(CutId(3)));
+        assert_eq!(plan.cuts.len(), 4);
+        // Two one-rail gaps make a block between them; the stagger of one cut does not.
+        let real: Vec<f64> = plan.blocks.iter().map(|b| b.length_mm).filter(|l| *l > 0.0).collect();
+        assert_eq!(real, [300.0, 150.0, 500.0, 2000.0]);
+    }
+
+    #[test]
+    fn feeders_join_nothing() {
+        let layout = layout(&format!(
+            r#"{IN_LINE} cuts: [(id: "c1", run: "r2", at_mm: 500, rails: Both)],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left),
+                (id: "f2", driver: "d1", run: "r3", at_mm: 100, p: Right, m: Left),
+                (id: "f3", driver: "d2", run: "r3", at_mm: 200, p: Left)],"#
+        ));
+        let plan = Plan::derive(&layout);
+        assert_eq!(plan.blocks.len(), 2);
+        assert_eq!(plan.blocks[0].drivers, [DriverId(1)]);
+        assert_eq!(plan.blocks[1].drivers, [DriverId(1)]);
+        assert_eq!(plan.blocks[1].half_drivers, [DriverId(2)]);
+    }
+
+    #[test]
+    fn deleting_another_run_neither_flips_a_feed_nor_renames_a_block() {
+        let before = layout(
+            r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j2"),
+                (id: "r3", from: "j3", to: "j4")],
+            cuts: [(id: "c1", run: "r2", at_mm: 900, rails: Both), (id: "c2", run: "r2", at_mm: 100, rails: Both)],
+            feeds: [(id: "f1", driver: "d1", run: "r2", at_mm: 500, p: Right, m: Left),
+                (id: "f2", driver: "d2", run: "r3", at_mm: 500, p: Right, m: Left)],"#,
+        );
+        let block = |layout: &Layout, run: u32, at_mm: f64| {
+            let plan = Plan::derive(layout);
+            let block = plan.block_at(RunId(run), at_mm).unwrap();
+            let legs = |net: usize| -> Vec<(FeedId, bool)> {
+                plan.nets[net].legs.iter().map(|leg| (leg.feed, leg.is_p)).collect()
+            };
+            let piece = plan.pieces_of(RunId(run)).iter().find(|p| p.to_mm > at_mm).unwrap();
+            (plan.blocks[block].id, piece.nets.map(legs))
+        };
+        for gone in [RunId(1), RunId(3)] {
+            let mut after = before.clone();
+            layout::apply(&mut after, Edit::Delete(vec![EntityId::Run(gone)])).unwrap();
+            assert_eq!(block(&before, 2, 500.0), block(&after, 2, 500.0), "without {gone}");
+        }
+    }
+
+    #[test]
+    fn what_stands_at_a_gap_is_beyond_it_and_at_a_runs_end_before_it() {
+        let plan = plan(&format!(
+            r#"{IN_LINE} cuts: [(id: "c1", run: "r1", at_mm: 500, rails: Both),
+            (id: "c2", run: "r1", at_mm: 1000, rails: Both, made: InsulatedJoiner)],
+            labels: [(id: "n1", name: "A", run: "r1", at_mm: 500), (id: "n2", name: "B", run: "r1", at_mm: 1000)],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left),
+                (id: "f2", driver: "d2", run: "r1", at_mm: 1000, p: Right, m: Left)],"#
+        ));
+        let middle = plan.block_at(RunId(1), 700.0).unwrap();
+        assert_eq!(plan.blocks[middle].drivers, [DriverId(1), DriverId(2)]);
+        assert_eq!(plan.blocks[middle].labels.len(), 2);
+    }
 }

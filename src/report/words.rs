@@ -388,9 +388,9 @@ impl Speaker<'_> {
         match self.finding.kind {
             Kind::IdleClamp if !self.woken(situation).is_empty() => why.push_str(&format!(
                 "The supply of {} is off, but the wheels of {vehicle} join {} and the neighbour powers its board through \
-                 the body diodes of its bridge. It wakes up and brakes as it does when idle, and the driving side feeds \
-                 into that clamp: {peak} ({}). So it starves itself, falls asleep and wakes again: it hiccups as long as the \
-                 vehicle stands there.",
+                 the body diodes of its bridge. It wakes up and idles: it clamps its rails together, and the driving \
+                 side feeds into that clamp: {peak} ({}). So it starves itself, falls asleep, and wakes again: it \
+                 hiccups as long as {vehicle} stands there.",
                 self.names(&self.woken(situation)),
                 self.joined(situation),
                 self.settings(situation),

@@ -74,9 +74,16 @@ fn trips() -> impl Strategy<Value = Trip> {
         Just(AfterTrip::BrakeLow),
         Just(AfterTrip::BrakeHigh)
     ];
-    (0.5..6.0_f64, senses, any::<bool>(), kinds, then).prop_map(|(amps, senses, signed, kind, then)| {
-        Trip { amps: q(amps), senses, signed, kind, then, retry_s: None }
-    })
+    (0.5..6.0_f64, senses, any::<bool>(), kinds, then).prop_map(
+        |(amps, senses, signed, kind, then)| Trip {
+            amps: q(amps),
+            senses,
+            signed,
+            kind,
+            then,
+            retry_s: None,
+        },
+    )
 }
 
 fn supplies(id: u32) -> impl Strategy<Value = Supply> {
@@ -152,7 +159,8 @@ fn vehicles(id: u32) -> impl Strategy<Value = Vehicle> {
     let load = prop_oneof![
         Just(Load::Nothing),
         (2.0..50.0_f64).prop_map(|ohm| Load::Resistor { ohm: q(ohm) }),
-        (2.0..50.0_f64, 0.0..8.0_f64).prop_map(|(ohm, emf)| Load::Motor { ohm: q(ohm), emf_v: q(emf) }),
+        (2.0..50.0_f64, 0.0..8.0_f64)
+            .prop_map(|(ohm, emf)| Load::Motor { ohm: q(ohm), emf_v: q(emf) }),
         (2.0..50.0_f64, 8.0..14.0_f64)
             .prop_map(|(ohm, volts)| Load::Rectifier { ohm: q(ohm), volts: q(volts) }),
     ];
@@ -205,9 +213,15 @@ impl std::fmt::Debug for Drawn {
 
 /// Four runs in a row, a line or a ring, some laid backwards, with a gap on some of them.
 fn layouts() -> impl Strategy<Value = Drawn> {
-    let gap = (0.0..=1.0_f64, 0..6_u8, -60.0..60.0_f64)
-        .prop_map(|(at, rails, stagger)| Gap { at, rails, stagger });
-    let runs = prop::collection::vec((40.0..600.0_f64, any::<bool>(), prop::option::weighted(0.8, gap)), 4);
+    let gap = (0.0..=1.0_f64, 0..6_u8, -60.0..60.0_f64).prop_map(|(at, rails, stagger)| Gap {
+        at,
+        rails,
+        stagger,
+    });
+    let runs = prop::collection::vec(
+        (40.0..600.0_f64, any::<bool>(), prop::option::weighted(0.8, gap)),
+        4,
+    );
     let feeds =
         prop::collection::vec((1..=3_u32, 0..4_usize, 0.0..=1.0_f64, any::<bool>(), 0..8_u8), 0..6);
     (
@@ -229,14 +243,21 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                 layout.joints.insert(id, Joint { id, x_mm, y_mm });
             }
             for (at, (length, turned, gap)) in runs.iter().enumerate() {
-                let (mut from, mut to) = (at as u32 + 1, if ring { (at as u32 + 1) % 4 + 1 } else { at as u32 + 2 });
+                let (mut from, mut to) =
+                    (at as u32 + 1, if ring { (at as u32 + 1) % 4 + 1 } else { at as u32 + 2 });
                 if *turned {
                     std::mem::swap(&mut from, &mut to);
                 }
                 let id = RunId(at as u32 + 1);
                 layout.runs.insert(
                     id,
-                    Run { id, from: JointId(from), to: JointId(to), shape: Shape::Straight, length_mm: Some(*length) },
+                    Run {
+                        id,
+                        from: JointId(from),
+                        to: JointId(to),
+                        shape: Shape::Straight,
+                        length_mm: Some(*length),
+                    },
                 );
                 let Some(gap) = gap else { continue };
                 let rails = match gap.rails {
@@ -245,9 +266,16 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                     _ => Rails::Both,
                 };
                 // Ends of runs are likely places.
-                let place = if gap.at < 0.1 { 0.0 } else if gap.at > 0.9 { *length } else { gap.at * length };
+                let place = if gap.at < 0.1 {
+                    0.0
+                } else if gap.at > 0.9 {
+                    *length
+                } else {
+                    gap.at * length
+                };
                 let right = (place + gap.stagger).clamp(0.0, *length);
-                let stagger_mm = if rails == Rails::Both && gap.rails > 3 { right - place } else { 0.0 };
+                let stagger_mm =
+                    if rails == Rails::Both && gap.rails > 3 { right - place } else { 0.0 };
                 let id = CutId(at as u32 + 1);
                 layout.cuts.insert(
                     id,
@@ -272,7 +300,8 @@ fn layouts() -> impl Strategy<Value = Drawn> {
             }
             for (at, (driver, run, place, normal, legs)) in feeds.into_iter().enumerate() {
                 let id = FeedId(at as u32 + 1);
-                let (p, m) = if normal { (Rail::Right, Rail::Left) } else { (Rail::Left, Rail::Right) };
+                let (p, m) =
+                    if normal { (Rail::Right, Rail::Left) } else { (Rail::Left, Rail::Right) };
                 let feed = Feed {
                     id,
                     driver: DriverId(driver),
@@ -303,7 +332,10 @@ fn layouts() -> impl Strategy<Value = Drawn> {
 
 fn sound_current(what: &str, c: &Current) -> Result<(), TestCaseError> {
     let eps = 1e-9 + 1e-9 * c.peak;
-    prop_assert!([c.peak, c.mean, c.mean_abs, c.rms].iter().all(|v| v.is_finite()), "{what}: {c:?}");
+    prop_assert!(
+        [c.peak, c.mean, c.mean_abs, c.rms].iter().all(|v| v.is_finite()),
+        "{what}: {c:?}"
+    );
     prop_assert!(c.peak + eps >= c.rms, "{what}: {c:?}");
     prop_assert!(c.rms + eps >= c.mean_abs, "{what}: {c:?}");
     prop_assert!(c.mean_abs + eps >= c.mean.abs(), "{what}: {c:?}");
@@ -350,7 +382,10 @@ fn situations(cut: &CutReport) -> impl Iterator<Item = &Situation> {
 fn sound(layout: &Layout, report: &Report) -> Result<(), TestCaseError> {
     let worst = report.findings.iter().filter(|f| f.class == Class::Fault).map(|f| f.verdict).max();
     prop_assert_eq!(report.verdict, worst.unwrap_or_default());
-    prop_assert!(report.cuts.iter().map(|c| c.id).eq(layout.cuts.keys().copied()), "a cut is missing");
+    prop_assert!(
+        report.cuts.iter().map(|c| c.id).eq(layout.cuts.keys().copied()),
+        "a cut is missing"
+    );
     for finding in &report.findings {
         prop_assert!(finding.cuts.iter().all(|id| layout.cuts.contains_key(id)));
         prop_assert!(finding.drivers.iter().all(|id| layout.drivers.contains_key(id)));
@@ -369,8 +404,12 @@ fn sound(layout: &Layout, report: &Report) -> Result<(), TestCaseError> {
             (Relation::Disagree, &cut.disagree),
             (Relation::OneDead, &cut.one_dead),
         ] {
-            let card =
-                cut.card.iter().filter(|c| c.relation == relation).map(|c| c.situation.verdict).max();
+            let card = cut
+                .card
+                .iter()
+                .filter(|c| c.relation == relation)
+                .map(|c| c.situation.verdict)
+                .max();
             prop_assert_eq!(worst.as_ref().map(|s| s.verdict), card);
         }
     }
@@ -379,8 +418,129 @@ fn sound(layout: &Layout, report: &Report) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// So many cases, or as many as the environment asks for.
+fn config(cases: u32) -> ProptestConfig {
+    let wanted = ProptestConfig::default();
+    let cases = if std::env::var_os("PROPTEST_CASES").is_some() { wanted.cases } else { cases };
+    ProptestConfig { cases, max_shrink_iters: 300, failure_persistence: None, ..wanted }
+}
+
+/// Periods and trip times of a layout, all by one factor. Skews and tolerances stay out of it.
+fn quicker(layout: &Layout, factor: f64) -> Layout {
+    let mut layout = layout.clone();
+    for driver in layout.drivers.values_mut() {
+        match &mut driver.drive {
+            Drive::PwmBridge { clock, .. } | Drive::SplitHalfBridge { clock, .. } => {
+                clock.hz *= factor
+            }
+            _ => {}
+        }
+    }
+    layout
+}
+
+/// A range about a value of a layout, `share` of the way to a tenth and to ten times the value.
+fn ranged(value: &mut Quantity, share: f64) {
+    if share > 0.0 {
+        let nominal = value.value;
+        *value = Quantity::assumed(
+            nominal,
+            nominal * (1.0 - 0.9 * share),
+            nominal * (1.0 + 2.0 * share),
+        );
+    }
+}
+
+fn widened(layout: &Layout, shares: &[f64]) -> Layout {
+    let mut layout = layout.clone();
+    let mut shares = shares.iter().copied().cycle();
+    let mut next = || shares.next().unwrap_or(0.0);
+    for supply in layout.supplies.values_mut() {
+        ranged(&mut supply.source_ohm, next());
+        ranged(&mut supply.open_v, 0.2 * next());
+    }
+    for driver in layout.drivers.values_mut() {
+        ranged(&mut driver.high_ohm, next());
+        ranged(&mut driver.low_ohm, next());
+        if let Some(trip) = &mut driver.trip {
+            ranged(&mut trip.amps, 0.5 * next());
+        }
+    }
+    for feed in layout.feeds.values_mut() {
+        if let Some(ohm) = &mut feed.ohm {
+            ranged(ohm, next());
+        }
+    }
+    layout
+}
+
+fn same_figures(a: &Situation, b: &Situation) -> Result<(), TestCaseError> {
+    let near = |x: f64, y: f64| (x - y).abs() <= 1e-6 * (1.0 + x.abs());
+    prop_assert!(near(a.share, b.share), "{} {}", a.share, b.share);
+    prop_assert_eq!(a.drivers.len(), b.drivers.len());
+    for (x, y) in a.drivers.iter().zip(&b.drivers) {
+        for (x, y) in [(&x.p, &y.p), (&x.m, &y.m), (&x.supply, &y.supply)] {
+            prop_assert!(near(x.peak, y.peak) && near(x.mean, y.mean), "{x:?} {y:?}");
+            prop_assert!(near(x.mean_abs, y.mean_abs) && near(x.rms, y.rms), "{x:?} {y:?}");
+        }
+    }
+    Ok(())
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, max_shrink_iters: 200, ..ProptestConfig::default() })]
+    #![proptest_config(config(30))]
+
+    /// Without trips, which compare times, nothing but the length of runs knows how long a period is.
+    #[test]
+    fn halving_all_periods_changes_nothing_but_run_lengths(Drawn(layout) in layouts()) {
+        let mut layout = layout;
+        for driver in layout.drivers.values_mut() {
+            driver.trip = None;
+            // The half-bits of DCC are those of the standard.
+            if matches!(driver.drive, Drive::DccBooster { .. }) {
+                driver.drive = Drive::Nothing;
+                driver.setting.direction = Direction::Off;
+            }
+        }
+        let (slow, quick) = (check(&layout), check(&quicker(&layout, 2.0)));
+        prop_assert_eq!(slow.verdict, quick.verdict);
+        for (a, b) in slow.cuts.iter().zip(&quick.cuts) {
+            for (a, b) in situations(a).zip(situations(b)) {
+                prop_assert_eq!(a.verdict, b.verdict);
+                prop_assert_eq!(&a.settings, &b.settings);
+                same_figures(a, b)?;
+                // A run that the straddle or the end of time ends is as long; any other is half.
+                if let (Some(x), Some(y)) = (a.longest_s, b.longest_s) {
+                    prop_assert!(y <= x + 1e-9 && y >= x / 2.0 - 1e-9, "{x} {y}");
+                }
+            }
+        }
+    }
+
+    /// What is not known stays so when one knows less, and what is known with little stays so with more.
+    #[test]
+    fn widening_ranges_never_makes_not_known_definite(
+        Drawn(layout) in layouts(),
+        shares in prop::collection::vec(0.0..0.5_f64, 12),
+        more in prop::collection::vec(0.0..0.5_f64, 12),
+    ) {
+        let wider: Vec<f64> = shares.iter().zip(&more).map(|(a, b)| a + b).collect();
+        let exact = check(&layout);
+        let (narrow, wide) = (check(&widened(&layout, &shares)), check(&widened(&layout, &wider)));
+        for ((exact, narrow), wide) in exact.cuts.iter().zip(&narrow.cuts).zip(&wide.cuts) {
+            for (before, after) in [(exact, narrow), (narrow, wide)] {
+                for (a, b) in before.card.iter().zip(&after.card) {
+                    let (a, b) = (a.situation.verdict, b.situation.verdict);
+                    prop_assert!(a != Verdict::NotKnown || b == Verdict::NotKnown, "{}: {a} then {b}", exact.id);
+                    prop_assert!(b == a || b == Verdict::NotKnown, "{}: {a} then {b}", exact.id);
+                }
+            }
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(config(30))]
 
     #[test]
     fn reports_are_consistent(Drawn(layout) in layouts()) {

@@ -67,8 +67,6 @@ impl Default for D {
 
 /// A momentary trip at 3 A.
 pub const INSTANT: &str = "(amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002))";
-/// An averaged trip at 3 A.
-pub const AVERAGED: &str = "(amps: 3, senses: LargerLeg, kind: Averaged(tau_s: 0.5))";
 
 /// A PWM bridge.
 pub fn bridge(hz: f64, idle: &str, direction: &'static str, throttle: f64) -> D {

@@ -74,7 +74,8 @@ pub fn worked(feed_ohm: f64) -> Bench {
 /// Three bridges on one common rail (the right one, whole), each with its left rail.
 fn common_rail(shared: bool) -> Bench {
     // 5, 4 and 3 steps of 0.4 ms.
-    let d = |hz, idle, way, throttle| D { p: "Left", m: "Right", ..bridge(hz, idle, way, throttle) };
+    let d =
+        |hz, idle, way, throttle| D { p: "Left", m: "Right", ..bridge(hz, idle, way, throttle) };
     let drivers = vec![
         d(500.0, "BrakeLow", "Forward", 0.4),
         D { supply: 1, ..d(625.0, "BrakeHigh", "Forward", 0.5) },
@@ -107,7 +108,8 @@ struct Dice(u64);
 impl Dice {
     fn roll(&mut self) -> f64 {
         // Knuth's MMIX generator.
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 11) as f64 / (1u64 << 53) as f64
     }
 
@@ -148,7 +150,7 @@ fn rolled(seed: u64) -> Bench {
     if dice.roll() < 0.5 { tied(bench) } else { bench }
 }
 
-/// All of them.
+/// All of them. A one-sided vehicle joins either rail, as it is turned: the worse of the two is the one told.
 pub fn all() -> Vec<Crossing> {
     let mut all = Vec::new();
     let idles = [
@@ -174,10 +176,24 @@ pub fn all() -> Vec<Crossing> {
     let left = || one_sided("Left");
     let right = || one_sided("Right");
     all.push(case("isolated-left-alone", riding(low(), left()), PAIR_S, LEFT));
-    all.push(case("shared-negative-left-alone", tied(riding(low(), left())), PAIR_S, None));
+    let mut mirrored = low();
+    for d in &mut mirrored.drivers {
+        (d.p, d.m) = ("Left", "Right");
+    }
+    all.push(case("shared-negative-left-alone", tied(riding(mirrored, left())), PAIR_S, LEFT));
     all.push(case("shared-negative-right-alone", tied(riding(low(), right())), PAIR_S, RIGHT));
-    all.push(case("shared-negative-both", tied(pwm("BrakeLow", "BrakeHigh", "Reverse")), PAIR_S, BOTH));
-    all.push(case("one-supply-both", one_supply(low()), PAIR_S, BOTH));
+    all.push(case(
+        "shared-negative-both",
+        tied(pwm("BrakeLow", "BrakeHigh", "Reverse")),
+        PAIR_S,
+        BOTH,
+    ));
+    all.push(case(
+        "one-supply-reverse",
+        one_supply(pwm("BrakeLow", "BrakeLow", "Reverse")),
+        PAIR_S,
+        RIGHT,
+    ));
     all.push(case("one-supply-right-alone", one_supply(riding(low(), right())), PAIR_S, RIGHT));
     let mixed = pwm("BrakeHigh", "BrakeLow", "Forward");
     all.push(case("one-supply-left-alone", one_supply(riding(mixed, left())), PAIR_S, LEFT));
@@ -194,46 +210,93 @@ pub fn all() -> Vec<Crossing> {
     all.push(case("unequal-no-sink-z", volts(z(), 16.0, 12.0, false), PAIR_S, None));
     all.push(case("unequal-sink-z", volts(z(), 16.0, 12.0, true), PAIR_S, BOTH));
     all.push(case("unequal-no-sink-low", volts(low(), 16.0, 12.0, false), PAIR_S, BOTH));
-    all.push(case("unequal-sink-high", {
-        volts(pwm("BrakeHigh", "HighImpedance", "Forward"), 12.0, 16.0, true)
-    }, PAIR_S, BOTH));
+    all.push(case(
+        "unequal-sink-high",
+        volts(pwm("BrakeHigh", "HighImpedance", "Forward"), 12.0, 16.0, true),
+        PAIR_S,
+        BOTH,
+    ));
 
     let a = || bridge(A_HZ, "BrakeLow", "Forward", 0.4);
     let z_bridge = || bridge(A_HZ, "HighImpedance", "Forward", 0.4);
     let dc = |way, throttle| smooth(false, false, way, throttle);
     let short = 4e-3;
     all.push(case("smooth-beside-low", Bench::two(a(), dc("Forward", 0.6)), short, BOTH));
-    all.push(case("smooth-beside-z-reverse", Bench::two(z_bridge(), dc("Reverse", 0.6)), short, BOTH));
-    all.push(case("clamped-smooth-beside-z", {
-        Bench::two(z_bridge(), smooth(false, true, "Stopped", 0.0))
-    }, short, BOTH));
-    all.push(case("smooth-beside-smooth", {
-        Bench::two(dc("Forward", 0.9), dc("Forward", 0.3))
-    }, 1e-3, None));
-    all.push(case("smooth-against-smooth", {
-        Bench::two(dc("Forward", 0.9), dc("Reverse", 0.3))
-    }, 1e-3, BOTH));
+    all.push(case(
+        "smooth-beside-z-reverse",
+        Bench::two(z_bridge(), dc("Reverse", 0.6)),
+        short,
+        BOTH,
+    ));
+    all.push(case(
+        "clamped-smooth-beside-z",
+        Bench::two(z_bridge(), smooth(false, true, "Stopped", 0.0)),
+        short,
+        BOTH,
+    ));
+    all.push(case(
+        "smooth-beside-smooth",
+        Bench::two(dc("Forward", 0.9), dc("Forward", 0.3)),
+        1e-3,
+        None,
+    ));
+    all.push(case(
+        "smooth-against-smooth",
+        Bench::two(dc("Forward", 0.9), dc("Reverse", 0.3)),
+        1e-3,
+        BOTH,
+    ));
     let mut sinking = Bench::two(dc("Forward", 0.9), smooth(true, false, "Forward", 0.3));
     sinking.supplies[1].sink = true;
     all.push(case("smooth-into-sinking-smooth", sinking, 1e-3, BOTH));
 
     let command = 220e-6;
-    all.push(case("dcc-in-phase", Bench::two(booster(false, 0.0), booster(false, 0.0)), command, None));
-    all.push(case("dcc-skewed", Bench::two(booster(false, 0.0), booster(false, 5e-6)), command, BOTH));
-    all.push(case("dcc-swapped", Bench::two(booster(false, 0.0), booster(true, 0.0)), command, BOTH));
-    all.push(case("dcc-unequal-skewed", {
-        tied(volts(Bench::two(booster(false, 0.0), booster(false, 8e-6)), 15.0, 18.0, false))
-    }, command, BOTH));
-    all.push(case("dcc-beside-smooth", Bench::two(booster(false, 0.0), dc("Forward", 0.5)), 400e-6, BOTH));
+    all.push(case(
+        "dcc-in-phase",
+        Bench::two(booster(false, 0.0), booster(false, 0.0)),
+        command,
+        None,
+    ));
+    all.push(case(
+        "dcc-skewed",
+        Bench::two(booster(false, 0.0), booster(false, 5e-6)),
+        command,
+        BOTH,
+    ));
+    all.push(case(
+        "dcc-swapped",
+        Bench::two(booster(false, 0.0), booster(true, 0.0)),
+        command,
+        BOTH,
+    ));
+    all.push(case(
+        "dcc-unequal-skewed",
+        tied(volts(Bench::two(booster(false, 0.0), booster(false, 8e-6)), 15.0, 18.0, false)),
+        command,
+        RIGHT,
+    ));
+    all.push(case(
+        "dcc-beside-smooth",
+        Bench::two(booster(false, 0.0), dc("Forward", 0.5)),
+        400e-6,
+        BOTH,
+    ));
     // 2 and 19 steps of 0.1 ms.
-    all.push(case("dcc-beside-low", {
-        Bench::two(booster(false, 0.0), bridge(B_HZ, "BrakeLow", "Forward", 0.35))
-    }, 7.6e-3, BOTH));
+    all.push(case(
+        "dcc-beside-low",
+        Bench::two(booster(false, 0.0), bridge(B_HZ, "BrakeLow", "Forward", 0.35)),
+        7.6e-3,
+        BOTH,
+    ));
 
     all.push(case("common-rail-isolated", common_rail(false), 24e-3, None));
     all.push(case("common-rail-one-supply", common_rail(true), 24e-3, None));
     let mut long = common_rail(false);
-    long.vehicles = vec![V { axles: vec![(10.0, "Pickup", "Pickup"), (1500.0, "Pickup", "Pickup")], length_mm: 1510.0, ..railcar() }];
+    long.vehicles = vec![V {
+        axles: vec![(10.0, "Pickup", "Pickup"), (1500.0, "Pickup", "Pickup")],
+        length_mm: 1510.0,
+        ..railcar()
+    }];
     all.push(case("common-rail-long-vehicle", long, 24e-3, None));
     all.push(case("split-z-z", split("HighImpedance", "HighImpedance", "Reverse"), PAIR_S, LEFT));
     all.push(case("split-opposed-z", split("Opposed", "HighImpedance", "Forward"), PAIR_S, LEFT));
@@ -253,7 +316,12 @@ pub fn all() -> Vec<Crossing> {
 
     let off = D { set: ("Off", 0.0), ..bridge(B_HZ, "BrakeLow", "Forward", 0.0) };
     all.push(case("off-neighbour", Bench::two(a(), off.clone()), short, None));
-    all.push(case("off-neighbour-lower-shared", tied(volts(Bench::two(a(), off), 16.0, 9.0, false)), short, None));
+    all.push(case(
+        "off-neighbour-lower-shared",
+        tied(volts(Bench::two(a(), off), 16.0, 9.0, false)),
+        short,
+        None,
+    ));
     let mut dark = Bench::two(a(), bridge(B_HZ, "BrakeLow", "Forward", 0.7));
     dark.supplies[1].powered = false;
     all.push(case("unpowered-neighbour", dark.clone(), short, None));
@@ -271,7 +339,12 @@ pub fn all() -> Vec<Crossing> {
     rails.rail_ohm_per_m = 0.2;
     all.push(case("rail-resistance", rails, PAIR_S, BOTH));
     let dirty = V { contact: (0.15, 0.5), ..long_locomotive() };
-    all.push(case("long-locomotive-dirty", riding(pwm("BrakeHigh", "BrakeLow", "Forward"), dirty), PAIR_S, BOTH));
+    all.push(case(
+        "long-locomotive-dirty",
+        riding(pwm("BrakeHigh", "BrakeLow", "Forward"), dirty),
+        PAIR_S,
+        BOTH,
+    ));
 
     let loads = [
         ("motor", "Motor(ohm: 12, emf_v: 5)"),
@@ -287,6 +360,14 @@ pub fn all() -> Vec<Crossing> {
         }
         all.push(Crossing { loaded: true, ..case(&format!("loaded-{word}"), bench, PAIR_S, BOTH) });
     }
+
+    let mut bench =
+        riding(one_supply(z()), V { load: "Motor(ohm: 12, emf_v: 5)", ..long_locomotive() });
+    for d in &mut bench.drivers {
+        d.more = ", rating_a: 2.9";
+        d.trip = "";
+    }
+    all.push(Crossing { loaded: true, ..case("loaded-one-supply", bench, PAIR_S, BOTH) });
 
     // 98 periods of 490 Hz and 25 of 125 Hz: the common period is 0.2 s.
     for (name, feed_ohm) in [("worked-example-1", 0.35), ("worked-example-2", 0.08)] {

@@ -4,5 +4,9 @@
 mod bench;
 mod cases;
 mod deck;
+mod nets;
 mod ngspice;
 mod spice;
+mod standards;
+mod trade;
+mod worked;

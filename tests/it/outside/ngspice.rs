@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use gapwright::check::{Current, DriverFigures, Situation, check};
-use gapwright::layout::{Layout, Quantity};
+use gapwright::layout::{Drive, Layout, Quantity};
 
 use super::cases::{self, Crossing};
 use super::deck;
@@ -17,19 +17,19 @@ fn now(layout: &Layout) -> Situation {
 }
 
 fn figures(current: &Current) -> Figures {
-    Figures {
-        peak: current.peak,
-        mean: current.mean,
-        mean_abs: current.mean_abs,
-        rms: current.rms,
-    }
+    Figures { peak: current.peak, mean: current.mean, mean_abs: current.mean_abs, rms: current.rms }
 }
 
 fn legs(drivers: &[DriverFigures]) -> BTreeMap<String, Legs> {
     drivers
         .iter()
         .map(|d| {
-            let legs = Legs { p: figures(&d.p), m: figures(&d.m), supply: figures(&d.supply) };
+            let legs = Legs {
+                p: figures(&d.p),
+                m: figures(&d.m),
+                supply: figures(&d.supply),
+                pole_v: d.positive_pole_v,
+            };
             (d.id.to_string(), legs)
         })
         .collect()
@@ -154,7 +154,14 @@ fn live_ngspice() {
         let name = &crossing.name;
         let layout = crossing.bench.layout();
         let (ours, text) = engine(&crossing, &layout);
-        let ids: Vec<String> = layout.drivers.keys().map(ToString::to_string).collect();
+        let ids: Vec<(String, Option<String>)> = layout
+            .drivers
+            .values()
+            .map(|d| {
+                let smooth = matches!(d.drive, Drive::SmoothDc { .. });
+                (d.id.to_string(), (!smooth).then(|| d.supply.to_string()))
+            })
+            .collect();
         let live = match spice::run(name, &text, &ids, crossing.window, &version) {
             Ok(live) => live,
             Err(why) => {

@@ -17,12 +17,14 @@ pub struct Figures {
     pub rms: f64,
 }
 
-/// The currents of one driver.
+/// The currents of one driver, and what its supply's poles are lifted to.
 #[derive(Clone, Copy, Debug, Serialize, Deserialize, PartialEq)]
 pub struct Legs {
     pub p: Figures,
     pub m: Figures,
     pub supply: Figures,
+    /// Highest voltage between the poles of its supply, V; none for a smooth throttle, which has poles of its own.
+    pub pole_v: Option<f64>,
 }
 
 /// What ngspice said about one deck.
@@ -59,10 +61,10 @@ pub fn recorded_path(name: &str) -> PathBuf {
     folder().join(format!("{name}.ron"))
 }
 
-/// Waveforms: time and each saved current by name.
+/// Waveforms: time and everything saved, by name.
 struct Waves {
     time: Vec<f64>,
-    amps: BTreeMap<String, Vec<f64>>,
+    saved: BTreeMap<String, Vec<f64>>,
 }
 
 fn read_raw(bytes: &[u8]) -> Waves {
@@ -86,10 +88,16 @@ fn read_raw(bytes: &[u8]) -> Waves {
         .map(|b| f64::from_le_bytes(b.try_into().unwrap()))
         .collect();
     assert_eq!(values.len(), variables * points, "length of the raw file");
-    let column = |n: usize| -> Vec<f64> { values.iter().skip(n).step_by(variables).copied().collect() };
+    let column =
+        |n: usize| -> Vec<f64> { values.iter().skip(n).step_by(variables).copied().collect() };
     Waves {
         time: column(0),
-        amps: names.iter().enumerate().skip(1).map(|(n, name)| (name.clone(), column(n))).collect(),
+        saved: names
+            .iter()
+            .enumerate()
+            .skip(1)
+            .map(|(n, name)| (name.clone(), column(n)))
+            .collect(),
     }
 }
 
@@ -128,18 +136,20 @@ fn figures(time: &[f64], amps: &[f64], window: Window) -> Figures {
 pub fn run(
     name: &str,
     deck: &str,
-    drivers: &[String],
+    drivers: &[(String, Option<String>)],
     window: Window,
     version: &str,
 ) -> Result<Recorded, String> {
     let folder = tempfile::tempdir().unwrap();
     let (cir, raw) = (folder.path().join("deck.cir"), folder.path().join("out.raw"));
     std::fs::write(&cir, deck).unwrap();
-    let out = Command::new("ngspice").arg("-b").arg("-r").arg(&raw).arg(&cir).output().expect(MISSING);
+    let out =
+        Command::new("ngspice").arg("-b").arg("-r").arg(&raw).arg(&cir).output().expect(MISSING);
     let log = || {
         format!("{}{}", String::from_utf8_lossy(&out.stdout), String::from_utf8_lossy(&out.stderr))
     };
-    let bytes = std::fs::read(&raw).unwrap_or_else(|_| panic!("{name}: ngspice wrote nothing\n{}", log()));
+    let bytes =
+        std::fs::read(&raw).unwrap_or_else(|_| panic!("{name}: ngspice wrote nothing\n{}", log()));
     if !out.status.success() {
         return Err(format!("{name}: ngspice gave up\n{}\n{deck}", log()));
     }
@@ -149,15 +159,26 @@ pub fn run(
     assert!(reached >= stop * (1.0 - 1e-9), "{name}: ngspice stopped at {reached} s\n{}", log());
     let of = |id: &str, leg: &str| {
         let key = format!("i(v{id}_{leg})");
-        let amps = waves.amps.get(&key).unwrap_or_else(|| panic!("{name}: no {key}"));
+        let amps = waves.saved.get(&key).unwrap_or_else(|| panic!("{name}: no {key}"));
         figures(&waves.time, amps, window)
+    };
+    let pole_v = |supply: &str| {
+        let node = |pole: &str| &waves.saved[&format!("v({supply}_{pole})")];
+        let between: Vec<f64> =
+            node("plus").iter().zip(node("minus")).map(|(a, b)| a - b).collect();
+        figures(&waves.time, &between, window).peak
     };
     Ok(Recorded {
         ngspice: version.to_string(),
         drivers: drivers
             .iter()
-            .map(|id| {
-                let legs = Legs { p: of(id, "p"), m: of(id, "m"), supply: of(id, "supply") };
+            .map(|(id, supply)| {
+                let legs = Legs {
+                    p: of(id, "p"),
+                    m: of(id, "m"),
+                    supply: of(id, "supply"),
+                    pole_v: supply.as_ref().map(|s| pole_v(s)),
+                };
                 (id.clone(), legs)
             })
             .collect(),
@@ -181,8 +202,10 @@ pub fn record(name: &str, deck: &str, values: &Recorded) {
 
 /// Agreement asked for: 1 %.
 const TOLERANCE: f64 = 0.01;
-/// Below this a current is nobody's: what the 10 MΩ paths of a deck carry, and less than a contact notices, A.
+/// Below this a current is nobody's: what the 1 MΩ paths of a deck carry, and less than a contact notices, A.
 const NOTHING_A: f64 = 1e-3;
+/// The same for a voltage, V.
+const NOTHING_V: f64 = 0.02;
 
 /// Where figures differ by more than the tolerance, in words. A mean that nearly cancels is compared by the peak.
 pub fn differences(ours: &BTreeMap<String, Legs>, theirs: &BTreeMap<String, Legs>) -> Vec<String> {
@@ -197,6 +220,13 @@ pub fn differences(ours: &BTreeMap<String, Legs>, theirs: &BTreeMap<String, Legs
             }
             continue;
         };
+        if let Some(b) = their.pole_v {
+            let a = our.pole_v.unwrap_or(f64::NAN);
+            let off = (a - b).abs();
+            if off.is_nan() || off > (TOLERANCE * b).max(NOTHING_V) {
+                found.push(format!("{id} pole: ours {a} V, ngspice {b} V"));
+            }
+        }
         for (leg, our, their) in
             [("p", our.p, their.p), ("m", our.m, their.m), ("supply", our.supply, their.supply)]
         {
