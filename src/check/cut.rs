@@ -140,9 +140,12 @@ fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
     if worse(&new_rated, &old_rated) {
         return true;
     }
-    // Where the thresholds do not decide, the larger conflict is the one to tell.
+    // Where the thresholds do not decide, the larger conflict is the one to tell, then the higher lift.
     let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |(_, amps)| amps);
-    !worse(&old_rated, &new_rated) && peak(new) > peak(old) + 1e-9
+    let lift = |e: &Evaluated| e.judged.lifted.iter().map(|l| l.to_v - l.from_v).sum::<f64>();
+    let more = peak(new) - peak(old);
+    let tells_more = more > 1e-9 || (more.abs() <= 1e-9 && lift(new) > lift(old) + 1e-9);
+    !worse(&old_rated, &new_rated) && tells_more
 }
 
 /// A pair of settings of the two sides.
@@ -232,7 +235,8 @@ impl CutResult {
 
 /// A vehicle that stands in where a layout has none: six axles, pickups on all wheels (common practice, no source).
 fn stand_in() -> Vehicle {
-    let axle = |at_mm| crate::layout::Axle { at_mm, left: Default::default(), right: Default::default() };
+    let axle =
+        |at_mm| crate::layout::Axle { at_mm, left: Default::default(), right: Default::default() };
     Vehicle {
         id: VehicleId(0),
         name: String::new(),
@@ -263,15 +267,18 @@ fn numeric_load(load: &Load) -> Option<NumericLoad> {
 /// The driver that counts as a block's own: the lowest of those that drive it, else of those on one of its rails.
 pub fn own_driver(plan: &Plan, block: usize) -> Option<DriverId> {
     let block = &plan.blocks[block];
-    block.drivers.first().or(block.half_drivers.first().filter(|_| block.drivers.is_empty())).copied()
+    block
+        .drivers
+        .first()
+        .or(block.half_drivers.first().filter(|_| block.drivers.is_empty()))
+        .copied()
 }
 
 /// The control of a driver in a case.
 pub fn control(layout: &Layout, driver: &Driver) -> Control {
     let supply = layout.supplies.get(&driver.supply);
     let powered = supply.is_some_and(|s| s.powered);
-    let word =
-        if powered { SetWord::from(driver.setting.direction) } else { SetWord::Unpowered };
+    let word = if powered { SetWord::from(driver.setting.direction) } else { SetWord::Unpowered };
     let throttle = match word {
         SetWord::Forward | SetWord::Reverse => driver.setting.throttle,
         SetWord::On => 1.0,
@@ -290,6 +297,9 @@ pub fn control(layout: &Layout, driver: &Driver) -> Control {
     }
 }
 
+/// A vehicle in a facing, the place of its front past the cut (mm), and what its pickups touch.
+type FootingAt<'a> = (Option<VehicleId>, &'a Vehicle, Facing, f64, [Touched; 2]);
+
 /// Collects the case of a cut.
 pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
     let at = *plan.cuts.get(&cut.id)?;
@@ -300,18 +310,16 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
     } else {
         layout.vehicles.values().map(|v| (Some(v.id), v)).collect()
     };
-    let reach = vehicles.iter().map(|(_, v)| v.length_mm).fold(0.0, f64::max)
-        + cut.stagger_mm.abs()
-        + 1.0;
+    let reach =
+        vehicles.iter().map(|(_, v)| v.length_mm).fold(0.0, f64::max) + cut.stagger_mm.abs() + 1.0;
     // Feeders farther away than a vehicle reaches are wanted too, for the rail between: the ruler goes on to them.
     let spans = ruler(layout, plan, cut.id, reach.max(RULER_MM))?;
     let near: Vec<Span> =
         spans.iter().filter(|s| s.from_mm < reach && s.to_mm > -reach).copied().collect();
-    let cut_mm =
-        Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm));
+    let cut_mm = Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm));
 
     let mut stands: Vec<(Option<VehicleId>, &Vehicle, Stand)> = Vec::new();
-    let mut footings: Vec<(Option<VehicleId>, &Vehicle, Facing, f64, [Touched; 2])> = Vec::new();
+    let mut footings: Vec<FootingAt> = Vec::new();
     for &(id, vehicle) in &vehicles {
         for facing in Facing::BOTH {
             let intervals = contacts::intervals(&near, cut_mm, vehicle, facing);
@@ -414,7 +422,10 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
         at,
         names,
         stands: stands.into_iter().map(|(id, _, stand)| (id, stand)).collect(),
-        footings: footings.into_iter().map(|(id, _, facing, front, _)| (id, facing, front)).collect(),
+        footings: footings
+            .into_iter()
+            .map(|(id, _, facing, front, _)| (id, facing, front))
+            .collect(),
     };
     Some((case, surroundings))
 }
@@ -563,8 +574,7 @@ impl Case {
         let mut awake = scenario.clone();
         for &at in wakes {
             let driver = &self.controls[at].driver;
-            awake.runs[at].schedule =
-                drive::schedule(driver, SetWord::Stopped, 0.0, Beside::Other);
+            awake.runs[at].schedule = drive::schedule(driver, SetWord::Stopped, 0.0, Beside::Other);
         }
         awake
     }
@@ -612,7 +622,8 @@ impl Case {
     pub fn solve(&self) -> CutResult {
         let mut bench = Bench::new(&self.wiring);
         let bench = &mut bench;
-        let mut result = CutResult { now_relation: self.relation_of(&self.now()), ..Default::default() };
+        let mut result =
+            CutResult { now_relation: self.relation_of(&self.now()), ..Default::default() };
         if let [Some(a), Some(b)] = self.sides {
             for (word_a, word_b) in self.pairs(a, b) {
                 if let Some(cell) = self.cell(bench, (a, word_a), (b, word_b)) {
@@ -716,9 +727,8 @@ impl Case {
             }
         }
         self.look_closer(bench, &mut worst);
-        let dead = |at: usize, word: SetWord| {
-            word.is_dead() && self.controls[at].separately_switched
-        };
+        let dead =
+            |at: usize, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
         Some(Cell {
             a: word_a,
             b: word_b,
@@ -739,10 +749,7 @@ impl Case {
         (b, word_b): (usize, SetWord),
         powered: &[bool],
     ) -> Vec<(f64, f64)> {
-        let corners = [
-            drive::corners(word_a),
-            drive::corners(word_b),
-        ];
+        let corners = [drive::corners(word_a), drive::corners(word_b)];
         if a == b {
             return corners[0].iter().map(|&x| (x, x)).collect();
         }
@@ -840,9 +847,10 @@ impl Case {
 
     fn inrush(&self, bench: &mut Bench, result: &CutResult) -> Vec<InrushAt> {
         let mut found: Vec<InrushAt> = Vec::new();
-        let cells = result.cells.iter().filter_map(|cell| {
-            cell.worst.worst.as_ref().map(|worst| (cell.relation, worst))
-        });
+        let cells = result
+            .cells
+            .iter()
+            .filter_map(|cell| cell.worst.worst.as_ref().map(|worst| (cell.relation, worst)));
         for (relation, worst) in cells {
             let (Some(at), false) = (worst.stand, worst.woke) else { continue };
             let powered = self.powered_for(&worst.settings);
@@ -874,7 +882,8 @@ impl Case {
                         self.wiring.drivers[d].trip.as_ref().is_some_and(|trip| {
                             let threshold = self.wiring.values[trip.amps].nominal;
                             let kind = super::judge::numeric_trip(trip.kind, d);
-                            let inrush = crate::signal::Inrush { peak_a: sensed[d], decay_s: tau_s };
+                            let inrush =
+                                crate::signal::Inrush { peak_a: sensed[d], decay_s: tau_s };
                             let longest_s = longest_s.is_finite().then_some(longest_s);
                             inrush.trips(threshold, &kind, longest_s).acts
                         })

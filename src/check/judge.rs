@@ -4,10 +4,10 @@
 
 use std::collections::HashMap;
 
+use crate::circuit::Unsolved;
 use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Probe, Touch, assemble, read};
 use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Touched;
-use crate::circuit::Unsolved;
 use crate::drive::{Part, Schedule, StateWord};
 use crate::layout::{AfterTrip, Senses, TripKind};
 use crate::signal::{self, Beat, ClockId, Figures, Joint, TripOutcome};
@@ -341,7 +341,8 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let shares = signal::shares(&beats);
-        let touch = Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch =
+            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
         let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
             return (Trips::No, 0.0, None);
         };
@@ -350,8 +351,7 @@ impl<'a> Bench<'a> {
             let Some(trip) = &driver.trip else { continue };
             let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
             let kind = numeric_trip(trip.kind, at);
-            let outcome =
-                signal::trip(&sensed, &beats, self.nominal[trip.amps], &kind, window_s);
+            let outcome = signal::trip(&sensed, &beats, self.nominal[trip.amps], &kind, window_s);
             let trips = trips_word(outcome.trips);
             if (trips, outcome.share) > (worst.0, worst.1) {
                 worst = (trips, outcome.share, outcome.after_s);
@@ -364,11 +364,8 @@ impl<'a> Bench<'a> {
     /// it, every current is affine between them.
     pub fn regions(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Vec<Vec<bool>> {
         let joint = Joint::of(&scenario.beats());
-        let touch = stand.map(|s| Touch {
-            sides: s.touched.clone(),
-            wheel_ohm: s.wheel_ohm.0,
-            load: None,
-        });
+        let touch =
+            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
         self.all(scenario, &joint, touch.as_ref())
             .map(|carried| carried.into_iter().map(|c| c.conducting).collect())
             .unwrap_or_default()
@@ -481,11 +478,7 @@ impl<'a> Bench<'a> {
         let motions: &[Motion] =
             if stand.is_some() { &[Motion::Standing, Motion::Moving] } else { &[Motion::Standing] };
         let high = match stand {
-            Some(s) => Some(self.all(
-                scenario,
-                &joint,
-                touch_at(s.wheel_ohm.1, None).as_ref(),
-            )?),
+            Some(s) => Some(self.all(scenario, &joint, touch_at(s.wheel_ohm.1, None).as_ref())?),
             None => None,
         };
         let loaded = match stand {
@@ -501,8 +494,18 @@ impl<'a> Bench<'a> {
         };
         for &motion in motions {
             let window = if motion == Motion::Moving { window_s } else { None };
-            let (mut rated, trips) =
-                self.rate(scenario, &beats, &shares, &low, &apart, high.as_deref(), loaded.as_deref(), &over, stand, window);
+            let (mut rated, trips) = self.rate(
+                scenario,
+                &beats,
+                &shares,
+                &low,
+                &apart,
+                high.as_deref(),
+                loaded.as_deref(),
+                &over,
+                stand,
+                window,
+            );
             if motion == Motion::Standing && stand.is_some_and(|s| s.single_wheel) {
                 rated.verdict = rated.verdict.min(Verdict::Caution);
             }
@@ -536,11 +539,8 @@ impl<'a> Bench<'a> {
             .map(|(at, _)| at)
             .collect();
         let longest = if motion == Motion::Moving { window_s } else { None };
-        let longest_s = if share > 0.0 {
-            signal::longest_run_s(&over, &beats, longest)
-        } else {
-            Some(0.0)
-        };
+        let longest_s =
+            if share > 0.0 { signal::longest_run_s(&over, &beats, longest) } else { Some(0.0) };
         let (lifted, sunk) = self.back_feed(scenario, &shares, &low, &apart);
         Ok(Judged {
             verdict: rated.verdict,
@@ -549,9 +549,7 @@ impl<'a> Bench<'a> {
             motion,
             share,
             longest_s,
-            joints: (0..joint.count())
-                .map(|at| (shares[at], scenario.parts(&joint, at)))
-                .collect(),
+            joints: (0..joint.count()).map(|at| (shares[at], scenario.parts(&joint, at))).collect(),
             worst_joint,
             drivers,
             first,
@@ -646,11 +644,8 @@ impl<'a> Bench<'a> {
                 }
             }
             if supply.can_sink && scenario.powered[at] {
-                let mean: f64 = low
-                    .iter()
-                    .zip(shares)
-                    .map(|(c, share)| share * self.drawn(at, c))
-                    .sum();
+                let mean: f64 =
+                    low.iter().zip(shares).map(|(c, share)| share * self.drawn(at, c)).sum();
                 if mean < -CONFLICT_A {
                     sunk.push((at, -mean));
                 }
@@ -685,7 +680,8 @@ impl<'a> Bench<'a> {
         window_s: Option<f64>,
     ) -> (Rated, Vec<Option<TripOutcome>>) {
         let value = |at: usize| self.nominal[at];
-        let mut rated = Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };
+        let mut rated =
+            Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };
         let mut trips = Vec::with_capacity(self.wiring.drivers.len());
         let conflict = over.iter().any(|&o| o);
         let mut guarded = false;
@@ -701,7 +697,8 @@ impl<'a> Bench<'a> {
             if outcome.trips == signal::Trips::Yes
                 && let Some(high) = high
                 && let Some(weak) = self.sensed(at, high, shares)
-                && signal::trip(&weak, beats, threshold, &kind, window_s).trips != signal::Trips::Yes
+                && signal::trip(&weak, beats, threshold, &kind, window_s).trips
+                    != signal::Trips::Yes
             {
                 outcome.trips = signal::Trips::Sometimes;
             }
@@ -747,11 +744,16 @@ impl<'a> Bench<'a> {
                 .fold(0.0_f64, |peak, (c, _)| peak.max(c.drivers[at][larger].abs()));
             guarded |= peak >= carried * 0.5 && carried > CONFLICT_A;
             // A driver that carries more than its trip allows, where the trip does not look.
-            if outcome.trips == signal::Trips::No && peak <= threshold && driver.rating_a.is_none() {
+            if outcome.trips == signal::Trips::No && peak <= threshold && driver.rating_a.is_none()
+            {
                 let legs: Vec<f64> = low.iter().map(|c| c.drivers[at][larger]).collect();
                 let rms = signal::figures(&legs, shares).rms;
                 if conflict && rms > threshold {
-                    rated.offer(Verdict::Overload, Some(1.0 - rms / threshold), Decided::Rating(at));
+                    rated.offer(
+                        Verdict::Overload,
+                        Some(1.0 - rms / threshold),
+                        Decided::Rating(at),
+                    );
                 }
             }
             rated.offer(verdict, Some(margin), Decided::Trip(at));
@@ -771,11 +773,8 @@ impl<'a> Bench<'a> {
         }
         for (at, supply) in self.wiring.supplies.iter().enumerate() {
             if let Some(limit) = supply.limit_a {
-                let mean: f64 = with_load
-                    .iter()
-                    .zip(shares)
-                    .map(|(c, share)| share * self.drawn(at, c))
-                    .sum();
+                let mean: f64 =
+                    with_load.iter().zip(shares).map(|(c, share)| share * self.drawn(at, c)).sum();
                 rated.continuous(mean, value(limit), beyond, Decided::Limit(at));
                 guarded = true;
             }
@@ -838,11 +837,8 @@ impl<'a> Bench<'a> {
         let states: Vec<StateWord> =
             scenario.parts(&joint, at).iter().map(|part| part.state).collect();
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch = stand.map(|s| Touch {
-            sides: s.touched.clone(),
-            wheel_ohm: s.wheel_ohm.0,
-            load: None,
-        });
+        let touch =
+            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
         let trip = self.wiring.drivers[driver].trip.as_ref();
         let ranges: Vec<crate::circuit::ParamRange> = self
             .wiring
@@ -900,8 +896,14 @@ impl<'a> Bench<'a> {
     ///
     /// Every trip grows with what it senses, so the least and the largest current of the heaviest joint state bound
     /// what it can do.
-    pub fn left_open(&mut self, scenario: &Scenario, stand: Option<&NumericStand>, judged: &Judged) -> Vec<usize> {
-        if judged.decided == Decided::Unsolved || !self.wiring.values.iter().any(|v| v.low < v.high) {
+    pub fn left_open(
+        &mut self,
+        scenario: &Scenario,
+        stand: Option<&NumericStand>,
+        judged: &Judged,
+    ) -> Vec<usize> {
+        if judged.decided == Decided::Unsolved || !self.wiring.values.iter().any(|v| v.low < v.high)
+        {
             return Vec::new();
         }
         let (certain, possible, mut weights) = self.bounds(scenario, stand, judged, &[]);
@@ -940,18 +942,21 @@ impl<'a> Bench<'a> {
         let (mut certain, mut possible) = (false, false);
         let mut weights: Vec<(usize, f64)> = Vec::new();
         let joint = Joint::of(&beats);
-        let touch = stand.map(|s| Touch {
-            sides: s.touched.clone(),
-            wheel_ohm: s.wheel_ohm.0,
-            load: None,
-        });
+        let touch =
+            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
         let carried: Option<Vec<Carried>> = (0..joint.count())
             .map(|at| {
                 let states: Vec<StateWord> =
                     scenario.parts(&joint, at).iter().map(|part| part.state).collect();
-                let built =
-                    self.build(&states, &levels, &scenario.powered, touch.as_ref(), &self.nominal, None);
+                let built = self.build(
+                    &states,
+                    &levels,
+                    &scenario.powered,
+                    touch.as_ref(),
+                    &self.nominal,
+                    None,
+                );
                 self.carried(&built).ok()
             })
             .collect();
@@ -1025,7 +1030,8 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch = Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch =
+            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
         (0..joint.count())
             .filter_map(|at| {
                 let states: Vec<StateWord> =
@@ -1051,8 +1057,7 @@ impl<'a> Bench<'a> {
                         }
                     })
                     .collect();
-                (into > CONFLICT_A)
-                    .then(|| (into, (lifted.to_v - lifted.from_v) / into, sensed))
+                (into > CONFLICT_A).then(|| (into, (lifted.to_v - lifted.from_v) / into, sensed))
             })
             .max_by(|a, b| a.0.total_cmp(&b.0))
     }
@@ -1078,11 +1083,9 @@ fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> usize {
 pub fn numeric_trip(kind: TripKind, driver: usize) -> signal::Trip {
     match kind {
         TripKind::Instant { blanking_s } => signal::Trip::Instant { blanking_s },
-        TripKind::Sampled { every_s, in_a_row, locked_at } => signal::Trip::Sampled {
-            every_s,
-            in_a_row,
-            locked: locked_at.map(|at| (driver, at)),
-        },
+        TripKind::Sampled { every_s, in_a_row, locked_at } => {
+            signal::Trip::Sampled { every_s, in_a_row, locked: locked_at.map(|at| (driver, at)) }
+        }
         TripKind::Averaged { tau_s } => signal::Trip::Averaged { tau_s },
     }
 }

@@ -10,17 +10,13 @@ use crate::signal::Figures;
 use super::cut::{Case, CutResult, Evaluated, Pass, Surroundings};
 use super::judge::JudgedDriver;
 use super::types::{
-    AfterFirst, Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport, SetState, Situation,
+    AfterFirst, Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport,
+    SetState, Situation,
 };
 use crate::crossing::contacts;
 
 fn current(figures: &Figures) -> Current {
-    Current {
-        peak: figures.peak,
-        mean: figures.mean,
-        mean_abs: figures.mean_abs,
-        rms: figures.rms,
-    }
+    Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
 }
 
 fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {

@@ -307,8 +307,7 @@ fn load(b: &mut Building, stars: [Node; 2], load: Option<NumericLoad>) {
     match load {
         None => {}
         Some(NumericLoad::Series { ohm, emf_v }) => {
-            let branch =
-                b.out.network.source(stars[0], stars[1], -emf_v, ohm.max(FLOOR_OHM));
+            let branch = b.out.network.source(stars[0], stars[1], -emf_v, ohm.max(FLOOR_OHM));
             b.note(branch, None, None);
             b.out.load.push((branch, 1.0));
         }

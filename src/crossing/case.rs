@@ -196,10 +196,11 @@ impl Wiring {
                 None => {
                     let entity = Some(EntityId::Supply(supply.id));
                     let tie = supply.negative.as_ref().map(|negative| {
-                        let at = ties.iter().position(|t| *t == negative.name).unwrap_or_else(|| {
-                            ties.push(&negative.name);
-                            ties.len() - 1
-                        });
+                        let at =
+                            ties.iter().position(|t| *t == negative.name).unwrap_or_else(|| {
+                                ties.push(&negative.name);
+                                ties.len() - 1
+                            });
                         (at, builder.value(entity, "negative.ohm", negative.ohm))
                     });
                     let case = CaseSupply {
@@ -265,8 +266,11 @@ impl Wiring {
                 let Some(&driver) = driver_index.get(&leg.driver) else { continue };
                 let Some(feed) = layout.feeds.get(&leg.feed) else { continue };
                 let net_at = add_net(plan_net, &mut builder.names);
-                let mut ohm =
-                    Sum::of(builder.value(Some(EntityId::Feed(feed.id)), "ohm", feed_leg_ohm(feed)));
+                let mut ohm = Sum::of(builder.value(
+                    Some(EntityId::Feed(feed.id)),
+                    "ohm",
+                    feed_leg_ohm(feed),
+                ));
                 let distance_mm = ruler
                     .iter()
                     .filter(|span| span.run == leg.run)

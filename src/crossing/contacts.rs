@@ -158,13 +158,14 @@ pub fn stands(
                 continue;
             }
             // A side that touches one net only joins nothing: it carries no current without a load.
-            for side in 0..2 {
-                if touched[side].len() < 2 {
-                    touched[side].clear();
+            for side in &mut touched {
+                if side.len() < 2 {
+                    side.clear();
                 }
             }
             let key = [nets(&touched[0]), nets(&touched[1])];
-            let better = best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
+            let better =
+                best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
             if better {
                 let stand = Stand {
                     facing,
@@ -180,7 +181,9 @@ pub fn stands(
     for (key, stand) in &mut best {
         // The longest way rolled while at least these joins hold.
         let holds = |interval: &Interval| {
-            (0..2).all(|side| key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net)))
+            (0..2).all(|side| {
+                key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net))
+            })
         };
         let (mut run, mut longest, mut end, mut start) = (0.0, 0.0, f64::NEG_INFINITY, 0.0);
         for interval in intervals.iter().filter(|i| holds(i)) {
@@ -239,8 +242,11 @@ fn single_wheels(
             [Some(left), Some(right)] => (left - right).abs() < vehicle.patch_mm,
             _ => false,
         };
-        let ways: &[[bool; 2]] =
-            if together { &[[true, true], [true, false], [false, true]] } else { &[[true, false], [false, true]] };
+        let ways: &[[bool; 2]] = if together {
+            &[[true, true], [true, false], [false, true]]
+        } else {
+            &[[true, false], [false, true]]
+        };
         for way in ways {
             let mut touched: [Touched; 2] = [Vec::new(), Vec::new()];
             let mut possible = true;
@@ -252,9 +258,11 @@ fn single_wheels(
                     }
                 }
             }
-            let same = |other: &Stand| (0..2).all(|s| {
-                other.touched[s].iter().map(|t| t.0).eq(touched[s].iter().map(|t| t.0))
-            });
+            let same = |other: &Stand| {
+                (0..2).all(|s| {
+                    other.touched[s].iter().map(|t| t.0).eq(touched[s].iter().map(|t| t.0))
+                })
+            };
             if possible && !groups.iter().any(same) && !found.iter().any(same) {
                 let at = cut_mm.iter().flatten().next().copied().unwrap_or(0.0);
                 found.push(Stand {
@@ -296,7 +304,12 @@ mod tests {
     const P: Wheel = Wheel::Pickup;
     const O: Wheel = Wheel::Insulated;
 
-    fn over(cut: &str, gaps: [Option<f64>; 2], vehicle: &Vehicle, facing: Facing) -> (Vec<Interval>, Vec<Stand>) {
+    fn over(
+        cut: &str,
+        gaps: [Option<f64>; 2],
+        vehicle: &Vehicle,
+        facing: Facing,
+    ) -> (Vec<Interval>, Vec<Stand>) {
         let (layout, plan) = track(cut);
         let spans = ruler(&layout, &plan, CutId(1), 500.0).unwrap();
         let intervals = intervals(&spans, gaps, vehicle, facing);
@@ -366,11 +379,14 @@ mod tests {
     #[test]
     fn over_a_stagger_one_rail_is_joined_longer_than_both() {
         for stagger in [30.0, -30.0] {
-            let cut = format!(r#"(id: "c1", run: "r1", at_mm: 500, rails: Both, stagger_mm: {stagger})"#);
+            let cut =
+                format!(r#"(id: "c1", run: "r1", at_mm: 500, rails: Both, stagger_mm: {stagger})"#);
             let car = vehicle(110.0, &[(28.0, P, P), (82.0, P, P)]);
             let (_, stands) = over(&cut, [Some(0.0), Some(stagger)], &car, Facing::FrontAhead);
             let length = |left: bool, right: bool| {
-                let found = stands.iter().find(|s| !s.single_wheel && s.joins(0) == left && s.joins(1) == right);
+                let found = stands
+                    .iter()
+                    .find(|s| !s.single_wheel && s.joins(0) == left && s.joins(1) == right);
                 found.unwrap().length_mm
             };
             assert!((length(true, true) - (54.0 - 30.0)).abs() < 1e-9);

@@ -60,7 +60,8 @@ pub fn schedule(driver: &Driver, word: SetWord, throttle: f64, beside: Beside) -
     match &driver.drive {
         Drive::Nothing => off,
         Drive::PwmBridge { clock, idle } | Drive::SplitHalfBridge { clock, idle } => {
-            let drive = if word == SetWord::Reverse { StateWord::Reverse } else { StateWord::Forward };
+            let drive =
+                if word == SetWord::Reverse { StateWord::Reverse } else { StateWord::Forward };
             let throttle = if word == SetWord::Stopped { 0.0 } else { throttle };
             let (state, drive_share) = match idle {
                 Idle::BrakeLow => (StateWord::BrakeLow, throttle),

@@ -66,8 +66,12 @@ impl Grid {
                 parts.entry(place).or_default().push(part);
             }
         }
-        let mut grid =
-            Grid { core: places.keys().copied().collect(), places, parts, towards: BTreeMap::new() };
+        let mut grid = Grid {
+            core: places.keys().copied().collect(),
+            places,
+            parts,
+            towards: BTreeMap::new(),
+        };
         grid.peel();
         grid
     }
@@ -93,7 +97,8 @@ impl Grid {
                 *count -= 1;
                 // Who is left there may hang by it alone now.
                 if *count == 1 {
-                    waiting.extend(self.parts[&by].iter().copied().filter(|p| self.core.contains(p)));
+                    waiting
+                        .extend(self.parts[&by].iter().copied().filter(|p| self.core.contains(p)));
                 }
             }
         }
@@ -101,7 +106,8 @@ impl Grid {
 
     /// Nets that a driver ends on: indices in [`super::Plan::nets`].
     pub fn nets_of(&self, driver: DriverId) -> impl Iterator<Item = usize> + '_ {
-        self.places.get(&Part::Driver(driver)).into_iter().flatten().filter_map(|place| match place {
+        self.places.get(&Part::Driver(driver)).into_iter().flatten().filter_map(|place| match place
+        {
             Place::Net(net) => Some(*net),
             _ => None,
         })
@@ -109,7 +115,11 @@ impl Grid {
 
     /// The drivers that can carry current once `nets` are joined with each other, and those in `always`. The work is in
     /// proportion to what is found, not to the layout.
-    pub fn members(&self, nets: &BTreeSet<usize>, always: &BTreeSet<DriverId>) -> BTreeSet<DriverId> {
+    pub fn members(
+        &self,
+        nets: &BTreeSet<usize>,
+        always: &BTreeSet<DriverId>,
+    ) -> BTreeSet<DriverId> {
         // Ways from the joined nets to the core, and what of the core they reach.
         let mut near: BTreeSet<Part> = BTreeSet::new();
         let mut places: Vec<Place> = nets.iter().map(|&net| Place::Net(net)).collect();
@@ -195,15 +205,20 @@ mod tests {
             supplies
                 .iter()
                 .map(|(id, tie)| {
-                    let tie =
-                        if tie.is_empty() { String::new() } else { format!(", negative: (name: \"{tie}\")") };
+                    let tie = if tie.is_empty() {
+                        String::new()
+                    } else {
+                        format!(", negative: (name: \"{tie}\")")
+                    };
                     format!("(id: \"s{id}\", open_v: 14, source_ohm: 0.1{tie})")
                 })
                 .collect(),
         );
         text += &list(
             "cuts",
-            (1..drivers.len()).map(|k| format!("(id: \"c{k}\", run: \"r1\", at_mm: {k}000, rails: {rails})")).collect(),
+            (1..drivers.len())
+                .map(|k| format!("(id: \"c{k}\", run: \"r1\", at_mm: {k}000, rails: {rails})"))
+                .collect(),
         );
         text += &list(
             "drivers",

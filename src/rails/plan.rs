@@ -6,9 +6,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::grid::Grid;
 use super::ids::{BlockId, NetId};
-use crate::layout::{
-    Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry,
-};
+use crate::layout::{Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry};
 
 /// A net: its identity and the feed legs that end on it.
 #[derive(Debug, Clone, PartialEq)]
@@ -123,10 +121,11 @@ pub struct Plan {
 
 /// Where a cut goes through one rail, mm along its run; `None` if that rail is whole.
 pub fn cut_place_mm(cut: &Cut, rail: Rail) -> Option<f64> {
-    cut.rails.has(rail).then(|| match rail {
+    let place = match rail {
         Rail::Left => cut.at_mm,
         Rail::Right => cut.at_mm + cut.stagger_mm,
-    })
+    };
+    cut.rails.has(rail).then_some(place)
 }
 
 impl Plan {
@@ -237,15 +236,17 @@ impl Plan {
                 // Another cut within the stagger makes blocks of its parts.
                 let zone = cuts.iter().find(|cut| {
                     let (low, high) = stagger_mm(cut);
-                    low < high && from_mm == low && to_mm == high && index > 0 && index < places.len()
+                    low < high
+                        && from_mm == low
+                        && to_mm == high
+                        && index > 0
+                        && index < places.len()
                 });
                 let within = match zone {
                     Some(cut) => Within::StaggerZone(cut.id),
                     None => {
-                        let pair = (
-                            piece_nets[0].min(piece_nets[1]),
-                            piece_nets[0].max(piece_nets[1]),
-                        );
+                        let pair =
+                            (piece_nets[0].min(piece_nets[1]), piece_nets[0].max(piece_nets[1]));
                         let block = *block_of_pair.entry(pair).or_insert_with(|| {
                             plan.blocks.push(Block {
                                 id: BlockId { run: id, piece: index as u32 },
@@ -282,12 +283,8 @@ impl Plan {
                 side.dedup();
             }
             block.drivers = left.iter().copied().filter(|d| right.contains(d)).collect();
-            block.half_drivers = left
-                .iter()
-                .chain(&right)
-                .copied()
-                .filter(|d| !block.drivers.contains(d))
-                .collect();
+            block.half_drivers =
+                left.iter().chain(&right).copied().filter(|d| !block.drivers.contains(d)).collect();
             block.half_drivers.sort();
             block.half_drivers.dedup();
         }
@@ -298,17 +295,20 @@ impl Plan {
             // The piece before ends at the lower gap; the piece after starts at the upper one.
             // Where the stagger zone of another cut follows at once, the next block beyond it counts.
             let is_block = |p: &Piece| matches!(p.within, Within::Block(_));
-            let before = pieces.iter().position(|p| p.to_mm == low).and_then(|i| {
-                (0..=i).rev().find(|&i| is_block(&pieces[i])).map(|i| start + i)
-            });
-            let after = pieces.iter().rposition(|p| p.from_mm == high).and_then(|i| {
-                (i..pieces.len()).find(|&i| is_block(&pieces[i])).map(|i| start + i)
-            });
+            let before = pieces
+                .iter()
+                .position(|p| p.to_mm == low)
+                .and_then(|i| (0..=i).rev().find(|&i| is_block(&pieces[i])).map(|i| start + i));
+            let after = pieces
+                .iter()
+                .rposition(|p| p.from_mm == high)
+                .and_then(|i| (i..pieces.len()).find(|&i| is_block(&pieces[i])).map(|i| start + i));
             let (Some(before), Some(after)) = (before, after) else { continue };
             if let (Within::Block(block_before), Within::Block(block_after)) =
                 (plan.pieces[before].within, plan.pieces[after].within)
             {
-                plan.cuts.insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
+                plan.cuts
+                    .insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
             }
         }
         plan

@@ -34,11 +34,13 @@ struct Speaker<'a> {
 impl Speaker<'_> {
     fn speak(&self) -> Words {
         match &self.finding.evidence {
-            Evidence::Crossing { situation, relation, now, by_join, idles } => match self.finding.kind {
-                Kind::Stall => self.stall(situation),
-                Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
-                _ => self.crossing(situation, *relation, *now, by_join, idles),
-            },
+            Evidence::Crossing { situation, relation, now, by_join, idles } => {
+                match self.finding.kind {
+                    Kind::Stall => self.stall(situation),
+                    Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
+                    _ => self.crossing(situation, *relation, *now, by_join, idles),
+                }
+            }
             Evidence::BackFeed { situation, relation, lifted, sunk } => {
                 self.back_feed(situation, *relation, lifted, sunk)
             }
@@ -136,7 +138,9 @@ impl Speaker<'_> {
         let acting: Vec<_> = situation.drivers.iter().filter(|d| d.trips != Trips::No).collect();
         if acting.is_empty() {
             return match situation.verdict {
-                Verdict::Short => "Nothing there trips: no trip, no rating and no limit is known.".into(),
+                Verdict::Short => {
+                    "Nothing there trips: no trip, no rating and no limit is known.".into()
+                }
                 _ => String::new(),
             };
         }
@@ -170,7 +174,10 @@ impl Speaker<'_> {
                         AfterTrip::BrakeLow | AfterTrip::BrakeHigh => Some(()),
                     })
                     .map_or("through the body diodes", |()| "into the brake that it then holds");
-                text.push_str(&format!(" That does not end it: {} flow on {then}", amps(after.peak_a)));
+                text.push_str(&format!(
+                    " That does not end it: {} flow on {then}",
+                    amps(after.peak_a)
+                ));
                 if after.trips.is_empty() {
                     text.push_str(", and no other trip acts.");
                 } else {
@@ -219,10 +226,7 @@ impl Speaker<'_> {
 
     fn pass(&self, situation: &Situation) -> Option<&PassReport> {
         let cut = self.cut()?;
-        cut.passes_agree
-            .iter()
-            .chain(&cut.passes_now)
-            .find(|p| p.vehicle == situation.vehicle)
+        cut.passes_agree.iter().chain(&cut.passes_now).find(|p| p.vehicle == situation.vehicle)
     }
 
     /// Vehicles that get away with it at speed.
@@ -288,20 +292,31 @@ impl Speaker<'_> {
         let vehicle = self.vehicle(situation.vehicle);
         let what = match self.finding.kind {
             Kind::OpposedPolarity if now => {
-                format!("{gap}: the two sides are set against each other now; {vehicle} {verb} at {peak}")
+                format!(
+                    "{gap}: the two sides are set against each other now; {vehicle} {verb} at {peak}"
+                )
             }
-            Kind::OpposedPolarity => format!("{gap}: directions must match before crossing, or {vehicle} {verb} at {peak}"),
+            Kind::OpposedPolarity => format!(
+                "{gap}: directions must match before crossing, or {vehicle} {verb} at {peak}"
+            ),
             Kind::SwappedFeed => format!(
                 "{gap}: with both throttles the same way the rails oppose; one feed is swapped; {vehicle} {verb} at {peak}"
             ),
-            Kind::MixedDrive => format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}"),
-            Kind::PhaseOpposed => format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}"),
-            _ => format!("{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"),
+            Kind::MixedDrive => {
+                format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}")
+            }
+            Kind::PhaseOpposed => {
+                format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}")
+            }
+            _ => format!(
+                "{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"
+            ),
         };
         let mut why = String::new();
-        let dead = situation.settings.iter().find(|(id, set)| {
-            self.finding.drivers.contains(id) && set.state == SetWord::Unpowered
-        });
+        let dead = situation
+            .settings
+            .iter()
+            .find(|(id, set)| self.finding.drivers.contains(id) && set.state == SetWord::Unpowered);
         match self.finding.kind {
             Kind::IdleClamp if dead.is_some() => why.push_str(&format!(
                 "{} is switched off, but what comes through its body diodes wakes its controller, and that idles: \
@@ -367,11 +382,15 @@ impl Speaker<'_> {
         {
             why.push_str(" So short a conflict is softened by the inductance of the wires: the peak is an upper bound.");
         }
-        if situation.verdict == Verdict::Caution && let Some(margin) = situation.margin {
+        if situation.verdict == Verdict::Caution
+            && let Some(margin) = situation.margin
+        {
             if margin >= 0.0 {
                 why.push_str(&format!(" Only {} is left to the threshold.", percent(margin)));
             } else {
-                why.push_str(" The peak is beyond the trip's threshold; only its shortness saves it.");
+                why.push_str(
+                    " The peak is beyond the trip's threshold; only its shortness saves it.",
+                );
             }
         }
         let advice = match self.finding.kind {
@@ -407,7 +426,10 @@ impl Speaker<'_> {
     }
 
     fn one_rail_enough(&self, situation: &Situation, by_join: &[Option<Verdict>; 3]) -> Words {
-        let rails = match (by_join[1].is_some_and(Verdict::is_fault), by_join[2].is_some_and(Verdict::is_fault)) {
+        let rails = match (
+            by_join[1].is_some_and(Verdict::is_fault),
+            by_join[2].is_some_and(Verdict::is_fault),
+        ) {
             (true, true) => "either rail",
             (true, false) => "the left rail",
             _ => "the right rail",
@@ -471,12 +493,20 @@ impl Speaker<'_> {
         parts.extend(
             sunk.iter().map(|&(id, a)| format!("{} takes back {}", self.supply(id), amps(a))),
         );
-        let what = if parts.is_empty() { "current flows back into a supply".to_owned() } else { and(&parts) };
+        let what = if parts.is_empty() {
+            "current flows back into a supply".to_owned()
+        } else {
+            and(&parts)
+        };
         let dead = relation == Some(Relation::OneDead);
         let mut why = format!(
             "With {} the higher side feeds the lower one through {}: {what}. Peak {}.",
             self.settings(situation),
-            if dead { "the body diodes of the dead driver" } else { "the lower driver's switches and diodes" },
+            if dead {
+                "the body diodes of the dead driver"
+            } else {
+                "the lower driver's switches and diodes"
+            },
             amps(situation.peak_a()),
         );
         let bearable = lifted.iter().find_map(|&(id, _, to)| {
@@ -505,7 +535,8 @@ impl Speaker<'_> {
             why,
             advice: vec![
                 "Use supplies of the same voltage on neighbouring blocks.".into(),
-                "State the highest voltage that each supply and board bears, from its data sheet.".into(),
+                "State the highest voltage that each supply and board bears, from its data sheet."
+                    .into(),
             ],
         }
     }
@@ -530,7 +561,11 @@ impl Speaker<'_> {
                 "{}: {} rush into {name} when the wheels join the rails{}",
                 self.gap(),
                 amps(current),
-                if trips.is_empty() { String::new() } else { format!(" and trip {}", self.names(trips)) }
+                if trips.is_empty() {
+                    String::new()
+                } else {
+                    format!(" and trip {}", self.names(trips))
+                }
             ),
             why: format!(
                 "The bulk capacitance of {name} is charged from {} to {}: {} at once, falling with a time constant of \
@@ -540,13 +575,19 @@ impl Speaker<'_> {
                 amps(current),
                 ms(tau_s),
             ),
-            advice: vec!["Use supplies of the same voltage, or keep both powered while trains cross.".into()],
+            advice: vec![
+                "Use supplies of the same voltage, or keep both powered while trains cross.".into(),
+            ],
         }
     }
 
     fn surge(&self, a: f64, b: f64, both: f64) -> Words {
         Words {
-            says: format!("{}: a locomotive surges to {} of drive while it stands in both blocks", self.gap(), percent(both)),
+            says: format!(
+                "{}: a locomotive surges to {} of drive while it stands in both blocks",
+                self.gap(),
+                percent(both)
+            ),
             why: format!(
                 "{} drives for {} of the time and {} for {}. Neither clamps when idle and their clocks are independent, \
                  so a locomotive that stands in both is driven for {} of the time (a + b − a·b). It speeds up over \
@@ -557,7 +598,9 @@ impl Speaker<'_> {
                 percent(b),
                 percent(both)
             ),
-            advice: vec!["Run both drivers from one PWM clock in phase if the surge is unwelcome.".into()],
+            advice: vec![
+                "Run both drivers from one PWM clock in phase if the surge is unwelcome.".into(),
+            ],
         }
     }
 
@@ -603,8 +646,12 @@ impl Speaker<'_> {
         let what: Vec<String> = measure
             .iter()
             .map(|(entity, field)| match entity {
-                Some(EntityId::Driver(id)) => format!("{} of {}", field_words(field), self.driver(*id)),
-                Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), self.supply(*id)),
+                Some(EntityId::Driver(id)) => {
+                    format!("{} of {}", field_words(field), self.driver(*id))
+                }
+                Some(EntityId::Supply(id)) => {
+                    format!("{} of {}", field_words(field), self.supply(*id))
+                }
                 Some(other) => format!("{} of {other}", field_words(field)),
                 None => field_words(field).to_owned(),
             })

@@ -295,9 +295,7 @@ fn pairs() -> Vec<Pair> {
     );
     let twin = edited(
         &common,
-        Edit::Replace(
-            layout::Cut { rails: Rails::Both, ..common.cuts[&C1].clone() }.into(),
-        ),
+        Edit::Replace(layout::Cut { rails: Rails::Both, ..common.cuts[&C1].clone() }.into()),
     );
     all.push(Pair {
         kind: Kind::CommonRailFight,
@@ -490,7 +488,8 @@ fn every_kind_has_a_layout_that_gives_it_and_a_twin_that_does_not() {
             wrong.push(format!("{}: {:?}", pair.kind, kinds(&report)));
             continue;
         };
-        let says = (one.verdict, one.cuts.iter().map(|c| c.0).collect::<Vec<_>>(), one.blocks.len());
+        let says =
+            (one.verdict, one.cuts.iter().map(|c| c.0).collect::<Vec<_>>(), one.blocks.len());
         if says != (pair.verdict, pair.cuts.clone(), pair.blocks) {
             wrong.push(format!("{}: {says:?}", pair.kind));
         }
@@ -501,8 +500,7 @@ fn every_kind_has_a_layout_that_gives_it_and_a_twin_that_does_not() {
             }
         }
         let twin = check(&pair.twin);
-        let left: Vec<_> =
-            of_kind(&twin, pair.kind).iter().map(|f| (f.class, f.verdict)).collect();
+        let left: Vec<_> = of_kind(&twin, pair.kind).iter().map(|f| (f.class, f.verdict)).collect();
         if !left.is_empty() {
             wrong.push(format!("{}: the twin has {left:?}", pair.kind));
         }
@@ -787,7 +785,8 @@ fn one_long_vehicle_bridges_three_blocks_and_is_told_once() {
     assert_eq!(long.len(), 1, "{:#?}", kinds(&report));
     assert_eq!(long[0].cuts, [C1, CutId(2)]);
     // A middle block longer than the engine's pickups, 160 mm, keeps them apart.
-    let apart = set(&set(&three(170.0), D2, Direction::Off, 0.0), DriverId(3), Direction::Reverse, 0.5);
+    let apart =
+        set(&set(&three(170.0), D2, Direction::Off, 0.0), DriverId(3), Direction::Reverse, 0.5);
     assert_eq!(check(&apart).verdict, Verdict::Clear);
 }
 
@@ -866,7 +865,8 @@ fn with_the_rails_cut_apart_the_hand_that_leads_decides_whether_it_stalls() {
     // The left pickups cross their gap while the leading coupler is 30 to 60 mm past it, the right one at 100 mm. With
     // the right gap 40 to 70 mm nearer it crosses meanwhile, and one block always has both hands.
     let staggered = |hand, stagger: f64| {
-        let gap = format!("(id: \"c1\", run: \"r1\", at_mm: 1000, rails: Both, stagger_mm: {stagger})\n");
+        let gap =
+            format!("(id: \"c1\", run: \"r1\", at_mm: 1000, rails: Both, stagger_mm: {stagger})\n");
         check(&yard(&(gap + &split_engine(hand, 100.0))))
     };
     let stalls = |hand, stagger| !of_kind(&staggered(hand, stagger), Kind::Stall).is_empty();
@@ -928,7 +928,8 @@ fn a_cut_at_a_runs_very_end() {
         (id: "f2", driver: "d2", run: "r2", at_mm: 700, p: Right, m: Left, ohm: 0.35)"#;
     let mut now = Vec::new();
     for gap in ["run: \"r1\", at_mm: 1000", "run: \"r2\", at_mm: 0"] {
-        let layout = yard(&format!("{base}\n(id: \"c1\", {gap}, rails: Both, made: InsulatedJoiner)"));
+        let layout =
+            yard(&format!("{base}\n(id: \"c1\", {gap}, rails: Both, made: InsulatedJoiner)"));
         let report = check(&layout);
         let lengths: Vec<f64> =
             report.blocks.iter().map(|b| b.length_mm).filter(|l| *l > 0.0).collect();
@@ -957,7 +958,9 @@ fn a_feed_at_the_very_end_of_a_run_is_on_that_run() {
         (id: "f2", driver: "d2", run: "r2", at_mm: 700, p: Right, m: Left, ohm: 0.35)"#,
     ));
     assert_eq!(cut(&report, C1).agree.as_ref().unwrap().settings.len(), 2);
-    assert!(of_kind(&report, Kind::DoublyFed).is_empty() && of_kind(&report, Kind::Unfed).is_empty());
+    assert!(
+        of_kind(&report, Kind::DoublyFed).is_empty() && of_kind(&report, Kind::Unfed).is_empty()
+    );
 }
 
 #[test]
@@ -1129,5 +1132,74 @@ fn no_pairs_of_idle_states_are_matched_outside_the_circuit() {
         let inside = path.components().any(|c| c.as_os_str() == "circuit");
         let code = std::fs::read_to_string(&path).unwrap();
         assert!(inside || pairs(&code) == 0, "{}", path.display());
+    }
+}
+
+/// So many blocks in a row on one run, each with a bridge of its own.
+fn row(blocks: u32, shared: bool) -> Layout {
+    let mut layout = yard("-c1\n-n1\n-n2\n-f1\n-f2");
+    let length_mm = f64::from(blocks) * 500.0;
+    let run = layout.runs.get_mut(&RunId(1)).unwrap();
+    run.length_mm = Some(length_mm);
+    let (supply, driver) = (layout.supplies[&SupplyId(1)].clone(), layout.drivers[&D1].clone());
+    for k in 1..=blocks {
+        let id = SupplyId(k);
+        let negative =
+            shared.then(|| SharedNegative { name: "board".into(), ohm: Quantity::given(0.01) });
+        layout.supplies.insert(id, layout::Supply { id, negative, ..supply.clone() });
+        layout
+            .drivers
+            .insert(DriverId(k), layout::Driver { id: DriverId(k), supply: id, ..driver.clone() });
+        let id = FeedId(k);
+        layout.feeds.insert(
+            id,
+            layout::Feed {
+                id,
+                driver: DriverId(k),
+                run: RunId(1),
+                at_mm: f64::from(k) * 500.0 - 250.0,
+                p: Some(Rail::Right),
+                m: Some(Rail::Left),
+                wire: None,
+                ohm: Some(Quantity::given(0.35)),
+            },
+        );
+        if k < blocks {
+            let id = CutId(k);
+            layout.cuts.insert(
+                id,
+                layout::Cut {
+                    id,
+                    name: String::new(),
+                    run: RunId(1),
+                    at_mm: f64::from(k) * 500.0,
+                    rails: Rails::Both,
+                    width_mm: 0.8,
+                    stagger_mm: 0.0,
+                    made: layout::Made::Open,
+                    notes: String::new(),
+                },
+            );
+        }
+    }
+    layout.next_id = blocks + 10;
+    layout::load(&layout::save(&layout)).unwrap().layout
+}
+
+#[test]
+fn many_cuts_cost_no_square_of_their_number() {
+    for shared in [false, true] {
+        let time = |blocks: u32| {
+            let layout = row(blocks, shared);
+            let start = std::time::Instant::now();
+            let report = check(&layout);
+            assert_eq!(report.cuts.len() as u32, blocks - 1);
+            // Every gap sees its own two drivers.
+            assert!(report.cuts.iter().all(|c| c.now.drivers.len() == 2));
+            start.elapsed().as_secs_f64()
+        };
+        let (few, many) = (time(100), time(800));
+        // Eight times as many: eight times as long, with room for a busy machine, and not sixty-four times.
+        assert!(many < 0.1 + 30.0 * few, "{few} s and {many} s");
     }
 }

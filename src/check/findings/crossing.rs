@@ -82,14 +82,13 @@ fn bridged(context: &Context, cut: CutId, known: &Known, evaluated: &Evaluated) 
     }
     // The stretch that lies between its outermost pickups as long as it stands so.
     let Some(vehicle) = id.and_then(|id| context.layout.vehicles.get(&id)) else { return cuts };
-    let behind = vehicle
-        .axles
-        .iter()
-        .filter(|axle| [axle.left, axle.right].contains(&Wheel::Pickup))
-        .map(|axle| match stand.facing {
-            Facing::FrontAhead => axle.at_mm,
-            Facing::RearAhead => vehicle.length_mm - axle.at_mm,
-        });
+    let behind =
+        vehicle.axles.iter().filter(|axle| [axle.left, axle.right].contains(&Wheel::Pickup)).map(
+            |axle| match stand.facing {
+                Facing::FrontAhead => axle.at_mm,
+                Facing::RearAhead => vehicle.length_mm - axle.at_mm,
+            },
+        );
     let (first, last) =
         behind.fold((f64::INFINITY, 0.0_f64), |(first, last), b| (first.min(b), last.max(b)));
     let (from, to) = (stand.lead_mm + stand.length_mm - last - 1e-6, stand.lead_mm - first + 1e-6);
@@ -97,7 +96,8 @@ fn bridged(context: &Context, cut: CutId, known: &Known, evaluated: &Evaluated) 
     let spans = ruler(context.layout, context.plan, cut, reach).unwrap_or_default();
     let runs: BTreeSet<RunId> = spans.iter().map(|span| span.run).collect();
     for other in context.layout.cuts.values().filter(|c| c.id != cut && runs.contains(&c.run)) {
-        let places = spans.iter().filter(|s| s.run == other.run).filter_map(|s| s.ruler_mm(other.at_mm));
+        let places =
+            spans.iter().filter(|s| s.run == other.run).filter_map(|s| s.ruler_mm(other.at_mm));
         if places.into_iter().any(|place| from <= place && place <= to) {
             cuts.push(other.id);
         }
@@ -123,7 +123,10 @@ fn offer(
     }
     let cuts = bridged(context, cut, known, evaluated);
     let mut push = |kind, class, verdict, evidence| {
-        here.push(Finding { cuts: cuts.clone(), ..at_cut(context, cut, kind, class, verdict, evidence) });
+        here.push(Finding {
+            cuts: cuts.clone(),
+            ..at_cut(context, cut, kind, class, verdict, evidence)
+        });
     };
     let names = &known.around.names;
     if verdict == Verdict::NotKnown {
@@ -146,7 +149,8 @@ fn offer(
             judged.lifted.iter().map(|l| (names.supplies[l.supply], l.from_v, l.to_v)).collect();
         let sunk: Vec<_> = judged.sunk.iter().map(|s| (names.supplies[s.0], s.1)).collect();
         // A lift that nothing speaks against is worth a note, no more.
-        let class = if verdict <= Verdict::Caution && sunk.is_empty() { Class::Note } else { class };
+        let class =
+            if verdict <= Verdict::Caution && sunk.is_empty() { Class::Note } else { class };
         let evidence =
             Evidence::BackFeed { situation: Box::new(situation), relation, lifted, sunk };
         push(kind, class, verdict, evidence);

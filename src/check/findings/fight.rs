@@ -21,7 +21,9 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
     pairs.retain(|(a, b)| !together(a, b));
     let mut told: BTreeSet<DriverId> = BTreeSet::new();
     // What fights now comes first, so that a rule about a pair does not hide a fault of the same drivers.
-    for (now, &(a, b)) in [true, false].into_iter().flat_map(|now| pairs.iter().map(move |p| (now, p))) {
+    for (now, &(a, b)) in
+        [true, false].into_iter().flat_map(|now| pairs.iter().map(move |p| (now, p)))
+    {
         if told.contains(&a) && told.contains(&b) {
             continue;
         }
@@ -60,7 +62,8 @@ fn sharing(context: &Context) -> Vec<(DriverId, DriverId)> {
     for net in &context.plan.nets {
         let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
         let on: Vec<DriverId> = on.into_iter().collect();
-        let all = on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
+        let all =
+            on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
         pairs.extend(all.take(MOST_PAIRS));
     }
     pairs.into_iter().collect()
@@ -119,9 +122,10 @@ pub(super) fn standing(
         let judged = bench.judge(&case.scenario(settings, &powered), None);
         // What flows must flow in these two: others on the same rail may fight as well.
         let takes_part = |at: usize| {
-            judged.drivers.get(at).is_some_and(|d| {
-                d.figures[0].peak.max(d.figures[1].peak) > CONFLICT_A
-            })
+            judged
+                .drivers
+                .get(at)
+                .is_some_and(|d| d.figures[0].peak.max(d.figures[1].peak) > CONFLICT_A)
         };
         (judged.share > 0.0 && takes_part(x) && takes_part(y)).then(|| Evaluated {
             settings: settings.to_vec(),

@@ -38,11 +38,8 @@ fn looks_elsewhere(context: &Context, found: &mut Vec<Finding>) {
     let mut seen: BTreeMap<DriverId, Seen> = BTreeMap::new();
     for (&cut, known) in &context.known {
         let result = &known.result;
-        let situations: [Worst; 3] = [
-            result.worst(Relation::Agree),
-            result.worst(Relation::Disagree),
-            result.now.clone(),
-        ];
+        let situations: [Worst; 3] =
+            [result.worst(Relation::Agree), result.worst(Relation::Disagree), result.now.clone()];
         for evaluated in situations.iter().filter_map(|w| w.worst.as_ref()) {
             let judged = &evaluated.judged;
             if judged.share <= 0.0 {
@@ -85,8 +82,7 @@ fn looks_elsewhere(context: &Context, found: &mut Vec<Finding>) {
         } else {
             (Class::Fault, seen.verdict.max(Verdict::Caution))
         };
-        let blind =
-            Blind::LooksElsewhere { carried_a: seen.carried_a, sensed_a: seen.sensed_a };
+        let blind = Blind::LooksElsewhere { carried_a: seen.carried_a, sensed_a: seen.sensed_a };
         found.push(finding(driver, seen.threshold_a, class, verdict, seen.cuts, blind));
     }
 }

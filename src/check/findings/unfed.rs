@@ -11,7 +11,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         // A driver that does nothing, on purpose, leaves its rails floating, on purpose.
         let on_purpose = context.layout.feeds.values().any(|feed| {
             context.layout.drivers.get(&feed.driver).is_some_and(|d| d.drive == Drive::Nothing)
-                && pieces().any(|p| p.run == feed.run && p.from_mm <= feed.at_mm && feed.at_mm <= p.to_mm)
+                && pieces()
+                    .any(|p| p.run == feed.run && p.from_mm <= feed.at_mm && feed.at_mm <= p.to_mm)
         });
         if on_purpose {
             continue;
