@@ -39,7 +39,7 @@ pub fn cause(case: &Case, evaluated: &Evaluated) -> Option<Cause> {
     }
     let parts = &judged.joints.get(at)?.1;
     if !(parts[a].drives && parts[b].drives) {
-        let dead_fed = !(alive(a) && alive(b)) && !evaluated.woke;
+        let dead_fed = !(evaluated.woke || alive(a) && alive(b));
         return Some(if dead_fed { Cause::BackFeed } else { Cause::Clamp });
     }
     let signs =
@@ -67,5 +67,86 @@ fn left_sign(case: &Case, side: usize, driver: usize, state: StateWord) -> Optio
         StateWord::Forward => Some(p_left),
         StateWord::Reverse => Some(-p_left),
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::check::cut::case_of;
+    use crate::layout;
+    use crate::rails::Plan;
+
+    const BRAKES: &str = "drive: PwmBridge(clock: (hz: 490), idle: BrakeLow)";
+    const COASTS: &str = "drive: PwmBridge(clock: (hz: 490), idle: HighImpedance)";
+    const DCC: &str = "drive: DccBooster(station: \"yard\")";
+
+    /// The cause at the settings now, of two drivers on supplies of 18 V and `second_v`; `m` tells the second feed.
+    fn cause_now(first: [&str; 2], second: [&str; 2], second_v: f64, m: &str) -> Option<Cause> {
+        let driver = |id: u32, [drive, setting]: [&str; 2]| {
+            format!(
+                "(id: \"d{id}\", supply: \"s{id}\", {drive}, high_ohm: 0.1, low_ohm: 0.1, diode_v: 0.7, \
+                 diode_ohm: 0.05, setting: (direction: {setting}))"
+            )
+        };
+        let p = if m == "Left" { "Right" } else { "Left" };
+        let text = format!(
+            r#"(version: 1, joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both)],
+            supplies: [(id: "s1", open_v: 18, source_ohm: 0.1), (id: "s2", open_v: {second_v}, source_ohm: 0.1)],
+            drivers: [{}, {}],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left),
+                (id: "f2", driver: "d2", run: "r1", at_mm: 1900, p: {p}, m: {m})])"#,
+            driver(1, first),
+            driver(2, second)
+        );
+        let layout = layout::load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout;
+        let plan = Plan::derive(&layout);
+        let (case, _) = case_of(&layout, &plan, layout.cuts.values().next().unwrap()).unwrap();
+        cause(&case, case.solve().now.worst.as_ref().unwrap())
+    }
+
+    const FORWARD: &str = "Forward, throttle: 0.5";
+    const FULL: &str = "Forward, throttle: 1";
+    const REVERSE: &str = "Reverse, throttle: 0.5";
+
+    #[test]
+    fn the_cause_is_read_off_states_and_never_off_labels() {
+        // Both drive: opposed by direction, and just so by a swapped feed.
+        assert_eq!(
+            cause_now([COASTS, FORWARD], [COASTS, REVERSE], 18.0, "Left"),
+            Some(Cause::Opposed)
+        );
+        assert_eq!(
+            cause_now([COASTS, FORWARD], [COASTS, FORWARD], 18.0, "Right"),
+            Some(Cause::Opposed)
+        );
+        assert_eq!(cause_now([COASTS, FORWARD], [COASTS, REVERSE], 18.0, "Right"), None);
+        assert_eq!(cause_now([COASTS, FORWARD], [COASTS, FORWARD], 18.0, "Left"), None);
+        assert_eq!(
+            cause_now([BRAKES, FORWARD], [BRAKES, FORWARD], 18.0, "Left"),
+            Some(Cause::Clamp)
+        );
+        assert_eq!(
+            cause_now([COASTS, FULL], [BRAKES, "Stopped"], 18.0, "Left"),
+            Some(Cause::Clamp)
+        );
+    }
+
+    #[test]
+    fn a_lower_supply_is_fed_back() {
+        assert_eq!(cause_now([COASTS, FULL], [COASTS, FULL], 12.0, "Left"), Some(Cause::BackFeed));
+        assert_eq!(cause_now([COASTS, FULL], [COASTS, "Off"], 12.0, "Left"), Some(Cause::BackFeed));
+        // A dead driver whose supply stands higher than what its diodes let through is left alone.
+        assert_eq!(cause_now([COASTS, FULL], [COASTS, "Off"], 18.0, "Left"), None);
+    }
+
+    #[test]
+    fn dcc_is_told_as_dcc() {
+        assert_eq!(cause_now([DCC, "On"], [COASTS, FULL], 18.0, "Left"), Some(Cause::Mixed));
+        assert_eq!(cause_now([DCC, "On"], [DCC, "On"], 18.0, "Right"), Some(Cause::Phase));
+        assert_eq!(cause_now([DCC, "On"], [DCC, "On"], 18.0, "Left"), None);
+        assert_eq!(cause_now([DCC, "On"], [DCC, "Off"], 18.0, "Right"), None);
     }
 }

@@ -142,9 +142,12 @@ fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
     if worse(&new_rated, &old_rated) {
         return true;
     }
-    // Where the thresholds do not decide, the larger conflict is the one to tell.
+    // Where the thresholds do not decide, the larger conflict is the one to tell, then the higher lift.
     let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |(_, amps)| amps);
-    !worse(&old_rated, &new_rated) && peak(new) > peak(old) + 1e-9
+    let lift = |e: &Evaluated| e.judged.lifted.iter().map(|l| l.to_v - l.from_v).sum::<f64>();
+    let more = peak(new) - peak(old);
+    let tells_more = more > 1e-9 || (more.abs() <= 1e-9 && lift(new) > lift(old) + 1e-9);
+    !worse(&old_rated, &new_rated) && tells_more
 }
 
 /// A pair of settings of the two sides.
@@ -296,6 +299,9 @@ pub fn control(layout: &Layout, driver: &Driver) -> Control {
     }
 }
 
+/// A vehicle in a facing, the place of its front past the cut (mm), and what its pickups touch.
+type FootingAt<'a> = (Option<VehicleId>, &'a Vehicle, Facing, f64, [Touched; 2]);
+
 /// Collects the case of a cut.
 pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
     let at = *plan.cuts.get(&cut.id)?;
@@ -315,7 +321,7 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
     let cut_mm = Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm));
 
     let mut stands: Vec<(Option<VehicleId>, &Vehicle, Stand)> = Vec::new();
-    let mut footings: Vec<(Option<VehicleId>, &Vehicle, Facing, f64, [Touched; 2])> = Vec::new();
+    let mut footings: Vec<FootingAt> = Vec::new();
     for &(id, vehicle) in &vehicles {
         for facing in Facing::BOTH {
             let intervals = contacts::intervals(&near, cut_mm, vehicle, facing);

@@ -158,9 +158,9 @@ pub fn stands(
                 continue;
             }
             // A side that touches one net only joins nothing: it carries no current without a load.
-            for side in 0..2 {
-                if touched[side].len() < 2 {
-                    touched[side].clear();
+            for side in &mut touched {
+                if side.len() < 2 {
+                    side.clear();
                 }
             }
             let key = [nets(&touched[0]), nets(&touched[1])];

@@ -54,6 +54,7 @@ pub fn ruler(layout: &Layout, plan: &Plan, cut: CutId, reach_mm: f64) -> Option<
 /// Walks from a place on a run, along it (`way` +1) or against it (−1). Distances and hands are the walker's.
 fn walk(plan: &Plan, run: RunId, at_mm: f64, way: i8, reach_mm: f64) -> Vec<Span> {
     let mut spans = Vec::new();
+    let first = run;
     let (mut run, mut way, mut walked) = (run, way, 0.0);
     let mut start = Some(at_mm);
     while walked < reach_mm {
@@ -83,6 +84,10 @@ fn walk(plan: &Plan, run: RunId, at_mm: f64, way: i8, reach_mm: f64) -> Vec<Span
                 along: way,
             });
             walked += length;
+        }
+        // Once round a ring is all there is.
+        if start.is_none() && run == first {
+            break;
         }
         start = None;
         let Some((next, enters_at_start)) = plan.beyond(run, way > 0) else { break };
@@ -182,6 +187,19 @@ pub(crate) mod tests {
             assert!(net_under(&spans, Rail::Left, -1.0).is_some());
             assert!(net_under(&spans, Rail::Left, 1.0).is_some());
         }
+    }
+
+    #[test]
+    fn round_a_ring_the_ruler_ends_as_well() {
+        let text = r#"(version: 1, joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 100, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", length_mm: 200)],
+            cuts: [(id: "c1", run: "r1", at_mm: 40, rails: Both)])"#;
+        let layout = layout::load(text).unwrap().layout;
+        let plan = Plan::derive(&layout);
+        let spans = ruler(&layout, &plan, CutId(1), 1e9).unwrap();
+        assert!(spans.len() < 12);
+        assert!(spans[0].from_mm <= -300.0 && spans.last().unwrap().to_mm >= 300.0);
+        assert!(spans.windows(2).all(|s| s[0].to_mm == s[1].from_mm));
     }
 
     #[test]

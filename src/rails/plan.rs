@@ -121,10 +121,11 @@ pub struct Plan {
 
 /// Where a cut goes through one rail, mm along its run; `None` if that rail is whole.
 pub fn cut_place_mm(cut: &Cut, rail: Rail) -> Option<f64> {
-    cut.rails.has(rail).then(|| match rail {
+    let place = match rail {
         Rail::Left => cut.at_mm,
         Rail::Right => cut.at_mm + cut.stagger_mm,
-    })
+    };
+    cut.rails.has(rail).then_some(place)
 }
 
 impl Plan {

@@ -1134,3 +1134,72 @@ fn no_pairs_of_idle_states_are_matched_outside_the_circuit() {
         assert!(inside || pairs(&code) == 0, "{}", path.display());
     }
 }
+
+/// So many blocks in a row on one run, each with a bridge of its own.
+fn row(blocks: u32, shared: bool) -> Layout {
+    let mut layout = yard("-c1\n-n1\n-n2\n-f1\n-f2");
+    let length_mm = f64::from(blocks) * 500.0;
+    let run = layout.runs.get_mut(&RunId(1)).unwrap();
+    run.length_mm = Some(length_mm);
+    let (supply, driver) = (layout.supplies[&SupplyId(1)].clone(), layout.drivers[&D1].clone());
+    for k in 1..=blocks {
+        let id = SupplyId(k);
+        let negative =
+            shared.then(|| SharedNegative { name: "board".into(), ohm: Quantity::given(0.01) });
+        layout.supplies.insert(id, layout::Supply { id, negative, ..supply.clone() });
+        layout
+            .drivers
+            .insert(DriverId(k), layout::Driver { id: DriverId(k), supply: id, ..driver.clone() });
+        let id = FeedId(k);
+        layout.feeds.insert(
+            id,
+            layout::Feed {
+                id,
+                driver: DriverId(k),
+                run: RunId(1),
+                at_mm: f64::from(k) * 500.0 - 250.0,
+                p: Some(Rail::Right),
+                m: Some(Rail::Left),
+                wire: None,
+                ohm: Some(Quantity::given(0.35)),
+            },
+        );
+        if k < blocks {
+            let id = CutId(k);
+            layout.cuts.insert(
+                id,
+                layout::Cut {
+                    id,
+                    name: String::new(),
+                    run: RunId(1),
+                    at_mm: f64::from(k) * 500.0,
+                    rails: Rails::Both,
+                    width_mm: 0.8,
+                    stagger_mm: 0.0,
+                    made: layout::Made::Open,
+                    notes: String::new(),
+                },
+            );
+        }
+    }
+    layout.next_id = blocks + 10;
+    layout::load(&layout::save(&layout)).unwrap().layout
+}
+
+#[test]
+fn many_cuts_cost_no_square_of_their_number() {
+    for shared in [false, true] {
+        let time = |blocks: u32| {
+            let layout = row(blocks, shared);
+            let start = std::time::Instant::now();
+            let report = check(&layout);
+            assert_eq!(report.cuts.len() as u32, blocks - 1);
+            // Every gap sees its own two drivers.
+            assert!(report.cuts.iter().all(|c| c.now.drivers.len() == 2));
+            start.elapsed().as_secs_f64()
+        };
+        let (few, many) = (time(100), time(800));
+        // Eight times as many: eight times as long, with room for a busy machine, and not sixty-four times.
+        assert!(many < 0.1 + 30.0 * few, "{few} s and {many} s");
+    }
+}

@@ -517,6 +517,15 @@ proptest! {
         }
     }
 
+    /// Only a range can leave a verdict open.
+    #[test]
+    fn known_with_exact_values(Drawn(layout) in layouts()) {
+        for cut in &check(&layout).cuts {
+            let cells = cut.card.iter().filter(|c| c.situation.verdict == Verdict::NotKnown);
+            prop_assert_eq!(cells.count(), 0, "{}", cut.id);
+        }
+    }
+
     /// What is not known stays so when one knows less, and what is known with little stays so with more.
     #[test]
     fn widening_ranges_never_makes_not_known_definite(
@@ -574,4 +583,21 @@ proptest! {
             prop_assert!(now.verdict <= worst.verdict, "{}: now {now:#?} worst {worst:#?}", cut.id);
         }
     }
+}
+
+/// The laws about ranges speak of something: on one layout in three or so they leave a verdict open.
+#[test]
+fn ranges_do_leave_verdicts_open() {
+    use proptest::strategy::ValueTree;
+    use proptest::test_runner::TestRunner;
+    let mut runner = TestRunner::deterministic();
+    let open = (0..40)
+        .filter(|_| {
+            let layout = layouts().new_tree(&mut runner).unwrap().current().0;
+            let report = check(&widened(&layout, &[0.4]));
+            let mut cells = report.cuts.iter().flat_map(|c| &c.card);
+            cells.any(|c| c.situation.verdict == Verdict::NotKnown)
+        })
+        .count();
+    assert!(open >= 4, "{open} of 40");
 }
