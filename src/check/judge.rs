@@ -6,7 +6,7 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 
 use crate::circuit::Unsolved;
-use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Probe, Touch, assemble, read};
+use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Touch, assemble, read};
 use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Touched;
 use crate::drive::{Part, Schedule, StateWord};
@@ -644,6 +644,9 @@ impl<'a> Bench<'a> {
     /// Sensed current per joint state, magnitudes or clipped to the usual direction.
     fn sensed(&self, driver: usize, carried: &[Carried], shares: &[f64]) -> Option<Vec<f64>> {
         let trip = self.wiring.drivers[driver].trip.as_ref()?;
+        if trip.signed && trip.senses == Senses::LargerLeg {
+            return Some(carried.iter().map(|c| outward(&c.drivers[driver])).collect());
+        }
         let column = match trip.senses {
             Senses::LargerLeg => larger_leg(driver, carried, shares),
             _ => SENSED,
@@ -671,12 +674,16 @@ impl<'a> Bench<'a> {
                     carried.iter().map(|state| state.drivers[at][c]).collect()
                 };
                 let driver = &self.wiring.drivers[at];
-                let sensed = driver.trip.as_ref().map(|trip| {
-                    let c = match trip.senses {
-                        Senses::LargerLeg => larger_leg(at, carried, shares),
-                        _ => SENSED,
-                    };
-                    signal::figures(&column(c), shares)
+                let sensed = driver.trip.as_ref().map(|trip| match trip.senses {
+                    Senses::LargerLeg if trip.signed => {
+                        let out: Vec<f64> =
+                            carried.iter().map(|c| outward(&c.drivers[at])).collect();
+                        signal::figures(&out, shares)
+                    }
+                    Senses::LargerLeg => {
+                        signal::figures(&column(larger_leg(at, carried, shares)), shares)
+                    }
+                    _ => signal::figures(&column(SENSED), shares),
                 });
                 let outcome = trips.and_then(|t| t[at].as_ref());
                 JudgedDriver {
@@ -933,41 +940,47 @@ impl<'a> Bench<'a> {
                 }
             })
             .collect();
-        let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
-            let assembled =
-                self.build(&states, &levels, &scenario.powered, touch.as_ref(), values, None);
-            let solution = assembled.solve()?;
-            let probes = &assembled.probes[driver];
-            let probe: &Probe = match trip.map(|t| t.senses) {
-                Some(Senses::LargerLeg) | None => {
-                    let (p, m) = (read(&solution, &probes.p), read(&solution, &probes.m));
-                    if p.abs() >= m.abs() { &probes.p } else { &probes.m }
-                }
-                Some(senses) => probes.at(senses),
-            };
-            let signed = read(&solution, probe);
-            let sign = if trip.is_some_and(|t| t.signed) || signed >= 0.0 { 1.0 } else { -1.0 };
-            let slopes = solution.sensitivity(&assembled.network, probe);
-            let mut gradient = vec![0.0; values.len()];
-            for (sums, slope) in
-                [(&assembled.ohm_of, &slopes.per_ohm), (&assembled.volts_of, &slopes.per_volt)]
-            {
-                for (sum, slope) in sums.iter().zip(slope) {
-                    for &(k, factor) in sum.iter().flat_map(|sum| &sum.terms) {
-                        gradient[k] += sign * factor * slope;
+        // A magnitude is not monotone, so each signed current is bounded by itself. Which leg is the larger may change
+        // with the values: it carries at least what either carries at least.
+        let magnitude = trip.is_none_or(|t| !t.signed);
+        let mut both = (0.0_f64, 0.0_f64, vec![0.0_f64; ranges.len()]);
+        let places: &[Senses] = match trip.map(|t| t.senses) {
+            Some(Senses::LargerLeg) | None => &[Senses::LegP, Senses::LegM],
+            Some(senses) => &[senses],
+        };
+        for &place in places {
+            let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
+                let assembled =
+                    self.build(&states, &levels, &scenario.powered, touch.as_ref(), values, None);
+                let solution = assembled.solve()?;
+                let probe = assembled.probes[driver].at(place);
+                let slopes = solution.sensitivity(&assembled.network, probe);
+                let mut gradient = vec![0.0; values.len()];
+                for (sums, slope) in
+                    [(&assembled.ohm_of, &slopes.per_ohm), (&assembled.volts_of, &slopes.per_volt)]
+                {
+                    for (sum, slope) in sums.iter().zip(slope) {
+                        for &(k, factor) in sum.iter().flat_map(|sum| &sum.terms) {
+                            gradient[k] += factor * slope;
+                        }
                     }
                 }
+                Ok((read(&solution, probe), gradient))
+            };
+            let found = crate::circuit::extremes(&ranges, &mut eval).ok()?;
+            let (_, gradient) = eval(&self.nominal).ok()?;
+            let (least, largest) = if magnitude {
+                (found.min.max(-found.max).max(0.0), found.max.max(-found.min))
+            } else {
+                (found.min.max(0.0), found.max.max(0.0))
+            };
+            both.0 = both.0.max(least);
+            both.1 = both.1.max(largest);
+            for ((weight, slope), range) in both.2.iter_mut().zip(&gradient).zip(&ranges) {
+                *weight = weight.max(slope.abs() * (range.hi - range.lo));
             }
-            Ok((sign * signed, gradient))
-        };
-        let found = crate::circuit::extremes(&ranges, &mut eval).ok()?;
-        let (_, gradient) = eval(&self.nominal).ok()?;
-        let weights = gradient
-            .iter()
-            .zip(&ranges)
-            .map(|(slope, range)| slope.abs() * (range.hi - range.lo))
-            .collect();
-        Some((found.min.max(0.0), found.max, weights))
+        }
+        Some(both)
     }
 
     /// Whether the ranges of assumed values leave the verdict open. If so: the value to measure first, or the two that
@@ -1159,6 +1172,11 @@ fn trips_word(trips: signal::Trips) -> Trips {
         signal::Trips::Sometimes => Trips::Sometimes,
         signal::Trips::No => Trips::No,
     }
+}
+
+/// Where only the usual direction counts, the larger leg is the one that current leaves by: in reverse that is M.
+fn outward(amps: &[f64; 4]) -> f64 {
+    amps[P].max(amps[M]).max(0.0)
 }
 
 /// Column of the leg with the larger RMS.

@@ -1203,3 +1203,43 @@ fn many_cuts_cost_no_square_of_their_number() {
         assert!(many < 0.1 + 30.0 * few, "{few} s and {many} s");
     }
 }
+
+#[test]
+fn a_trip_that_counts_one_direction_acts_in_reverse_as_well() {
+    // In reverse the current leaves by M: 28 / 1.78 against each other, either way about.
+    let signed = |first: Direction, second: Direction| {
+        let layout = [D1, D2].into_iter().fold(yard(""), |layout, id| {
+            with_driver(&layout, id, |d| {
+                if let Some(trip) = &mut d.trip {
+                    trip.signed = true;
+                }
+            })
+        });
+        let now = set(&set(&layout, D1, first, 1.0), D2, second, 1.0);
+        cut(&check(&now), C1).now.clone()
+    };
+    for (first, second) in
+        [(Direction::Forward, Direction::Reverse), (Direction::Reverse, Direction::Forward)]
+    {
+        let now = signed(first, second);
+        assert_eq!((now.verdict, &now.first[..]), (Verdict::Short, &[D1, D2][..]));
+        for driver in &now.drivers {
+            assert_abs_diff_eq!(driver.sensed.unwrap().peak, 28.0 / 1.78, epsilon = 1e-3);
+        }
+    }
+}
+
+#[test]
+fn ranges_open_a_verdict_only_where_they_reach_over_the_threshold() {
+    // With d2's source at R the drive into d1's clamp is 14 / (1.68 + R), 3 A at R = 2.987 Ω.
+    let with = |from: f64, to: f64| {
+        let layout = with_supply(&brake_low_pair(), 1, |s| s.source_ohm = Quantity::given(20.0));
+        let layout = with_supply(&layout, 2, |s| s.source_ohm = Quantity::assumed(from, from, to));
+        let report = check(&layout);
+        let (_, situation) = cell(&report, C1, SetWord::Forward, SetWord::Forward);
+        situation.verdict
+    };
+    assert_eq!(with(0.05, 2.9), Verdict::Short);
+    assert_eq!(with(0.05, 3.1), Verdict::NotKnown);
+    assert!(with(3.1, 6.0) <= Verdict::Caution);
+}
