@@ -913,6 +913,8 @@ impl Case {
                     })
                     .fold(0.0, f64::max);
                 let trips = (0..sensed.len())
+                    // A board without power has no trip that could act.
+                    .filter(|&d| powered[self.wiring.drivers[d].supply])
                     .filter(|&d| {
                         self.wiring.drivers[d].trip.as_ref().is_some_and(|trip| {
                             let threshold = self.wiring.values[trip.amps].nominal;
@@ -950,6 +952,16 @@ impl Case {
     fn surge(&self, result: &CutResult) -> Option<[f64; 3]> {
         let [Some(a), Some(b)] = self.sides else { return None };
         if a == b || result.now_relation != Some(Relation::Agree) {
+            return None;
+        }
+        // A driver on one rail only drives nothing.
+        let drives = |side: usize, driver: usize| {
+            self.rails[side].iter().all(|net| {
+                let legs = self.wiring.drivers[driver].legs.iter().flatten();
+                net.is_some_and(|net| legs.into_iter().any(|leg| leg.0 == net))
+            })
+        };
+        if !drives(0, a) || !drives(1, b) {
             return None;
         }
         let worst = result.now.worst.as_ref()?;

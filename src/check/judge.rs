@@ -773,7 +773,9 @@ impl<'a> Bench<'a> {
         let conflict = over.iter().any(|&o| o);
         let mut guarded = false;
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
-            let Some(trip) = &driver.trip else {
+            let Some(trip) = driver.trip.as_ref().filter(|_| scenario.powered[driver.supply])
+            else {
+                // None, or of a board without power: it cannot act.
                 trips.push(None);
                 continue;
             };

@@ -629,8 +629,22 @@ impl Speaker<'_> {
             why.push(' ');
             why.push_str(&trips);
         }
+        let says = match self.finding.cuts.len() {
+            0 | 1 => format!("{}: {what}", self.gap()),
+            n => {
+                let names: Vec<String> = self
+                    .report
+                    .cuts
+                    .iter()
+                    .filter(|cut| self.finding.cuts.contains(&cut.id))
+                    .map(|cut| cut.name.clone())
+                    .collect();
+                why.push_str(&format!(" The same holds at each of {}.", and(&names)));
+                format!("{n} gaps: a board whose supply is off is powered through the rails")
+            }
+        };
         Words {
-            says: format!("{}: {what}", self.gap()),
+            says,
             why,
             advice: vec![
                 if dead {

@@ -14,8 +14,9 @@ use gapwright::check::{
     Situation, Verdict, check,
 };
 use gapwright::layout::{
-    self, AfterTrip, CutId, Direction, Drive, DriverId, Edit, EntityId, FeedId, Idle, Layout,
-    Quantity, Rail, Rails, RunId, Setting, SharedNegative, SupplyId, TripKind, VehicleId, Wheel,
+    self, AfterTrip, CutId, Direction, Drive, DriverId, Edit, EntityId, FeedId, Idle, InputLine,
+    InputLines, InputTable, Layout, Quantity, Rail, Rails, RunId, Setting, SharedNegative,
+    SupplyId, TripKind, VehicleId, Wheel,
 };
 
 /// Two high-impedance bridges, same direction: sound.
@@ -464,6 +465,34 @@ fn pairs() -> Vec<Pair> {
         verdict: Verdict::Caution,
         peak_a: None,
         cuts: vec![1],
+        blocks: 0,
+        twin,
+    });
+
+    // Reverse by a high second input: 11 brakes while the PWM is high, 01 drives while it is low.
+    let by_inputs = |pwm: InputLine, other_high: bool| Idle::ByInputs {
+        table: InputTable::TwoInput,
+        forward: InputLines { pwm: InputLine::First, other_high: false },
+        reverse: InputLines { pwm, other_high },
+        first_inverted: false,
+        second_inverted: false,
+    };
+    let with_inputs = |layout: &Layout, idle: Idle| {
+        with_driver(layout, D1, |d| {
+            if let layout::Drive::PwmBridge { idle: old, .. } = &mut d.drive {
+                *old = idle;
+            }
+        })
+    };
+    let with = with_inputs(&plain, by_inputs(InputLine::First, true));
+    let twin = with_inputs(&plain, by_inputs(InputLine::Second, false));
+    all.push(Pair {
+        kind: Kind::ThrottleBackwards,
+        with,
+        class: Class::Fault,
+        verdict: Verdict::Caution,
+        peak_a: None,
+        cuts: vec![],
         blocks: 0,
         twin,
     });

@@ -66,6 +66,34 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             }
         }
     }
+    gather_dead(found);
+}
+
+/// A dead neighbour that is merely powered through its diodes is so at nearly every gap alike: one note for all of them.
+fn gather_dead(found: &mut Vec<Finding>) {
+    let merely = |f: &Finding| {
+        f.kind == Kind::BackFeed
+            && f.class == Class::Note
+            && f.verdict <= Verdict::Caution
+            && matches!(&f.evidence, Evidence::BackFeed { relation: Some(Relation::OneDead), .. })
+    };
+    let (same, mut others): (Vec<Finding>, Vec<Finding>) = found.drain(..).partition(merely);
+    let mut same = same.into_iter();
+    if let Some(mut all) = same.next() {
+        for more in same {
+            all.verdict = all.verdict.max(more.verdict);
+            all.cuts.extend(more.cuts);
+            all.blocks.extend(more.blocks);
+            all.drivers.extend(more.drivers);
+        }
+        all.cuts.dedup();
+        let mut blocks = BTreeSet::new();
+        all.blocks.retain(|block| blocks.insert(*block));
+        let mut drivers = BTreeSet::new();
+        all.drivers.retain(|driver| drivers.insert(*driver));
+        others.push(all);
+    }
+    *found = others;
 }
 
 /// The cuts that a vehicle bridges in a situation at one of them, that one first: more than it where one long vehicle

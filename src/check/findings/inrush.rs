@@ -6,23 +6,27 @@ use super::at_cut;
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     for (&cut, known) in &context.known {
         let names = &known.around.names;
+        let switched = |relation: Relation| {
+            known.result.cells.iter().any(|c| c.relation == relation && c.separately_switched)
+        };
+        let counts = |relation: Relation| {
+            relation == Relation::Agree
+                || known.result.now_relation == Some(relation)
+                || switched(relation)
+        };
         let worst = known
             .result
             .inrush
             .iter()
             // Where directions disagree the short itself is told.
             .filter(|i| i.relation != Relation::Disagree)
-            .max_by_key(|i| (!i.trips.is_empty(), i.relation == Relation::Agree));
+            .max_by_key(|i| {
+                let trips = !i.trips.is_empty();
+                (trips && counts(i.relation), i.relation == Relation::Agree, trips)
+            });
         let Some(inrush) = worst else { continue };
         let trips = !inrush.trips.is_empty();
-        let set_now = known.result.now_relation == Some(inrush.relation);
-        let switched = known
-            .result
-            .cells
-            .iter()
-            .any(|c| c.relation == inrush.relation && c.separately_switched);
-        let counts = inrush.relation == Relation::Agree || set_now || switched;
-        let (class, verdict) = match (trips, counts) {
+        let (class, verdict) = match (trips, counts(inrush.relation)) {
             (true, true) => (Class::Fault, Verdict::Short),
             (true, false) => (Class::Note, Verdict::Short),
             (false, _) => (Class::Note, Verdict::Clear),
