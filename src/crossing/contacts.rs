@@ -401,7 +401,7 @@ mod tests {
         fn turning_round_is_the_same_as_building_it_round(
             gaps in prop::collection::vec((1.0..50.0_f64, 0..3_u8, 0..3_u8), 1..6), stagger in -40.0..40.0_f64
         ) {
-            let wheel = |n| [P, Wheel::Metal, O][usize::from(n as u8)];
+            let wheel = |n: u8| [P, Wheel::Metal, O][usize::from(n)];
             let mut at = 0.0;
             let axles: Vec<_> = gaps
                 .iter()

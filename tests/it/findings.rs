@@ -288,7 +288,7 @@ fn pairs() -> Vec<Pair> {
     all.push(fault(Kind::PhaseOpposed, with, Verdict::Short, Some(28.0 / 1.78), twin));
 
     // One supply, the left rail whole, directions opposed: d1 high on the right, low on the left; d2 high on the left.
-    // 14 / (0.05 + 0.06 + 0.35 + 0.35 + 0.06) = 14 / 0.87 = 16.0920 A, less what the diodes take off the switches.
+    // 14 / (0.05 + 0.06 + 0.35 + 0.35 + 0.06) = 14 / 0.87 = 16.0920 A.
     let common = yard(
         r#"
         (id: "c1", run: "r1", at_mm: 1000, rails: Right)
@@ -303,7 +303,7 @@ fn pairs() -> Vec<Pair> {
         with: common,
         class: Class::Fault,
         verdict: Verdict::Short,
-        peak_a: Some(16.092),
+        peak_a: Some(14.0 / 0.87),
         cuts: vec![],
         blocks: 2,
         twin,
@@ -1271,4 +1271,42 @@ fn ranges_open_a_verdict_only_where_they_reach_over_the_threshold() {
     assert_eq!(with(0.05, 2.9), Verdict::Short);
     assert_eq!(with(0.05, 3.1), Verdict::NotKnown);
     assert!(with(3.1, 6.0) <= Verdict::Caution);
+}
+
+#[test]
+fn evidence_without_a_situation_carries_its_figures() {
+    let with = |kind: Kind| {
+        let pair = pairs().into_iter().find(|p| p.kind == kind).unwrap();
+        let report = check(&pair.with);
+        let found = of_kind(&report, kind).into_iter().find(|f| f.class == pair.class).unwrap();
+        found.evidence.clone()
+    };
+    let Evidence::Surge(shares) = with(Kind::Surge) else { panic!() };
+    for (share, expected) in shares.into_iter().zip([0.4, 0.8, 0.88]) {
+        assert_abs_diff_eq!(share, expected, epsilon = 1e-9);
+    }
+    // 18 V onto a capacitor at 12 V through one source, four switches, four legs, two rails and its own 0.05 Ω: 1.78 Ω.
+    let Evidence::Inrush { from_v, amps, tau_s, .. } = with(Kind::Inrush) else { panic!() };
+    assert_abs_diff_eq!(from_v, 12.0, epsilon = 1e-3);
+    assert_abs_diff_eq!(amps, 6.0 / 1.78, epsilon = 1e-3);
+    assert_abs_diff_eq!(tau_s, 1.78e-3, epsilon = 1e-6);
+    let Evidence::Blind {
+        blind: gapwright::check::Blind::LooksElsewhere { carried_a, sensed_a },
+        ..
+    } = with(Kind::TripNeverActs)
+    else {
+        panic!()
+    };
+    assert_abs_diff_eq!(carried_a, 14.0 / 1.73, epsilon = 1e-3);
+    assert_abs_diff_eq!(sensed_a, 0.0, epsilon = 1e-3);
+    // Nominal: d2's 2 Ω in the place of 0.05 Ω, 14 / 3.68 A; at zero throttle d2 clamps nothing.
+    let Evidence::Open { situation, measure } = with(Kind::ValueNotKnown) else { panic!() };
+    assert_abs_diff_eq!(situation.peak_a(), 14.0 / 3.68, epsilon = 1e-3);
+    assert_eq!(measure, [(Some(EntityId::Supply(SupplyId(2))), "source_ohm")]);
+    // 14 / 0.89 A over one rail, into the braking switch against its body diode.
+    let Evidence::Crossing { situation, by_join, .. } = with(Kind::SharedNegativeShort) else {
+        panic!()
+    };
+    assert_abs_diff_eq!(situation.peak_a(), 14.0 / 0.89, epsilon = 1e-3);
+    assert!(by_join[1].max(by_join[2]) == Some(Verdict::Short));
 }
