@@ -377,17 +377,6 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
         })
     };
     let case = Case {
-        controls: names
-            .drivers
-            .iter()
-            .filter_map(|id| layout.drivers.get(id))
-            .map(|driver| control(layout, driver))
-            .collect(),
-        powered: names
-            .supplies
-            .iter()
-            .map(|id| layout.supplies.get(id).is_some_and(|s| s.powered))
-            .collect(),
         sides: own.map(|driver| {
             driver.and_then(|id| names.drivers.iter().position(|&other| other == id))
         }),
@@ -417,7 +406,7 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
                 wheel_ohm: vehicle.contact_ohm.low,
             })
             .collect(),
-        wiring,
+        ..Case::bare(layout, wiring, &names)
     };
     let surroundings = Surroundings {
         cut: cut.id,
@@ -468,6 +457,29 @@ fn signs_agree(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option
 const MOST_JOINTS: usize = 256;
 
 impl Case {
+    /// A case of drivers as they are set now, without a place or a vehicle.
+    pub fn bare(layout: &Layout, wiring: Wiring, names: &Names) -> Case {
+        Case {
+            controls: names
+                .drivers
+                .iter()
+                .filter_map(|id| layout.drivers.get(id))
+                .map(|driver| control(layout, driver))
+                .collect(),
+            powered: names
+                .supplies
+                .iter()
+                .map(|id| layout.supplies.get(id).is_some_and(|s| s.powered))
+                .collect(),
+            sides: [None; 2],
+            sign: 1,
+            rails: [[None; 2]; 2],
+            stands: Vec::new(),
+            footings: Vec::new(),
+            wiring,
+        }
+    }
+
     /// The scenario of some settings. A dead supply makes its drivers dead.
     pub fn scenario(&self, settings: &[Set], powered: &[bool]) -> Scenario {
         let mut clocks: Vec<&str> = Vec::new();

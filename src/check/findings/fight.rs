@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::super::cut::{Case, Evaluated, Surroundings, control};
+use super::super::cut::{Case, Evaluated, Surroundings};
 use super::super::judge::{Bench, CONFLICT_A, Judged};
 use super::super::situation::situation;
 use super::super::{Class, Context, Evidence, Finding, Kind, Situation, Verdict};
@@ -89,25 +89,7 @@ pub(super) fn standing(
     let (wiring, names) = Wiring::around(layout, context.plan, &BTreeSet::new(), &always, &[]);
     let at = |id: DriverId| names.drivers.iter().position(|&d| d == id);
     let (x, y) = (at(a)?, at(b)?);
-    let case = Case {
-        controls: names
-            .drivers
-            .iter()
-            .filter_map(|id| layout.drivers.get(id))
-            .map(|driver| control(layout, driver))
-            .collect(),
-        powered: names
-            .supplies
-            .iter()
-            .map(|id| layout.supplies.get(id).is_some_and(|s| s.powered))
-            .collect(),
-        sides: [Some(x), Some(y)],
-        sign: 1,
-        rails: [[None; 2]; 2],
-        stands: Vec::new(),
-        footings: Vec::new(),
-        wiring,
-    };
+    let case = Case { sides: [Some(x), Some(y)], ..Case::bare(layout, wiring, &names) };
     let around = Surroundings {
         cut: CutId(0),
         at: CutAt { before: 0, after: 0, block_before: 0, block_after: 0, sign: 1 },
