@@ -146,12 +146,10 @@ fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
     let gap = 3.0;
     let width = ((ui.available_width() - head) / columns.len() as f32 - gap).clamp(62.0, 92.0);
     egui::ScrollArea::horizontal().id_salt("card").show(ui, |ui| {
-        ui.horizontal(|ui| {
-            ui.add_space(head);
-            ui.add(egui::Label::new(small(ui, format!("{} is", names[1]))).truncate());
-        });
+        let sides = format!("Down the side {}, across the top {}:", names[0], names[1]);
+        ui.add(egui::Label::new(small(ui, sides)).wrap());
         Grid::new("card grid").spacing(vec2(gap, gap)).min_col_width(0.0).show(ui, |ui| {
-            ui.add(egui::Label::new(small(ui, format!("{} is", names[0]))).truncate());
+            ui.label("");
             for column in &columns {
                 ui.vertical_centered(|ui| ui.label(strong(set_word(*column)).size(11.5)));
             }
