@@ -454,7 +454,7 @@ fn signs_agree(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option
 
 /// At most so many joint states are looked at; where more drivers than that take part, those beside the two sides are
 /// held in their drive state.
-const MOST_JOINTS: usize = 256;
+const MOST_JOINTS: f64 = 32.0;
 
 impl Case {
     /// A case of drivers as they are set now, without a place or a vehicle.
@@ -512,13 +512,14 @@ impl Case {
             };
             runs.push(DriverRun { schedule, clock });
         }
-        let mut joints: usize = runs.iter().map(|run| run.schedule.parts.len()).product();
+        // As a float: so many drivers may share a rail that their joint states cannot be counted.
+        let mut joints: f64 = runs.iter().map(|run| run.schedule.parts.len() as f64).product();
         for (at, run) in runs.iter_mut().enumerate() {
             if joints <= MOST_JOINTS {
                 break;
             }
             if !self.sides.contains(&Some(at)) && run.schedule.parts.len() > 1 {
-                joints /= run.schedule.parts.len();
+                joints /= run.schedule.parts.len() as f64;
                 let held = run.schedule.parts[0];
                 run.schedule = Schedule::steady(held.state, held.drives, run.schedule.level);
             }
@@ -842,8 +843,12 @@ impl Case {
         if evaluated.woke {
             let wakes = self.wakes(&bench.judge(&scenario, stand), &powered);
             let awake = self.awake(&scenario, &wakes);
+            evaluated.judged = bench.judge_thoroughly(&awake, stand);
             evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged.first);
             return;
+        }
+        if stand.is_some() {
+            evaluated.judged = bench.judge_thoroughly(&scenario, stand);
         }
         evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged.first);
         let open = bench.left_open(&scenario, stand, &evaluated.judged);

@@ -2,7 +2,7 @@
 //!
 //! All in numbers: what a number belongs to is known only to the caller.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
 use crate::circuit::Unsolved;
@@ -214,10 +214,12 @@ pub struct Bench<'a> {
     solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
     /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
     tripped: RefCell<HashMap<TripKey, TripOutcome>>,
+    /// Whether the time until a trip acts is wanted too: only of the situations that are told.
+    thorough: Cell<bool>,
 }
 
 /// Sensed currents, beats (period, shares, clock), threshold, window, and which driver's trip it is.
-type TripKey = (Vec<u64>, usize);
+type TripKey = (Vec<u64>, usize, bool);
 
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
 type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
@@ -238,6 +240,7 @@ impl<'a> Bench<'a> {
             nominal: wiring.nominal(),
             solved: HashMap::new(),
             tripped: RefCell::default(),
+            thorough: Cell::new(false),
         }
     }
 
@@ -418,7 +421,19 @@ impl<'a> Bench<'a> {
         })
     }
 
-    /// Judges a situation.
+    /// Judges a situation that is to be told: with the times at which trips act.
+    pub fn judge_thoroughly(
+        &mut self,
+        scenario: &Scenario,
+        stand: Option<&NumericStand>,
+    ) -> Judged {
+        self.thorough.set(true);
+        let judged = self.judge(scenario, stand);
+        self.thorough.set(false);
+        judged
+    }
+
+    /// Judges a situation; the times at which averaged trips act are left out.
     pub fn judge(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Judged {
         match self.try_judge(scenario, stand) {
             Ok(judged) => judged,
@@ -500,11 +515,17 @@ impl<'a> Bench<'a> {
         } else {
             &[Motion::Standing]
         };
-        let high = match stand {
+        // Dirty contacts can only turn "trips" into "trips sometimes", and a load only matters where something continuous
+        // is rated: neither is needed to find the worst situation.
+        let thorough = self.thorough.get();
+        let rated_for_ever = stand.is_some_and(|s| s.wiring_a.is_some())
+            || self.wiring.drivers.iter().any(|d| d.rating_a.is_some())
+            || self.wiring.supplies.iter().any(|s| s.limit_a.is_some());
+        let high = match stand.filter(|_| thorough) {
             Some(s) => Some(self.all(scenario, &joint, touch_at(s.wheel_ohm.1, None).as_ref())?),
             None => None,
         };
-        let loaded = match stand {
+        let loaded = match stand.filter(|_| thorough || rated_for_ever) {
             Some(s) => match s.load {
                 Some(load) => {
                     let load = self.against(scenario, &joint, &shares, s, load)?;
@@ -616,12 +637,13 @@ impl<'a> Bench<'a> {
             .chain(beats.iter().flat_map(|b| b.parts.iter().map(|part| part.share.to_bits())))
             .chain([threshold_a.to_bits(), window_s.map_or(u64::MAX, f64::to_bits)])
             .collect();
-        let key = (numbers, driver);
+        let thorough = self.thorough.get();
+        let key = (numbers, driver, thorough);
         if let Some(known) = self.tripped.borrow().get(&key) {
             return *known;
         }
-        let outcome =
-            signal::trip(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
+        let judge = if thorough { signal::trip } else { signal::trip_acts };
+        let outcome = judge(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
         self.tripped.borrow_mut().insert(key, outcome);
         outcome
     }

@@ -15,7 +15,7 @@
 //! # How exact
 //! Two free patterns are exact whenever their periods are in a ratio of whole numbers of up to some thousand together,
 //! which all usual frequencies are. Otherwise the nearest such ratio stands in, and three and more free patterns are
-//! bounded from above by pairs, each with the worst of the third at every instant. Both are marked `exact: false`.
+//! bounded by the two that matter most, with the worst of the others at every instant. Both are marked `exact: false`.
 mod beat;
 mod figures;
 mod filter;
@@ -41,5 +41,5 @@ pub use inrush::{Inrush, InrushTrip, inrush};
 pub use phase::{PhaseCase, phase_case};
 pub use runs::{Run, longest_run, longest_run_s};
 pub use spread::{Spread, mean_spread, rms_spread, share_spread};
-pub use trip::{Trip, TripOutcome, Trips, trip};
+pub use trip::{Trip, TripOutcome, Trips, trip, trip_acts};
 pub use waveform::{Stretch, waveform};

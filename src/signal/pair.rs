@@ -25,7 +25,8 @@ pub(crate) enum Reduced {
     Steady(f64),
     /// One pattern, or two.
     Pair(Pair),
-    /// Three or more, as every pair of them with the least and the largest value over the others.
+    /// Three or more: the two that change the value most, with the least and the largest value over the others. Three are
+    /// bounded by each of their pairs.
     Bounds(Vec<(Pair, Pair)>),
 }
 
@@ -48,8 +49,12 @@ pub(crate) fn reduce(values: &[f64], beats: &[Beat]) -> Reduced {
         }
         n => {
             let mut bounds = Vec::new();
+            let most = most_influential(&moving, patterns.base, &value);
             for i in 0..n {
                 for j in i + 1..n {
+                    if n > 3 && !(most.contains(&i) && most.contains(&j)) {
+                        continue;
+                    }
                     let mut others = vec![patterns.base];
                     for (k, other) in moving.iter().enumerate() {
                         if k != i && k != j {
@@ -76,6 +81,42 @@ pub(crate) fn reduce(values: &[f64], beats: &[Beat]) -> Reduced {
             Reduced::Bounds(bounds)
         }
     }
+}
+
+/// The two of many patterns between whose pieces the value differs most, whatever the others do.
+fn most_influential(moving: &[Pattern], base: usize, value: &impl Fn(usize) -> f64) -> [usize; 2] {
+    let mut joints = vec![(base, Vec::new())];
+    for pattern in moving {
+        joints = joints
+            .iter()
+            .flat_map(|(at, chosen): &(usize, Vec<usize>)| {
+                pattern.pieces.iter().enumerate().map(move |(piece, p)| {
+                    let mut chosen = chosen.clone();
+                    chosen.push(piece);
+                    (at + p.1, chosen)
+                })
+            })
+            .collect();
+    }
+    let spread = |k: usize| {
+        let pieces = moving[k].pieces.len();
+        let mut most = vec![f64::NEG_INFINITY; pieces];
+        let mut least = vec![f64::INFINITY; pieces];
+        for (at, chosen) in &joints {
+            let v = value(*at);
+            most[chosen[k]] = most[chosen[k]].max(v);
+            least[chosen[k]] = least[chosen[k]].min(v);
+        }
+        let range = |of: &[f64]| {
+            of.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+                - of.iter().copied().fold(f64::INFINITY, f64::min)
+        };
+        range(&most) + range(&least)
+    };
+    let mut order: Vec<(f64, f64, usize)> =
+        (0..moving.len()).map(|k| (spread(k), moving[k].period, k)).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1)).then(a.2.cmp(&b.2)));
+    [order[0].2, order[1].2]
 }
 
 impl Pair {

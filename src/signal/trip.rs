@@ -89,21 +89,65 @@ pub fn trip(
     trip: &Trip,
     window_s: Option<f64>,
 ) -> TripOutcome {
+    judge_trip(amps, beats, threshold_a, trip, window_s, Want::Everything)
+}
+
+/// As [`trip`], without the time at which an averaged trip acts, which takes most of the work: `after_s` is `None` there.
+pub fn trip_acts(
+    amps: &[f64],
+    beats: &[Beat],
+    threshold_a: f64,
+    trip: &Trip,
+    window_s: Option<f64>,
+) -> TripOutcome {
+    judge_trip(amps, beats, threshold_a, trip, window_s, Want::NoTime)
+}
+
+/// How much of the answer about an averaged trip is wanted: the worst value is cheap, the share of phases dearer, the
+/// time dearest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Want {
+    Everything,
+    NoTime,
+    WorstOnly,
+}
+
+fn judge_trip(
+    amps: &[f64],
+    beats: &[Beat],
+    threshold_a: f64,
+    trip: &Trip,
+    window_s: Option<f64>,
+    want: Want,
+) -> TripOutcome {
     let sensed: Vec<f64> = amps.iter().map(|i| i.max(0.0)).collect();
     let window = window_of(window_s);
     let threshold = if threshold_a.is_nan() { f64::INFINITY } else { threshold_a.max(0.0) };
     let moving = patterns(beats).moving;
     let trip = usable(trip);
     let case = case_of(&trip, beats, &moving, window);
-    let judge = |pair: &Pair| judge_pair(pair, beats, threshold, &trip, window, case);
+    let judge = |pair: &Pair| judge_pair(pair, beats, threshold, &trip, window, case, want);
     match reduce(&sensed, beats) {
         Reduced::Steady(value) => {
             say(judge_steady(value, threshold, &trip, window), threshold, case)
         }
         Reduced::Pair(pair) => say(judge(&pair), threshold, case),
+        // Nothing over the threshold at any moment: of more than three patterns the peak is bound enough.
+        Reduced::Bounds(_) if moving.len() > 3 && sensed.iter().all(|amps| *amps <= threshold) => {
+            let worst = sensed.iter().copied().fold(0.0, f64::max);
+            let none = Judged { worst, share: 0.0, after: None, exact: worst <= 0.0 };
+            say(none, threshold, case)
+        }
         Reduced::Bounds(pairs) => {
             let mut all: Option<Judged> = None;
             let mut surely = false;
+            // The time of a bound is itself only a bound: as soon as if the largest value lasted.
+            let judge = |pair: &Pair| {
+                let judged =
+                    judge_pair(pair, beats, threshold, &trip, window, case, Want::WorstOnly);
+                let most = judge_steady(pair.extremes().1, threshold, &trip, window);
+                Judged { after: most.after.filter(|_| judged.worst > threshold), ..judged }
+            };
             for (least, most) in &pairs {
                 let upper = judge(most);
                 let so_far = all.get_or_insert(upper);
@@ -201,6 +245,7 @@ fn judge_pair(
     trip: &Trip,
     window: f64,
     case: PhaseCase,
+    want: Want,
 ) -> Judged {
     let (least, most) = pair.extremes();
     if least == most {
@@ -208,7 +253,7 @@ fn judge_pair(
     }
     match *trip {
         Trip::Instant { blanking_s } => judge_instant(pair, threshold, blanking_s, window, case),
-        Trip::Averaged { tau_s } => judge_averaged(pair, threshold, tau_s, window, case),
+        Trip::Averaged { tau_s } => judge_averaged(pair, threshold, tau_s, window, case, want),
         Trip::Sampled { every_s, in_a_row, locked } => {
             let sampler = Sampler::new(every_s, in_a_row, locked, beats);
             let found = judge(pair, &sampler, threshold, window, case == PhaseCase::Frozen);
@@ -266,7 +311,14 @@ fn run_share(cycle: &Cycle, threshold: f64, blanking: f64, window: f64) -> f64 {
     covered(&starts, cycle.period) / cycle.period
 }
 
-fn judge_averaged(pair: &Pair, threshold: f64, tau: f64, window: f64, case: PhaseCase) -> Judged {
+fn judge_averaged(
+    pair: &Pair,
+    threshold: f64,
+    tau: f64,
+    window: f64,
+    case: PhaseCase,
+    want: Want,
+) -> Judged {
     // What is further back than the filter remembers is as good as for ever.
     let span = if window < FORGETS * tau { window } else { f64::INFINITY };
     let worst = if span > 0.0 { pair.filter_largest(tau, span) } else { 0.0 };
@@ -274,7 +326,10 @@ fn judge_averaged(pair: &Pair, threshold: f64, tau: f64, window: f64, case: Phas
     if worst <= threshold {
         return Judged { worst, share: 0.0, after: None, exact };
     }
-    let after = Some(first_crossing(pair, threshold, tau, span));
+    if want == Want::WorstOnly {
+        return Judged { worst, share: 1.0, after: None, exact };
+    }
+    let after = (want == Want::Everything).then(|| first_crossing(pair, threshold, tau, span));
     let share = if case == PhaseCase::Sweeps || (case == PhaseCase::Known && window.is_infinite()) {
         1.0
     } else if window >= FORGETS * tau + pair.period() {

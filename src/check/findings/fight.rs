@@ -101,7 +101,7 @@ pub(super) fn standing(
     let now_settings: Vec<_> = case.controls.iter().map(|c| c.now).collect();
     let mut solve = |settings: &[(SetWord, f64)]| -> Option<Evaluated> {
         let powered = case.powered_for(settings);
-        let judged = bench.judge(&case.scenario(settings, &powered), None);
+        let judged = bench.judge_thoroughly(&case.scenario(settings, &powered), None);
         // What flows must flow in these two: others on the same rail may fight as well.
         let takes_part = |at: usize| {
             judged
