@@ -513,6 +513,7 @@ impl Case {
             runs.push(DriverRun { schedule, clock });
         }
         // As a float: so many drivers may share a rail that their joint states cannot be counted.
+        let mut kept = Vec::new();
         let mut joints: f64 = runs.iter().map(|run| run.schedule.parts.len() as f64).product();
         for (at, run) in runs.iter_mut().enumerate() {
             if joints <= MOST_JOINTS {
@@ -520,11 +521,12 @@ impl Case {
             }
             if !self.sides.contains(&Some(at)) && run.schedule.parts.len() > 1 {
                 joints /= run.schedule.parts.len() as f64;
+                kept.push(at);
                 let held = run.schedule.parts[0];
                 run.schedule = Schedule::steady(held.state, held.drives, run.schedule.level);
             }
         }
-        Scenario { runs, powered: powered.to_vec() }
+        Scenario { runs, powered: powered.to_vec(), held: kept }
     }
 
     fn beside(&self, at: usize, settings: &[Set]) -> Beside {

@@ -37,6 +37,8 @@ pub struct Scenario {
     pub runs: Vec<DriverRun>,
     /// Per supply of the wiring: whether it is on.
     pub powered: Vec<bool>,
+    /// Drivers held in their drive state because too many take part to look at every joint state.
+    pub held: Vec<usize>,
 }
 
 impl Scenario {
@@ -205,6 +207,8 @@ pub struct Judged {
     pub sunk: Vec<(usize, f64)>,
     /// Values whose range leaves the verdict open, the one worth measuring first.
     pub open: Vec<usize>,
+    /// Drivers that were held in their drive state.
+    pub held: Vec<usize>,
 }
 
 /// Solves and remembers the moments of one wiring.
@@ -455,6 +459,7 @@ impl<'a> Bench<'a> {
                 lifted: Vec::new(),
                 sunk: Vec::new(),
                 open: Vec::new(),
+                held: scenario.held.clone(),
             },
         }
     }
@@ -608,6 +613,7 @@ impl<'a> Bench<'a> {
             lifted,
             sunk,
             open: Vec::new(),
+            held: scenario.held.clone(),
         })
     }
 

@@ -123,6 +123,7 @@ pub fn situation(
             })
             .collect(),
         drivers: figures(&judged.drivers),
+        held: judged.held.iter().map(|&at| names.drivers[at]).collect(),
         first: judged.first.iter().map(|&at| names.drivers[at]).collect(),
         after_first: judged.after.as_ref().map(|after| AfterFirst {
             conflict: after.conflict,

@@ -310,6 +310,9 @@ pub struct Situation {
     pub states: Vec<JointState>,
     /// Currents with the vehicle's load removed, contacts at their low end.
     pub drivers: Vec<DriverFigures>,
+    /// Drivers beside the two sides that were held in their drive state, because too many take part for every joint state
+    /// to be looked at: the figures are then not exhaustive.
+    pub held: Vec<DriverId>,
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
     /// What goes on after those have tripped; null where nothing trips.

@@ -470,6 +470,12 @@ impl Speaker<'_> {
                 ms(after)
             ));
         }
+        if !situation.held.is_empty() {
+            why.push_str(&format!(
+                " So many drivers meet there that {} were looked at in their drive state only.",
+                self.names(&situation.held)
+            ));
+        }
         if let Some([least, most]) = situation.share_range {
             why.push_str(&format!(
                 " Both run from one clock in a phase that is not known: the share is between {} and {}.",
