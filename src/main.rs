@@ -113,9 +113,13 @@ fn window(file: Option<PathBuf>) -> ExitCode {
     match gapwright::app::run(file) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
+            // The last part is the cause; what stands before it is where in a library it was met.
+            let whole = error.to_string();
+            let cause = whole.rsplit(": ").next().unwrap_or(&whole);
             eprintln!(
-                "The window cannot be opened: {error}\n\
-                 Without a display, check a layout with:  gapwright check FILE"
+                "The window cannot be opened: {cause}\n\
+                 It needs a display and a graphics driver. Without them, check a layout with:\n\
+                 \n    gapwright check FILE"
             );
             ExitCode::from(2)
         }

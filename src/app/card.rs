@@ -9,7 +9,7 @@ use eframe::egui::{
 
 use super::App;
 use super::marks::{mark_ui, verdict_mark};
-use super::names::{driver_name, set_word};
+use super::names::driver_name;
 use super::theme::{SPACE, TIGHT, bold, heading, small, strong, tokens};
 use crate::check::{
     CardCell, Current, CutReport, DriverFigures, Facing, Motion, Relation, SetWord, Situation,
@@ -76,8 +76,7 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     let layout = app.doc.layout();
     match chosen {
         Some(cell) => {
-            let title =
-                format!("{} {}, {} {}", names[0], set_word(cell.a), names[1], set_word(cell.b));
+            let title = format!("{} {}, {} {}", names[0], cell.a.word(), names[1], cell.b.word());
             situation_ui(ui, layout, &title, &cell.situation);
             if ui.button("Show the settings now").clicked() {
                 app.cell = None;
@@ -151,13 +150,13 @@ fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
         Grid::new("card grid").spacing(vec2(gap, gap)).min_col_width(0.0).show(ui, |ui| {
             ui.label("");
             for column in &columns {
-                ui.vertical_centered(|ui| ui.label(strong(set_word(*column)).size(11.5)));
+                ui.vertical_centered(|ui| ui.label(strong(column.word()).size(11.5)));
             }
             ui.end_row();
             for row in &rows {
                 ui.allocate_ui(vec2(head, CELL), |ui| {
                     ui.set_min_width(head - gap);
-                    ui.label(strong(set_word(*row)).size(11.5));
+                    ui.label(strong(row.word()).size(11.5));
                 });
                 for column in &columns {
                     match cells.get(&(*row, *column)) {
@@ -182,9 +181,9 @@ fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[Str
     let said = format!(
         "{} {}, {} {}: {}, up to {}, {} of the time",
         names[0],
-        set_word(cell.a),
+        cell.a.word(),
         names[1],
-        set_word(cell.b),
+        cell.b.word(),
         verdict_word(s.verdict),
         amps(worst_peak(s)),
         share(s)
@@ -282,9 +281,9 @@ fn figures_ui(ui: &mut Ui, layout: &Layout, s: &Situation) {
         let seen = sees(driver);
         let state = s.settings.get(&driver.id).map_or_else(String::new, |set| match set.state {
             SetWord::Forward | SetWord::Reverse => {
-                format!("{} {:.0} %", set_word(set.state), set.throttle * 100.0)
+                format!("{} {:.0} %", set.state.word(), set.throttle * 100.0)
             }
-            other => set_word(other).to_owned(),
+            other => other.word().to_owned(),
         });
         ui.add_space(TIGHT);
         ui.horizontal_wrapped(|ui| {

@@ -1,6 +1,6 @@
 //! What things are called on the screen.
 
-use crate::check::{Report, SetWord};
+use crate::check::Report;
 use crate::layout::{
     CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, InputTable,
     Layout, Rail, Rails, RunId, SupplyId,
@@ -175,18 +175,6 @@ pub fn direction_word(direction: Direction) -> &'static str {
         Direction::Stopped => "Stopped",
         Direction::On => "On",
         Direction::Off => "Off",
-    }
-}
-
-/// A setting of the card, in words.
-pub fn set_word(word: SetWord) -> &'static str {
-    match word {
-        SetWord::Forward => "forward",
-        SetWord::Reverse => "reverse",
-        SetWord::Stopped => "stopped",
-        SetWord::On => "on",
-        SetWord::Off => "off",
-        SetWord::Unpowered => "unpowered",
     }
 }
 
