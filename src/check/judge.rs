@@ -824,20 +824,24 @@ impl<'a> Bench<'a> {
                 .zip(shares)
                 .filter(|(_, share)| **share > 0.0)
                 .fold(0.0_f64, |peak, (amps, _)| peak.max(*amps));
-            // A trip that acts with the rails apart, and on no more, is the business of whatever flows with no train.
+            // A trip that does not act on the moments to which the vehicle adds something is the business of whatever flows
+            // with no train.
             let standing = stand.is_some() && outcome.trips != signal::Trips::No && {
-                let before = self.sensed(at, apart, shares).unwrap_or_default();
                 let columns: &[usize] =
                     if trip.senses == Senses::LargerLeg { &[P, M] } else { &[SENSED] };
-                let adds = low.iter().zip(apart).any(|(now, before)| {
-                    let grows = |&c: &usize| {
-                        now.drivers[at][c].abs() - before.drivers[at][c].abs() > CONFLICT_A
-                    };
-                    columns.iter().any(grows)
-                });
-                !adds
-                    && self.trip(at, trip.kind, &before, beats, threshold, window_s).trips
-                        == outcome.trips
+                let added: Vec<f64> = low
+                    .iter()
+                    .zip(apart)
+                    .zip(&sensed)
+                    .map(|((now, before), amps)| {
+                        let grows = |&c: &usize| {
+                            now.drivers[at][c].abs() - before.drivers[at][c].abs() > CONFLICT_A
+                        };
+                        if columns.iter().any(grows) { *amps } else { 0.0 }
+                    })
+                    .collect();
+                self.trip(at, trip.kind, &added, beats, threshold, window_s).trips
+                    == signal::Trips::No
             };
             if standing {
                 trips.push(Some(outcome));
