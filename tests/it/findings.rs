@@ -355,7 +355,7 @@ fn pairs() -> Vec<Pair> {
     let twin = edited(
         &with,
         Edit::Feed {
-            driver: D2,
+            driver: D2.into(),
             run: RunId(1),
             at_mm: 1700.0,
             p: Some(Rail::Right),
@@ -1184,7 +1184,7 @@ fn row(blocks: u32, shared: bool) -> Layout {
             id,
             layout::Feed {
                 id,
-                driver: DriverId(k),
+                driver: DriverId(k).into(),
                 run: RunId(1),
                 at_mm: f64::from(k) * 500.0 - 250.0,
                 p: Some(Rail::Right),
