@@ -211,7 +211,7 @@ fn pairs() -> Vec<Pair> {
     // 28 / (2·0.05 + 4·0.06 + 4·0.35 + 2·0.02) = 28 / 1.78 = 15.7303 A.
     let with = set(&plain, D2, Direction::Reverse, 0.8);
     // Twin: the other block fed from the same driver cannot differ.
-    let feed = layout::Feed { driver: D1, ..with.feeds[&FeedId(2)].clone() };
+    let feed = layout::Feed { driver: D1.into(), ..with.feeds[&FeedId(2)].clone() };
     let twin = edited(&with, Edit::Replace(feed.into()));
     all.push(fault(Kind::OpposedPolarity, with, Verdict::Short, Some(28.0 / 1.78), twin));
 
