@@ -8,10 +8,12 @@
 
 mod grid;
 mod ids;
+mod metal;
 mod plan;
 mod polarity;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};
+pub use metal::{Far, Metal};
 pub use plan::{Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};
