@@ -125,7 +125,8 @@ impl Metal {
         let mut nodes = Vec::new();
         for (n, piece) in plan.pieces_of(run).iter().enumerate() {
             // What stands a hair beyond the drawn end stands at it.
-            let at_mm = if piece.to_mm < at_mm && at_mm < piece.to_mm + 0.01 { piece.to_mm } else { at_mm };
+            let at_mm =
+                if piece.to_mm < at_mm && at_mm < piece.to_mm + 0.01 { piece.to_mm } else { at_mm };
             for side in 0..2 {
                 if piece.nets[side] == net
                     && let Some(k) = self.places[first + n].iter().position(|&at| at == at_mm)
@@ -188,7 +189,8 @@ impl Metal {
     pub fn farthest(&self, plan: &Plan, block: usize, to_feeders: [&[f64]; 2]) -> Option<Far> {
         let mut farthest: Option<Far> = None;
         self.each_place(plan, block, to_feeders, |new| {
-            let more = |far: &Far| new.rail_mm[0] + new.rail_mm[1] > far.rail_mm[0] + far.rail_mm[1];
+            let more =
+                |far: &Far| new.rail_mm[0] + new.rail_mm[1] > far.rail_mm[0] + far.rail_mm[1];
             if new.rail_mm.iter().all(|mm| mm.is_finite()) && farthest.as_ref().is_none_or(more) {
                 farthest = Some(new);
             }
