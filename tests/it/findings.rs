@@ -1206,6 +1206,7 @@ fn row(blocks: u32, shared: bool) -> Layout {
                     width_mm: 0.8,
                     stagger_mm: 0.0,
                     made: layout::Made::Open,
+                    cut_at_c: None,
                     notes: String::new(),
                 },
             );
