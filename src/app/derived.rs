@@ -59,7 +59,10 @@ impl Derived {
             EntityId::Cut(c) => layout.cuts.get(&c).and_then(|c| on_run(c.run, c.at_mm)),
             EntityId::Feed(f) => layout.feeds.get(&f).and_then(|f| on_run(f.run, f.at_mm)),
             EntityId::Label(n) => layout.labels.get(&n).and_then(|n| on_run(n.run, n.at_mm)),
-            EntityId::Supply(_) | EntityId::Driver(_) | EntityId::Vehicle(_) => None,
+            EntityId::Supply(_)
+            | EntityId::Driver(_)
+            | EntityId::Vehicle(_)
+            | EntityId::Train(_) => None,
         }
     }
 

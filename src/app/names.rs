@@ -3,7 +3,7 @@
 use crate::check::Report;
 use crate::layout::{
     CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, InputTable,
-    Layout, Rail, Rails, RunId, SupplyId,
+    Layout, Rail, Rails, RunId, SupplyId, VehicleId,
 };
 
 /// What an entity is called: its kind, its name if it has one, its identity.
@@ -28,6 +28,7 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
             None => named("Feed", None),
         },
         EntityId::Vehicle(v) => named("Vehicle", layout.vehicles.get(&v).map(|v| &v.name)),
+        EntityId::Train(t) => named("Train", layout.trains.get(&t).map(|t| &t.name)),
     }
 }
 
@@ -42,6 +43,7 @@ pub fn exists(layout: &Layout, id: EntityId) -> bool {
         EntityId::Driver(id) => layout.drivers.contains_key(&id),
         EntityId::Feed(id) => layout.feeds.contains_key(&id),
         EntityId::Vehicle(id) => layout.vehicles.contains_key(&id),
+        EntityId::Train(id) => layout.trains.contains_key(&id),
     }
 }
 
@@ -78,6 +80,11 @@ pub fn driver_choices(layout: &Layout) -> Vec<(DriverId, String)> {
 /// Names of supplies to choose from.
 pub fn supply_choices(layout: &Layout) -> Vec<(SupplyId, String)> {
     layout.supplies.keys().map(|id| (*id, supply_name(layout, *id))).collect()
+}
+
+/// Vehicles to choose from.
+pub fn vehicle_choices(layout: &Layout) -> Vec<(VehicleId, String)> {
+    layout.vehicles.values().map(|v| (v.id, short(Some(&v.name), v.id))).collect()
 }
 
 /// Runs to choose from.

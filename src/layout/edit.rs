@@ -6,11 +6,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::geometry;
-use super::ids::{CutId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SupplyId, VehicleId};
+use super::ids::{
+    CutId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SupplyId, TrainId, VehicleId,
+};
 use super::meaning;
 use super::model::{
-    Cut, Driver, Feed, Joint, Label, Layout, Made, Rail, Rails, Run, Setting, Shape, Supply,
-    Vehicle, Wire,
+    Coupled, Cut, Driver, Feed, Joint, Label, Layout, Made, Rail, Rails, Run, Setting, Shape,
+    Supply, Train, Vehicle, Wire,
 };
 use super::quantity::Quantity;
 
@@ -35,6 +37,7 @@ pub enum Entity {
     Driver(Driver),
     Feed(Feed),
     Vehicle(Vehicle),
+    Train(Train),
 }
 
 /// One change to a layout, in the trade's verbs.
@@ -72,7 +75,8 @@ pub enum Edit {
     /// Splits a run in two at a distance; what stands on it is re-anchored.
     Split { run: RunId, at_mm: f64 },
     /// Deletes entities and what depends on them (a run takes its cuts, feeds and labels; a driver its feeds; a supply
-    /// its drivers; a joint that no run needs goes with its last run).
+    /// its drivers; a joint that no run needs goes with its last run). A vehicle leaves its trains; a train without a
+    /// vehicle goes.
     Delete(Vec<EntityId>),
     /// Changes the particulars of the layout as a whole; `None` leaves a particular as it is.
     Describe {
@@ -137,6 +141,7 @@ impl Entity {
             Entity::Driver(e) => e.id.into(),
             Entity::Feed(e) => e.id.into(),
             Entity::Vehicle(e) => e.id.into(),
+            Entity::Train(e) => e.id.into(),
         }
     }
 }
@@ -152,6 +157,7 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Driver(id) => layout.drivers.get(&id).cloned().map(Entity::Driver),
         EntityId::Feed(id) => layout.feeds.get(&id).cloned().map(Entity::Feed),
         EntityId::Vehicle(id) => layout.vehicles.get(&id).cloned().map(Entity::Vehicle),
+        EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
     }
 }
 
@@ -165,6 +171,7 @@ fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Driver(e) => drop(layout.drivers.insert(e.id, e)),
         Entity::Feed(e) => drop(layout.feeds.insert(e.id, e)),
         Entity::Vehicle(e) => drop(layout.vehicles.insert(e.id, e)),
+        Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
     }
 }
 
@@ -178,6 +185,7 @@ fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Driver(id) => drop(layout.drivers.remove(&id)),
         EntityId::Feed(id) => drop(layout.feeds.remove(&id)),
         EntityId::Vehicle(id) => drop(layout.vehicles.remove(&id)),
+        EntityId::Train(id) => drop(layout.trains.remove(&id)),
     }
 }
 
@@ -618,6 +626,27 @@ impl Work<'_> {
                 gone.insert(feed.id.into());
             }
         }
+        let mut shortened: Vec<Train> = Vec::new();
+        for train in layout.trains.values() {
+            let stays = |coupled: &Coupled| !gone.contains(&coupled.vehicle.into());
+            if gone.contains(&train.id.into()) || train.vehicles.iter().all(stays) {
+                continue;
+            }
+            // Where a vehicle is taken out, what joined the pickups to it is gone too.
+            let mut left = train.clone();
+            for at in 1..left.vehicles.len() {
+                left.vehicles[at - 1].joined &= stays(&left.vehicles[at]);
+            }
+            left.vehicles.retain(stays);
+            shortened.push(left);
+        }
+        for train in shortened {
+            if train.vehicles.is_empty() {
+                gone.insert(train.id.into());
+            } else {
+                self.put(train);
+            }
+        }
         for id in gone {
             self.remove(id);
         }
@@ -635,6 +664,7 @@ fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Driver(e) => Driver { id: DriverId(number), ..e }.into(),
         Entity::Feed(e) => Feed { id: FeedId(number), ..e }.into(),
         Entity::Vehicle(e) => Vehicle { id: VehicleId(number), ..e }.into(),
+        Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
     }
 }
 
@@ -655,4 +685,4 @@ macro_rules! into_entity {
         }
     )*};
 }
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Train);

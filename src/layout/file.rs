@@ -12,7 +12,7 @@ use super::edit::Entity;
 use super::ids::EntityId;
 use super::meaning::{self, Fault};
 use super::model::{
-    Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Vehicle, default_rail_ohm_per_m,
+    Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Train, Vehicle, default_rail_ohm_per_m,
 };
 use super::positions::{self, Kind, Token, Tokens};
 use super::quantity::Quantity;
@@ -115,6 +115,8 @@ struct File {
     feeds: Vec<Feed>,
     #[serde(default)]
     vehicles: Vec<Vehicle>,
+    #[serde(default)]
+    trains: Vec<Train>,
 }
 
 fn default_scale() -> f64 {
@@ -166,6 +168,7 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
         file.drivers.len(),
         file.feeds.len(),
         file.vehicles.len(),
+        file.trains.len(),
     ];
     if count.iter().sum::<usize>() > meaning::MOST_ENTITIES {
         return Err(vec![LoadError {
@@ -280,7 +283,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
             }
         )*};
     }
-    take!(joints runs cuts labels supplies drivers feeds vehicles);
+    take!(joints runs cuts labels supplies drivers feeds vehicles trains);
     layout.next_id =
         file.next_id.unwrap_or_else(|| meaning::largest_number(&layout).saturating_add(1));
     let mut lying: Vec<Lying> = meaning::faults(&layout)
@@ -416,7 +419,7 @@ pub fn save(layout: &Layout) -> String {
             }
         )*};
     }
-    lists!(joints runs cuts labels supplies drivers feeds vehicles);
+    lists!(joints runs cuts labels supplies drivers feeds vehicles trains);
     out.push_str(")\n");
     out
 }

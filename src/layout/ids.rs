@@ -108,4 +108,6 @@ ids! {
     FeedId 'f' Feed;
     /// A locomotive, railcar, carriage or wagon.
     VehicleId 'v' Vehicle;
+    /// Vehicles coupled in order.
+    TrainId 't' Train;
 }

@@ -20,7 +20,8 @@ pub use file::{EXTENSION, LoadError, Loaded, ReadError, load, read_path, save, w
 pub use geometry::{drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{
-    CutId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, RunId, SupplyId, VehicleId,
+    CutId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, RunId, SupplyId, TrainId,
+    VehicleId,
 };
 pub use model::*;
 pub use quantity::{Quantity, Source};
