@@ -90,6 +90,8 @@ fn chain(cuts: u32) -> Layout {
             speed: Default::default(),
             patch_mm: gapwright::layout::default_patch_mm(),
             wiring_a: None,
+            pickups_joined: true,
+            tread_mm: 2.8,
             notes: String::new(),
         };
         layout.vehicles.insert(vehicle.id, vehicle);

@@ -43,6 +43,7 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Feed(id) => feed_ui(ui, app, id),
                 EntityId::Vehicle(id) => vehicle_ui(ui, app, id),
                 EntityId::Special(_) | EntityId::Device(_) | EntityId::Bond(_) => {}
+                EntityId::Train(id) => super::train::train_ui(ui, app, id),
             });
         }
         many => {
@@ -83,7 +84,12 @@ fn header_ui(ui: &mut Ui, app: &mut App, id: EntityId) {
 }
 
 /// Puts a changed entity back, as one step per field and gesture.
-fn put(app: &mut App, form_changed: Option<super::form::Changed>, what: &str, entity: Entity) {
+pub(super) fn put(
+    app: &mut App,
+    form_changed: Option<super::form::Changed>,
+    what: &str,
+    entity: Entity,
+) {
     if let Some(changed) = form_changed {
         let field = changed.flowing.then_some(changed.field);
         app.edit_field(what, Edit::Replace(entity), field);
@@ -661,7 +667,10 @@ fn vehicle_ui(ui: &mut Ui, app: &mut App, id: VehicleId) {
         .on_hover_text("Contact resistance of one wheel");
     form.number("Contact, dirty", &mut vehicle.contact_ohm.high, OHM, 1e-6..=1e3);
     form.number("Contact patch", &mut vehicle.patch_mm, FINE_MM, 0.0..=50.0);
+    form.number("Tread width", &mut vehicle.tread_mm, FINE_MM, 0.1..=50.0);
     form.optional_quantity("Wiring bears", &mut vehicle.wiring_a, 2.0, AMPERE, FROM_ZERO);
+    form.tick("Pickups of one side are joined", &mut vehicle.pickups_joined)
+        .on_hover_text("Otherwise every wheelset feeds a load of its own");
     load_form(&mut form, &mut vehicle.load);
     form.ui.add_space(SPACE);
     form.ui.label(heading("Wheelsets, front to rear"));

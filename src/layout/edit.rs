@@ -9,12 +9,12 @@ use super::chain::{Device, Origin};
 use super::geometry::{self, RunEnd};
 use super::ids::{
     BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SpecialId,
-    SupplyId, VehicleId,
+    SupplyId, TrainId, VehicleId,
 };
 use super::meaning;
 use super::model::{
-    Climate, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run, Setting,
-    Shape, Supply, Vehicle, Wire,
+    Climate, Coupled, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run,
+    Setting, Shape, Supply, Train, Vehicle, Wire,
 };
 use super::quantity::Quantity;
 use super::special::{Bond, Special, Spot, TrackEnd, Work as SpecialWork};
@@ -43,6 +43,7 @@ pub enum Entity {
     Special(Special),
     Device(Device),
     Bond(Bond),
+    Train(Train),
 }
 
 /// One change to a layout, in the trade's verbs.
@@ -83,7 +84,7 @@ pub enum Edit {
     Split { run: RunId, at_mm: f64 },
     /// Deletes entities and what depends on them (a run takes its cuts, feeds, labels and bonds, and the special work
     /// that it is a road of; a driver its feeds and what is fed from it alone; a supply its drivers; a joint that no run
-    /// needs goes with its last run).
+    /// needs goes with its last run). A vehicle leaves its trains; a train without a vehicle goes.
     Delete(Vec<EntityId>),
     /// Changes the particulars of the layout as a whole; `None` leaves a particular as it is.
     Describe {
@@ -152,6 +153,7 @@ impl Entity {
             Entity::Special(e) => e.id.into(),
             Entity::Device(e) => e.id.into(),
             Entity::Bond(e) => e.id.into(),
+            Entity::Train(e) => e.id.into(),
         }
     }
 }
@@ -170,6 +172,7 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Special(id) => layout.specials.get(&id).cloned().map(Entity::Special),
         EntityId::Device(id) => layout.devices.get(&id).cloned().map(Entity::Device),
         EntityId::Bond(id) => layout.bonds.get(&id).cloned().map(Entity::Bond),
+        EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
     }
 }
 
@@ -186,6 +189,7 @@ fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Special(e) => drop(layout.specials.insert(e.id, e)),
         Entity::Device(e) => drop(layout.devices.insert(e.id, e)),
         Entity::Bond(e) => drop(layout.bonds.insert(e.id, e)),
+        Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
     }
 }
 
@@ -202,6 +206,7 @@ fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Special(id) => drop(layout.specials.remove(&id)),
         EntityId::Device(id) => drop(layout.devices.remove(&id)),
         EntityId::Bond(id) => drop(layout.bonds.remove(&id)),
+        EntityId::Train(id) => drop(layout.trains.remove(&id)),
     }
 }
 
@@ -739,6 +744,27 @@ impl Work<'_> {
                 gone.insert(feed.id.into());
             }
         }
+        let mut shortened: Vec<Train> = Vec::new();
+        for train in layout.trains.values() {
+            let stays = |coupled: &Coupled| !gone.contains(&coupled.vehicle.into());
+            if gone.contains(&train.id.into()) || train.vehicles.iter().all(stays) {
+                continue;
+            }
+            // Where a vehicle is taken out, what joined the pickups to it is gone too.
+            let mut left = train.clone();
+            for at in 1..left.vehicles.len() {
+                left.vehicles[at - 1].joined &= stays(&left.vehicles[at]);
+            }
+            left.vehicles.retain(stays);
+            shortened.push(left);
+        }
+        for train in shortened {
+            if train.vehicles.is_empty() {
+                gone.insert(train.id.into());
+            } else {
+                self.put(train);
+            }
+        }
         for id in gone {
             self.remove(id);
         }
@@ -820,6 +846,7 @@ fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Special(e) => Special { id: SpecialId(number), ..e }.into(),
         Entity::Device(e) => Device { id: DeviceId(number), ..e }.into(),
         Entity::Bond(e) => Bond { id: BondId(number), ..e }.into(),
+        Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
     }
 }
 
@@ -840,4 +867,4 @@ macro_rules! into_entity {
         }
     )*};
 }
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train);

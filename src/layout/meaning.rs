@@ -13,7 +13,7 @@ use super::geometry::{self, END_TOLERANCE_MM, RunEnd};
 use super::ids::{EntityId, JointId, RunId};
 use super::model::{
     Clock, Cut, Direction, Drive, Driver, Feed, Idle, Layout, Load, Made, Rail, Rails, Run, Shape,
-    Supply, TripKind, Vehicle, WireSize,
+    Supply, Train, TripKind, Vehicle, WireSize,
 };
 use super::quantity::{Quantity, Source};
 use super::special::TrackEnd;
@@ -25,6 +25,8 @@ pub const LARGEST_NUMBER: u32 = 1_000_000_000;
 pub const MOST_ENTITIES: usize = 200_000;
 /// Most wheelsets that a vehicle may have.
 pub const MOST_AXLES: usize = 1_000;
+/// Most vehicles that a train may have.
+pub const MOST_COUPLED: usize = 200;
 /// How far from the plan's origin a point may lie, mm (10 km).
 pub const FARTHEST_MM: f64 = 1e7;
 /// Shortest run, mm.
@@ -112,6 +114,7 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Special(_) => "special work",
         EntityId::Device(_) => "device",
         EntityId::Bond(_) => "bond",
+        EntityId::Train(_) => "train",
     }
 }
 
@@ -193,6 +196,11 @@ impl Near {
                 runs.insert(feed.run);
             }
         }
+        for train in layout.trains.values() {
+            if train.vehicles.iter().any(|coupled| touched.contains(&coupled.vehicle.into())) {
+                entities.insert(train.id.into());
+            }
+        }
         // Cuts near a joint may meet cuts of the run beyond it.
         let joints: BTreeSet<JointId> = runs
             .iter()
@@ -240,6 +248,8 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     let vehicles = layout.vehicles.values().filter(|e| looks(e.id.into()));
     vehicles.for_each(|e| vehicle(e, &mut found));
     special::faults(&about, &ends, &looks, &mut found);
+    let trains = layout.trains.values().filter(|e| looks(e.id.into()));
+    trains.for_each(|e| train(layout, e, &mut found));
     cuts_at_one_place(&about, &ends, &mut found);
     found.faults
 }
@@ -266,6 +276,7 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Feed(e) => feed(&about, e, &mut found),
         Entity::Vehicle(e) => vehicle(e, &mut found),
         Entity::Special(_) | Entity::Device(_) | Entity::Bond(_) => {}
+        Entity::Train(e) => train(layout, e, &mut found),
     }
     found.faults
 }
@@ -583,7 +594,8 @@ fn whole(layout: &Layout, found: &mut Found) {
         + layout.vehicles.len()
         + layout.specials.len()
         + layout.devices.len()
-        + layout.bonds.len();
+        + layout.bonds.len()
+        + layout.trains.len();
     if count > MOST_ENTITIES {
         found.add(
             "",
@@ -610,6 +622,7 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.specials))
         .max(last(&layout.devices))
         .max(last(&layout.bonds))
+        .max(last(&layout.trains))
 }
 
 /// The ends of runs at each joint, in the order of the runs.
@@ -1147,4 +1160,32 @@ fn vehicle(vehicle: &Vehicle, found: &mut Found) {
     found.value("patch_mm", vehicle.patch_mm, may, " mm", "a wheel touches along about 0.5 mm");
     let hint = "for no rating leave `wiring_a` away";
     found.maybe("wiring_a", vehicle.wiring_a.as_ref(), AMP, " A", hint);
+    let may = May::Exceed(0.0, 50.0);
+    found.value("tread_mm", vehicle.tread_mm, may, " mm", "a tread at 1:87 is about 2.8 mm wide");
+}
+
+fn train(layout: &Layout, train: &Train, found: &mut Found) {
+    found.of(train.id);
+    found.number(train.id);
+    if train.vehicles.is_empty() {
+        found.add(
+            "vehicles",
+            "the train has no vehicles",
+            "at least one vehicle",
+            "list its vehicles from front to rear, such as (vehicle: \"v1\")",
+        );
+    } else if train.vehicles.len() > MOST_COUPLED {
+        found.add(
+            "vehicles",
+            format!("the train has {} vehicles", train.vehicles.len()),
+            format!("at most {MOST_COUPLED}"),
+            "divide it into several trains",
+        );
+    }
+    for (i, coupled) in train.vehicles.iter().enumerate() {
+        if !layout.vehicles.contains_key(&coupled.vehicle) {
+            let near = nearest(layout.vehicles.keys(), coupled.vehicle.0);
+            found.missing(&format!("vehicles[{i}].vehicle"), coupled.vehicle, near);
+        }
+    }
 }

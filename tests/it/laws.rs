@@ -189,6 +189,8 @@ fn vehicles(id: u32) -> impl Strategy<Value = Vehicle> {
                 speed: SpeedRange::default(),
                 patch_mm: 0.5,
                 wiring_a: wiring.map(q),
+                pickups_joined: true,
+                tread_mm: 2.8,
                 notes: String::new(),
             }
         })
