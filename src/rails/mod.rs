@@ -6,6 +6,7 @@
 //! Invariants of a [`Plan`]: the pieces of a run cover it from 0 to its length without overlap; every piece is in
 //! exactly one block or is the stagger zone of one cut; blocks and nets are in the order of their identities.
 
+pub mod balance;
 mod grid;
 mod ids;
 mod plan;
