@@ -11,4 +11,5 @@ mod ngspice;
 mod spice;
 mod standards;
 mod trade;
+mod turnouts;
 mod worked;
