@@ -13,6 +13,7 @@ mod model;
 mod notation;
 mod positions;
 mod quantity;
+mod trip_curve;
 pub mod wire;
 
 pub use edit::{Edit, End, Entity, Refused, applied, apply, entity};
@@ -24,3 +25,4 @@ pub use ids::{
 };
 pub use model::*;
 pub use quantity::{Quantity, Source};
+pub use trip_curve::{TripPoint, TripPoints};
