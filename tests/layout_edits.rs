@@ -23,7 +23,7 @@ fn cut_at(run: RunId, at_mm: f64) -> Edit {
 
 fn feed_at(driver: DriverId, run: RunId, at_mm: f64) -> Edit {
     let (p, m) = (Some(Rail::Right), Some(Rail::Left));
-    Edit::Feed { driver, run, at_mm, p, m, wire: None, ohm: None }
+    Edit::Feed { driver: driver.into(), run, at_mm, p, m, wire: None, ohm: None }
 }
 
 fn name_at(run: RunId, at_mm: f64, name: &str) -> Edit {
@@ -523,7 +523,7 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
                 (Some(Rail::Right), None),
             ][c % 3];
             Edit::Feed {
-                driver: pick(&layout.drivers, b)?,
+                driver: pick(&layout.drivers, b)?.into(),
                 run,
                 at_mm: at_mm(run),
                 p,

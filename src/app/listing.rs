@@ -194,6 +194,16 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
         EntityId::Vehicle(v) => layout.vehicles.get(&v).map_or_else(String::new, |v| {
             format!("{:.0} mm, {} axles", v.length_mm, v.axles.len())
         }),
+        EntityId::Special(w) => {
+            layout.specials.get(&w).map_or_else(String::new, |w| w.work.word().to_owned())
+        }
+        EntityId::Device(x) => {
+            layout.devices.get(&x).map_or_else(String::new, |x| x.kind.word().to_owned())
+        }
+        EntityId::Bond(y) => layout
+            .bonds
+            .get(&y)
+            .map_or_else(String::new, |y| format!("{} to {}", y.from.run, y.to.run)),
         EntityId::Run(r) => {
             app.derived.curves.get(&r).map_or_else(String::new, |c| length_words(c.length_mm()))
         }

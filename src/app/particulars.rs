@@ -43,6 +43,7 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Driver(id) => driver_ui(ui, app, id),
                 EntityId::Feed(id) => feed_ui(ui, app, id),
                 EntityId::Vehicle(id) => vehicle_ui(ui, app, id),
+                EntityId::Special(_) | EntityId::Device(_) | EntityId::Bond(_) => {}
             });
         }
         many => {
@@ -291,7 +292,7 @@ fn label_ui(ui: &mut Ui, app: &mut App, id: LabelId) {
 fn feed_ui(ui: &mut Ui, app: &mut App, id: FeedId) {
     let Some(mut feed) = app.doc.layout().feeds.get(&id).cloned() else { return };
     let mut form = Form::new(ui, "Feed particulars");
-    form.choice("Driver", &mut feed.driver, &names::driver_choices(app.doc.layout()));
+    form.choice("Driver", &mut feed.driver, &names::origin_choices(app.doc.layout()));
     form.choice("P to", &mut feed.p, &names::rail_choices());
     form.choice("M to", &mut feed.m, &names::rail_choices());
     form.choice("Run", &mut feed.run, &names::run_choices(app.doc.layout()));

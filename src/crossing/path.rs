@@ -90,9 +90,9 @@ fn walk(plan: &Plan, run: RunId, at_mm: f64, way: i8, reach_mm: f64) -> Vec<Span
             break;
         }
         start = None;
-        let Some((next, enters_at_start)) = plan.beyond(run, way > 0) else { break };
-        run = next;
-        way = if enters_at_start { 1 } else { -1 };
+        let Some(next) = plan.beyond(run, way > 0) else { break };
+        run = next.run;
+        way = if next.at_start { 1 } else { -1 };
         // Only the far side of a cut at the very end of a run is without length; two such in a row lead nowhere.
         if walked == before && spans.len() > 2 {
             break;

@@ -3,8 +3,11 @@
 //! A rule yields a [`Fault`] with the entity and the field at which it lies, so that a file's fault can be placed at
 //! its line and an edit's can be told to a person.
 
+mod special;
+
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::chain::Origin;
 use super::edit::Entity;
 use super::geometry::{self, END_TOLERANCE_MM, RunEnd};
 use super::ids::{EntityId, JointId, RunId};
@@ -13,6 +16,7 @@ use super::model::{
     Supply, TripKind, Vehicle, WireSize,
 };
 use super::quantity::{Quantity, Source};
+use super::special::TrackEnd;
 use super::trip_curve::TripPoint;
 use super::wire::LEAST_OHM;
 
@@ -105,6 +109,9 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Driver(_) => "driver",
         EntityId::Feed(_) => "feed",
         EntityId::Vehicle(_) => "vehicle",
+        EntityId::Special(_) => "special work",
+        EntityId::Device(_) => "device",
+        EntityId::Bond(_) => "bond",
     }
 }
 
@@ -176,9 +183,10 @@ impl Near {
                 entities.insert(driver.id.into());
             }
         }
+        special::near(layout, touched, &mut entities, &mut runs);
         for feed in layout.feeds.values() {
             if entities.contains(&feed.run.into())
-                || touched.contains(&feed.driver.into())
+                || touched.contains(&EntityId::from(feed.driver))
                 || touched.contains(&feed.id.into())
             {
                 entities.insert(feed.id.into());
@@ -208,7 +216,7 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     let about = About::new(layout, near.map(|near| &near.runs));
     whole(layout, &mut found);
     let ends = ends_at_joints(layout);
-    joints_and_their_ends(&ends, &mut found);
+    joints_and_their_ends(layout, &ends, &mut found);
     for joint in layout.joints.values().filter(|e| looks(e.id.into())) {
         found.of(joint.id);
         found.number(joint.id);
@@ -231,6 +239,7 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     feeds.for_each(|e| feed(&about, e, &mut found));
     let vehicles = layout.vehicles.values().filter(|e| looks(e.id.into()));
     vehicles.for_each(|e| vehicle(e, &mut found));
+    special::faults(&about, &ends, &looks, &mut found);
     cuts_at_one_place(&about, &ends, &mut found);
     found.faults
 }
@@ -256,6 +265,7 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Driver(e) => driver(&about, e, &mut found),
         Entity::Feed(e) => feed(&about, e, &mut found),
         Entity::Vehicle(e) => vehicle(e, &mut found),
+        Entity::Special(_) | Entity::Device(_) | Entity::Bond(_) => {}
     }
     found.faults
 }
@@ -463,6 +473,19 @@ impl Found {
         );
     }
 
+    /// Where current comes from must be there.
+    fn origin(&mut self, field: &str, layout: &Layout, origin: Origin) {
+        match origin {
+            Origin::Driver(id) if !layout.drivers.contains_key(&id) => {
+                self.missing(field, id, nearest(layout.drivers.keys(), id.0));
+            }
+            Origin::Device(id) if !layout.devices.contains_key(&id) => {
+                self.missing(field, id, nearest(layout.devices.keys(), id.0));
+            }
+            _ => {}
+        }
+    }
+
     fn anchor(&mut self, about: &About, run: RunId, at_mm: f64) {
         if !about.layout.runs.contains_key(&run) {
             self.missing("run", run, nearest(about.layout.runs.keys(), run.0));
@@ -525,7 +548,10 @@ fn whole(layout: &Layout, found: &mut Found) {
         + layout.supplies.len()
         + layout.drivers.len()
         + layout.feeds.len()
-        + layout.vehicles.len();
+        + layout.vehicles.len()
+        + layout.specials.len()
+        + layout.devices.len()
+        + layout.bonds.len();
     if count > MOST_ENTITIES {
         found.add(
             "",
@@ -549,6 +575,9 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.drivers))
         .max(last(&layout.feeds))
         .max(last(&layout.vehicles))
+        .max(last(&layout.specials))
+        .max(last(&layout.devices))
+        .max(last(&layout.bonds))
 }
 
 /// The ends of runs at each joint, in the order of the runs.
@@ -563,8 +592,12 @@ fn ends_at_joints(layout: &Layout) -> Ends {
     ends
 }
 
-fn joints_and_their_ends(ends: &Ends, found: &mut Found) {
+fn joints_and_their_ends(layout: &Layout, ends: &Ends, found: &mut Found) {
+    let special = special::ends_held(layout);
     for (joint, ends) in ends {
+        if ends.iter().any(|&(run, end)| special.contains(&TrackEnd { run, end })) {
+            continue;
+        }
         for &(run, end) in ends.iter().skip(2) {
             found.of(run);
             found.add(
@@ -574,7 +607,7 @@ fn joints_and_their_ends(ends: &Ends, found: &mut Found) {
                     ends[0].0, ends[1].0
                 ),
                 "a joint with one run end at most",
-                "a third run end needs a turnout, which this version does not have; end the run at a free joint",
+                "a third run end makes a turnout, a fourth a diamond or a slip: say so in `specials`, or end the run at a free joint",
             );
         }
     }
@@ -919,25 +952,41 @@ fn driver(about: &About, driver: &Driver, found: &mut Found) {
 fn trip(driver: &Driver, found: &mut Found) {
     let Some(trip) = &driver.trip else { return };
     found.quantity("trip.amps", &trip.amps, AMP, " A", "for no trip leave `trip` away");
+    trip_kind(&trip.kind, "trip.kind", Some(&driver.drive), found);
+    if trip.kind == TripKind::Chopping && trip.retry_s.is_some() {
+        found.add(
+            "trip.retry_s",
+            "what limits cycle by cycle never trips, so it has nothing to try again",
+            "no `retry_s` with a chopping limit",
+            "leave `retry_s` away",
+        );
+    }
+    if let Some(retry_s) = trip.retry_s {
+        let hint = "for a trip that latches leave `retry_s` away";
+        found.value("trip.retry_s", retry_s, SECONDS, " s", hint);
+    }
+}
+
+/// `drive` is that of the driver, if the trip is one.
+fn trip_kind(kind: &TripKind, field: &str, drive: Option<&Drive>, found: &mut Found) {
     let seconds = "times are in s: 1 ms is 0.001";
-    match trip.kind {
+    match *kind {
         TripKind::Instant { blanking_s } => {
             let may = May::Be(0.0, LONGEST_S);
-            found.value("trip.kind.blanking_s", blanking_s, may, " s", seconds);
+            found.value(&format!("{field}.blanking_s"), blanking_s, may, " s", seconds);
         }
         TripKind::Sampled { every_s, in_a_row, locked_at } => {
-            found.value("trip.kind.every_s", every_s, SECONDS, " s", seconds);
+            found.value(&format!("{field}.every_s"), every_s, SECONDS, " s", seconds);
             let hint = "how many readings above the threshold in a row it takes";
             let may = May::Be(1.0, 16.0);
-            found.value("trip.kind.in_a_row", f64::from(in_a_row), may, "", hint);
+            found.value(&format!("{field}.in_a_row"), f64::from(in_a_row), may, "", hint);
             if let Some(at) = locked_at {
                 let hint = "the place within the PWM period, as a fraction of it";
-                found.value("trip.kind.locked_at", at, SHARE, "", hint);
-                if !matches!(driver.drive, Drive::PwmBridge { .. } | Drive::SplitHalfBridge { .. })
-                {
+                found.value(&format!("{field}.locked_at"), at, SHARE, "", hint);
+                if !matches!(drive, Some(Drive::PwmBridge { .. } | Drive::SplitHalfBridge { .. })) {
                     found.add(
-                        "trip.kind.locked_at",
-                        "the driver has no PWM that readings could be locked to",
+                        format!("{field}.locked_at"),
+                        "there is no PWM that readings could be locked to",
                         "locked readings only of a PWM bridge or half-bridge",
                         "leave `locked_at` away: the readings run free",
                     );
@@ -945,20 +994,16 @@ fn trip(driver: &Driver, found: &mut Found) {
             }
         }
         TripKind::Averaged { tau_s } => {
-            found.value("trip.kind.tau_s", tau_s, SECONDS, " s", seconds);
+            found.value(&format!("{field}.tau_s"), tau_s, SECONDS, " s", seconds);
         }
-        TripKind::Thermal { points } => trip_points("trip.kind.points", &points, found),
-        TripKind::Chopping if trip.retry_s.is_some() => found.add(
-            "trip.retry_s",
-            "what limits cycle by cycle never trips, so it has nothing to try again",
-            "no `retry_s` with a chopping limit",
-            "leave `retry_s` away",
+        TripKind::Thermal { points } => trip_points(&format!("{field}.points"), &points, found),
+        TripKind::Chopping if drive.is_none() => found.add(
+            field,
+            "what limits cycle by cycle never opens",
+            "a kind of trip that acts",
+            "only drivers chop",
         ),
         TripKind::Chopping => {}
-    }
-    if let Some(retry_s) = trip.retry_s {
-        let hint = "for a trip that latches leave `retry_s` away";
-        found.value("trip.retry_s", retry_s, SECONDS, " s", hint);
     }
 }
 
@@ -997,10 +1042,7 @@ fn trip_points(field: &str, points: &[TripPoint], found: &mut Found) {
 fn feed(about: &About, feed: &Feed, found: &mut Found) {
     found.of(feed.id);
     found.number(feed.id);
-    if !about.layout.drivers.contains_key(&feed.driver) {
-        let near = nearest(about.layout.drivers.keys(), feed.driver.0);
-        found.missing("driver", feed.driver, near);
-    }
+    found.origin("driver", about.layout, feed.driver);
     found.anchor(about, feed.run, feed.at_mm);
     match (feed.p, feed.m) {
         (None, None) => found.add(

@@ -6,8 +6,13 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::ids::{CutId, DriverId, FeedId, JointId, LabelId, RunId, SupplyId, VehicleId};
+use super::chain::{Device, Origin};
+use super::ids::{
+    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, RunId, SpecialId, SupplyId,
+    VehicleId,
+};
 use super::quantity::Quantity;
+use super::special::{Bond, Special};
 use super::trip_curve::TripPoints;
 
 /// One of the two rails of a run, as seen from the run's start.
@@ -573,8 +578,8 @@ pub struct Wire {
 pub struct Feed {
     /// Identity.
     pub id: FeedId,
-    /// The driver.
-    pub driver: DriverId,
+    /// The driver, or the device through which it comes.
+    pub driver: Origin,
     /// The run whose rails it goes to.
     pub run: RunId,
     /// Distance along it, mm.
@@ -753,6 +758,12 @@ pub struct Layout {
     pub feeds: BTreeMap<FeedId, Feed>,
     /// Vehicles by identity.
     pub vehicles: BTreeMap<VehicleId, Vehicle>,
+    /// Special work by identity.
+    pub specials: BTreeMap<SpecialId, Special>,
+    /// Devices of feed chains by identity.
+    pub devices: BTreeMap<DeviceId, Device>,
+    /// Bonds by identity.
+    pub bonds: BTreeMap<BondId, Bond>,
     /// The number that the next new identity gets; larger than every number in use.
     pub next_id: u32,
 }
@@ -774,6 +785,9 @@ impl Default for Layout {
             drivers: BTreeMap::new(),
             feeds: BTreeMap::new(),
             vehicles: BTreeMap::new(),
+            specials: BTreeMap::new(),
+            devices: BTreeMap::new(),
+            bonds: BTreeMap::new(),
             next_id: 1,
         }
     }

@@ -809,7 +809,12 @@ impl Speaker<'_> {
                     format!("{} of {}", field_words(field), self.supply(*id))
                 }
                 Some(EntityId::Feed(id)) => {
-                    let driver = self.layout.feeds.get(id).map(|feed| self.driver(feed.driver));
+                    let driver = self
+                        .layout
+                        .feeds
+                        .get(id)
+                        .and_then(|feed| feed.driver.driver())
+                        .map(|d| self.driver(d));
                     format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
                 }
                 Some(other) => format!("{} of {other}", field_words(field)),

@@ -429,7 +429,7 @@ mod tests {
         #![proptest_config(ProptestConfig { cases: 64, ..ProptestConfig::default() })]
 
         #[test]
-        fn never_less_than_any_span_of_any_phase_and_close_to_it(
+        fn between_the_heat_of_any_phase_and_that_of_the_largest_current(
             hz in (prop_oneof![Just(100.0), Just(490.0), 30.0..300.0_f64], 30.0..300.0_f64),
             d in (0.05..0.95_f64, 0.05..0.95_f64),
             pool in prop::collection::vec(0.0..10.0_f64, 4),

@@ -216,7 +216,7 @@ fn pairs() -> Vec<Pair> {
     // 28 / (2·0.05 + 4·0.06 + 4·0.35 + 2·0.02) = 28 / 1.78 = 15.7303 A.
     let with = set(&plain, D2, Direction::Reverse, 0.8);
     // Twin: the other block fed from the same driver cannot differ.
-    let feed = layout::Feed { driver: D1, ..with.feeds[&FeedId(2)].clone() };
+    let feed = layout::Feed { driver: D1.into(), ..with.feeds[&FeedId(2)].clone() };
     let twin = edited(&with, Edit::Replace(feed.into()));
     all.push(fault(Kind::OpposedPolarity, with, Verdict::Short, Some(28.0 / 1.78), twin));
 
@@ -360,7 +360,7 @@ fn pairs() -> Vec<Pair> {
     let twin = edited(
         &with,
         Edit::Feed {
-            driver: D2,
+            driver: D2.into(),
             run: RunId(1),
             at_mm: 1700.0,
             p: Some(Rail::Right),
@@ -1286,7 +1286,7 @@ fn row(blocks: u32, shared: bool) -> Layout {
             id,
             layout::Feed {
                 id,
-                driver: DriverId(k),
+                driver: DriverId(k).into(),
                 run: RunId(1),
                 at_mm: f64::from(k) * 500.0 - 250.0,
                 p: Some(Rail::Right),

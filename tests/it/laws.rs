@@ -306,7 +306,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                     if normal { (Rail::Right, Rail::Left) } else { (Rail::Left, Rail::Right) };
                 let feed = Feed {
                     id,
-                    driver: DriverId(driver),
+                    driver: DriverId(driver).into(),
                     run: RunId(run as u32 + 1),
                     at_mm: place * runs[run].0,
                     p: (legs != 0).then_some(p),
