@@ -24,7 +24,7 @@ pub struct TripPoints {
 
 impl TripPoints {
     /// Most points there can be.
-    pub const MOST: usize = 8;
+    pub const MOST: usize = 6;
 
     /// The slow side of the gates that IEC 60127-2 sets a quick-acting (F) fuse link of 125 mA and more, by a published
     /// table of the gates, not the standard itself: not within an hour at 1.5 times its rating, at 2.1 times within
