@@ -3,9 +3,9 @@
 
 use approx::assert_relative_eq;
 use gapwright::layout::{
-    Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle, JointId, Label,
-    LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape, SupplyId, Wire,
-    WireSize, applied, apply, defaults, geometry, length_mm, load, save,
+    Climate, Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle,
+    JointId, Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape,
+    SupplyId, Wire, WireSize, applied, apply, defaults, geometry, length_mm, load, save,
 };
 use gapwright::layout::{CutId, Direction, Load, VehicleId};
 use proptest::prelude::*;
@@ -135,6 +135,7 @@ fn every_kind_of_edit_goes_there_and_back() {
             scale: Some(160.0),
             gauge_mm: Some(9.0),
             rail_ohm_per_m: None,
+            climate: Some(Some(Climate { hottest_c: 35.0, ..Climate::default() })),
         },
         Edit::Batch(vec![cut_at(run, 50.0), Edit::Batch(vec![Edit::Swap { feed }])]),
         Edit::Delete(vec![run.into(), supply.into()]),
@@ -589,6 +590,7 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
             scale: Some(x.abs()),
             gauge_mm: None,
             rail_ohm_per_m: Some(range(share)),
+            climate: Some(flag.then(|| Climate { coldest_c: x, ..Climate::default() })),
         },
         18 => {
             let cut = layout.cuts[&pick(&layout.cuts, a)?].clone();

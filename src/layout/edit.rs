@@ -13,8 +13,8 @@ use super::ids::{
 };
 use super::meaning;
 use super::model::{
-    Cut, Driver, Feed, Joint, Label, Layout, Made, Rail, Rails, Run, Setting, Shape, Supply,
-    Vehicle, Wire,
+    Climate, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run, Setting,
+    Shape, Supply, Vehicle, Wire,
 };
 use super::quantity::Quantity;
 use super::special::{Bond, Special, Spot, TrackEnd, Work as SpecialWork};
@@ -92,6 +92,7 @@ pub enum Edit {
         scale: Option<f64>,
         gauge_mm: Option<f64>,
         rail_ohm_per_m: Option<Quantity>,
+        climate: Option<Option<Climate>>,
     },
     /// Several edits as one, all or nothing.
     Batch(Vec<Edit>),
@@ -104,7 +105,7 @@ pub enum Edit {
 pub struct Restore {
     pub(super) put: Vec<Entity>,
     pub(super) remove: Vec<EntityId>,
-    pub(super) whole: Option<(String, String, f64, f64, Quantity)>,
+    pub(super) whole: Option<Whole>,
     pub(super) next_id: u32,
 }
 
@@ -113,7 +114,7 @@ pub struct Restore {
 #[error("{0}")]
 pub struct Refused(pub String);
 
-type Whole = (String, String, f64, f64, Quantity);
+type Whole = (String, String, f64, f64, Quantity, Option<Climate>);
 
 impl Restore {
     /// Whether it puts nothing back, because nothing was changed.
@@ -211,11 +212,15 @@ fn whole_of(layout: &Layout) -> Whole {
         layout.scale,
         layout.gauge_mm,
         layout.rail_ohm_per_m,
+        layout.climate,
     )
 }
 
 fn set_whole(layout: &mut Layout, whole: Whole) {
-    (layout.name, layout.notes, layout.scale, layout.gauge_mm, layout.rail_ohm_per_m) = whole;
+    let (name, notes, scale, gauge_mm, rail_ohm_per_m, climate) = whole;
+    (layout.name, layout.notes) = (name, notes);
+    (layout.scale, layout.gauge_mm) = (scale, gauge_mm);
+    (layout.rail_ohm_per_m, layout.climate) = (rail_ohm_per_m, climate);
 }
 
 /// Applies an edit. On success returns its inverse; on refusal the layout is as it was.
@@ -341,7 +346,18 @@ impl Work<'_> {
             Edit::Cut { run, at_mm, rails, width_mm, stagger_mm, made } => {
                 let id = CutId(self.fresh()?);
                 let (name, notes) = (String::new(), String::new());
-                self.put(Cut { id, name, run, at_mm, rails, width_mm, stagger_mm, made, notes });
+                self.put(Cut {
+                    id,
+                    name,
+                    run,
+                    at_mm,
+                    rails,
+                    width_mm,
+                    stagger_mm,
+                    made,
+                    cut_at_c: None,
+                    notes,
+                });
             }
             Edit::Feed { driver, run, at_mm, p, m, wire, ohm } => {
                 let id = FeedId(self.fresh()?);
@@ -370,7 +386,7 @@ impl Work<'_> {
             Edit::Move { joints, dx_mm, dy_mm } => self.shift(joints, dx_mm, dy_mm)?,
             Edit::Split { run, at_mm } => self.split(run, at_mm)?,
             Edit::Delete(ids) => self.delete(ids)?,
-            Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m } => {
+            Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m, climate } => {
                 self.remember_whole();
                 let layout = &mut *self.layout;
                 layout.name = name.unwrap_or_else(|| std::mem::take(&mut layout.name));
@@ -378,6 +394,7 @@ impl Work<'_> {
                 layout.scale = scale.unwrap_or(layout.scale);
                 layout.gauge_mm = gauge_mm.unwrap_or(layout.gauge_mm);
                 layout.rail_ohm_per_m = rail_ohm_per_m.unwrap_or(layout.rail_ohm_per_m);
+                layout.climate = climate.unwrap_or(layout.climate);
             }
             Edit::Batch(edits) => self.batch(edits)?,
             Edit::Restore(restore) => {
@@ -422,7 +439,7 @@ impl Work<'_> {
             End::At(id) => Err(not_there(id)),
             End::New(x_mm, y_mm) => {
                 let id = JointId(self.fresh()?);
-                self.put(Joint { id, x_mm, y_mm });
+                self.put(Joint { id, x_mm, y_mm, joiners: Joiners::default() });
                 Ok(id)
             }
         }
@@ -631,7 +648,7 @@ impl Work<'_> {
         let (first, second, (x_mm, y_mm)) = geometry::divided(self.layout, &run, at_mm);
         let joint = JointId(self.fresh()?);
         let rest = RunId(self.fresh()?);
-        self.put(Joint { id: joint, x_mm, y_mm });
+        self.put(Joint { id: joint, x_mm, y_mm, joiners: Joiners::default() });
         let length_mm = run.length_mm.map(|_| at_mm);
         self.put(Run { to: joint, shape: first, length_mm, ..run.clone() });
         let length_mm = run.length_mm.map(|whole| whole - at_mm);

@@ -13,7 +13,7 @@ use super::edit::Entity;
 use super::ids::EntityId;
 use super::meaning::{self, Fault};
 use super::model::{
-    Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Vehicle, default_rail_ohm_per_m,
+    Climate, Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Vehicle, default_rail_ohm_per_m,
 };
 use super::positions::{self, Kind, Token, Tokens};
 use super::quantity::Quantity;
@@ -99,6 +99,8 @@ struct File {
     gauge_mm: f64,
     #[serde(default = "default_rail_ohm_per_m")]
     rail_ohm_per_m: Quantity,
+    #[serde(default)]
+    climate: Option<Climate>,
     #[serde(default)]
     next_id: Option<u32>,
     #[serde(default)]
@@ -274,6 +276,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
         scale: file.scale,
         gauge_mm: file.gauge_mm,
         rail_ohm_per_m: file.rail_ohm_per_m,
+        climate: file.climate,
         ..Layout::default()
     };
     let mut paths: BTreeMap<EntityId, String> = BTreeMap::new();
@@ -413,6 +416,9 @@ pub fn save(layout: &Layout) -> String {
     field("scale", compact(&layout.scale));
     field("gauge_mm", compact(&layout.gauge_mm));
     field("rail_ohm_per_m", compact(&layout.rail_ohm_per_m));
+    if let Some(climate) = &layout.climate {
+        field("climate", compact(climate));
+    }
     field("next_id", compact(&layout.next_id));
     macro_rules! lists {
         ($($list:ident)*) => {$(

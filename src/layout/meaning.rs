@@ -84,7 +84,8 @@ impl Fault {
 
 /// A field's path for someone who does not see the file: `trip.amps.value` as "trip, amps".
 fn in_words(path: &str) -> String {
-    const UNITS: [&str; 8] = ["_mm_s", "_mm", "_ohm", "_v", "_a", "_s", "_f", "_m"];
+    const UNITS: [&str; 11] =
+        ["_mm_per_m", "_um_per_m_k", "_mm_s", "_mm", "_ohm", "_v", "_a", "_s", "_f", "_m", "_c"];
     let mut words: Vec<String> = Vec::new();
     for part in path.split(['.', '[']).filter(|part| !part.is_empty() && *part != "value") {
         match part.strip_suffix(']').and_then(|index| index.parse::<usize>().ok()) {
@@ -337,6 +338,7 @@ const OHM: May = May::Be(LEAST_OHM, HIGHEST_OHM);
 const VOLT: May = May::Exceed(0.0, HIGHEST_V);
 const AMP: May = May::Exceed(0.0, HIGHEST_A);
 const SECONDS: May = May::Exceed(0.0, LONGEST_S);
+const CELSIUS: May = May::Be(-50.0, 100.0);
 const SHARE: May = May::Be(0.0, 1.0);
 
 #[derive(Default)]
@@ -525,6 +527,37 @@ fn whole(layout: &Layout, found: &mut Found) {
         " Ω per m",
         "leave the field away for the usual range",
     );
+    if let Some(climate) = &layout.climate {
+        let hint = "temperatures of the room are in °C";
+        let cold = found.value("climate.coldest_c", climate.coldest_c, CELSIUS, " °C", hint);
+        let hot = found.value("climate.hottest_c", climate.hottest_c, CELSIUS, " °C", hint);
+        if cold && hot && climate.coldest_c > climate.hottest_c {
+            found.add(
+                "climate.coldest_c",
+                format!(
+                    "the coldest is {} °C and the hottest {} °C",
+                    number(climate.coldest_c),
+                    number(climate.hottest_c)
+                ),
+                "a lowest temperature that is not above the highest",
+                "exchange the two",
+            );
+        }
+        found.value(
+            "climate.rail_um_per_m_k",
+            climate.rail_um_per_m_k,
+            May::Be(0.0, 100.0),
+            " µm per m and K",
+            "leave the field away for nickel silver",
+        );
+        found.value(
+            "climate.benchwork_mm_per_m",
+            climate.benchwork_mm_per_m,
+            May::Be(0.0, 50.0),
+            " mm per m",
+            "leave the field away for framed softwood",
+        );
+    }
     let largest = largest_number(layout);
     if layout.next_id <= largest && largest <= LARGEST_NUMBER {
         found.add(
@@ -696,6 +729,9 @@ fn cut(about: &About, cut: &Cut, found: &mut Found) {
     found.anchor(about, cut.run, cut.at_mm);
     let may = May::Exceed(0.0, WIDEST_CUT_MM);
     found.value("width_mm", cut.width_mm, may, " mm", "a saw cut is about 0.8 mm wide");
+    if let Some(cut_at_c) = cut.cut_at_c {
+        found.value("cut_at_c", cut_at_c, CELSIUS, " °C", "leave it away if it is not known");
+    }
     if !cut.stagger_mm.is_finite() {
         let may = May::Be(-FARTHEST_MM, FARTHEST_MM);
         found.value("stagger_mm", cut.stagger_mm, may, " mm", "leave it away for no stagger");

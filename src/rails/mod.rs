@@ -11,6 +11,7 @@
 pub mod anatomy;
 mod grid;
 mod ids;
+mod lengths;
 mod metal;
 mod plan;
 mod polarity;
@@ -18,6 +19,7 @@ mod positions;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};
+pub use lengths::{Far, Lengths};
 pub use metal::{FeedEnd, Link, Meeting, Metal, Switch};
 pub use plan::{Beyond, Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};
