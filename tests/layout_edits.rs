@@ -3,9 +3,9 @@
 
 use approx::assert_relative_eq;
 use gapwright::layout::{
-    Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle, JointId, Label,
-    LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape, SupplyId, Wire,
-    WireSize, applied, apply, defaults, geometry, length_mm, load, save,
+    Climate, Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle,
+    JointId, Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape,
+    SupplyId, Wire, WireSize, applied, apply, defaults, geometry, length_mm, load, save,
 };
 use gapwright::layout::{CutId, Direction, Load, VehicleId};
 use proptest::prelude::*;
@@ -23,7 +23,7 @@ fn cut_at(run: RunId, at_mm: f64) -> Edit {
 
 fn feed_at(driver: DriverId, run: RunId, at_mm: f64) -> Edit {
     let (p, m) = (Some(Rail::Right), Some(Rail::Left));
-    Edit::Feed { driver, run, at_mm, p, m, wire: None, ohm: None }
+    Edit::Feed { driver: driver.into(), run, at_mm, p, m, wire: None, ohm: None }
 }
 
 fn name_at(run: RunId, at_mm: f64, name: &str) -> Edit {
@@ -135,6 +135,7 @@ fn every_kind_of_edit_goes_there_and_back() {
             scale: Some(160.0),
             gauge_mm: Some(9.0),
             rail_ohm_per_m: None,
+            climate: Some(Some(Climate { hottest_c: 35.0, ..Climate::default() })),
         },
         Edit::Batch(vec![cut_at(run, 50.0), Edit::Batch(vec![Edit::Swap { feed }])]),
         Edit::Delete(vec![run.into(), supply.into()]),
@@ -551,7 +552,7 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
                 (Some(Rail::Right), None),
             ][c % 3];
             Edit::Feed {
-                driver: pick(&layout.drivers, b)?,
+                driver: pick(&layout.drivers, b)?.into(),
                 run,
                 at_mm: at_mm(run),
                 p,
@@ -628,6 +629,7 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
             scale: Some(x.abs()),
             gauge_mm: None,
             rail_ohm_per_m: Some(range(share)),
+            climate: Some(flag.then(|| Climate { coldest_c: x, ..Climate::default() })),
         },
         18 => {
             let cut = layout.cuts[&pick(&layout.cuts, a)?].clone();

@@ -50,7 +50,7 @@ fn edit(bytes: &[u8; 8]) -> Edit {
             Edit::Add(defaults::driver(SupplyId(number), drive).into())
         }
         9 => Edit::Feed {
-            driver: gapwright::layout::DriverId(number),
+            driver: gapwright::layout::DriverId(number).into(),
             run,
             at_mm: x,
             p: Some(Rail::Right),

@@ -61,7 +61,7 @@ impl App {
     pub fn add_driver_with_supply(&mut self) {
         let (both, driver) = self.new_driver_with_supply();
         if self.edit("add a driver with its supply", Edit::Batch(both)).is_some() {
-            self.tools.feed.driver = Some(driver);
+            self.tools.feed.driver = Some(driver.into());
         }
     }
 

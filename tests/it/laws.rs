@@ -242,7 +242,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                     continue;
                 }
                 let id = JointId(at as u32 + 1);
-                layout.joints.insert(id, Joint { id, x_mm, y_mm });
+                layout.joints.insert(id, Joint { id, x_mm, y_mm, joiners: Default::default() });
             }
             for (at, (length, turned, gap)) in runs.iter().enumerate() {
                 let (mut from, mut to) =
@@ -290,6 +290,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                         width_mm: 0.8,
                         stagger_mm,
                         made: Made::Open,
+                        cut_at_c: None,
                         notes: String::new(),
                     },
                 );
@@ -306,7 +307,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                     if normal { (Rail::Right, Rail::Left) } else { (Rail::Left, Rail::Right) };
                 let feed = Feed {
                     id,
-                    driver: DriverId(driver),
+                    driver: DriverId(driver).into(),
                     run: RunId(run as u32 + 1),
                     at_mm: place * runs[run].0,
                     p: (legs != 0).then_some(p),
