@@ -125,6 +125,26 @@ impl NumericStand {
             .collect()
     }
 
+    /// Its wheels on the rails, clean, with the loads.
+    fn with_loads(&self) -> Touch {
+        let mut touch = self.clean();
+        for (on, group) in touch.iter_mut().zip(&self.groups) {
+            on.loads.clone_from(&group.loads);
+        }
+        touch
+    }
+
+    /// The same with motors at rest, without back-EMF.
+    fn at_rest(&self) -> Touch {
+        let mut touch = self.with_loads();
+        for load in touch.iter_mut().flat_map(|group| &mut group.loads) {
+            if let NumericLoad::Series { emf_v, .. } = load {
+                *emf_v = 0.0;
+            }
+        }
+        touch
+    }
+
     fn loaded(&self) -> bool {
         self.groups.iter().any(|group| !group.loads.is_empty())
     }
@@ -388,22 +408,13 @@ impl<'a> Bench<'a> {
         shares: &[f64],
         stand: &NumericStand,
     ) -> Result<Touch, Unsolved> {
-        let mut touch = stand.clean();
-        for (on, group) in touch.iter_mut().zip(&stand.groups) {
-            on.loads.clone_from(&group.loads);
-        }
+        let mut touch = stand.with_loads();
         let turns =
             |load: &NumericLoad| matches!(load, NumericLoad::Series { emf_v, .. } if *emf_v != 0.0);
         if !touch.iter().flat_map(|group| &group.loads).any(turns) {
             return Ok(touch);
         }
-        let mut still = touch.clone();
-        for load in still.iter_mut().flat_map(|group| &mut group.loads) {
-            if let NumericLoad::Series { emf_v, .. } = load {
-                *emf_v = 0.0;
-            }
-        }
-        let carried = self.all(scenario, joint, Some(&still))?;
+        let carried = self.all(scenario, joint, Some(&stand.at_rest()))?;
         for (at, load) in touch.iter_mut().flat_map(|group| &mut group.loads).enumerate() {
             let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.loads[at]).sum();
             if let NumericLoad::Series { emf_v, .. } = load
@@ -464,16 +475,7 @@ impl<'a> Bench<'a> {
         if first.is_empty() {
             return None;
         }
-        let mut then = scenario.clone();
-        for &at in first {
-            let state = match self.wiring.drivers[at].trip.as_ref()?.then {
-                AfterTrip::HighImpedance => StateWord::HighImpedance,
-                AfterTrip::BrakeLow => StateWord::BrakeLow,
-                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
-            };
-            let level = then.runs[at].schedule.level;
-            then.runs[at].schedule = Schedule::steady(state, false, level);
-        }
+        let then = self.tripped(scenario, first);
         let judged = self.judge(&then, stand);
         let legs = judged.drivers.iter().flat_map(|d| [d.figures[0].peak, d.figures[1].peak]);
         Some(After {
@@ -483,6 +485,45 @@ impl<'a> Bench<'a> {
                 .filter(|at| !first.contains(at) && judged.drivers[*at].trips != Trips::No)
                 .collect(),
         })
+    }
+
+    /// The scenario in which some drivers have gone to what they do after a trip.
+    pub fn tripped(&self, scenario: &Scenario, which: &[usize]) -> Scenario {
+        let mut then = scenario.clone();
+        for &at in which {
+            let Some(trip) = &self.wiring.drivers[at].trip else { continue };
+            let state = match trip.then {
+                AfterTrip::HighImpedance => StateWord::HighImpedance,
+                AfterTrip::BrakeLow => StateWord::BrakeLow,
+                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
+            };
+            let level = then.runs[at].schedule.level;
+            then.runs[at].schedule = Schedule::steady(state, false, level);
+        }
+        then
+    }
+
+    /// What each load of a stand would carry at standstill, left to right, group by group: mean, and mean of the
+    /// magnitude, A. `None` if the circuit could not be solved.
+    pub fn drawn_at_rest(
+        &mut self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+    ) -> Option<Vec<(f64, f64)>> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let carried = self.all(scenario, &joint, Some(&stand.at_rest())).ok()?;
+        let loads = stand.groups.iter().map(|group| group.loads.len()).sum();
+        Some(
+            (0..loads)
+                .map(|at| {
+                    carried.iter().zip(&shares).fold((0.0, 0.0), |(mean, size), (c, share)| {
+                        (mean + share * c.loads[at], size + share * c.loads[at].abs())
+                    })
+                })
+                .collect(),
+        )
     }
 
     /// Judges a situation that is to be told: with the times at which trips act.

@@ -7,6 +7,7 @@ mod cause;
 pub mod cut;
 mod findings;
 pub mod judge;
+pub mod run;
 mod situation;
 mod types;
 

@@ -19,7 +19,8 @@ fn current(figures: &Figures) -> Current {
     Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
 }
 
-fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
+/// A judged driver's figures in the report's form.
+pub fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
     DriverFigures {
         id,
         p: current(&judged.figures[0]),

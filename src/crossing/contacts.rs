@@ -135,6 +135,32 @@ fn under(spans: &[Span], pickups: &[&WheelAt], lead_mm: f64) -> [Touched; 2] {
     })
 }
 
+/// Nets under the joined pickups of some axles while the leading coupler is at a place, mm on the ruler.
+pub fn touched_at(
+    spans: &[Span],
+    (axles, length_mm): (&[Axle], f64),
+    facing: Facing,
+    lead_mm: f64,
+) -> [Touched; 2] {
+    let wheels = wheels(axles, length_mm, facing);
+    let pickups: Vec<&WheelAt> = wheels.iter().filter(|w| w.wheel == Wheel::Pickup).collect();
+    under(spans, &pickups, lead_mm)
+}
+
+/// How far behind the leading coupler the first and the last of some axles' pickups on each rail are, mm.
+pub fn pickups_mm(axles: &[Axle], length_mm: f64, facing: Facing) -> [Option<(f64, f64)>; 2] {
+    let wheels = wheels(axles, length_mm, facing);
+    Rail::BOTH.map(|rail| {
+        wheels.iter().filter(|w| w.rail == rail && w.wheel == Wheel::Pickup).fold(
+            None,
+            |found, w| {
+                let (first, last) = found.unwrap_or((w.behind_mm, w.behind_mm));
+                Some((w.behind_mm.min(first), w.behind_mm.max(last)))
+            },
+        )
+    })
+}
+
 /// All intervals of places of the leading coupler, in order, within which the joined pickups of some axles touch the
 /// same nets, on all of the ruler. `length_mm` is that of all that is coupled.
 pub fn all_intervals(
