@@ -126,7 +126,6 @@ struct File {
     devices: Vec<Device>,
     #[serde(default)]
     bonds: Vec<Bond>,
-    #[serde(default)]
     trains: Vec<Train>,
 }
 

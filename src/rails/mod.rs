@@ -9,6 +9,7 @@
 //! exactly one block, or is the stagger zone of one cut or inside special work; blocks and nets are in the order of their identities.
 
 pub mod anatomy;
+pub mod balance;
 mod grid;
 mod ids;
 mod lengths;
