@@ -6,7 +6,9 @@ use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
 use crate::circuit::Unsolved;
-use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Touch, assemble, read};
+use crate::crossing::assemble::{
+    Assembled, GroupTouch, Moment, NumericLoad, Touch, assemble, read,
+};
 use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Touched;
 use crate::drive::{Part, Schedule, StateWord};
@@ -68,17 +70,24 @@ impl Scenario {
     }
 }
 
-/// A vehicle standing over the cut, as numbers.
+/// A group of joined pickups over the cut, as numbers.
 #[derive(Debug, Clone, PartialEq)]
-pub struct NumericStand {
-    /// Which of the vehicles it is, by place.
-    pub vehicle: usize,
+pub struct NumericGroup {
     /// Nets (indices of the wiring) under the left and right pickups, with wheels.
     pub touched: [Touched; 2],
     /// Least and largest contact resistance of a wheel, Ω.
     pub wheel_ohm: (f64, f64),
-    /// Load, on where both sides touch.
-    pub load: Option<NumericLoad>,
+    /// Loads, on where both sides touch.
+    pub loads: Vec<NumericLoad>,
+}
+
+/// A vehicle or a train standing over the cut, as numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NumericStand {
+    /// Which of the vehicles or trains it is, by place.
+    pub vehicle: usize,
+    /// The groups that join nets.
+    pub groups: Vec<NumericGroup>,
     /// How far the vehicle rolls with these joins, mm.
     pub length_mm: f64,
     /// Least and largest speed, mm/s.
@@ -89,6 +98,58 @@ pub struct NumericStand {
     pub wiring_a: Option<[f64; 3]>,
 }
 
+impl NumericStand {
+    /// Whether any group joins nets on a side.
+    pub fn joins(&self, side: usize) -> bool {
+        self.groups.iter().any(|group| group.touched[side].len() > 1)
+    }
+
+    /// Its wheels on the rails, clean and without loads.
+    fn clean(&self) -> Touch {
+        self.touch(|group| group.wheel_ohm.0)
+    }
+
+    /// Its wheels on the rails at their largest contact resistance, without loads.
+    fn dirty(&self) -> Touch {
+        self.touch(|group| group.wheel_ohm.1)
+    }
+
+    fn touch(&self, wheel_ohm: impl Fn(&NumericGroup) -> f64) -> Touch {
+        self.groups
+            .iter()
+            .map(|group| GroupTouch {
+                sides: group.touched.clone(),
+                wheel_ohm: wheel_ohm(group),
+                loads: Vec::new(),
+            })
+            .collect()
+    }
+
+    /// Its wheels on the rails, clean, with the loads.
+    fn with_loads(&self) -> Touch {
+        let mut touch = self.clean();
+        for (on, group) in touch.iter_mut().zip(&self.groups) {
+            on.loads.clone_from(&group.loads);
+        }
+        touch
+    }
+
+    /// The same with motors at rest, without back-EMF.
+    fn at_rest(&self) -> Touch {
+        let mut touch = self.with_loads();
+        for load in touch.iter_mut().flat_map(|group| &mut group.loads) {
+            if let NumericLoad::Series { emf_v, .. } = load {
+                *emf_v = 0.0;
+            }
+        }
+        touch
+    }
+
+    fn loaded(&self) -> bool {
+        self.groups.iter().any(|group| !group.loads.is_empty())
+    }
+}
+
 /// What the circuit carries in one joint state.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Carried {
@@ -96,8 +157,8 @@ pub struct Carried {
     pub drivers: Vec<[f64; 4]>,
     /// Per supply: positive over negative pole, V.
     pub poles_v: Vec<Option<f64>>,
-    /// Through the vehicle's load, left to right.
-    pub load: f64,
+    /// Through each load, left to right, group by group.
+    pub loads: Vec<f64>,
     /// Which one-way branches conduct.
     pub conducting: Vec<bool>,
 }
@@ -226,14 +287,20 @@ pub struct Bench<'a> {
 type TripKey = (Vec<u64>, usize, bool);
 
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
-type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
+type TouchKey = Vec<([Touched; 2], u64, Vec<(u8, u64, u64)>)>;
 
-fn touch_key(touch: &Touch) -> TouchKey {
-    let load = touch.load.map(|load| match load {
+fn touch_key(touch: &[GroupTouch]) -> TouchKey {
+    let load = |load: &NumericLoad| match load {
         NumericLoad::Series { ohm, emf_v } => (0, ohm.to_bits(), emf_v.to_bits()),
         NumericLoad::Rectifier { ohm, volts } => (1, ohm.to_bits(), volts.to_bits()),
-    });
-    (touch.sides[0].clone(), touch.sides[1].clone(), touch.wheel_ohm.to_bits(), load)
+    };
+    touch
+        .iter()
+        .map(|group| {
+            let loads = group.loads.iter().map(load).collect();
+            (group.sides.clone(), group.wheel_ohm.to_bits(), loads)
+        })
+        .collect()
 }
 
 impl<'a> Bench<'a> {
@@ -258,7 +325,7 @@ impl<'a> Bench<'a> {
         states: &[StateWord],
         levels: &[f64],
         powered: &[bool],
-        touch: Option<&Touch>,
+        touch: Option<&[GroupTouch]>,
         values: &[f64],
         held: Option<(usize, f64, f64)>,
     ) -> Assembled {
@@ -287,7 +354,7 @@ impl<'a> Bench<'a> {
         Ok(Carried {
             drivers,
             poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
-            load: read(&solution, &assembled.load),
+            loads: assembled.loads.iter().map(|load| read(&solution, load)).collect(),
             conducting: solution.conducting().to_vec(),
         })
     }
@@ -298,7 +365,7 @@ impl<'a> Bench<'a> {
         states: &[StateWord],
         levels: &[f64],
         powered: &[bool],
-        touch: Option<&Touch>,
+        touch: Option<&[GroupTouch]>,
     ) -> Result<Carried, Unsolved> {
         let key: MomentKey = (
             states.to_vec(),
@@ -320,7 +387,7 @@ impl<'a> Bench<'a> {
         &mut self,
         scenario: &Scenario,
         joint: &Joint,
-        touch: Option<&Touch>,
+        touch: Option<&[GroupTouch]>,
     ) -> Result<Vec<Carried>, Unsolved> {
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
         (0..joint.count())
@@ -332,25 +399,31 @@ impl<'a> Bench<'a> {
             .collect()
     }
 
-    /// A motor's back-EMF stands against what drives it: the load with the sign that the mean current would have.
+    /// The stand with its loads. A motor's back-EMF stands against what drives it: it has the sign that the mean current
+    /// would have without any.
     fn against(
         &mut self,
         scenario: &Scenario,
         joint: &Joint,
         shares: &[f64],
         stand: &NumericStand,
-        load: NumericLoad,
-    ) -> Result<NumericLoad, Unsolved> {
-        let NumericLoad::Series { ohm, emf_v } = load else { return Ok(load) };
-        if emf_v == 0.0 {
-            return Ok(load);
+    ) -> Result<Touch, Unsolved> {
+        let mut touch = stand.with_loads();
+        let turns =
+            |load: &NumericLoad| matches!(load, NumericLoad::Series { emf_v, .. } if *emf_v != 0.0);
+        if !touch.iter().flat_map(|group| &group.loads).any(turns) {
+            return Ok(touch);
         }
-        let still = Some(NumericLoad::Series { ohm, emf_v: 0.0 });
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: still };
-        let carried = self.all(scenario, joint, Some(&touch))?;
-        let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.load).sum();
-        Ok(NumericLoad::Series { ohm, emf_v: if mean < 0.0 { -emf_v } else { emf_v } })
+        let carried = self.all(scenario, joint, Some(&stand.at_rest()))?;
+        for (at, load) in touch.iter_mut().flat_map(|group| &mut group.loads).enumerate() {
+            let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.loads[at]).sum();
+            if let NumericLoad::Series { emf_v, .. } = load
+                && mean < 0.0
+            {
+                *emf_v = -*emf_v;
+            }
+        }
+        Ok(touch)
     }
 
     /// Whether any trip acts within a window (`None`: the vehicle stands there for ever), the share of phases and the
@@ -364,8 +437,7 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let shares = signal::shares(&beats);
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch = stand.clean();
         let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
             return (Trips::No, 0.0, None);
         };
@@ -387,9 +459,8 @@ impl<'a> Bench<'a> {
     /// it, every current is affine between them.
     pub fn regions(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Vec<Vec<bool>> {
         let joint = Joint::of(&scenario.beats());
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
-        self.all(scenario, &joint, touch.as_ref())
+        let touch = stand.map(NumericStand::clean);
+        self.all(scenario, &joint, touch.as_deref())
             .map(|carried| carried.into_iter().map(|c| c.conducting).collect())
             .unwrap_or_default()
     }
@@ -404,16 +475,7 @@ impl<'a> Bench<'a> {
         if first.is_empty() {
             return None;
         }
-        let mut then = scenario.clone();
-        for &at in first {
-            let state = match self.wiring.drivers[at].trip.as_ref()?.then {
-                AfterTrip::HighImpedance => StateWord::HighImpedance,
-                AfterTrip::BrakeLow => StateWord::BrakeLow,
-                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
-            };
-            let level = then.runs[at].schedule.level;
-            then.runs[at].schedule = Schedule::steady(state, false, level);
-        }
+        let then = self.tripped(scenario, first);
         let judged = self.judge(&then, stand);
         let legs = judged.drivers.iter().flat_map(|d| [d.figures[0].peak, d.figures[1].peak]);
         Some(After {
@@ -423,6 +485,45 @@ impl<'a> Bench<'a> {
                 .filter(|at| !first.contains(at) && judged.drivers[*at].trips != Trips::No)
                 .collect(),
         })
+    }
+
+    /// The scenario in which some drivers have gone to what they do after a trip.
+    pub fn tripped(&self, scenario: &Scenario, which: &[usize]) -> Scenario {
+        let mut then = scenario.clone();
+        for &at in which {
+            let Some(trip) = &self.wiring.drivers[at].trip else { continue };
+            let state = match trip.then {
+                AfterTrip::HighImpedance => StateWord::HighImpedance,
+                AfterTrip::BrakeLow => StateWord::BrakeLow,
+                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
+            };
+            let level = then.runs[at].schedule.level;
+            then.runs[at].schedule = Schedule::steady(state, false, level);
+        }
+        then
+    }
+
+    /// What each load of a stand would carry at standstill, left to right, group by group: mean, and mean of the
+    /// magnitude, A. `None` if the circuit could not be solved.
+    pub fn drawn_at_rest(
+        &mut self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+    ) -> Option<Vec<(f64, f64)>> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let carried = self.all(scenario, &joint, Some(&stand.at_rest())).ok()?;
+        let loads = stand.groups.iter().map(|group| group.loads.len()).sum();
+        Some(
+            (0..loads)
+                .map(|at| {
+                    carried.iter().zip(&shares).fold((0.0, 0.0), |(mean, size), (c, share)| {
+                        (mean + share * c.loads[at], size + share * c.loads[at].abs())
+                    })
+                })
+                .collect(),
+        )
     }
 
     /// Judges a situation that is to be told: with the times at which trips act.
@@ -472,11 +573,8 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let shares = signal::shares(&beats);
-        let touch_at = |wheel_ohm: f64, load: Option<NumericLoad>| {
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm, load })
-        };
-        let low_touch = stand.and_then(|s| touch_at(s.wheel_ohm.0, None));
-        let low = self.all(scenario, &joint, low_touch.as_ref())?;
+        let low_touch = stand.map(NumericStand::clean);
+        let low = self.all(scenario, &joint, low_touch.as_deref())?;
         let apart = self.all(scenario, &joint, None)?;
         let nothing;
         let reference = if stand.is_some() {
@@ -487,7 +585,7 @@ impl<'a> Bench<'a> {
                 Carried {
                     drivers: vec![[0.0; 4]; self.wiring.drivers.len()],
                     poles_v: apart[0].poles_v.clone(),
-                    load: 0.0,
+                    loads: Vec::new(),
                     conducting: Vec::new(),
                 };
                 apart.len()
@@ -527,19 +625,15 @@ impl<'a> Bench<'a> {
             || self.wiring.drivers.iter().any(|d| d.rating_a.is_some())
             || self.wiring.supplies.iter().any(|s| s.limit_a.is_some());
         let high = match stand.filter(|_| thorough) {
-            Some(s) => Some(self.all(scenario, &joint, touch_at(s.wheel_ohm.1, None).as_ref())?),
+            Some(s) => Some(self.all(scenario, &joint, Some(&s.dirty()))?),
             None => None,
         };
         let loaded = match stand.filter(|_| thorough || rated_for_ever) {
-            Some(s) => match s.load {
-                Some(load) => {
-                    let load = self.against(scenario, &joint, &shares, s, load)?;
-                    let touch = touch_at(s.wheel_ohm.0, Some(load));
-                    Some(self.all(scenario, &joint, touch.as_ref())?)
-                }
-                None => None,
-            },
-            None => None,
+            Some(s) if s.loaded() => {
+                let touch = self.against(scenario, &joint, &shares, s)?;
+                Some(self.all(scenario, &joint, Some(&touch))?)
+            }
+            _ => None,
         };
         for &motion in motions {
             let window = if motion == Motion::Moving { window_s } else { None };
@@ -996,8 +1090,7 @@ impl<'a> Bench<'a> {
         let states: Vec<StateWord> =
             scenario.parts(&joint, at).iter().map(|part| part.state).collect();
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
+        let touch = stand.map(NumericStand::clean);
         let trip = self.wiring.drivers[driver].trip.as_ref();
         let ranges: Vec<crate::circuit::ParamRange> = self
             .wiring
@@ -1024,7 +1117,7 @@ impl<'a> Bench<'a> {
         for &place in places {
             let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
                 let assembled =
-                    self.build(&states, &levels, &scenario.powered, touch.as_ref(), values, None);
+                    self.build(&states, &levels, &scenario.powered, touch.as_deref(), values, None);
                 let solution = assembled.solve()?;
                 let probe = assembled.probes[driver].at(place);
                 let slopes = solution.sensitivity(&assembled.network, probe);
@@ -1107,8 +1200,7 @@ impl<'a> Bench<'a> {
         let (mut certain, mut possible) = (false, false);
         let mut weights: Vec<(usize, f64)> = Vec::new();
         let joint = Joint::of(&beats);
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
+        let touch = stand.map(NumericStand::clean);
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
         let carried: Option<Vec<Carried>> = (0..joint.count())
             .map(|at| {
@@ -1118,7 +1210,7 @@ impl<'a> Bench<'a> {
                     &states,
                     &levels,
                     &scenario.powered,
-                    touch.as_ref(),
+                    touch.as_deref(),
                     &self.nominal,
                     None,
                 );
@@ -1207,8 +1299,7 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch = stand.clean();
         (0..joint.count())
             .filter_map(|at| {
                 let states: Vec<StateWord> =
