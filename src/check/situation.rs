@@ -11,7 +11,7 @@ use super::cut::{Case, CutResult, Evaluated, Pass, Stander, Surroundings, front_
 use super::judge::JudgedDriver;
 use super::types::{
     AfterFirst, Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport,
-    SetState, Situation,
+    SelectorAt, SetState, Situation,
 };
 use crate::crossing::contacts;
 
@@ -106,6 +106,7 @@ pub fn situation(
             .zip(&evaluated.settings)
             .map(|(&id, &(state, throttle))| (id, SetState { state, throttle }))
             .collect(),
+        selectors: Vec::new(),
         joins,
         states: judged
             .joints
@@ -174,4 +175,6 @@ pub struct Known {
     pub around: Surroundings,
     /// Result.
     pub result: std::sync::Arc<CutResult>,
+    /// Positions of the selectors that matter there.
+    pub selectors: Vec<SelectorAt>,
 }
