@@ -10,6 +10,7 @@ mod grid;
 mod ids;
 mod plan;
 mod polarity;
+pub mod standing;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};

@@ -8,5 +8,6 @@ mod nets;
 mod ngspice;
 mod spice;
 mod standards;
+mod standing;
 mod trade;
 mod worked;
