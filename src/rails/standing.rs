@@ -12,7 +12,7 @@
 //! How it is found, exactly, unless the steps run out:
 //!
 //! 1. Fixed metal is contracted to nets; nets in between are taken out where that leaves no more ways than before.
-//! 2. All ways between two nets pass the same dividing nets ([the block-cut tree](pieces)), so only the pieces between
+//! 2. All ways between two nets pass the same dividing nets (the block-cut tree), so only the pieces between
 //!    the two count, and each piece by itself.
 //! 3. In a piece all nets but the two ends are taken out one by one. The ways that remain are those of the piece.
 //! 4. Positions that join every pair through every piece are those that meet one set of each at once.
@@ -55,7 +55,10 @@ pub struct SwitchedEdge {
     pub when: Option<(usize, u64)>,
 }
 
-/// How much work a search may do. A step is about one comparison of two sets of needs.
+/// Steps for taking out nets beforehand. What is left in is searched; it takes longer.
+const THINNING_STEPS: u64 = 10_000_000;
+
+/// How much work a search may do. A step is about one comparison of two sets of needs: some ten nanoseconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Budget {
     /// Steps at most.
@@ -161,7 +164,7 @@ pub fn prepare<'a>(switched: &'a Switched, ends: &[usize]) -> Prepared<'a> {
     for net in ends.iter().filter_map(|&end| net.get(end)) {
         kept[*net] = true;
     }
-    web.thin(&kept);
+    web.thin(&kept, &mut Steps { left: THINNING_STEPS });
     let pieces = Pieces::of(&web);
     Prepared { switched, net, kept, full, web, pieces, known: BTreeMap::new() }
 }

@@ -46,7 +46,7 @@ impl<'a> Stage<'a> {
             }
             for &(other, sets) in self.near.get(&net).into_iter().flatten() {
                 // What was found is told as it should be even if that takes a little more than was allowed.
-                let _ = steps.take(sets.len());
+                let _ = steps.take(1 + sets.len());
                 if !seen.contains(&other) && sets.cover(needs) {
                     seen.insert(other);
                     next.push(other);

@@ -184,3 +184,40 @@ fn other_ends_than_those_prepared_for_are_answered_too() {
     assert_eq!(prepared.joined(&[[0, 1]], Budget::default()).sets, [vec![(0, 1)]]);
     assert_eq!(prepared.joined(&[[0, 3]], Budget::default()).sets, [vec![(0, 1), (1, 1)]]);
 }
+
+/// Blocks on cab selectors, each with two power-routing turnouts frog to frog in it. A cab's two poles are joined
+/// through any block that is set to it and whose turnouts differ; two cabs are never joined.
+#[test]
+fn cab_selectors_join_a_cab_to_its_own_blocks_only() {
+    let (cabs, blocks) = (12, 20);
+    let (mut positions, mut edges) = (Vec::new(), Vec::new());
+    for block in 0..blocks {
+        let left = 2 * cabs + 3 * block;
+        let (right, frogs, selector) = (left + 1, left + 2, 3 * block);
+        positions.extend([cabs as u32, 2, 2]);
+        for cab in 0..cabs {
+            edges.push(([left, 2 * cab], at(selector, cab as u32)));
+            edges.push(([right, 2 * cab + 1], at(selector, cab as u32)));
+        }
+        for turnout in [selector + 1, selector + 2] {
+            edges.push(([frogs, right], at(turnout, 0)));
+            edges.push(([frogs, left], at(turnout, 1)));
+        }
+    }
+    let switched = metal(2 * cabs + 3 * blocks, &positions, &edges);
+    let ends: Vec<usize> = (0..2 * cabs).collect();
+    let mut prepared = prepare(&switched, &ends);
+    for cab in 0..cabs {
+        let own = prepared.joined(&[[2 * cab, 2 * cab + 1]], Budget::default());
+        let mut expected: Vec<SetOfNeeds> = (0..blocks)
+            .flat_map(|block| [(1, 2), (2, 1)].map(|turned| (3 * block, turned)))
+            .map(|(s, turned)| vec![(s, 1 << cab), (s + 1, turned.0), (s + 2, turned.1)])
+            .collect();
+        expected.sort();
+        assert_eq!((own.sets, own.exhaustive), (expected, true));
+        let other = (cab + 1) % cabs;
+        let two = prepared
+            .joined(&[[2 * cab, 2 * other], [2 * cab + 1, 2 * other + 1]], Budget::default());
+        assert_eq!((two.sets, two.exhaustive), (Vec::new(), true));
+    }
+}

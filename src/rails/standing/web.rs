@@ -7,8 +7,10 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::needs::{Needs, Sets, Spent, Steps};
 
-/// Ways beyond which a net is not tried for thinning.
-const TRIED_WAYS: usize = 4096;
+/// Ways through a net beyond which it is not tried for thinning.
+const TRIED_WAYS: usize = 50_000;
+/// Ways that taking out a net may add between any two, if fewer nets are joined then.
+const ADDED_WAYS: usize = 16;
 
 /// Nets joined two by two by alternatives of needs.
 #[derive(Debug, Clone, Default)]
@@ -115,8 +117,8 @@ impl Web {
         }
     }
 
-    /// Takes out every net but those kept that leaves no more ways behind than there were.
-    pub fn thin(&mut self, kept: &[bool]) {
+    /// Takes out every net but those kept that leaves the web no larger, as far as the steps go.
+    pub fn thin(&mut self, kept: &[bool], steps: &mut Steps) {
         let free = |net: usize| kept.get(net) == Some(&false);
         let mut next: VecDeque<usize> = (0..self.nets()).filter(|&net| free(net)).collect();
         let mut waiting: BTreeSet<usize> = next.iter().copied().collect();
@@ -125,17 +127,25 @@ impl Web {
             if self.ways_through(net) > TRIED_WAYS {
                 continue;
             }
-            let Ok(ways) = self.without(net, &mut Steps { left: u64::MAX }) else { continue };
-            let held = |a, b| self.between(a, b).map_or(0, Sets::len);
-            let gone: usize = self.near(net).map(|other| held(net, other)).sum::<usize>()
-                + ways.iter().map(|&([a, b], _)| held(a, b)).sum::<usize>();
-            if ways.iter().map(|(_, sets)| sets.len()).sum::<usize>() > gone {
+            let Ok(ways) = self.without(net, steps) else { return };
+            if self.grows(net, &ways) {
                 continue;
             }
             let near: Vec<usize> = self.near(net).collect();
             self.replace(net, ways);
             next.extend(near.into_iter().filter(|&other| free(other) && waiting.insert(other)));
         }
+    }
+
+    /// Whether the web is larger with these ways than with the net.
+    fn grows(&self, net: usize, ways: &[([usize; 2], Sets)]) -> bool {
+        let held = |a, b| self.between(a, b).map_or(0, Sets::len);
+        let gone: usize = self.near(net).map(|other| held(net, other)).sum();
+        let added =
+            || ways.iter().map(|(ends, sets)| sets.len().saturating_sub(held(ends[0], ends[1])));
+        let pairs = ways.iter().filter(|(ends, _)| held(ends[0], ends[1]) == 0).count();
+        let fewer = pairs <= self.near(net).count() && added().all(|ways| ways <= ADDED_WAYS);
+        !fewer && added().sum::<usize>() > gone
     }
 
     /// All ways between two nets, through whatever there is: every other net is taken out, the least work first.
