@@ -9,7 +9,7 @@ use eframe::egui::{
 use super::camera::{Camera, World, length_words};
 use super::derived::Derived;
 use super::marks::{dashed, polarity_sign, verdict_mark};
-use super::names::driver_name;
+use super::names::origin_name;
 use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
 use super::tools::shape_of;
@@ -670,7 +670,7 @@ impl Scene<'_> {
 
 /// What stands on a feed's tag.
 fn tag_words(layout: &Layout, feed: &Feed) -> String {
-    let name = driver_name(layout, feed.driver);
+    let name = origin_name(layout, feed.driver);
     if name.chars().count() <= 20 {
         return name;
     }
@@ -681,7 +681,9 @@ fn tag_words(layout: &Layout, feed: &Feed) -> String {
 fn ghost(from: World, to: World, bend_deg: f64) -> (Curve, Layout) {
     let mut layout = Layout::default();
     for (n, (x_mm, y_mm)) in [(1, from), (2, to)] {
-        layout.joints.insert(JointId(n), Joint { id: JointId(n), x_mm, y_mm });
+        layout
+            .joints
+            .insert(JointId(n), Joint { id: JointId(n), x_mm, y_mm, joiners: Default::default() });
     }
     let run = Run {
         id: RunId(3),

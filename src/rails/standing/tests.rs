@@ -2,12 +2,10 @@
 
 use super::*;
 
-/// Edges between two nodes: `(a, b)` fixed, or in positions of a selector.
-fn metal(
-    nodes: usize,
-    positions: &[u32],
-    edges: &[([usize; 2], Option<(usize, u64)>)],
-) -> Switched {
+/// Two nodes, and the positions of a selector in which they are joined, if not by fixed metal.
+type Edge = ([usize; 2], Option<(usize, u64)>);
+
+fn metal(nodes: usize, positions: &[u32], edges: &[Edge]) -> Switched {
     let edges = edges.iter().map(|&(ends, when)| SwitchedEdge { ends, when }).collect();
     Switched { nodes, positions: positions.to_vec(), edges }
 }
