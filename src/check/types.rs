@@ -129,6 +129,12 @@ kinds! {
     PointsAgainst "points-against";
     /// A frog has the wrong polarity for the road that is set.
     FrogWiredWrong "frog-wired-wrong";
+    /// Live points, thrown, join the poles of a driver because a rail beyond the frog is fed.
+    FedBeyondFrog "fed-beyond-frog";
+    /// Drivers are shorted with no train in some positions of the selectors.
+    StandingShort "standing-short";
+    /// Not every joint position of the selectors could be looked at.
+    SearchNotExhausted "search-not-exhausted";
     /// The control inputs make a throttle run backwards: full on at zero.
     ThrottleBackwards "throttle-backwards";
 }
@@ -546,6 +552,17 @@ pub enum Evidence {
         /// Whether they do so at the settings now.
         now: bool,
     },
+    /// Current with no train in a set of positions (those of the finding).
+    Standing {
+        /// What flows.
+        situation: Box<Situation>,
+        /// Whether the selectors stand so now.
+        now: bool,
+        /// How many further sets of positions of the same drivers are not told one by one.
+        more: usize,
+    },
+    /// A search that hit its limit.
+    NotExhausted,
     /// Values whose ranges leave the verdict open: the entity (`None`: the layout) and the field.
     Open {
         /// The situation.

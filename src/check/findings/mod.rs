@@ -10,6 +10,7 @@ mod one_rail_cut;
 mod shared_negative_short;
 mod special;
 mod stall;
+mod standing;
 mod surge;
 mod throttle_backwards;
 mod trip_never_acts;
@@ -29,6 +30,7 @@ pub fn all(context: &Context) -> Vec<Finding> {
         surge::find,
         stall::find,
         special::find,
+        standing::find,
         trip_never_acts::find,
         throttle_backwards::find,
         fight::find,

@@ -3,6 +3,9 @@
 
 mod crossing;
 mod feeding;
+mod special;
+
+pub use special::{position_words, selector_name};
 
 use crate::check::{
     BlockId, Current, CutReport, Evidence, Finding, Kind, Report, SetState, SetWord, Situation,
@@ -41,6 +44,7 @@ impl Speaker<'_> {
                 match self.finding.kind {
                     Kind::Stall => self.stall(situation),
                     Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
+                    Kind::PointsAgainst | Kind::FrogWiredWrong => self.at_points(situation, *now),
                     _ => self.crossing(situation, *relation, *now, by_join, idles),
                 }
             }
@@ -52,6 +56,8 @@ impl Speaker<'_> {
             }
             Evidence::Surge([a, b, both]) => self.surge(*a, *b, *both),
             Evidence::Fight { situation, now } => self.fight(situation, *now),
+            Evidence::Standing { situation, now, more } => self.standing(situation, *now, *more),
+            Evidence::NotExhausted => self.not_exhausted(),
             Evidence::Open { situation, measure } => self.open(situation, measure),
             Evidence::Blind { driver, threshold_a, blind } => {
                 self.blind(*driver, *threshold_a, blind)
@@ -104,8 +110,18 @@ impl Speaker<'_> {
         self.report.cuts.iter().find(|c| c.id == *id)
     }
 
-    /// "Gap c1, West | East"; "Home gap, West | East" where the name says that it is one.
+    /// "Gap c1, West | East"; "Home gap, West | East" where the name says that it is one; with the positions of
+    /// selectors in which it is so, if they do not stand so now.
     fn gap(&self) -> String {
+        let place = self.place_name();
+        // Of points the positions are told in full.
+        if self.finding.selectors.is_empty() || self.finding.cuts.is_empty() {
+            return place;
+        }
+        format!("{place} (with {})", self.positions(&self.finding.selectors))
+    }
+
+    fn place_name(&self) -> String {
         match self.cut() {
             Some(cut) => format!(
                 "{}, {} | {}",
@@ -113,7 +129,10 @@ impl Speaker<'_> {
                 self.block_name(cut.blocks[0]),
                 self.block_name(cut.blocks[1])
             ),
-            None => "The gap".into(),
+            None => match self.finding.special {
+                Some(id) => self.special_name(id),
+                None => "The gap".into(),
+            },
         }
     }
 
