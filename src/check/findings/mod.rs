@@ -4,9 +4,12 @@
 mod blocks_merged;
 mod crossing;
 mod doubly_fed;
+mod feeding;
 mod fight;
 mod inrush;
 mod one_rail_cut;
+mod out_of_order;
+mod reversers;
 mod shared_negative_short;
 mod stall;
 mod surge;
@@ -27,6 +30,8 @@ pub fn all(context: &Context) -> Vec<Finding> {
         surge::find,
         stall::find,
         trip_never_acts::find,
+        out_of_order::find,
+        reversers::find,
         throttle_backwards::find,
         fight::find,
         doubly_fed::find,
@@ -68,7 +73,8 @@ fn at_cut(
     let vehicle = match &evidence {
         Evidence::Crossing { situation, .. }
         | Evidence::BackFeed { situation, .. }
-        | Evidence::Open { situation, .. } => situation.vehicle,
+        | Evidence::Open { situation, .. }
+        | Evidence::Reversers { situation, .. } => situation.vehicle,
         _ => None,
     };
     Finding { kind, class, verdict, cuts: vec![cut], blocks, drivers, vehicle, evidence }

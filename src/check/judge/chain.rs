@@ -238,6 +238,19 @@ impl Bench<'_> {
             .collect()
     }
 
+    /// Judges a situation as it is at first, some devices standing as they do once they have acted.
+    pub fn judge_as_acted(
+        &mut self,
+        scenario: &Scenario,
+        acted: &[usize],
+        stand: Option<&NumericStand>,
+    ) -> Judged {
+        self.thorough.set(true);
+        let judged = self.judge_once(&scenario.after(acted), stand);
+        self.thorough.set(false);
+        judged
+    }
+
     /// What counts of a judged situation in which auto-reversers act first: if they end the conflict, the verdict of
     /// afterwards; if they leave something better, that; else they do not help.
     pub(super) fn reversed(
