@@ -708,7 +708,8 @@ impl<'a> Bench<'a> {
             return *known;
         }
         let judge = if thorough { signal::trip } else { signal::trip_acts };
-        let outcome = judge(sensed, beats, threshold_a, &numeric_trip(kind, self.beat_of(who)), window_s);
+        let outcome =
+            judge(sensed, beats, threshold_a, &numeric_trip(kind, self.beat_of(who)), window_s);
         self.tripped.borrow_mut().insert(key, outcome);
         outcome
     }
@@ -938,7 +939,8 @@ impl<'a> Bench<'a> {
             rated.offer(verdict, Some(margin), Decided::Trip(at));
             trips.push(Some(outcome));
         }
-        let devices = self.rate_devices(&mut rated, beats, shares, low, apart, high, stand, window_s);
+        let devices =
+            self.rate_devices(&mut rated, beats, shares, low, apart, high, stand, window_s);
         guarded |= conflict && self.device_guards(low, over);
         let with_load = loaded.unwrap_or(low);
         // A load that is too much for its driver without any conflict is so everywhere, not only at this gap.
@@ -1216,7 +1218,8 @@ impl<'a> Bench<'a> {
                             true
                         }
                         kind => {
-                            self.trip(self.whose(guard), kind, &amps, &beats, threshold, window_s).trips
+                            self.trip(self.whose(guard), kind, &amps, &beats, threshold, window_s)
+                                .trips
                                 != signal::Trips::No
                         }
                     }

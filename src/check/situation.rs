@@ -10,8 +10,8 @@ use crate::signal::Figures;
 use super::cut::{Case, CutResult, Evaluated, Pass, Surroundings};
 use super::judge::{JudgedDevice, JudgedDriver};
 use super::types::{
-    AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport,
-    SetState, Situation,
+    AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion, PassAt,
+    PassReport, SetState, Situation,
 };
 use crate::crossing::contacts;
 

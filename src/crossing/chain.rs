@@ -67,8 +67,7 @@ impl Builder {
         driver: usize,
         is_p: bool,
     ) -> Option<Through> {
-        let position =
-            |device: &Device| plan.positions.of(layout, SelectorId::Device(device.id));
+        let position = |device: &Device| plan.positions.of(layout, SelectorId::Device(device.id));
         let chain = resolve(layout, feed.driver, &position)?;
         let mut from = Root::Driver(driver);
         let mut last = None;

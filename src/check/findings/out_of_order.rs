@@ -74,14 +74,12 @@ const TOGETHER: f64 = 1.05;
 fn disorders(context: &Context, block: usize, driver: DriverId) -> Vec<Disorder> {
     let nets = context.plan.blocks[block].nets;
     let always = [driver].into();
-    let (wiring, names) =
-        Wiring::around(context.layout, context.plan, &nets.into(), &always, &[]);
+    let (wiring, names) = Wiring::around(context.layout, context.plan, &nets.into(), &always, &[]);
     let Some(chain) = chain(&wiring, &names, nets) else { return Vec::new() };
     let Some(own) = names.drivers.iter().position(|&d| d == driver) else { return Vec::new() };
     let joined = nets.map(|net| names.nets.iter().position(|&n| n == net));
     let [Some(left), Some(right)] = joined else { return Vec::new() };
-    let case =
-        Case { sides: [Some(own), Some(own)], ..Case::bare(context.layout, wiring, &names) };
+    let case = Case { sides: [Some(own), Some(own)], ..Case::bare(context.layout, wiring, &names) };
     let live = |word: &SetWord| !word.is_dead() && *word != SetWord::Stopped;
     let reachable = drive::reachable(&case.controls[own].driver);
     let Some(&word) = reachable.iter().find(|word| live(word)) else { return Vec::new() };
@@ -125,8 +123,8 @@ fn disorders(context: &Context, block: usize, driver: DriverId) -> Vec<Disorder>
             continue;
         };
         let seconds = |s: Option<f64>| s.unwrap_or(f64::INFINITY);
-        let before = lower.trips != Trips::No
-            && seconds(lower.after_s) * TOGETHER < seconds(upper.after_s);
+        let before =
+            lower.trips != Trips::No && seconds(lower.after_s) * TOGETHER < seconds(upper.after_s);
         if !before {
             found.push(Disorder {
                 driver,
@@ -185,8 +183,7 @@ fn shorted(case: &Case, own: usize, set: Set, stand: &NumericStand) -> (Judged, 
     let mut powered = case.powered.clone();
     powered[case.wiring.drivers[own].supply] = true;
     let scenario = case.scenario(&settings, &powered);
-    let judged =
-        |wiring: &Wiring| Bench::new(wiring).judge_as_acted(&scenario, &[], Some(stand));
+    let judged = |wiring: &Wiring| Bench::new(wiring).judge_as_acted(&scenario, &[], Some(stand));
     let free = judged(&case.wiring);
     let supply = &case.wiring.supplies[case.wiring.drivers[own].supply];
     let drawn = free.drivers.get(own).map_or(0.0, |d| match case.wiring.drivers[own].stage {

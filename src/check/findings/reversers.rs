@@ -30,15 +30,13 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let races = matches!(how, Reversing::Race(_));
         // Of two that race the sooner may win and end it: then it is their tolerances that decide.
         let wins = races && judged.first.is_empty() && judged.first_devices.len() == 1;
-        let verdict =
-            if wins { Verdict::Caution } else { judged.verdict.max(Verdict::Caution) };
+        let verdict = if wins { Verdict::Caution } else { judged.verdict.max(Verdict::Caution) };
         let length_mm = |vehicle: Option<crate::layout::VehicleId>| {
             vehicle
                 .and_then(|id| context.layout.vehicles.get(&id))
                 .map_or(STAND_IN_MM, |v| v.length_mm)
         };
-        let mut situation =
-            situation(context.plan, case, &known.around, &evaluated, &length_mm);
+        let mut situation = situation(context.plan, case, &known.around, &evaluated, &length_mm);
         situation.exchanged = acted.iter().map(|&at| known.around.names.devices[at]).collect();
         let evidence = Evidence::Reversers { situation: Box::new(situation), how };
         found.push(at_cut(context, cut, Kind::ReversersRace, Class::Fault, verdict, evidence));
@@ -143,4 +141,3 @@ fn failing(known: &Known, judged: &Judged, beside: [Option<usize>; 2]) -> Option
     let is_first = judged.first.is_empty() && judged.first_devices == [at];
     (!is_first).then(|| Reversing::TooLate { device, after_s: when(at), before, before_s })
 }
-

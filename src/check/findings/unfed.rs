@@ -1,7 +1,7 @@
 //! `unfed` and `half-fed`: blocks on which no train can run.
 
-use super::feeding::{drivers_at, other_positions};
 use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
+use super::feeding::{drivers_at, other_positions};
 use crate::layout::Drive;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {

@@ -208,8 +208,11 @@ impl Bench<'_> {
         self.guards().into_iter().any(|guard| {
             let Guard::Device(at) = guard else { return false };
             low.iter().zip(over).filter(|(_, over)| **over).any(|(c, _)| {
-                let largest =
-                    c.drivers.iter().flat_map(|d| [d[0], d[1]]).fold(0.0_f64, |a, b| a.max(b.abs()));
+                let largest = c
+                    .drivers
+                    .iter()
+                    .flat_map(|d| [d[0], d[1]])
+                    .fold(0.0_f64, |a, b| a.max(b.abs()));
                 c.devices[at] > CONFLICT_A && c.devices[at] >= 0.5 * largest
             })
         })

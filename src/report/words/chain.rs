@@ -115,7 +115,8 @@ impl Speaker<'_> {
     pub(super) fn reversers(&self, situation: &Situation, how: &Reversing) -> Words {
         let gap = self.gap();
         let peak = amps(situation.peak_a());
-        let seconds = |s: &Option<f64>| s.map_or("at some time".into(), |s| format!("after {}", ms(s)));
+        let seconds =
+            |s: &Option<f64>| s.map_or("at some time".into(), |s| format!("after {}", ms(s)));
         match how {
             Reversing::Race([(a, a_s), (b, b_s)]) => Words {
                 says: format!(

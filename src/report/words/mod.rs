@@ -241,14 +241,10 @@ impl Speaker<'_> {
                     format!("{} of {}", field_words(field), self.supply(*id))
                 }
                 Some(EntityId::Feed(id)) => {
-                    let driver = self
-                        .layout
-                        .feeds
-                        .get(id)
-                        .map(|feed| match feed.driver {
-                            Origin::Driver(id) => self.driver(id),
-                            Origin::Device(id) => self.device(id),
-                        });
+                    let driver = self.layout.feeds.get(id).map(|feed| match feed.driver {
+                        Origin::Driver(id) => self.driver(id),
+                        Origin::Device(id) => self.device(id),
+                    });
                     format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
                 }
                 Some(EntityId::Device(id)) => {
