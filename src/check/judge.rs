@@ -252,6 +252,9 @@ pub struct Bench<'a> {
 /// devices.
 type TripKey = (Vec<u64>, usize, bool);
 
+/// What each trip does, of drivers or of devices; `None` where there is none or it cannot act.
+type Outcomes = Vec<Option<TripOutcome>>;
+
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Vec<usize>, Option<TouchKey>);
 type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
 
@@ -581,7 +584,7 @@ impl<'a> Bench<'a> {
         let share: f64 = (0..joint.count()).filter(|&at| over[at]).map(|at| shares[at]).sum();
 
         let window_s = stand.map(|s| s.length_mm / s.speed_mm_s.0.max(1e-6));
-        let mut outcomes: Vec<(Motion, Rated, [Vec<Option<TripOutcome>>; 2])> = Vec::new();
+        let mut outcomes: Vec<(Motion, Rated, [Outcomes; 2])> = Vec::new();
         // Whatever acts on a vehicle that rolls over acts on one that stands there; only a single wheel is bridged too
         // narrowly to be found standing.
         let motions: &[Motion] = if stand.is_some_and(|s| s.single_wheel) {
@@ -853,7 +856,7 @@ impl<'a> Bench<'a> {
         over: &[bool],
         stand: Option<&NumericStand>,
         window_s: Option<f64>,
-    ) -> (Rated, [Vec<Option<TripOutcome>>; 2]) {
+    ) -> (Rated, [Outcomes; 2]) {
         let value = |at: usize| self.nominal[at];
         let mut rated =
             Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };

@@ -123,7 +123,7 @@ impl Builder {
                 Some((senses(*amps, kind), Acts::Exchanges))
             }
             DeviceKind::Breaker { amps, trip, .. } | DeviceKind::Fuse { amps, trip, .. } => {
-                Some((senses(*amps, trip.clone()), Acts::Opens))
+                Some((senses(*amps, *trip), Acts::Opens))
             }
             _ => None,
         };
