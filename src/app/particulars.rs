@@ -6,8 +6,8 @@ use super::App;
 use super::camera::length_words;
 use super::card;
 use super::form::{
-    AMPERE, ANY, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM_PER_S, MM2, MS, OHM,
-    PERCENT, UF, US, VOLT,
+    AMPERE, ANY, CELSIUS, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM_PER_S, MM2, MS,
+    NUMBER, OHM, PERCENT, ROOM, SECOND, UF, US, VOLT,
 };
 use super::names;
 use super::theme::{SPACE, heading, small};
@@ -15,8 +15,9 @@ use super::tools::{caution_ui, shape_of};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
     AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputTable,
-    JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
-    SharedNegative, SupplyId, Trip, TripKind, VehicleId, Wheel, Wire, WireSize, default_tie_ohm,
+    Joiners, JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
+    SharedNegative, SupplyId, Trip, TripKind, TripPoint, TripPoints, VehicleId, Wheel, Wire,
+    WireSize, default_tie_ohm,
 };
 
 /// The panel.
@@ -43,6 +44,7 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Feed(id) => feed_ui(ui, app, id),
                 EntityId::Vehicle(id) => vehicle_ui(ui, app, id),
                 EntityId::Special(_) | EntityId::Device(_) | EntityId::Bond(_) => {}
+                EntityId::Train(id) => super::train::train_ui(ui, app, id),
             });
         }
         many => {
@@ -83,7 +85,12 @@ fn header_ui(ui: &mut Ui, app: &mut App, id: EntityId) {
 }
 
 /// Puts a changed entity back, as one step per field and gesture.
-fn put(app: &mut App, form_changed: Option<super::form::Changed>, what: &str, entity: Entity) {
+pub(super) fn put(
+    app: &mut App,
+    form_changed: Option<super::form::Changed>,
+    what: &str,
+    entity: Entity,
+) {
     if let Some(changed) = form_changed {
         let field = changed.flowing.then_some(changed.field);
         app.edit_field(what, Edit::Replace(entity), field);
@@ -96,7 +103,13 @@ fn joint_ui(ui: &mut Ui, app: &mut App, id: JointId) {
     form.number("x", &mut joint.x_mm, MM, ANY);
     form.number("y", &mut joint.y_mm, MM, ANY);
     let changed = form.changed;
-    put(app, changed, "move a joint", Entity::Joint(joint));
+    put(app, changed, "move a joint", Entity::Joint(joint.clone()));
+    let mut form = Form::new(ui, "Joint");
+    form.choice("Rail joiners", &mut joint.joiners, &joiners_choices()).on_hover_text(
+        "A plain joiner may open; a soldered one holds the rails, a bond lets them slide",
+    );
+    let changed = form.changed;
+    put(app, changed, "change rail joiners", Entity::Joint(joint));
     let runs: Vec<RunId> = app
         .doc
         .layout()
@@ -241,6 +254,14 @@ fn at_commands_ui(ui: &mut Ui, app: &mut App, id: RunId, length: f64) {
     });
 }
 
+fn joiners_choices() -> [(Joiners, String); 3] {
+    [
+        (Joiners::Plain, "Plain".to_owned()),
+        (Joiners::Soldered, "Soldered".to_owned()),
+        (Joiners::Bonded, "Bonded by a wire".to_owned()),
+    ]
+}
+
 fn made_choices() -> [(Made, String); 3] {
     [
         (Made::Open, "Open".to_owned()),
@@ -269,6 +290,8 @@ fn cut_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     }
     form.number("Width", &mut new.width_mm, FINE_MM, FROM_ZERO);
     form.choice("Made", &mut new.made, &made_choices());
+    form.optional_number("Cut at", &mut new.cut_at_c, 20.0, CELSIUS, ROOM);
+    form.hint("Temperature of the room when it was cut: from there on the rails grow.");
     form.notes("Notes", &mut new.notes);
     let changed = form.changed;
     let run = new.run;
@@ -558,7 +581,12 @@ fn trip_form(form: &mut Form<'_>, trip: &mut Option<Trip>) {
         });
     }
     let Some(trip) = trip else { return };
-    form.quantity("Threshold", &mut trip.amps, AMPERE, 0.001..=1e4);
+    let amps = match trip.kind {
+        TripKind::Thermal { .. } => "Rated",
+        TripKind::Chopping => "Limit",
+        _ => "Threshold",
+    };
+    form.quantity(amps, &mut trip.amps, AMPERE, 0.001..=1e4);
     let senses = [
         (Senses::SupplyLead, "Supply lead"),
         (Senses::GroundReturn, "Ground return"),
@@ -574,6 +602,11 @@ fn trip_form(form: &mut Form<'_>, trip: &mut Option<Trip>) {
     form.choice("Senses in", &mut trip.senses, &senses);
     form.tick("Only the usual direction counts", &mut trip.signed);
     trip_kind_form(form, &mut trip.kind);
+    if trip.kind == TripKind::Chopping {
+        trip.retry_s = None;
+        form.hint("It never trips: the train crawls.");
+        return;
+    }
     let then = [
         (AfterTrip::HighImpedance, "High-impedance"),
         (AfterTrip::BrakeLow, "Brake-low"),
@@ -589,6 +622,8 @@ enum TripWord {
     Instant,
     Sampled,
     Averaged,
+    Thermal,
+    Chopping,
 }
 
 fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
@@ -596,12 +631,16 @@ fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
         TripKind::Instant { .. } => TripWord::Instant,
         TripKind::Sampled { .. } => TripWord::Sampled,
         TripKind::Averaged { .. } => TripWord::Averaged,
+        TripKind::Thermal { .. } => TripWord::Thermal,
+        TripKind::Chopping => TripWord::Chopping,
     };
     let was = word;
     let kinds = [
         (TripWord::Instant, "At once".to_owned()),
         (TripWord::Sampled, "By samples".to_owned()),
         (TripWord::Averaged, "By an average".to_owned()),
+        (TripWord::Thermal, "By heat, as a fuse".to_owned()),
+        (TripWord::Chopping, "Never: it chops".to_owned()),
     ];
     form.choice("Decides", &mut word, &kinds);
     if word != was {
@@ -609,6 +648,8 @@ fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
             TripWord::Instant => TripKind::Instant { blanking_s: 100e-6 },
             TripWord::Sampled => TripKind::Sampled { every_s: 1e-3, in_a_row: 3, locked_at: None },
             TripWord::Averaged => TripKind::Averaged { tau_s: 0.1 },
+            TripWord::Thermal => TripKind::Thermal { points: TripPoints::quick_acting() },
+            TripWord::Chopping => TripKind::Chopping,
         };
     }
     match kind {
@@ -623,6 +664,32 @@ fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
         TripKind::Averaged { tau_s } => {
             form.number("Time constant", tau_s, MS, 1e-6..=100.0);
         }
+        TripKind::Thermal { points } => trip_points_form(form, points),
+        TripKind::Chopping => {}
+    }
+}
+
+fn trip_points_form(form: &mut Form<'_>, points: &mut TripPoints) {
+    form.hint("From the least current at which it ever acts; more current acts sooner.");
+    // Each point stays between its neighbours, or the curve would make no sense.
+    for at in 0..points.len() {
+        let (before, after) = (at.checked_sub(1).map(|b| points[b]), points.get(at + 1).copied());
+        let times =
+            before.map_or(0.001, |b| b.times * 1.001)..=after.map_or(1000.0, |a| a.times / 1.001);
+        let seconds =
+            after.map_or(1e-6, |a| a.after_s * 1.001)..=before.map_or(1e6, |b| b.after_s / 1.001);
+        let point = &mut points[at];
+        form.number(&format!("Point {}: times", at + 1), &mut point.times, NUMBER, times);
+        form.number(&format!("Point {}: after", at + 1), &mut point.after_s, SECOND, seconds);
+    }
+    let mut count = points.len() as u32;
+    form.whole("Points", &mut count, 1..=TripPoints::MOST as u32);
+    while (points.len() as u32) > count {
+        points.pop();
+    }
+    // A new one goes on with constant I²t.
+    while let Some(last) = points.last().copied().filter(|_| (points.len() as u32) < count) {
+        points.push(TripPoint { times: 2.0 * last.times, after_s: last.after_s / 4.0 });
     }
 }
 
@@ -645,7 +712,10 @@ fn vehicle_ui(ui: &mut Ui, app: &mut App, id: VehicleId) {
         .on_hover_text("Contact resistance of one wheel");
     form.number("Contact, dirty", &mut vehicle.contact_ohm.high, OHM, 1e-6..=1e3);
     form.number("Contact patch", &mut vehicle.patch_mm, FINE_MM, 0.0..=50.0);
+    form.number("Tread width", &mut vehicle.tread_mm, FINE_MM, 0.1..=50.0);
     form.optional_quantity("Wiring bears", &mut vehicle.wiring_a, 2.0, AMPERE, FROM_ZERO);
+    form.tick("Pickups of one side are joined", &mut vehicle.pickups_joined)
+        .on_hover_text("Otherwise every wheelset feeds a load of its own");
     load_form(&mut form, &mut vehicle.load);
     form.ui.add_space(SPACE);
     form.ui.label(heading("Wheelsets, front to rear"));

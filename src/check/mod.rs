@@ -7,6 +7,7 @@ mod cause;
 pub mod cut;
 mod findings;
 pub mod judge;
+pub mod run;
 mod situation;
 mod types;
 
@@ -16,7 +17,7 @@ use std::sync::{Arc, OnceLock};
 
 pub use types::*;
 
-use crate::layout::{CutId, Layout, Rails, VehicleId};
+use crate::layout::{CutId, Layout, Rails};
 use crate::rails::Plan;
 use cut::{CutResult, Evaluated, Worst};
 use situation::Known;
@@ -34,18 +35,20 @@ pub struct Context<'a> {
     pub layout: &'a Layout,
     /// Its plan.
     pub plan: &'a Plan,
+    /// Each cut under vehicles by themselves.
     known: BTreeMap<CutId, Known>,
+    /// Each cut at which trains do more than their vehicles do by themselves.
+    trains: BTreeMap<CutId, Known>,
 }
 
 impl Context<'_> {
-    fn situation(&self, cut: CutId, evaluated: &Evaluated) -> Option<Situation> {
-        let known = self.known.get(&cut)?;
-        let length_mm = |vehicle: Option<VehicleId>| {
-            vehicle
-                .and_then(|id| self.layout.vehicles.get(&id))
-                .map_or(STAND_IN_MM, |v| v.length_mm)
-        };
-        Some(situation::situation(self.plan, &known.case, &known.around, evaluated, &length_mm))
+    fn situation(&self, known: &Known, evaluated: &Evaluated) -> Situation {
+        situation::situation(self.plan, &known.case, &known.around, evaluated)
+    }
+
+    /// Every cut with what is known of it: under vehicles, then under trains.
+    fn all_known(&self) -> impl Iterator<Item = (CutId, &Known)> {
+        self.known.iter().chain(&self.trains).map(|(&cut, known)| (cut, known))
     }
 
     /// Name of a cut: the user's, or its identity.
@@ -74,30 +77,39 @@ impl Checker {
         let mut missing: Vec<(String, usize)> = Vec::new();
         let mut wanted: HashSet<String> = HashSet::new();
         for cut in layout.cuts.values() {
-            let Some((case, around)) = cut::case_of(layout, plan, cut) else { continue };
-            let key = format!("{case:?}");
-            match self.remembered.get(&key) {
-                Some(result) => {
-                    used.insert(key.clone(), Arc::clone(result));
+            let trains = if layout.trains.is_empty() {
+                None
+            } else {
+                cut::case_of_trains(layout, plan, cut)
+            };
+            let vehicles = cut::case_of(layout, plan, cut).map(|case| (false, case));
+            for (train, (case, around)) in vehicles.into_iter().chain(trains.map(|c| (true, c))) {
+                let key = format!("{case:?}");
+                match self.remembered.get(&key) {
+                    Some(result) => {
+                        used.insert(key.clone(), Arc::clone(result));
+                    }
+                    None if wanted.insert(key.clone()) => {
+                        missing.push((key.clone(), cases.len()));
+                    }
+                    None => {}
                 }
-                None if wanted.insert(key.clone()) => {
-                    missing.push((key.clone(), cases.len()));
-                }
-                None => {}
+                cases.push((cut.id, key, train, case, around));
             }
-            cases.push((cut.id, key, case, around));
         }
-        let solved = solve_all(missing.iter().map(|&(_, at)| &cases[at].2).collect());
+        let solved = solve_all(missing.iter().map(|&(_, at)| &cases[at].3).collect());
         used.extend(missing.into_iter().map(|(key, _)| key).zip(solved));
-        let known = cases
-            .into_iter()
-            .filter_map(|(id, key, case, around)| {
-                Some((id, Known { case, around, result: Arc::clone(used.get(&key)?) }))
-            })
-            .collect();
+        let mut known = [BTreeMap::new(), BTreeMap::new()];
+        for (id, key, train, case, around) in cases {
+            if let Some(result) = used.get(&key) {
+                let result = Arc::clone(result);
+                known[usize::from(train)].insert(id, Known { case, around, result });
+            }
+        }
+        let [known, trains] = known;
         // What this check did not need is forgotten: the memory stays as large as the layout.
         self.remembered = used;
-        let context = Context { layout, plan, known };
+        let context = Context { layout, plan, known, trains };
         let mut findings = findings::all(&context);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)
@@ -166,7 +178,23 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
     let cut = context.layout.cuts.get(&id)?;
     let known = context.known.get(&id)?;
     let result = &known.result;
-    let told = |worst: &Worst| worst.worst.as_ref().and_then(|e| context.situation(id, e));
+    let trains = context.trains.get(&id);
+    // The worse of what vehicles and what trains do.
+    let told = |of: &dyn Fn(&CutResult) -> Worst| {
+        let alone = of(result).worst;
+        let coupled = trains.and_then(|known| Some((known, of(&known.result).worst?)));
+        match (alone, coupled) {
+            (Some(alone), Some((_, coupled))) if !cut::is_worse(&coupled, &alone) => {
+                Some(context.situation(known, &alone))
+            }
+            (_, Some((trains, coupled))) => Some(context.situation(trains, &coupled)),
+            (alone, None) => alone.map(|alone| context.situation(known, &alone)),
+        }
+    };
+    let passes = |of: &dyn Fn(&CutResult) -> &Vec<cut::Pass>| {
+        let both = std::iter::once(known).chain(trains);
+        both.flat_map(|k| situation::passes(&k.case, &k.around, of(&k.result))).collect()
+    };
     Some(CutReport {
         id,
         name: context.cut_name(id),
@@ -179,12 +207,12 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
         },
         run: cut.run,
         at_mm: cut.at_mm,
-        agree: told(&result.worst(Relation::Agree)),
-        disagree: told(&result.worst(Relation::Disagree)),
-        one_dead: told(&result.worst(Relation::OneDead)),
-        now: told(&result.now)?,
-        passes_now: situation::passes(&known.case, &known.around, &result.passes_now),
-        passes_agree: situation::passes(&known.case, &known.around, &result.passes_agree),
+        agree: told(&|r| r.worst(Relation::Agree)),
+        disagree: told(&|r| r.worst(Relation::Disagree)),
+        one_dead: told(&|r| r.worst(Relation::OneDead)),
+        now: told(&|r| r.now.clone())?,
+        passes_now: passes(&|r| &r.passes_now),
+        passes_agree: passes(&|r| &r.passes_agree),
         card: result
             .cells
             .iter()
@@ -193,9 +221,13 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
                     a: cell.a,
                     b: cell.b,
                     relation: cell.relation,
-                    situation: told(&cell.worst)?,
+                    situation: told(&|r| {
+                        let same = |c: &&cut::Cell| (c.a, c.b) == (cell.a, cell.b);
+                        r.cells.iter().find(same).map(|c| c.worst.clone()).unwrap_or_default()
+                    })?,
                 })
             })
             .collect(),
+        ways_left_out: trains.map_or(0, |trains| trains.around.left_out),
     })
 }

@@ -8,3 +8,4 @@ pub mod case;
 pub mod chain;
 pub mod contacts;
 pub mod path;
+pub mod rake;

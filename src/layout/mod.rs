@@ -16,6 +16,7 @@ mod positions;
 mod quantity;
 pub mod roads;
 mod special;
+mod trip_curve;
 pub mod wire;
 
 pub use chain::{Device, DeviceKind, Origin, Resolved, default_device_ohm, resolve};
@@ -25,8 +26,9 @@ pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{
     BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, RunId,
-    SpecialId, SupplyId, VehicleId,
+    SpecialId, SupplyId, TrainId, VehicleId,
 };
 pub use model::*;
 pub use quantity::{Quantity, Source};
 pub use special::{Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work};
+pub use trip_curve::{TripPoint, TripPoints};

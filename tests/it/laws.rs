@@ -7,7 +7,7 @@ use gapwright::layout::{
     self, AfterTrip, Axle, Clock, ContactRange, CutId, Direction, Drive, Driver, DriverId, Feed,
     FeedId, Idle, Joint, JointId, Label, LabelId, Layout, Limit, LimitKind, Load, Made, Quantity,
     Rail, Rails, Run, RunId, Senses, Setting, Shape, SharedNegative, SpeedRange, Supply, SupplyId,
-    Trip, TripKind, Vehicle, VehicleId, Wheel,
+    Trip, TripKind, TripPoints, Vehicle, VehicleId, Wheel,
 };
 use proptest::prelude::*;
 
@@ -61,6 +61,8 @@ fn trips() -> impl Strategy<Value = Trip> {
             locked_at: None
         }),
         (0.001..0.2_f64).prop_map(|tau_s| TripKind::Averaged { tau_s }),
+        Just(TripKind::Thermal { points: TripPoints::quick_acting() }),
+        Just(TripKind::Chopping),
     ];
     let senses = prop_oneof![
         Just(Senses::SupplyLead),
@@ -189,6 +191,8 @@ fn vehicles(id: u32) -> impl Strategy<Value = Vehicle> {
                 speed: SpeedRange::default(),
                 patch_mm: 0.5,
                 wiring_a: wiring.map(q),
+                pickups_joined: true,
+                tread_mm: 2.8,
                 notes: String::new(),
             }
         })
@@ -240,7 +244,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                     continue;
                 }
                 let id = JointId(at as u32 + 1);
-                layout.joints.insert(id, Joint { id, x_mm, y_mm });
+                layout.joints.insert(id, Joint { id, x_mm, y_mm, joiners: Default::default() });
             }
             for (at, (length, turned, gap)) in runs.iter().enumerate() {
                 let (mut from, mut to) =
@@ -288,6 +292,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                         width_mm: 0.8,
                         stagger_mm,
                         made: Made::Open,
+                        cut_at_c: None,
                         notes: String::new(),
                     },
                 );

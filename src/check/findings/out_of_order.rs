@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::super::cut::{Case, Set};
-use super::super::judge::{Bench, Judged, NumericStand};
+use super::super::judge::{Bench, Judged, NumericGroup, NumericStand};
 use super::super::{BlockId, Class, Context, Evidence, Finding, GuardId, Kind, Trips, Verdict};
 use super::reversers::upwards;
 use crate::crossing::case::{FLOOR_OHM, Names, Stage, Wiring};
@@ -86,9 +86,11 @@ fn disorders(context: &Context, block: usize, driver: DriverId) -> Vec<Disorder>
     // Both rails meet in one star.
     let stand = NumericStand {
         vehicle: 0,
-        touched: [vec![(left, 1), (right, 1)], Vec::new()],
-        wheel_ohm: (FLOOR_OHM, FLOOR_OHM),
-        load: None,
+        groups: vec![NumericGroup {
+            touched: [vec![(left, 1), (right, 1)], Vec::new()],
+            wheel_ohm: (FLOOR_OHM, FLOOR_OHM),
+            loads: Vec::new(),
+        }],
         length_mm: 1.0,
         speed_mm_s: (1.0, 1.0),
         single_wheel: false,

@@ -3,10 +3,8 @@
 
 use super::super::cut::{Case, Set};
 use super::super::judge::{Bench, Judged};
-use super::super::situation::{Known, situation};
-use super::super::{
-    Class, Context, Evidence, Finding, GuardId, Kind, Reversing, STAND_IN_MM, Trips, Verdict,
-};
+use super::super::situation::Known;
+use super::super::{Class, Context, Evidence, Finding, GuardId, Kind, Reversing, Trips, Verdict};
 use super::at_cut;
 use crate::check::cut::Evaluated;
 use crate::crossing::case::Wiring;
@@ -31,12 +29,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         // Of two that race the sooner may win and end it: then it is their tolerances that decide.
         let wins = races && judged.first.is_empty() && judged.first_devices.len() == 1;
         let verdict = if wins { Verdict::Caution } else { judged.verdict.max(Verdict::Caution) };
-        let length_mm = |vehicle: Option<crate::layout::VehicleId>| {
-            vehicle
-                .and_then(|id| context.layout.vehicles.get(&id))
-                .map_or(STAND_IN_MM, |v| v.length_mm)
-        };
-        let mut situation = situation(context.plan, case, &known.around, &evaluated, &length_mm);
+        let mut situation = context.situation(known, &evaluated);
         situation.exchanged = acted.iter().map(|&at| known.around.names.devices[at]).collect();
         let evidence = Evidence::Reversers { situation: Box::new(situation), how };
         found.push(at_cut(context, cut, Kind::ReversersRace, Class::Fault, verdict, evidence));

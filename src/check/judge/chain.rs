@@ -107,7 +107,7 @@ impl Bench<'_> {
     ) -> Option<TripOutcome> {
         let (trip, _) = self.wiring.devices[at].trip.as_ref()?;
         let whose = self.whose(Guard::Device(at));
-        Some(self.trip(whose, trip.kind, amps, beats, self.nominal[trip.amps], window_s))
+        Some(self.trip(whose, trip.kind, amps, beats, trip.threshold(&self.nominal), window_s))
     }
 
     /// The outcome of each device's trip.
@@ -181,7 +181,7 @@ impl Bench<'_> {
                     continue;
                 }
             }
-            let threshold = self.nominal[trip.amps];
+            let threshold = trip.threshold(&self.nominal);
             let margin = 1.0 - outcome.worst / threshold;
             let peak = low
                 .iter()

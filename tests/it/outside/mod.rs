@@ -1,12 +1,15 @@
 //! The engine against what no one here wrote: ngspice, published standards, other programs' graph walks, and facts that
 //! people of the trade know.
 
+mod balance;
 mod bench;
 mod cases;
 mod deck;
+mod large;
 mod nets;
 mod ngspice;
 mod spice;
 mod standards;
 mod trade;
+mod turnouts;
 mod worked;
