@@ -11,7 +11,7 @@ use super::cut::{Case, CutResult, Evaluated, Pass, Stander, Surroundings, front_
 use super::judge::{JudgedDevice, JudgedDriver};
 use super::types::{
     AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion, PassAt,
-    PassReport, SetState, Situation,
+    PassReport, SelectorAt, SetState, Situation,
 };
 use crate::crossing::contacts;
 
@@ -117,6 +117,7 @@ pub fn situation(
             .zip(&evaluated.settings)
             .map(|(&id, &(state, throttle))| (id, SetState { state, throttle }))
             .collect(),
+        selectors: Vec::new(),
         joins,
         states: judged
             .joints
@@ -195,4 +196,6 @@ pub struct Known {
     pub around: Surroundings,
     /// Result.
     pub result: std::sync::Arc<CutResult>,
+    /// Positions of the selectors that matter there.
+    pub selectors: Vec<SelectorAt>,
 }

@@ -7,9 +7,9 @@ use serde::Serialize;
 
 pub use crate::drive::{SetWord, StateWord};
 use crate::layout::{
-    CutId, DeviceId, DriverId, EntityId, Rail, RunId, SupplyId, TrainId, VehicleId,
+    CutId, DeviceId, DriverId, EntityId, Rail, RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
-pub use crate::rails::{BlockId, NetId};
+pub use crate::rails::{BlockId, NetId, SelectorId};
 
 /// The judgement of a situation, in ascending weight.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
@@ -129,6 +129,10 @@ kinds! {
     TripOutOfOrder "trip-out-of-order";
     /// Auto-reversers race each other at a cut, or come too late or not at all.
     ReversersRace "reversers-race";
+    /// Points are trailed that are set for another road, and that shorts.
+    PointsAgainst "points-against";
+    /// A frog has the wrong polarity for the road that is set.
+    FrogWiredWrong "frog-wired-wrong";
     /// The control inputs make a throttle run backwards: full on at zero.
     ThrottleBackwards "throttle-backwards";
 }
@@ -311,6 +315,24 @@ pub struct AfterFirst {
     pub devices: Vec<DeviceId>,
 }
 
+/// A selector in a position.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct SelectorAt {
+    /// The selector.
+    #[serde(serialize_with = "as_text")]
+    pub id: SelectorId,
+    /// Its position, counted from 0.
+    pub position: u32,
+}
+
+fn as_text<S: serde::Serializer>(id: &SelectorId, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(id)
+}
+
+fn all_as_text<S: serde::Serializer>(ids: &[SelectorId], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(ids.iter().map(ToString::to_string))
+}
+
 /// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Situation {
@@ -342,6 +364,8 @@ pub struct Situation {
     pub resistive_after_s: Option<f64>,
     /// Settings of the drivers.
     pub settings: BTreeMap<DriverId, SetState>,
+    /// Positions of the selectors that matter there; empty where none do.
+    pub selectors: Vec<SelectorAt>,
     /// Joined rails.
     pub joins: Vec<Join>,
     /// Joint states and their shares.
@@ -477,8 +501,11 @@ pub struct CutReport {
     pub passes_now: Vec<PassReport>,
     /// How each vehicle passes at the worst of the agreeing settings.
     pub passes_agree: Vec<PassReport>,
-    /// Every reachable pair of settings.
+    /// Every reachable pair of settings, the selectors as they stand now.
     pub card: Vec<CardCell>,
+    /// Selectors that matter here and were left as they stand, because there are too many to try them all.
+    #[serde(serialize_with = "all_as_text")]
+    pub held_selectors: Vec<SelectorId>,
     /// Ways in which trains can stand there that were not looked at, because there are too many.
     #[serde(skip_serializing_if = "is_zero")]
     pub ways_left_out: usize,
@@ -668,8 +695,12 @@ pub struct Finding {
     pub verdict: Verdict,
     /// Cuts concerned, the main one first.
     pub cuts: Vec<CutId>,
+    /// Special work at which it is, if it is not at a cut.
+    pub special: Option<SpecialId>,
     /// Blocks concerned.
     pub blocks: Vec<BlockId>,
+    /// Selectors concerned, in the positions in which it is so.
+    pub selectors: Vec<SelectorAt>,
     /// Drivers concerned.
     pub drivers: Vec<DriverId>,
     /// Vehicle concerned.

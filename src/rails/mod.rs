@@ -17,6 +17,7 @@ mod metal;
 mod plan;
 mod polarity;
 mod positions;
+pub mod selectors;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};

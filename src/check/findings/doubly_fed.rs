@@ -1,6 +1,6 @@
 //! `doubly-fed`: a block that two drivers drive at once.
 
-use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
+use super::super::{Class, Context, Evidence, Finding, Kind, SelectorAt, SelectorId, Verdict};
 use super::feeding::{drivers_at, other_positions, thrown};
 use super::fight::standing;
 
@@ -26,6 +26,8 @@ fn in_other_positions(context: &Context, at: usize) -> Option<Finding> {
         plan: &plan,
         known: Default::default(),
         trains: Default::default(),
+        straddles: Vec::new(),
+        is_now: false,
     };
     let fights = standing(&there, drivers[0], drivers[1], true);
     let situation = fights.and_then(|standing| standing.worst.or(standing.now));
@@ -36,6 +38,11 @@ fn in_other_positions(context: &Context, at: usize) -> Option<Finding> {
         cuts: Vec::new(),
         blocks: vec![context.plan.blocks[at].id],
         drivers,
+        special: None,
+        selectors: told
+            .iter()
+            .map(|&(id, position)| SelectorAt { id: SelectorId::Device(id), position })
+            .collect(),
         vehicle: None,
         evidence: Evidence::FightAt { situation: situation.map(Box::new), positions: told },
     })
@@ -59,6 +66,8 @@ fn now(context: &Context, found: &mut Vec<Finding>) {
                         cuts: Vec::new(),
                         blocks: vec![block.id],
                         drivers: vec![a, b],
+                        special: None,
+                        selectors: Vec::new(),
                         vehicle: None,
                         evidence: Evidence::Fight { situation: Box::new(situation), now },
                     });
@@ -73,6 +82,8 @@ fn now(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.drivers.clone(),
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Place {
                 run: piece.run,

@@ -35,6 +35,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks,
             drivers: vec![disorder.driver],
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::OutOfOrder {
                 lower: disorder.lower,

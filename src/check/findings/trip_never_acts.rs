@@ -106,6 +106,8 @@ fn finding(
         cuts,
         blocks: Vec::new(),
         drivers: vec![driver],
+        special: None,
+        selectors: Vec::new(),
         vehicle: None,
         evidence: Evidence::Blind { driver, threshold_a, blind },
     }
