@@ -23,7 +23,12 @@ const BLOCK_MM: f64 = 1800.0;
 fn chain(cuts: u32) -> Layout {
     let mut layout = Layout { name: format!("Chain of {cuts} cuts"), ..Layout::default() };
     for at in 0..=cuts + 1 {
-        let joint = Joint { id: JointId(at), x_mm: f64::from(at) * BLOCK_MM, y_mm: 0.0 };
+        let joint = Joint {
+            id: JointId(at),
+            x_mm: f64::from(at) * BLOCK_MM,
+            y_mm: 0.0,
+            joiners: Default::default(),
+        };
         layout.joints.insert(joint.id, joint);
     }
     for at in 0..=cuts {
@@ -46,6 +51,7 @@ fn chain(cuts: u32) -> Layout {
                 width_mm: 0.8,
                 stagger_mm: 0.0,
                 made: Made::InsulatedJoiner,
+                cut_at_c: None,
                 notes: String::new(),
             };
             layout.cuts.insert(cut.id, cut);
@@ -54,7 +60,7 @@ fn chain(cuts: u32) -> Layout {
         layout.drivers.insert(DriverId(at), driver(at));
         let feed = Feed {
             id: FeedId(at),
-            driver: DriverId(at),
+            driver: DriverId(at).into(),
             run: id,
             at_mm: 200.0 + f64::from(at * 37 % 1400),
             p: Some(Rail::Right),
@@ -84,6 +90,8 @@ fn chain(cuts: u32) -> Layout {
             speed: Default::default(),
             patch_mm: gapwright::layout::default_patch_mm(),
             wiring_a: None,
+            pickups_joined: true,
+            tread_mm: 2.8,
             notes: String::new(),
         };
         layout.vehicles.insert(vehicle.id, vehicle);

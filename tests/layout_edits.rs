@@ -3,9 +3,9 @@
 
 use approx::assert_relative_eq;
 use gapwright::layout::{
-    Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle, JointId, Label,
-    LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape, SupplyId, Wire,
-    WireSize, applied, apply, defaults, geometry, length_mm, load, save,
+    Climate, Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle,
+    JointId, Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape,
+    SupplyId, Wire, WireSize, applied, apply, defaults, geometry, length_mm, load, save,
 };
 use gapwright::layout::{CutId, Direction, Load, VehicleId};
 use proptest::prelude::*;
@@ -135,6 +135,7 @@ fn every_kind_of_edit_goes_there_and_back() {
             scale: Some(160.0),
             gauge_mm: Some(9.0),
             rail_ohm_per_m: None,
+            climate: Some(Some(Climate { hottest_c: 35.0, ..Climate::default() })),
         },
         Edit::Batch(vec![cut_at(run, 50.0), Edit::Batch(vec![Edit::Swap { feed }])]),
         Edit::Delete(vec![run.into(), supply.into()]),
@@ -286,6 +287,33 @@ fn deleting_carries_the_dependents_and_no_more() {
 }
 
 #[test]
+fn a_deleted_vehicle_leaves_its_trains_and_an_emptied_train_goes() {
+    let (mut layout, _) = plan();
+    let mut vehicle = || {
+        let made = applied(&mut layout, Edit::Add(defaults::wagon().into())).unwrap().1;
+        let EntityId::Vehicle(id) = made[0] else { panic!("no vehicle") };
+        id
+    };
+    let [a, b, c] = [vehicle(), vehicle(), vehicle()];
+    let mut train = defaults::train(&[a, b, c]);
+    for coupled in &mut train.vehicles {
+        coupled.joined = true;
+    }
+    let EntityId::Train(long) = applied(&mut layout, Edit::Add(train.into())).unwrap().1[0] else {
+        panic!("no train")
+    };
+    apply(&mut layout, Edit::Add(defaults::train(&[b, b]).into())).unwrap();
+    there_and_back(&mut layout, Edit::Delete(vec![b.into()]));
+    let left: Vec<(VehicleId, bool)> =
+        layout.trains[&long].vehicles.iter().map(|v| (v.vehicle, v.joined)).collect();
+    assert_eq!(left, [(a, false), (c, true)], "what joined the pickups to the second is gone");
+    assert_eq!(layout.trains.len(), 1, "the train of the second vehicle alone is gone");
+    let refused = apply(&mut layout, Edit::Add(defaults::train(&[b]).into())).unwrap_err();
+    assert!(refused.0.contains(&b.to_string()), "{refused}");
+    assert!(apply(&mut layout, Edit::Add(defaults::train(&[]).into())).is_err());
+}
+
+#[test]
 fn a_batch_is_all_or_nothing_and_judged_as_a_whole() {
     let (mut layout, run) = plan();
     let before = (layout.clone(), save(&layout));
@@ -359,6 +387,7 @@ fn what_is_not_there_is_refused_by_name() {
         (Edit::Move { joints: vec![JointId(998)], dx_mm: 1.0, dy_mm: 1.0 }, "no joint j998"),
         (Edit::Delete(vec![VehicleId(998).into()]), "no vehicle v998"),
         (Edit::Replace(defaults::wagon().into()), "no vehicle v0"),
+        (Edit::Replace(defaults::train(&[]).into()), "no train t0"),
         (
             Edit::Lay {
                 from: End::At(JointId(998)),
@@ -549,8 +578,17 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
         8 => {
             let mut vehicle = defaults::vehicles().swap_remove(a % 5);
             vehicle.name = word.clone();
+            vehicle.pickups_joined = c % 3 > 0;
             vehicle.load = if flag { Load::Resistor { ohm: range(x.abs()) } } else { vehicle.load };
-            Edit::Add(vehicle.into())
+            match (pick(&layout.vehicles, b), pick(&layout.vehicles, c)) {
+                (Some(one), Some(two)) if flag => {
+                    let mut train = defaults::train(&[one, two, one]);
+                    train.vehicles[a % 3].joined = true;
+                    train.vehicles[b % 3].turned = true;
+                    Edit::Batch(vec![Edit::Add(vehicle.into()), Edit::Add(train.into())])
+                }
+                _ => Edit::Add(vehicle.into()),
+            }
         }
         9 => {
             let direction = [
@@ -580,8 +618,10 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
                 pick(&layout.drivers, b).map(EntityId::from),
                 pick(&layout.supplies, c).map(EntityId::from),
                 pick(&layout.joints, b).map(EntityId::from),
+                pick(&layout.vehicles, a).map(EntityId::from),
+                pick(&layout.trains, b).map(EntityId::from),
             ];
-            Edit::Delete(ids[c % 6].into_iter().chain(ids[b % 6]).collect())
+            Edit::Delete(ids[c % 8].into_iter().chain(ids[b % 8]).collect())
         }
         17 => Edit::Describe {
             name: Some(word.clone()),
@@ -589,6 +629,7 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
             scale: Some(x.abs()),
             gauge_mm: None,
             rail_ohm_per_m: Some(range(share)),
+            climate: Some(flag.then(|| Climate { coldest_c: x, ..Climate::default() })),
         },
         18 => {
             let cut = layout.cuts[&pick(&layout.cuts, a)?].clone();

@@ -12,9 +12,10 @@ const GOOD: &str = r#"(
     scale: 87,
     gauge_mm: 16.5,
     rail_ohm_per_m: 0.1,
+    climate: (coldest_c: 12, hottest_c: 31, benchwork_mm_per_m: 0.3),
     joints: [
         (id: "j1", x_mm: 0, y_mm: 0),
-        (id: "j2", x_mm: 1000, y_mm: 0),
+        (id: "j2", x_mm: 1000, y_mm: 0, joiners: Soldered),
         (id: "j3", x_mm: 1500, y_mm: 500),
         (id: "j4", x_mm: 3000, y_mm: 500),
         (id: "j5", x_mm: 4000, y_mm: 500),
@@ -25,7 +26,7 @@ const GOOD: &str = r#"(
         (id: "r8", from: "j3", to: "j4", shape: Cubic(c1: (1600, 800), c2: (2500, 500)), length_mm: 2000),
     ],
     cuts: [
-        (id: "c9", run: "r6", at_mm: 500, rails: Both, width_mm: 0.8, stagger_mm: 10),
+        (id: "c9", run: "r6", at_mm: 500, rails: Both, width_mm: 0.8, stagger_mm: 10, cut_at_c: 21),
         (id: "c10", run: "r8", at_mm: 0, rails: Left, made: InsulatedJoiner),
     ],
     labels: [(id: "n11", name: "Yard", run: "r7", at_mm: 100)],
@@ -128,7 +129,15 @@ const MEANING: &[(&str, &str, &str)] = &[
     ("c2: (2500, 500)", "c2: (§NaN, 500)", "not a number"),
     ("length_mm: 2000", "length_mm: §-2000", "-2000"),
     ("length_mm: 2000", "length_mm: §0", "is 0 mm"),
+    // The room.
+    ("coldest_c: 12", "coldest_c: §32", "the coldest is 32 °C and the hottest 31 °C"),
+    ("coldest_c: 12", "coldest_c: §-51", "-51 °C"),
+    ("hottest_c: 31", "hottest_c: §NaN", "not a number"),
+    ("hottest_c: 31", "hottest_c: 31, rail_um_per_m_k: §-1", "-1 µm per m and K"),
+    ("benchwork_mm_per_m: 0.3", "benchwork_mm_per_m: §inf", "infinite"),
     // Cuts.
+    ("cut_at_c: 21", "cut_at_c: §101", "101 °C"),
+    ("cut_at_c: 21", "cut_at_c: §NaN", "not a number"),
     ("at_mm: 500", "at_mm: §1000.5", "1000.5"),
     ("at_mm: 500", "at_mm: §-0.5", "-0.5"),
     ("at_mm: 500", "at_mm: §NaN", "not a number"),
@@ -379,7 +388,7 @@ fn unknown_fields_get_the_nearest_name() {
     assert_eq!(faults[0].hint, "did you mean `gauge_mm`?");
     let (faults, _) = faults_after("idle: BrakeLow", "idle: §Brakelow");
     assert_eq!(faults[0].hint, "did you mean `BrakeLow`?");
-    assert!(faults[0].to_string().starts_with("line 30, column "), "{}", faults[0]);
+    assert!(faults[0].to_string().starts_with("line 31, column "), "{}", faults[0]);
 }
 
 #[test]

@@ -70,7 +70,8 @@ impl Derived {
             EntityId::Supply(_)
             | EntityId::Driver(_)
             | EntityId::Vehicle(_)
-            | EntityId::Device(_) => None,
+            | EntityId::Device(_)
+            | EntityId::Train(_) => None,
         }
     }
 

@@ -51,6 +51,12 @@ units! {
     UF " µF" 1e6 10.0;
     /// Per cent, of a fraction.
     PERCENT " %" 100.0 0.5;
+    /// Degrees Celsius.
+    CELSIUS " °C" 1.0 0.5;
+    /// Micrometres per metre and kelvin.
+    UM_PER_M_K " µm/m·K" 1.0 0.1;
+    /// Millimetres per metre.
+    MM_PER_M " mm/m" 1.0 0.01;
     /// Millimetres per second.
     MM_PER_S " mm/s" 1.0 1.0;
     /// Square millimetres.
@@ -59,6 +65,8 @@ units! {
     NUMBER "" 1.0 0.5;
 }
 
+/// Temperatures of a room, °C.
+pub const ROOM: RangeInclusive<f64> = -50.0..=100.0;
 /// No bound that a finite number could meet.
 pub const ANY: RangeInclusive<f64> = -1e7..=1e7;
 /// Not negative.

@@ -5,13 +5,15 @@ use eframe::egui::{self, Align, CollapsingHeader, Layout, Ui};
 use super::App;
 use super::camera::length_words;
 use super::equipment::KINDS;
-use super::form::{FINE_MM, Form, NUMBER, OHM_PER_M};
+use super::form::{
+    CELSIUS, FINE_MM, FROM_ZERO, Form, MM_PER_M, NUMBER, OHM_PER_M, ROOM, UM_PER_M_K,
+};
 use super::marks::{block_swatch, mark_ui};
 use super::names;
 use super::theme::{SPACE, small, strong, tokens};
 use crate::check::Class;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{EntityId, defaults};
+use crate::layout::{Climate, EntityId, defaults};
 
 /// The lists.
 pub fn listing_ui(ui: &mut Ui, app: &mut App) {
@@ -22,6 +24,7 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
     let drivers = ids(layout.drivers.keys().map(|id| (*id).into()).collect());
     let supplies = ids(layout.supplies.keys().map(|id| (*id).into()).collect());
     let vehicles = ids(layout.vehicles.keys().map(|id| (*id).into()).collect());
+    let trains = ids(layout.trains.keys().map(|id| (*id).into()).collect());
     let cuts = ids(layout.cuts.keys().map(|id| (*id).into()).collect());
     let feeds = ids(layout.feeds.keys().map(|id| (*id).into()).collect());
     let runs = ids(layout.runs.keys().map(|id| (*id).into()).collect());
@@ -56,6 +59,11 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
             }
         });
     });
+    section_ui(ui, app, "Trains", &trains, true, |ui, app| {
+        if ui.button("Add a train").clicked() {
+            app.add_train();
+        }
+    });
     section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
     section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
     section_ui(ui, app, "Runs", &runs, false, |_, _| {});
@@ -69,11 +77,13 @@ fn whole_ui(ui: &mut Ui, app: &mut App) {
     let (mut name, mut notes) = (layout.name.clone(), layout.notes.clone());
     let (mut scale, mut gauge_mm, mut rail) =
         (layout.scale, layout.gauge_mm, layout.rail_ohm_per_m);
+    let mut climate = layout.climate;
     let mut form = Form::new(ui, "Layout");
     form.text("Name", &mut name, "a name for the layout");
     form.number("Scale 1:", &mut scale, NUMBER, 1.0..=1000.0);
     form.number("Gauge", &mut gauge_mm, FINE_MM, 1.0..=1000.0);
     form.quantity("Rail", &mut rail, OHM_PER_M, 1e-5..=100.0);
+    climate_form(&mut form, &mut climate);
     form.notes("Notes", &mut notes);
     let Some(changed) = form.changed else { return };
     let layout = app.doc.layout();
@@ -83,8 +93,25 @@ fn whole_ui(ui: &mut Ui, app: &mut App) {
         scale: (scale != layout.scale).then_some(scale),
         gauge_mm: (gauge_mm != layout.gauge_mm).then_some(gauge_mm),
         rail_ohm_per_m: (rail != layout.rail_ohm_per_m).then_some(rail),
+        climate: (climate != layout.climate).then_some(climate),
     };
     app.edit_field("describe the layout", edit, changed.flowing.then_some(changed.field));
+}
+
+/// The room that the layout stands in.
+fn climate_form(form: &mut Form<'_>, climate: &mut Option<Climate>) {
+    let mut stated = climate.is_some();
+    form.tick("State the room's temperatures", &mut stated)
+        .on_hover_text("How far rails grow and benchwork shrinks: whether a gap may close");
+    if stated != climate.is_some() {
+        *climate = stated.then(Climate::default);
+    }
+    let Some(climate) = climate else { return };
+    form.number("Coldest", &mut climate.coldest_c, CELSIUS, ROOM);
+    form.number("Hottest", &mut climate.hottest_c, CELSIUS, ROOM);
+    form.number("Rail grows", &mut climate.rail_um_per_m_k, UM_PER_M_K, FROM_ZERO);
+    form.number("Benchwork moves", &mut climate.benchwork_mm_per_m, MM_PER_M, FROM_ZERO)
+        .on_hover_text("How much it shrinks between the dampest and the driest air");
 }
 
 fn blocks_ui(ui: &mut Ui, app: &mut App) {
@@ -204,6 +231,15 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             .bonds
             .get(&y)
             .map_or_else(String::new, |y| format!("{} to {}", y.from.run, y.to.run)),
+        EntityId::Train(t) => layout.trains.get(&t).map_or_else(String::new, |t| {
+            let length: f64 = t
+                .vehicles
+                .iter()
+                .filter_map(|coupled| layout.vehicles.get(&coupled.vehicle))
+                .map(|v| v.length_mm)
+                .sum();
+            format!("{} vehicles, {}", t.vehicles.len(), length_words(length))
+        }),
         EntityId::Run(r) => {
             app.derived.curves.get(&r).map_or_else(String::new, |c| length_words(c.length_mm()))
         }

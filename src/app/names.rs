@@ -3,7 +3,7 @@
 use crate::check::Report;
 use crate::layout::{
     CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, InputTable,
-    Layout, Origin, Rail, Rails, RunId, SupplyId,
+    Layout, Origin, Rail, Rails, RunId, SupplyId, VehicleId,
 };
 
 /// What an entity is called: its kind, its name if it has one, its identity.
@@ -37,6 +37,7 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
             None => named("Device", None),
         },
         EntityId::Bond(_) => named("Bond", None),
+        EntityId::Train(t) => named("Train", layout.trains.get(&t).map(|t| &t.name)),
     }
 }
 
@@ -54,6 +55,7 @@ pub fn exists(layout: &Layout, id: EntityId) -> bool {
         EntityId::Special(id) => layout.specials.contains_key(&id),
         EntityId::Device(id) => layout.devices.contains_key(&id),
         EntityId::Bond(id) => layout.bonds.contains_key(&id),
+        EntityId::Train(id) => layout.trains.contains_key(&id),
     }
 }
 
@@ -105,6 +107,11 @@ pub fn cut_name(layout: &Layout, report: &Report, id: CutId) -> String {
 /// Names of supplies to choose from.
 pub fn supply_choices(layout: &Layout) -> Vec<(SupplyId, String)> {
     layout.supplies.keys().map(|id| (*id, supply_name(layout, *id))).collect()
+}
+
+/// Vehicles to choose from.
+pub fn vehicle_choices(layout: &Layout) -> Vec<(VehicleId, String)> {
+    layout.vehicles.values().map(|v| (v.id, short(Some(&v.name), v.id))).collect()
 }
 
 /// Runs to choose from.

@@ -681,7 +681,9 @@ fn tag_words(layout: &Layout, feed: &Feed) -> String {
 fn ghost(from: World, to: World, bend_deg: f64) -> (Curve, Layout) {
     let mut layout = Layout::default();
     for (n, (x_mm, y_mm)) in [(1, from), (2, to)] {
-        layout.joints.insert(JointId(n), Joint { id: JointId(n), x_mm, y_mm });
+        layout
+            .joints
+            .insert(JointId(n), Joint { id: JointId(n), x_mm, y_mm, joiners: Default::default() });
     }
     let run = Run {
         id: RunId(3),

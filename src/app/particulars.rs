@@ -6,8 +6,8 @@ use super::App;
 use super::camera::length_words;
 use super::card;
 use super::form::{
-    AMPERE, ANY, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM_PER_S, MM2, MS, OHM,
-    PERCENT, UF, US, VOLT,
+    AMPERE, ANY, CELSIUS, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM_PER_S, MM2, MS,
+    OHM, PERCENT, ROOM, UF, US, VOLT,
 };
 use super::names;
 use super::theme::{SPACE, heading, small};
@@ -15,7 +15,7 @@ use super::tools::{caution_ui, shape_of};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
     AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputTable,
-    JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
+    Joiners, JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
     SharedNegative, SupplyId, Trip, TripKind, VehicleId, Wheel, Wire, WireSize, default_tie_ohm,
 };
 
@@ -43,6 +43,7 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Feed(id) => feed_ui(ui, app, id),
                 EntityId::Vehicle(id) => vehicle_ui(ui, app, id),
                 EntityId::Special(_) | EntityId::Device(_) | EntityId::Bond(_) => {}
+                EntityId::Train(id) => super::train::train_ui(ui, app, id),
             });
         }
         many => {
@@ -83,7 +84,12 @@ fn header_ui(ui: &mut Ui, app: &mut App, id: EntityId) {
 }
 
 /// Puts a changed entity back, as one step per field and gesture.
-fn put(app: &mut App, form_changed: Option<super::form::Changed>, what: &str, entity: Entity) {
+pub(super) fn put(
+    app: &mut App,
+    form_changed: Option<super::form::Changed>,
+    what: &str,
+    entity: Entity,
+) {
     if let Some(changed) = form_changed {
         let field = changed.flowing.then_some(changed.field);
         app.edit_field(what, Edit::Replace(entity), field);
@@ -96,7 +102,13 @@ fn joint_ui(ui: &mut Ui, app: &mut App, id: JointId) {
     form.number("x", &mut joint.x_mm, MM, ANY);
     form.number("y", &mut joint.y_mm, MM, ANY);
     let changed = form.changed;
-    put(app, changed, "move a joint", Entity::Joint(joint));
+    put(app, changed, "move a joint", Entity::Joint(joint.clone()));
+    let mut form = Form::new(ui, "Joint");
+    form.choice("Rail joiners", &mut joint.joiners, &joiners_choices()).on_hover_text(
+        "A plain joiner may open; a soldered one holds the rails, a bond lets them slide",
+    );
+    let changed = form.changed;
+    put(app, changed, "change rail joiners", Entity::Joint(joint));
     let runs: Vec<RunId> = app
         .doc
         .layout()
@@ -241,6 +253,14 @@ fn at_commands_ui(ui: &mut Ui, app: &mut App, id: RunId, length: f64) {
     });
 }
 
+fn joiners_choices() -> [(Joiners, String); 3] {
+    [
+        (Joiners::Plain, "Plain".to_owned()),
+        (Joiners::Soldered, "Soldered".to_owned()),
+        (Joiners::Bonded, "Bonded by a wire".to_owned()),
+    ]
+}
+
 fn made_choices() -> [(Made, String); 3] {
     [
         (Made::Open, "Open".to_owned()),
@@ -269,6 +289,8 @@ fn cut_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     }
     form.number("Width", &mut new.width_mm, FINE_MM, FROM_ZERO);
     form.choice("Made", &mut new.made, &made_choices());
+    form.optional_number("Cut at", &mut new.cut_at_c, 20.0, CELSIUS, ROOM);
+    form.hint("Temperature of the room when it was cut: from there on the rails grow.");
     form.notes("Notes", &mut new.notes);
     let changed = form.changed;
     let run = new.run;
@@ -645,7 +667,10 @@ fn vehicle_ui(ui: &mut Ui, app: &mut App, id: VehicleId) {
         .on_hover_text("Contact resistance of one wheel");
     form.number("Contact, dirty", &mut vehicle.contact_ohm.high, OHM, 1e-6..=1e3);
     form.number("Contact patch", &mut vehicle.patch_mm, FINE_MM, 0.0..=50.0);
+    form.number("Tread width", &mut vehicle.tread_mm, FINE_MM, 0.1..=50.0);
     form.optional_quantity("Wiring bears", &mut vehicle.wiring_a, 2.0, AMPERE, FROM_ZERO);
+    form.tick("Pickups of one side are joined", &mut vehicle.pickups_joined)
+        .on_hover_text("Otherwise every wheelset feeds a load of its own");
     load_form(&mut form, &mut vehicle.load);
     form.ui.add_space(SPACE);
     form.ui.label(heading("Wheelsets, front to rear"));

@@ -9,12 +9,12 @@ use super::chain::{Device, Origin};
 use super::geometry::{self, RunEnd};
 use super::ids::{
     BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SpecialId,
-    SupplyId, VehicleId,
+    SupplyId, TrainId, VehicleId,
 };
 use super::meaning;
 use super::model::{
-    Cut, Driver, Feed, Joint, Label, Layout, Made, Rail, Rails, Run, Setting, Shape, Supply,
-    Vehicle, Wire,
+    Climate, Coupled, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run,
+    Setting, Shape, Supply, Train, Vehicle, Wire,
 };
 use super::quantity::Quantity;
 use super::special::{Bond, Special, Spot, TrackEnd, Work as SpecialWork};
@@ -43,6 +43,7 @@ pub enum Entity {
     Special(Special),
     Device(Device),
     Bond(Bond),
+    Train(Train),
 }
 
 /// One change to a layout, in the trade's verbs.
@@ -83,7 +84,7 @@ pub enum Edit {
     Split { run: RunId, at_mm: f64 },
     /// Deletes entities and what depends on them (a run takes its cuts, feeds, labels and bonds, and the special work
     /// that it is a road of; a driver its feeds and what is fed from it alone; a supply its drivers; a joint that no run
-    /// needs goes with its last run).
+    /// needs goes with its last run). A vehicle leaves its trains; a train without a vehicle goes.
     Delete(Vec<EntityId>),
     /// Changes the particulars of the layout as a whole; `None` leaves a particular as it is.
     Describe {
@@ -92,6 +93,7 @@ pub enum Edit {
         scale: Option<f64>,
         gauge_mm: Option<f64>,
         rail_ohm_per_m: Option<Quantity>,
+        climate: Option<Option<Climate>>,
     },
     /// Several edits as one, all or nothing.
     Batch(Vec<Edit>),
@@ -104,7 +106,7 @@ pub enum Edit {
 pub struct Restore {
     pub(super) put: Vec<Entity>,
     pub(super) remove: Vec<EntityId>,
-    pub(super) whole: Option<(String, String, f64, f64, Quantity)>,
+    pub(super) whole: Option<Whole>,
     pub(super) next_id: u32,
 }
 
@@ -113,7 +115,7 @@ pub struct Restore {
 #[error("{0}")]
 pub struct Refused(pub String);
 
-type Whole = (String, String, f64, f64, Quantity);
+type Whole = (String, String, f64, f64, Quantity, Option<Climate>);
 
 impl Restore {
     /// Whether it puts nothing back, because nothing was changed.
@@ -151,6 +153,7 @@ impl Entity {
             Entity::Special(e) => e.id.into(),
             Entity::Device(e) => e.id.into(),
             Entity::Bond(e) => e.id.into(),
+            Entity::Train(e) => e.id.into(),
         }
     }
 }
@@ -169,6 +172,7 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Special(id) => layout.specials.get(&id).cloned().map(Entity::Special),
         EntityId::Device(id) => layout.devices.get(&id).cloned().map(Entity::Device),
         EntityId::Bond(id) => layout.bonds.get(&id).cloned().map(Entity::Bond),
+        EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
     }
 }
 
@@ -185,6 +189,7 @@ fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Special(e) => drop(layout.specials.insert(e.id, e)),
         Entity::Device(e) => drop(layout.devices.insert(e.id, e)),
         Entity::Bond(e) => drop(layout.bonds.insert(e.id, e)),
+        Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
     }
 }
 
@@ -201,6 +206,7 @@ fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Special(id) => drop(layout.specials.remove(&id)),
         EntityId::Device(id) => drop(layout.devices.remove(&id)),
         EntityId::Bond(id) => drop(layout.bonds.remove(&id)),
+        EntityId::Train(id) => drop(layout.trains.remove(&id)),
     }
 }
 
@@ -211,11 +217,15 @@ fn whole_of(layout: &Layout) -> Whole {
         layout.scale,
         layout.gauge_mm,
         layout.rail_ohm_per_m,
+        layout.climate,
     )
 }
 
 fn set_whole(layout: &mut Layout, whole: Whole) {
-    (layout.name, layout.notes, layout.scale, layout.gauge_mm, layout.rail_ohm_per_m) = whole;
+    let (name, notes, scale, gauge_mm, rail_ohm_per_m, climate) = whole;
+    (layout.name, layout.notes) = (name, notes);
+    (layout.scale, layout.gauge_mm) = (scale, gauge_mm);
+    (layout.rail_ohm_per_m, layout.climate) = (rail_ohm_per_m, climate);
 }
 
 /// Applies an edit. On success returns its inverse; on refusal the layout is as it was.
@@ -350,7 +360,18 @@ impl Work<'_> {
             Edit::Cut { run, at_mm, rails, width_mm, stagger_mm, made } => {
                 let id = CutId(self.fresh()?);
                 let (name, notes) = (String::new(), String::new());
-                self.put(Cut { id, name, run, at_mm, rails, width_mm, stagger_mm, made, notes });
+                self.put(Cut {
+                    id,
+                    name,
+                    run,
+                    at_mm,
+                    rails,
+                    width_mm,
+                    stagger_mm,
+                    made,
+                    cut_at_c: None,
+                    notes,
+                });
             }
             Edit::Feed { driver, run, at_mm, p, m, wire, ohm } => {
                 let id = FeedId(self.fresh()?);
@@ -379,7 +400,7 @@ impl Work<'_> {
             Edit::Move { joints, dx_mm, dy_mm } => self.shift(joints, dx_mm, dy_mm)?,
             Edit::Split { run, at_mm } => self.split(run, at_mm)?,
             Edit::Delete(ids) => self.delete(ids)?,
-            Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m } => {
+            Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m, climate } => {
                 self.remember_whole();
                 let layout = &mut *self.layout;
                 layout.name = name.unwrap_or_else(|| std::mem::take(&mut layout.name));
@@ -387,6 +408,7 @@ impl Work<'_> {
                 layout.scale = scale.unwrap_or(layout.scale);
                 layout.gauge_mm = gauge_mm.unwrap_or(layout.gauge_mm);
                 layout.rail_ohm_per_m = rail_ohm_per_m.unwrap_or(layout.rail_ohm_per_m);
+                layout.climate = climate.unwrap_or(layout.climate);
             }
             Edit::Batch(edits) => self.batch(edits)?,
             Edit::Restore(restore) => {
@@ -431,7 +453,7 @@ impl Work<'_> {
             End::At(id) => Err(not_there(id)),
             End::New(x_mm, y_mm) => {
                 let id = JointId(self.fresh()?);
-                self.put(Joint { id, x_mm, y_mm });
+                self.put(Joint { id, x_mm, y_mm, joiners: Joiners::default() });
                 Ok(id)
             }
         }
@@ -640,7 +662,7 @@ impl Work<'_> {
         let (first, second, (x_mm, y_mm)) = geometry::divided(self.layout, &run, at_mm);
         let joint = JointId(self.fresh()?);
         let rest = RunId(self.fresh()?);
-        self.put(Joint { id: joint, x_mm, y_mm });
+        self.put(Joint { id: joint, x_mm, y_mm, joiners: Joiners::default() });
         let length_mm = run.length_mm.map(|_| at_mm);
         self.put(Run { to: joint, shape: first, length_mm, ..run.clone() });
         let length_mm = run.length_mm.map(|whole| whole - at_mm);
@@ -731,6 +753,27 @@ impl Work<'_> {
                 gone.insert(feed.id.into());
             }
         }
+        let mut shortened: Vec<Train> = Vec::new();
+        for train in layout.trains.values() {
+            let stays = |coupled: &Coupled| !gone.contains(&coupled.vehicle.into());
+            if gone.contains(&train.id.into()) || train.vehicles.iter().all(stays) {
+                continue;
+            }
+            // Where a vehicle is taken out, what joined the pickups to it is gone too.
+            let mut left = train.clone();
+            for at in 1..left.vehicles.len() {
+                left.vehicles[at - 1].joined &= stays(&left.vehicles[at]);
+            }
+            left.vehicles.retain(stays);
+            shortened.push(left);
+        }
+        for train in shortened {
+            if train.vehicles.is_empty() {
+                gone.insert(train.id.into());
+            } else {
+                self.put(train);
+            }
+        }
         for id in gone {
             self.remove(id);
         }
@@ -812,6 +855,7 @@ fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Special(e) => Special { id: SpecialId(number), ..e }.into(),
         Entity::Device(e) => Device { id: DeviceId(number), ..e }.into(),
         Entity::Bond(e) => Bond { id: BondId(number), ..e }.into(),
+        Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
     }
 }
 
@@ -832,4 +876,4 @@ macro_rules! into_entity {
         }
     )*};
 }
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train);

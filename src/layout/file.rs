@@ -13,7 +13,8 @@ use super::edit::Entity;
 use super::ids::EntityId;
 use super::meaning::{self, Fault};
 use super::model::{
-    Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Vehicle, default_rail_ohm_per_m,
+    Climate, Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Train, Vehicle,
+    default_rail_ohm_per_m,
 };
 use super::positions::{self, Kind, Token, Tokens};
 use super::quantity::Quantity;
@@ -100,6 +101,8 @@ struct File {
     #[serde(default = "default_rail_ohm_per_m")]
     rail_ohm_per_m: Quantity,
     #[serde(default)]
+    climate: Option<Climate>,
+    #[serde(default)]
     next_id: Option<u32>,
     #[serde(default)]
     joints: Vec<Joint>,
@@ -123,6 +126,7 @@ struct File {
     devices: Vec<Device>,
     #[serde(default)]
     bonds: Vec<Bond>,
+    trains: Vec<Train>,
 }
 
 fn default_scale() -> f64 {
@@ -177,6 +181,7 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
         file.specials.len(),
         file.devices.len(),
         file.bonds.len(),
+        file.trains.len(),
     ];
     if count.iter().sum::<usize>() > meaning::MOST_ENTITIES {
         return Err(vec![LoadError {
@@ -274,6 +279,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
         scale: file.scale,
         gauge_mm: file.gauge_mm,
         rail_ohm_per_m: file.rail_ohm_per_m,
+        climate: file.climate,
         ..Layout::default()
     };
     let mut paths: BTreeMap<EntityId, String> = BTreeMap::new();
@@ -291,7 +297,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
             }
         )*};
     }
-    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds);
+    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains);
     layout.next_id =
         file.next_id.unwrap_or_else(|| meaning::largest_number(&layout).saturating_add(1));
     let mut lying: Vec<Lying> = meaning::faults(&layout)
@@ -413,6 +419,9 @@ pub fn save(layout: &Layout) -> String {
     field("scale", compact(&layout.scale));
     field("gauge_mm", compact(&layout.gauge_mm));
     field("rail_ohm_per_m", compact(&layout.rail_ohm_per_m));
+    if let Some(climate) = &layout.climate {
+        field("climate", compact(climate));
+    }
     field("next_id", compact(&layout.next_id));
     macro_rules! lists {
         ($($list:ident)*) => {$(
@@ -427,7 +436,7 @@ pub fn save(layout: &Layout) -> String {
             }
         )*};
     }
-    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles);
+    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains);
     out.push_str(")\n");
     out
 }

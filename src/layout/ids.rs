@@ -114,4 +114,6 @@ ids! {
     DeviceId 'x' Device;
     /// A bond between two rails.
     BondId 'y' Bond;
+    /// Vehicles coupled in order.
+    TrainId 't' Train;
 }

@@ -13,7 +13,7 @@ use super::geometry::{self, END_TOLERANCE_MM, RunEnd};
 use super::ids::{EntityId, JointId, RunId};
 use super::model::{
     Clock, Cut, Direction, Drive, Driver, Feed, Idle, Layout, Load, Made, Rail, Rails, Run, Shape,
-    Supply, TripKind, Vehicle, WireSize,
+    Supply, Train, TripKind, Vehicle, WireSize,
 };
 use super::quantity::{Quantity, Source};
 use super::special::TrackEnd;
@@ -25,6 +25,8 @@ pub const LARGEST_NUMBER: u32 = 1_000_000_000;
 pub const MOST_ENTITIES: usize = 200_000;
 /// Most wheelsets that a vehicle may have.
 pub const MOST_AXLES: usize = 1_000;
+/// Most vehicles that a train may have.
+pub const MOST_COUPLED: usize = 200;
 /// How far from the plan's origin a point may lie, mm (10 km).
 pub const FARTHEST_MM: f64 = 1e7;
 /// Shortest run, mm.
@@ -83,7 +85,8 @@ impl Fault {
 
 /// A field's path for someone who does not see the file: `trip.amps.value` as "trip, amps".
 fn in_words(path: &str) -> String {
-    const UNITS: [&str; 8] = ["_mm_s", "_mm", "_ohm", "_v", "_a", "_s", "_f", "_m"];
+    const UNITS: [&str; 11] =
+        ["_mm_per_m", "_um_per_m_k", "_mm_s", "_mm", "_ohm", "_v", "_a", "_s", "_f", "_m", "_c"];
     let mut words: Vec<String> = Vec::new();
     for part in path.split(['.', '[']).filter(|part| !part.is_empty() && *part != "value") {
         match part.strip_suffix(']').and_then(|index| index.parse::<usize>().ok()) {
@@ -111,6 +114,7 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Special(_) => "special work",
         EntityId::Device(_) => "device",
         EntityId::Bond(_) => "bond",
+        EntityId::Train(_) => "train",
     }
 }
 
@@ -192,6 +196,11 @@ impl Near {
                 runs.insert(feed.run);
             }
         }
+        for train in layout.trains.values() {
+            if train.vehicles.iter().any(|coupled| touched.contains(&coupled.vehicle.into())) {
+                entities.insert(train.id.into());
+            }
+        }
         // Cuts near a joint may meet cuts of the run beyond it.
         let joints: BTreeSet<JointId> = runs
             .iter()
@@ -239,6 +248,8 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     let vehicles = layout.vehicles.values().filter(|e| looks(e.id.into()));
     vehicles.for_each(|e| vehicle(e, &mut found));
     special::faults(&about, &ends, &looks, &mut found);
+    let trains = layout.trains.values().filter(|e| looks(e.id.into()));
+    trains.for_each(|e| train(layout, e, &mut found));
     cuts_at_one_place(&about, &ends, &mut found);
     found.faults
 }
@@ -265,6 +276,7 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Feed(e) => feed(&about, e, &mut found),
         Entity::Vehicle(e) => vehicle(e, &mut found),
         Entity::Special(_) | Entity::Device(_) | Entity::Bond(_) => {}
+        Entity::Train(e) => train(layout, e, &mut found),
     }
     found.faults
 }
@@ -336,6 +348,7 @@ const OHM: May = May::Be(LEAST_OHM, HIGHEST_OHM);
 const VOLT: May = May::Exceed(0.0, HIGHEST_V);
 const AMP: May = May::Exceed(0.0, HIGHEST_A);
 const SECONDS: May = May::Exceed(0.0, LONGEST_S);
+const CELSIUS: May = May::Be(-50.0, 100.0);
 const SHARE: May = May::Be(0.0, 1.0);
 
 #[derive(Default)]
@@ -524,6 +537,37 @@ fn whole(layout: &Layout, found: &mut Found) {
         " Ω per m",
         "leave the field away for the usual range",
     );
+    if let Some(climate) = &layout.climate {
+        let hint = "temperatures of the room are in °C";
+        let cold = found.value("climate.coldest_c", climate.coldest_c, CELSIUS, " °C", hint);
+        let hot = found.value("climate.hottest_c", climate.hottest_c, CELSIUS, " °C", hint);
+        if cold && hot && climate.coldest_c > climate.hottest_c {
+            found.add(
+                "climate.coldest_c",
+                format!(
+                    "the coldest is {} °C and the hottest {} °C",
+                    number(climate.coldest_c),
+                    number(climate.hottest_c)
+                ),
+                "a lowest temperature that is not above the highest",
+                "exchange the two",
+            );
+        }
+        found.value(
+            "climate.rail_um_per_m_k",
+            climate.rail_um_per_m_k,
+            May::Be(0.0, 100.0),
+            " µm per m and K",
+            "leave the field away for nickel silver",
+        );
+        found.value(
+            "climate.benchwork_mm_per_m",
+            climate.benchwork_mm_per_m,
+            May::Be(0.0, 50.0),
+            " mm per m",
+            "leave the field away for framed softwood",
+        );
+    }
     let largest = largest_number(layout);
     if layout.next_id <= largest && largest <= LARGEST_NUMBER {
         found.add(
@@ -550,7 +594,8 @@ fn whole(layout: &Layout, found: &mut Found) {
         + layout.vehicles.len()
         + layout.specials.len()
         + layout.devices.len()
-        + layout.bonds.len();
+        + layout.bonds.len()
+        + layout.trains.len();
     if count > MOST_ENTITIES {
         found.add(
             "",
@@ -577,6 +622,7 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.specials))
         .max(last(&layout.devices))
         .max(last(&layout.bonds))
+        .max(last(&layout.trains))
 }
 
 /// The ends of runs at each joint, in the order of the runs.
@@ -695,6 +741,9 @@ fn cut(about: &About, cut: &Cut, found: &mut Found) {
     found.anchor(about, cut.run, cut.at_mm);
     let may = May::Exceed(0.0, WIDEST_CUT_MM);
     found.value("width_mm", cut.width_mm, may, " mm", "a saw cut is about 0.8 mm wide");
+    if let Some(cut_at_c) = cut.cut_at_c {
+        found.value("cut_at_c", cut_at_c, CELSIUS, " °C", "leave it away if it is not known");
+    }
     if !cut.stagger_mm.is_finite() {
         let may = May::Be(-FARTHEST_MM, FARTHEST_MM);
         found.value("stagger_mm", cut.stagger_mm, may, " mm", "leave it away for no stagger");
@@ -1111,4 +1160,32 @@ fn vehicle(vehicle: &Vehicle, found: &mut Found) {
     found.value("patch_mm", vehicle.patch_mm, may, " mm", "a wheel touches along about 0.5 mm");
     let hint = "for no rating leave `wiring_a` away";
     found.maybe("wiring_a", vehicle.wiring_a.as_ref(), AMP, " A", hint);
+    let may = May::Exceed(0.0, 50.0);
+    found.value("tread_mm", vehicle.tread_mm, may, " mm", "a tread at 1:87 is about 2.8 mm wide");
+}
+
+fn train(layout: &Layout, train: &Train, found: &mut Found) {
+    found.of(train.id);
+    found.number(train.id);
+    if train.vehicles.is_empty() {
+        found.add(
+            "vehicles",
+            "the train has no vehicles",
+            "at least one vehicle",
+            "list its vehicles from front to rear, such as (vehicle: \"v1\")",
+        );
+    } else if train.vehicles.len() > MOST_COUPLED {
+        found.add(
+            "vehicles",
+            format!("the train has {} vehicles", train.vehicles.len()),
+            format!("at most {MOST_COUPLED}"),
+            "divide it into several trains",
+        );
+    }
+    for (i, coupled) in train.vehicles.iter().enumerate() {
+        if !layout.vehicles.contains_key(&coupled.vehicle) {
+            let near = nearest(layout.vehicles.keys(), coupled.vehicle.0);
+            found.missing(&format!("vehicles[{i}].vehicle"), coupled.vehicle, near);
+        }
+    }
 }

@@ -26,7 +26,7 @@ pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{
     BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, RunId,
-    SpecialId, SupplyId, VehicleId,
+    SpecialId, SupplyId, TrainId, VehicleId,
 };
 pub use model::*;
 pub use quantity::{Quantity, Source};

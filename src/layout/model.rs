@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::chain::{Device, Origin};
 use super::ids::{
     BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, RunId, SpecialId, SupplyId,
-    VehicleId,
+    TrainId, VehicleId,
 };
 use super::quantity::Quantity;
 use super::special::{Bond, Special};
@@ -58,6 +58,18 @@ impl Rails {
     }
 }
 
+/// How the rail joiners of a joint are secured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+pub enum Joiners {
+    /// Pushed on: metal that may work loose or corrode open. The rails can slide in it.
+    #[default]
+    Plain,
+    /// Soldered to both rails, which can then not slide.
+    Soldered,
+    /// Bridged by a wire that is soldered to both rails, which can still slide.
+    Bonded,
+}
+
 /// A place where run ends meet, or where a run ends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -68,6 +80,9 @@ pub struct Joint {
     pub x_mm: f64,
     /// Position on the plan, mm upwards.
     pub y_mm: f64,
+    /// How its rail joiners are secured.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub joiners: Joiners,
 }
 
 /// The drawn shape of a run.
@@ -147,6 +162,9 @@ pub struct Cut {
     /// How it is made.
     #[serde(default, skip_serializing_if = "is_default")]
     pub made: Made,
+    /// Temperature of the room when it was cut, °C, if known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cut_at_c: Option<f64>,
     /// Free words of the user.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
@@ -678,6 +696,13 @@ pub struct Vehicle {
     /// Current that its pickup wiring bears, A.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wiring_a: Option<Quantity>,
+    /// Whether all pickups of one side are joined. Otherwise every wheelset feeds a load of its own, and the vehicle
+    /// joins nothing that one wheel does not.
+    #[serde(default = "yes", skip_serializing_if = "is_yes")]
+    pub pickups_joined: bool,
+    /// Width of a wheel's tread, mm.
+    #[serde(default = "default_tread_mm")]
+    pub tread_mm: f64,
     /// Free words of the user.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
@@ -703,10 +728,96 @@ pub fn default_patch_mm() -> f64 {
     0.5
 }
 
+/// 2.8 mm: the wheels of 1:87 with a wide tread (common practice, no source).
+pub fn default_tread_mm() -> f64 {
+    2.8
+}
+
+/// A vehicle's place in a train.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Coupled {
+    /// The vehicle. Several alike may stand for one description.
+    pub vehicle: VehicleId,
+    /// Whether its rear leads.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub turned: bool,
+    /// Whether its pickups are joined, side by side, to those of the next vehicle across the coupler. Of no account at
+    /// the rear of the train, and where the pickups of either vehicle are not joined among themselves.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub joined: bool,
+}
+
+/// Vehicles coupled in order. It runs at the speeds of its first vehicle that has a motor or a decoder, else of its
+/// first vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Train {
+    /// Identity.
+    pub id: TrainId,
+    /// A printable name; empty for none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// Its vehicles, front to rear.
+    pub vehicles: Vec<Coupled>,
+    /// Free words of the user.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
+}
+
 /// Resistance of one rail, Ω per m, when the file does not say: nickel silver at about 6 % IACS (from memory) and a
 /// section of 1.5 to 4 mm².
 pub fn default_rail_ohm_per_m() -> Quantity {
     Quantity::assumed(0.1, 0.07, 0.2)
+}
+
+/// The room that the layout stands in, and what it does to rails and benchwork.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Climate {
+    /// Lowest temperature, °C.
+    #[serde(default = "default_coldest_c")]
+    pub coldest_c: f64,
+    /// Highest temperature, °C.
+    #[serde(default = "default_hottest_c")]
+    pub hottest_c: f64,
+    /// Thermal growth of the rail, µm per m and K.
+    #[serde(default = "default_rail_um_per_m_k")]
+    pub rail_um_per_m_k: f64,
+    /// How much the benchwork shrinks between the dampest and the driest air, mm per m.
+    #[serde(default = "default_benchwork_mm_per_m")]
+    pub benchwork_mm_per_m: f64,
+}
+
+impl Default for Climate {
+    fn default() -> Self {
+        Self {
+            coldest_c: default_coldest_c(),
+            hottest_c: default_hottest_c(),
+            rail_um_per_m_k: default_rail_um_per_m_k(),
+            benchwork_mm_per_m: default_benchwork_mm_per_m(),
+        }
+    }
+}
+
+/// 15 °C: a room in winter (common practice, no source).
+pub fn default_coldest_c() -> f64 {
+    15.0
+}
+
+/// 28 °C: a room in summer (common practice, no source).
+pub fn default_hottest_c() -> f64 {
+    28.0
+}
+
+/// Nickel silver C75200: 16.2 µm/m·K (from memory).
+pub fn default_rail_um_per_m_k() -> f64 {
+    16.2
+}
+
+/// 0.1 mm per m: framed softwood along the grain (common practice, no source).
+pub fn default_benchwork_mm_per_m() -> f64 {
+    0.1
 }
 
 /// A layout: everything that is drawn, cut, fed and set. A `Layout` that came out of [`super::load`] or of
@@ -723,6 +834,8 @@ pub struct Layout {
     pub gauge_mm: f64,
     /// Resistance of one rail, Ω per m.
     pub rail_ohm_per_m: Quantity,
+    /// The room, if it is stated; otherwise [`Climate::default`] is assumed.
+    pub climate: Option<Climate>,
     /// Joints by identity.
     pub joints: BTreeMap<JointId, Joint>,
     /// Runs by identity.
@@ -745,6 +858,8 @@ pub struct Layout {
     pub devices: BTreeMap<DeviceId, Device>,
     /// Bonds by identity.
     pub bonds: BTreeMap<BondId, Bond>,
+    /// Trains by identity.
+    pub trains: BTreeMap<TrainId, Train>,
     /// The number that the next new identity gets; larger than every number in use.
     pub next_id: u32,
 }
@@ -758,6 +873,7 @@ impl Default for Layout {
             scale: 87.0,
             gauge_mm: 16.5,
             rail_ohm_per_m: default_rail_ohm_per_m(),
+            climate: None,
             joints: BTreeMap::new(),
             runs: BTreeMap::new(),
             cuts: BTreeMap::new(),
@@ -769,6 +885,7 @@ impl Default for Layout {
             specials: BTreeMap::new(),
             devices: BTreeMap::new(),
             bonds: BTreeMap::new(),
+            trains: BTreeMap::new(),
             next_id: 1,
         }
     }
@@ -776,6 +893,11 @@ impl Default for Layout {
 
 fn yes() -> bool {
     true
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_yes(value: &bool) -> bool {
+    *value
 }
 
 pub(super) fn is_default<T: Default + PartialEq>(value: &T) -> bool {

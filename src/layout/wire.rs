@@ -1,4 +1,4 @@
-//! Resistance of copper wire at 20 °C.
+//! Copper wire: its resistance at 20 °C, and what it may carry.
 
 use super::model::{Feed, Wire, WireSize};
 use super::quantity::Quantity;
@@ -22,15 +22,53 @@ pub fn awg_diameter_mm(number: u32) -> f64 {
 pub fn ohm_per_m(size: WireSize) -> f64 {
     let from_area = |mm2: f64| 1.0 / (COPPER_S_PER_M * mm2 * 1e-6);
     match size {
-        WireSize::Awg(number) => {
-            let d = awg_diameter_mm(number);
-            from_area(std::f64::consts::PI * d * d / 4.0)
-        }
+        WireSize::Awg(_) => from_area(area_mm2(size)),
         WireSize::Mm2(mm2) => CLASS_5
             .iter()
             .find(|(listed, _)| (listed - mm2).abs() < 1e-9)
             .map_or_else(|| from_area(mm2), |(_, ohm_per_km)| ohm_per_km / 1000.0),
     }
+}
+
+/// What a single copper wire may carry for ever: AWG number and A (NASA EEE-INST-002, wire derating, single wires; from
+/// memory). Wires in a tight bundle bear about half.
+const MAY_CARRY: [(u32, f64); 12] = [
+    (30, 1.3),
+    (28, 1.8),
+    (26, 2.5),
+    (24, 3.3),
+    (22, 4.5),
+    (20, 6.5),
+    (18, 9.2),
+    (16, 13.0),
+    (14, 19.0),
+    (12, 25.0),
+    (10, 33.0),
+    (8, 44.0),
+];
+
+/// Cross-section, mm².
+pub fn area_mm2(size: WireSize) -> f64 {
+    match size {
+        WireSize::Awg(number) => std::f64::consts::PI * awg_diameter_mm(number).powi(2) / 4.0,
+        WireSize::Mm2(mm2) => mm2,
+    }
+}
+
+/// What a wire may carry for ever, A: what the table says for its cross-section; between two entries, and beyond the
+/// table, as a power of the cross-section.
+pub fn may_carry_a(size: WireSize) -> f64 {
+    let area = area_mm2(size);
+    let listed = MAY_CARRY.map(|(awg, amps)| (area_mm2(WireSize::Awg(awg)), amps));
+    let mut pair = (listed[0], listed[1]);
+    for next in listed.windows(2) {
+        if next[0].0 <= area {
+            pair = (next[0], next[1]);
+        }
+    }
+    let ((thin, thin_a), (thick, thick_a)) = pair;
+    let power = (thick_a / thin_a).ln() / (thick / thin).ln();
+    thin_a * (area / thin).powf(power)
 }
 
 /// Resistance of one leg of a wire pair, Ω, not less than [`LEAST_OHM`].
@@ -80,6 +118,21 @@ mod tests {
     #[test]
     fn other_sections_follow_coppers_conductivity() {
         approx::assert_relative_eq!(ohm_per_m(WireSize::Mm2(4.0)), 1.0 / (58.0 * 4.0));
+    }
+
+    #[test]
+    fn a_wire_may_carry_what_the_table_says_and_more_if_it_is_thicker() {
+        // NASA EEE-INST-002, single wires (from memory).
+        for (awg, amps) in
+            [(30, 1.3), (24, 3.3), (22, 4.5), (20, 6.5), (18, 9.2), (12, 25.0), (8, 44.0)]
+        {
+            approx::assert_relative_eq!(may_carry_a(WireSize::Awg(awg)), amps, max_relative = 1e-9);
+        }
+        let all: Vec<f64> = (0..=40).rev().map(|awg| may_carry_a(WireSize::Awg(awg))).collect();
+        assert!(all.windows(2).all(|pair| pair[0] < pair[1]));
+        // 0.75 mm² lies between AWG 20 (0.518 mm²) and AWG 18 (0.823 mm²).
+        let between = may_carry_a(WireSize::Mm2(0.75));
+        assert!(6.5 < between && between < 9.2);
     }
 
     #[test]

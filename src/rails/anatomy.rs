@@ -334,10 +334,11 @@ impl Making<'_> {
             self.way(road[1], road[0], all);
         }
         if slip {
+            let past_mm = length_mm / 2.0 + BEYOND_MM;
             let pairs = [(roads[0][0], roads[1][1], 0b100u64), (roads[1][0], roads[0][1], 0b1000)];
             for (from, to, mask) in pairs.into_iter().filter(|(_, _, mask)| mask & slipped != 0) {
                 for ends in [[from, to], [to, from]] {
-                    self.out.ways.insert(0, Way { ends, mask, metal: true, past_mm: length_mm });
+                    self.out.ways.insert(0, Way { ends, mask, metal: true, past_mm });
                 }
             }
         }

@@ -373,19 +373,18 @@ impl Metal {
     fn link(&mut self, cuts_of: &BTreeMap<RunId, Vec<&Cut>>) {
         let mut links = Vec::new();
         for (&run, &(from, to)) in &self.runs {
-            let cuts = cuts_of.get(&run).map_or(&[][..], Vec::as_slice);
+            // By place (never negative, so that the bits are in order): the cut there and which rails are cut.
+            let mut here: BTreeMap<u64, (CutId, [bool; 2])> = BTreeMap::new();
+            for cut in cuts_of.get(&run).into_iter().flatten() {
+                for (side, &rail) in Rail::BOTH.iter().enumerate() {
+                    if let Some(place) = cut_place_mm(cut, rail) {
+                        here.entry(place.to_bits()).or_insert((cut.id, [false; 2])).1[side] = true;
+                    }
+                }
+            }
             for before in from..to.saturating_sub(1) {
-                let place = self.pieces[before].to_mm;
-                let here = |cut: &&&Cut| {
-                    Rail::BOTH.iter().any(|&rail| cut_place_mm(cut, rail) == Some(place))
-                };
-                let rails_cut: BTreeSet<Rail> = cuts
-                    .iter()
-                    .filter(here)
-                    .flat_map(|cut| Rail::BOTH.into_iter().filter(|&rail| cut.rails.has(rail)))
-                    .collect();
-                let meeting = match cuts.iter().find(|cut| here(cut)) {
-                    Some(cut) => Meeting::Cut { cut: cut.id, both: rails_cut.len() == 2 },
+                let meeting = match here.get(&self.pieces[before].to_mm.to_bits()) {
+                    Some(&(cut, rails)) => Meeting::Cut { cut, both: rails == [true; 2] },
                     None => Meeting::Metal,
                 };
                 links.push(Link { ends: [(before, false), (before + 1, true)], meeting });

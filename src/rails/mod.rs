@@ -9,8 +9,10 @@
 //! exactly one block, or is the stagger zone of one cut or inside special work; blocks and nets are in the order of their identities.
 
 pub mod anatomy;
+pub mod balance;
 mod grid;
 mod ids;
+mod lengths;
 mod metal;
 mod plan;
 mod polarity;
@@ -18,6 +20,7 @@ mod positions;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};
+pub use lengths::{Far, Lengths};
 pub use metal::{FeedEnd, Link, Meeting, Metal, Switch};
 pub use plan::{Beyond, Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};

@@ -189,6 +189,8 @@ fn vehicles(id: u32) -> impl Strategy<Value = Vehicle> {
                 speed: SpeedRange::default(),
                 patch_mm: 0.5,
                 wiring_a: wiring.map(q),
+                pickups_joined: true,
+                tread_mm: 2.8,
                 notes: String::new(),
             }
         })
@@ -240,7 +242,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                     continue;
                 }
                 let id = JointId(at as u32 + 1);
-                layout.joints.insert(id, Joint { id, x_mm, y_mm });
+                layout.joints.insert(id, Joint { id, x_mm, y_mm, joiners: Default::default() });
             }
             for (at, (length, turned, gap)) in runs.iter().enumerate() {
                 let (mut from, mut to) =
@@ -288,6 +290,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                         width_mm: 0.8,
                         stagger_mm,
                         made: Made::Open,
+                        cut_at_c: None,
                         notes: String::new(),
                     },
                 );

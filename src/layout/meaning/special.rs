@@ -305,22 +305,22 @@ fn particulars(about: &About, special: &Special, found: &mut Found) {
         if !sound {
             return;
         }
-        // The first frog of a three-way turnout lies nearer.
-        let nearest_frog =
-            if special.work.positions() == 3 && matches!(special.work, Work::Turnout { .. }) {
-                FIRST_FROG * frog_mm
-            } else {
-                frog_mm
-            };
-        if length_mm / 2.0 >= nearest_frog {
+        // Frogs on one rail must not run into each other, nor into the joint. The first frog of a three-way turnout lies
+        // nearer than the others; those in the middle of a diamond lie about the joint.
+        let longest_mm = match &special.work {
+            Work::Turnout { exits, .. } if exits.len() == 2 => 2.0 * frog_mm,
+            Work::Turnout { .. } => (1.0 - FIRST_FROG) * frog_mm,
+            _ => frog_mm,
+        };
+        if length_mm >= longest_mm {
             found.add(
                 "work.frog_length_mm",
                 format!(
-                    "the frog is {} long and its middle only {} from the joint",
+                    "the frog is {} long, its middle {} from the joint",
                     mm(length_mm),
-                    mm(nearest_frog)
+                    mm(frog_mm)
                 ),
-                "a frog that ends before the joint",
+                format!("a frog shorter than {}", mm(longest_mm)),
                 "make the frog shorter or put it farther away",
             );
             return;

@@ -1,0 +1,349 @@
+//! Lengths of metal: how far it is along the rails from one place to another.
+
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+
+use super::plan::{Plan, cut_place_mm};
+use crate::layout::{JointId, Layout, Rail, RunId};
+
+/// The rails as a graph: its nodes are the ends of every piece and the places of the feeds, on each rail; its edges the
+/// metal between them.
+#[derive(Debug, Clone)]
+pub struct Lengths {
+    /// Per piece: distances of its nodes along the run, mm, in order. The same on both rails.
+    places: Vec<Vec<f64>>,
+    /// Per piece: the first node of its left rail; those of its right rail follow.
+    first: Vec<usize>,
+    /// Per node: neighbours and the length of metal to them, mm.
+    edges: Vec<Vec<(usize, f64)>>,
+}
+
+/// A place in a block, and how much rail lies between it and the nearest feeders.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Far {
+    /// Index of the piece in [`Plan::pieces`].
+    pub piece: usize,
+    /// Distance along the piece's run, mm.
+    pub at_mm: f64,
+    /// On the rail of the block's first net and on that of its second, mm.
+    pub rail_mm: [f64; 2],
+}
+
+impl Lengths {
+    /// The metal of a plan, the joiners at some joints taken as open.
+    pub fn of(layout: &Layout, plan: &Plan, open: &BTreeSet<JointId>) -> Lengths {
+        let mut marks: BTreeMap<RunId, Vec<f64>> = BTreeMap::new();
+        for feed in layout.feeds.values() {
+            marks.entry(feed.run).or_default().push(feed.at_mm);
+        }
+        let mut metal = Lengths {
+            places: Vec::with_capacity(plan.pieces.len()),
+            first: Vec::with_capacity(plan.pieces.len()),
+            edges: Vec::new(),
+        };
+        for piece in &plan.pieces {
+            let inside = marks.get(&piece.run).into_iter().flatten().copied();
+            let mut places: Vec<f64> =
+                inside.filter(|at| piece.from_mm < *at && *at < piece.to_mm).collect();
+            places.extend([piece.from_mm, piece.to_mm]);
+            places.sort_by(f64::total_cmp);
+            metal.first.push(metal.edges.len());
+            metal.edges.resize(metal.edges.len() + 2 * places.len(), Vec::new());
+            metal.places.push(places);
+        }
+        for at in 0..plan.pieces.len() {
+            for side in 0..2 {
+                for k in 1..metal.places[at].len() {
+                    let length = metal.places[at][k] - metal.places[at][k - 1];
+                    metal.join(metal.node(at, side, k - 1), metal.node(at, side, k), length);
+                }
+            }
+        }
+        // On one run the metal goes on from piece to piece where that rail is whole.
+        let mut gaps: BTreeSet<(RunId, usize, u64)> = BTreeSet::new();
+        for cut in layout.cuts.values() {
+            for (side, rail) in Rail::BOTH.into_iter().enumerate() {
+                gaps.extend(cut_place_mm(cut, rail).map(|at| (cut.run, side, at.to_bits())));
+            }
+        }
+        for at in 1..plan.pieces.len() {
+            let (before, after) = (&plan.pieces[at - 1], &plan.pieces[at]);
+            for side in 0..2 {
+                let gap = (after.run, side, after.from_mm.to_bits());
+                if before.run == after.run && !gaps.contains(&gap) {
+                    let last = metal.places[at - 1].len() - 1;
+                    metal.join(metal.node(at - 1, side, last), metal.node(at, side, 0), 0.0);
+                }
+            }
+        }
+        for run in layout.runs.values() {
+            for at_end in [false, true] {
+                let joint = if at_end { run.to } else { run.from };
+                let Some(way) = plan.beyond(run.id, at_end) else { continue };
+                let (next, enters_at_start) = (way.run, way.at_start);
+                // Each meeting is seen from both its runs.
+                let seen = (next, !enters_at_start) < (run.id, at_end);
+                if seen || open.contains(&joint) {
+                    continue;
+                }
+                for side in 0..2 {
+                    // Where two starts or two ends meet, a rail changes hands.
+                    let other = if at_end == enters_at_start { side } else { 1 - side };
+                    if let (Some(a), Some(b)) = (
+                        metal.end(plan, run.id, at_end, side),
+                        metal.end(plan, next, !enters_at_start, other),
+                    ) {
+                        metal.join(a, b, 0.0);
+                    }
+                }
+            }
+        }
+        metal
+    }
+
+    fn join(&mut self, a: usize, b: usize, length_mm: f64) {
+        self.edges[a].push((b, length_mm));
+        self.edges[b].push((a, length_mm));
+    }
+
+    fn node(&self, piece: usize, side: usize, place: usize) -> usize {
+        self.first[piece] + side * self.places[piece].len() + place
+    }
+
+    fn end(&self, plan: &Plan, run: RunId, at_end: bool, side: usize) -> Option<usize> {
+        let first = plan.first_piece(run)?;
+        let last = first + plan.pieces_of(run).len().checked_sub(1)?;
+        Some(if at_end {
+            self.node(last, side, self.places[last].len() - 1)
+        } else {
+            self.node(first, side, 0)
+        })
+    }
+
+    /// Nodes of a net at a place on a run: more than one where pieces meet there.
+    pub fn nodes_at(&self, plan: &Plan, net: usize, run: RunId, at_mm: f64) -> Vec<usize> {
+        let first = plan.first_piece(run).unwrap_or(0);
+        let mut nodes = Vec::new();
+        for (n, piece) in plan.pieces_of(run).iter().enumerate() {
+            // What stands a hair beyond the drawn end stands at it.
+            let at_mm =
+                if piece.to_mm < at_mm && at_mm < piece.to_mm + 0.01 { piece.to_mm } else { at_mm };
+            for side in 0..2 {
+                if piece.nets[side] == net
+                    && let Some(k) = self.places[first + n].iter().position(|&at| at == at_mm)
+                {
+                    nodes.push(self.node(first + n, side, k));
+                }
+            }
+        }
+        nodes
+    }
+
+    /// Length of metal from the nearest of some nodes (each already so far away) to every node, mm; infinite where there
+    /// is none.
+    pub fn distances(&self, from: &[(usize, f64)]) -> Vec<f64> {
+        let mut found = vec![f64::INFINITY; self.edges.len()];
+        // Lengths are not negative, so their bits are in their order.
+        let mut waiting: BinaryHeap<Reverse<(u64, usize)>> = BinaryHeap::new();
+        for &(node, length) in from {
+            if length < found[node] {
+                found[node] = length;
+                waiting.push(Reverse((length.to_bits(), node)));
+            }
+        }
+        while let Some(Reverse((bits, node))) = waiting.pop() {
+            let length = f64::from_bits(bits);
+            if length > found[node] {
+                continue;
+            }
+            for &(next, more) in &self.edges[node] {
+                if length + more < found[next] {
+                    found[next] = length + more;
+                    waiting.push(Reverse((found[next].to_bits(), next)));
+                }
+            }
+        }
+        found
+    }
+
+    /// The nodes around a place on a piece's rail, each with the length of metal to it, mm.
+    fn around(&self, piece: usize, side: usize, at_mm: f64) -> Vec<(usize, f64)> {
+        let places = &self.places[piece];
+        let after = places.partition_point(|&at| at < at_mm).min(places.len() - 1);
+        let before = after.saturating_sub(1);
+        [before, after]
+            .into_iter()
+            .map(|k| (self.node(piece, side, k), (places[k] - at_mm).abs()))
+            .collect()
+    }
+
+    /// Length of metal from a place in a block, on the rail of one of its nets, to every node, mm.
+    pub fn distances_from(&self, plan: &Plan, far: &Far, net: usize) -> Vec<f64> {
+        let sides = (0..2).filter(|&side| plan.pieces[far.piece].nets[side] == net);
+        let from: Vec<(usize, f64)> =
+            sides.flat_map(|side| self.around(far.piece, side, far.at_mm)).collect();
+        self.distances(&from)
+    }
+
+    /// The place in a block with the most rail between it and the nearest feeders, given the distances to the feeders on
+    /// its two nets. `None` if no place has a feeder on both rails.
+    pub fn farthest(&self, plan: &Plan, block: usize, to_feeders: [&[f64]; 2]) -> Option<Far> {
+        let mut farthest: Option<Far> = None;
+        self.each_place(plan, block, to_feeders, |new| {
+            let more =
+                |far: &Far| new.rail_mm[0] + new.rail_mm[1] > far.rail_mm[0] + far.rail_mm[1];
+            if new.rail_mm.iter().all(|mm| mm.is_finite()) && farthest.as_ref().is_none_or(more) {
+                farthest = Some(new);
+            }
+        });
+        farthest
+    }
+
+    /// Length of the parts of a block that have no feeder on one of their rails or on both, mm.
+    pub fn dead_mm(&self, plan: &Plan, block: usize, to_feeders: [&[f64]; 2]) -> f64 {
+        let nets = plan.blocks[block].nets;
+        let mut dead = 0.0;
+        for &piece in &plan.blocks[block].pieces {
+            for k in 1..self.places[piece].len() {
+                let fed = (0..2).all(|n| {
+                    (0..2).any(|side| {
+                        plan.pieces[piece].nets[side] == nets[n]
+                            && to_feeders[n][self.node(piece, side, k)].is_finite()
+                    })
+                });
+                if !fed {
+                    dead += self.places[piece][k] - self.places[piece][k - 1];
+                }
+            }
+        }
+        dead
+    }
+
+    /// Every place in a block at which the length of rail to the feeders may be largest: the ends of its stretches, and
+    /// where the ways to two feeders meet.
+    fn each_place(
+        &self,
+        plan: &Plan,
+        block: usize,
+        to_feeders: [&[f64]; 2],
+        mut look: impl FnMut(Far),
+    ) {
+        let nets = plan.blocks[block].nets;
+        for &piece in &plan.blocks[block].pieces {
+            let Some(sides) = [0, 1]
+                .map(|n: usize| (0..2).find(|&side| plan.pieces[piece].nets[side] == nets[n]))
+                .into_iter()
+                .collect::<Option<Vec<usize>>>()
+            else {
+                continue;
+            };
+            for k in 1..self.places[piece].len() {
+                let (start, end) = (self.places[piece][k - 1], self.places[piece][k]);
+                let length = end - start;
+                let ends = [0, 1].map(|n: usize| {
+                    let of = |k| to_feeders[n][self.node(piece, sides[n], k)];
+                    (of(k - 1), of(k))
+                });
+                let middles = ends.map(|(a, b)| ((length + b - a) / 2.0).clamp(0.0, length));
+                for past in [0.0, length, middles[0], middles[1]] {
+                    // Without a feeder the middle is nowhere.
+                    let past = if past.is_nan() { 0.0 } else { past };
+                    let rail_mm = ends.map(|(a, b)| (a + past).min(b + length - past));
+                    look(Far { piece, at_mm: start + past, rail_mm });
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::layout;
+    use crate::layout::FeedId;
+
+    fn track(middle: &str) -> (Layout, Plan) {
+        let text = format!(
+            r#"(version: 1,
+            joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0), (id: "j3", x_mm: 2000, y_mm: 0),
+                (id: "j4", x_mm: 3000, y_mm: 0)],
+            supplies: [(id: "s1", open_v: 14, source_ohm: 0.1)],
+            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: BrakeLow), high_ohm: 0.1,
+                low_ohm: 0.1, diode_v: 0.7, diode_ohm: 0.1, setting: (direction: Forward))],
+            {middle})"#
+        );
+        let layout = layout::load(&text).unwrap().layout;
+        let plan = Plan::derive(&layout);
+        (layout, plan)
+    }
+
+    fn far(layout: &Layout, plan: &Plan, open: &[u32]) -> Option<(u32, f64, [f64; 2])> {
+        let open = open.iter().map(|&n| JointId(n)).collect();
+        let metal = Lengths::of(layout, plan, &open);
+        let at = plan.block_at(layout.feeds[&FeedId(1)].run, layout.feeds[&FeedId(1)].at_mm)?;
+        let to = plan.blocks[at].nets.map(|net| {
+            let legs = plan.nets[net].legs.iter();
+            let from: Vec<(usize, f64)> = legs
+                .flat_map(|leg| metal.nodes_at(plan, net, leg.run, leg.at_mm))
+                .map(|node| (node, 0.0))
+                .collect();
+            metal.distances(&from)
+        });
+        let far = metal.farthest(plan, at, [&to[0], &to[1]])?;
+        Some((plan.pieces[far.piece].run.0, far.at_mm, far.rail_mm))
+    }
+
+    const LINE: &str = r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j2"),
+        (id: "r3", from: "j3", to: "j4")],"#;
+
+    #[test]
+    fn the_far_end_is_through_joints_and_runs_laid_backwards() {
+        let (layout, plan) = track(&format!(
+            r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 200, p: Right, m: Left)]"#
+        ));
+        assert_eq!(far(&layout, &plan, &[]), Some((3, 1000.0, [2800.0, 2800.0])));
+        // With the joiners at j3 open, r3 is dead: the farthest fed place is there.
+        assert_eq!(far(&layout, &plan, &[3]), Some((2, 0.0, [1800.0, 1800.0])));
+    }
+
+    #[test]
+    fn between_two_feeders_the_far_end_is_in_the_middle() {
+        let (layout, plan) = track(&format!(
+            r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left),
+            (id: "f2", driver: "d1", run: "r3", at_mm: 900, p: Right, m: Left)]"#
+        ));
+        assert_eq!(far(&layout, &plan, &[]), Some((2, 500.0, [1400.0, 1400.0])));
+    }
+
+    #[test]
+    fn a_gap_ends_the_metal() {
+        let (layout, plan) = track(&format!(
+            r#"{LINE} cuts: [(id: "c1", run: "r2", at_mm: 400, rails: Both)],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#
+        ));
+        assert_eq!(far(&layout, &plan, &[]), Some((2, 400.0, [1100.0, 1100.0])));
+    }
+
+    #[test]
+    fn round_a_ring_the_far_end_is_opposite() {
+        let (layout, plan) = track(
+            r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", length_mm: 2000, shape: Arc(bend_deg: 180))],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#,
+        );
+        assert_eq!(far(&layout, &plan, &[]), Some((2, 1000.0, [1500.0, 1500.0])));
+        // A joint open on a ring: all the way round from the other side.
+        assert_eq!(far(&layout, &plan, &[2]), Some((2, 0.0, [2500.0, 2500.0])));
+    }
+
+    #[test]
+    fn the_rails_may_be_fed_at_different_places() {
+        let (layout, plan) = track(&format!(
+            r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 0, p: Right),
+            (id: "f2", driver: "d1", run: "r3", at_mm: 1000, m: Left)]"#
+        ));
+        // Everywhere the two rails together are as long as the line.
+        let (_, _, rail_mm) = far(&layout, &plan, &[]).unwrap();
+        assert_eq!(rail_mm[0] + rail_mm[1], 3000.0);
+    }
+}
