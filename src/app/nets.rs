@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::layout::{Layout, RunId};
-use crate::rails::{Plan, Polarity, Within, polarity_now};
+use crate::layout::RunId;
+use crate::rails::{Plan, Polarity, Within};
 
 /// A stretch of a run that lies in one block.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,9 +39,7 @@ pub struct RunNets {
 }
 
 /// Blocks and polarity of every run, by run.
-pub fn run_nets(layout: &Layout) -> BTreeMap<RunId, RunNets> {
-    let plan = Plan::derive(layout);
-    let polarity = polarity_now(layout, &plan);
+pub fn run_nets(plan: &Plan, polarity: &[Polarity]) -> BTreeMap<RunId, RunNets> {
     let mut nets: BTreeMap<RunId, RunNets> = BTreeMap::new();
     for piece in &plan.pieces {
         let run = nets.entry(piece.run).or_default();

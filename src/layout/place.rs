@@ -113,10 +113,6 @@ impl Draft {
         self.run(end.run).map(|run| joint_at(run, end.end))
     }
 
-    fn place(&self, joint: JointId) -> (f64, f64) {
-        self.layout.joints.get(&joint).map_or((0.0, 0.0), |j| (j.x_mm, j.y_mm))
-    }
-
     fn lay(&mut self, from: End, to: End, shape: Shape) -> Result<RunId, Refused> {
         let made = self.edit(Edit::Lay { from, to, shape, length_mm: None })?;
         let run = made.iter().find_map(|id| match id {
@@ -513,9 +509,9 @@ fn detach(draft: &mut Draft, ends: &[TrackEnd]) -> Result<(), Refused> {
     let Some(old) = ends.first().and_then(|&end| joint_of(&draft.layout, end)) else {
         return Ok(());
     };
-    let (x_mm, y_mm) = draft.place(old);
+    let Some(there) = draft.layout.joints.get(&old).cloned() else { return Ok(()) };
     let joint = JointId(draft.layout.next_id);
-    draft.edit(Edit::Add(Entity::Joint(Joint { id: joint, x_mm, y_mm })))?;
+    draft.edit(Edit::Add(Entity::Joint(Joint { id: joint, ..there })))?;
     for end in ends {
         let run = draft.run(end.run)?.clone();
         let run = match end.end {
