@@ -12,6 +12,9 @@ use gapwright::app::{self, App};
 use gapwright::check::{Kind, Verdict};
 use gapwright::layout::{Idle, save};
 
+#[path = "window/special.rs"]
+mod special;
+
 type Window = Harness<'static, App>;
 
 fn window_of_size(width: f32, height: f32) -> Window {

@@ -112,8 +112,8 @@ impl Scene<'_> {
             match special.work {
                 Work::Turntable { .. } | Work::Traverser { .. } => self.bridge(special, drawn),
                 Work::Buffer { .. } => self.buffer(drawn),
-                _ if self.places.near() => self.rails_of(drawn),
-                _ => self.from_afar(drawn),
+                _ if self.places.near() => self.rails_of(special, drawn),
+                _ => self.from_afar(special, drawn),
             }
             self.special_name(special, drawn, selected || hovered);
         }
@@ -122,14 +122,14 @@ impl Scene<'_> {
         }
     }
 
-    fn rails_of(&self, drawn: &Drawn) {
+    fn rails_of(&self, special: &Special, drawn: &Drawn) {
         for slip in &drawn.slips {
             self.slip(slip);
         }
         for frog in &drawn.frogs {
             self.frog(frog);
         }
-        self.points_mark(drawn, 5.0);
+        self.points_mark(special, drawn, 5.0);
     }
 
     /// A stretch of a road from its end on, on the screen.
@@ -144,7 +144,7 @@ impl Scene<'_> {
     }
 
     /// From afar the set road is drawn through, the others break off, and a mark stands at the points.
-    fn from_afar(&self, drawn: &Drawn) {
+    fn from_afar(&self, special: &Special, drawn: &Drawn) {
         let scale = self.places.camera.scale;
         let far = |mm: f64| mm.clamp(12.0 / scale, 26.0 / scale);
         for (end, mm) in &drawn.not_set {
@@ -159,11 +159,11 @@ impl Scene<'_> {
             let points = self.slip_points(slip, 0.0);
             self.painter.add(Shape::line(points, Stroke::new(RUN_LINE + 1.0, self.tokens.text)));
         }
-        self.points_mark(drawn, 5.5);
+        self.points_mark(special, drawn, 5.5);
     }
 
     /// A small arrow head that points from the toe into the roads.
-    fn points_mark(&self, drawn: &Drawn, size: f32) {
+    fn points_mark(&self, special: &Special, drawn: &Drawn, size: f32) {
         let at = self.screen(drawn.at);
         let along = vec2(drawn.along.0 as f32, -drawn.along.1 as f32);
         let left = vec2(along.y, -along.x);
