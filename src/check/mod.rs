@@ -6,27 +6,34 @@
 mod cause;
 pub mod cut;
 mod findings;
+mod gather;
 pub mod judge;
+mod places;
+pub mod run;
 mod situation;
 mod types;
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, OnceLock};
 
 pub use types::*;
 
-use crate::layout::{CutId, Layout, Rails, VehicleId};
+use crate::layout::{CutId, Layout, Rails};
 use crate::rails::Plan;
 use cut::{CutResult, Evaluated, Worst};
+use gather::{Straddle, gather};
 use situation::Known;
 
 /// Checks layouts. Remembers solved cases between calls, so that a re-check derives and solves only what an edit has
 /// touched.
 #[derive(Default)]
 pub struct Checker {
-    remembered: HashMap<String, Arc<CutResult>>,
+    remembered: Remembered,
 }
+
+/// Results by the content of their cases.
+type Remembered = HashMap<String, Arc<CutResult>>;
 
 /// A layout with all that was derived and solved: what the files of the findings look at.
 pub struct Context<'a> {
@@ -34,18 +41,27 @@ pub struct Context<'a> {
     pub layout: &'a Layout,
     /// Its plan.
     pub plan: &'a Plan,
+    /// Each cut under vehicles by themselves.
     known: BTreeMap<CutId, Known>,
+    /// Each cut at which trains do more than their vehicles do by themselves.
+    trains: BTreeMap<CutId, Known>,
+    /// Boundaries of special work.
+    straddles: Vec<Straddle>,
+    /// Whether the selectors stand as they do now; otherwise only what such positions change is here.
+    is_now: bool,
 }
 
 impl Context<'_> {
-    fn situation(&self, cut: CutId, evaluated: &Evaluated) -> Option<Situation> {
-        let known = self.known.get(&cut)?;
-        let length_mm = |vehicle: Option<VehicleId>| {
-            vehicle
-                .and_then(|id| self.layout.vehicles.get(&id))
-                .map_or(STAND_IN_MM, |v| v.length_mm)
-        };
-        Some(situation::situation(self.plan, &known.case, &known.around, evaluated, &length_mm))
+    fn situation(&self, known: &Known, evaluated: &Evaluated) -> Situation {
+        Situation {
+            selectors: known.selectors.clone(),
+            ..situation::situation(self.plan, &known.case, &known.around, evaluated)
+        }
+    }
+
+    /// Every cut with what is known of it: under vehicles, then under trains.
+    fn all_known(&self) -> impl Iterator<Item = (CutId, &Known)> {
+        self.known.iter().chain(&self.trains).map(|(&cut, known)| (cut, known))
     }
 
     /// Name of a cut: the user's, or its identity.
@@ -69,36 +85,14 @@ impl Checker {
 
     /// Checks a layout whose plan is at hand.
     pub fn check_plan(&mut self, layout: &Layout, plan: &Plan) -> Report {
-        let mut cases = Vec::with_capacity(layout.cuts.len());
-        let mut used: HashMap<String, Arc<CutResult>> = HashMap::new();
-        let mut missing: Vec<(String, usize)> = Vec::new();
-        let mut wanted: HashSet<String> = HashSet::new();
-        for cut in layout.cuts.values() {
-            let Some((case, around)) = cut::case_of(layout, plan, cut) else { continue };
-            let key = format!("{case:?}");
-            match self.remembered.get(&key) {
-                Some(result) => {
-                    used.insert(key.clone(), Arc::clone(result));
-                }
-                None if wanted.insert(key.clone()) => {
-                    missing.push((key.clone(), cases.len()));
-                }
-                None => {}
-            }
-            cases.push((cut.id, key, case, around));
+        let mut gathered = gather(layout, plan, &mut self.remembered);
+        let held = std::mem::take(&mut gathered.held);
+        let contexts = gathered.contexts(layout);
+        let Some((context, others)) = contexts.split_first() else { return Report::default() };
+        let mut findings = findings::all(context);
+        for other in others {
+            findings::add_positions(other, &mut findings);
         }
-        let solved = solve_all(missing.iter().map(|&(_, at)| &cases[at].2).collect());
-        used.extend(missing.into_iter().map(|(key, _)| key).zip(solved));
-        let known = cases
-            .into_iter()
-            .filter_map(|(id, key, case, around)| {
-                Some((id, Known { case, around, result: Arc::clone(used.get(&key)?) }))
-            })
-            .collect();
-        // What this check did not need is forgotten: the memory stays as large as the layout.
-        self.remembered = used;
-        let context = Context { layout, plan, known };
-        let mut findings = findings::all(&context);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)
                 .cmp(&(a.class == Class::Fault, a.verdict, a.class))
@@ -106,6 +100,7 @@ impl Checker {
                 .then(a.cuts.cmp(&b.cuts))
                 .then(a.blocks.cmp(&b.blocks))
                 .then(a.drivers.cmp(&b.drivers))
+                .then(a.selectors.cmp(&b.selectors))
         });
         Report {
             verdict: findings
@@ -114,8 +109,12 @@ impl Checker {
                 .map(|f| f.verdict)
                 .max()
                 .unwrap_or_default(),
-            blocks: blocks(&context),
-            cuts: context.known.keys().filter_map(|&id| cut_report(&context, id)).collect(),
+            blocks: blocks(context),
+            cuts: context
+                .known
+                .keys()
+                .filter_map(|&id| cut_report(&contexts, id, held.get(&id)))
+                .collect(),
             findings,
         }
     }
@@ -162,11 +161,36 @@ fn blocks(context: &Context) -> Vec<BlockReport> {
         .collect()
 }
 
-fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
+/// `contexts` are those of every set of positions, that of now first.
+fn cut_report(
+    contexts: &[Context],
+    id: CutId,
+    held: Option<&Vec<SelectorId>>,
+) -> Option<CutReport> {
+    let context = contexts.first()?;
     let cut = context.layout.cuts.get(&id)?;
     let known = context.known.get(&id)?;
     let result = &known.result;
-    let told = |worst: &Worst| worst.worst.as_ref().and_then(|e| context.situation(id, e));
+    let trains = context.trains.get(&id);
+    // The worst of what vehicles and what trains do.
+    let worst = |of: &dyn Fn(&CutResult) -> Worst, contexts: &[Context]| {
+        let mut worst: Option<(&Context, &Known, Evaluated)> = None;
+        for context in contexts {
+            for known in [context.known.get(&id), context.trains.get(&id)].into_iter().flatten() {
+                let Some(new) = of(&known.result).worst else { continue };
+                if worst.as_ref().is_none_or(|(_, _, old)| cut::is_worse(&new, old)) {
+                    worst = Some((context, known, new));
+                }
+            }
+        }
+        worst.map(|(context, known, evaluated)| context.situation(known, &evaluated))
+    };
+    let told = |of: &dyn Fn(&CutResult) -> Worst| worst(of, &contexts[..1]);
+    let in_any = |of: &dyn Fn(&CutResult) -> Worst| worst(of, contexts);
+    let passes = |of: &dyn Fn(&CutResult) -> &Vec<cut::Pass>| {
+        let both = std::iter::once(known).chain(trains);
+        both.flat_map(|k| situation::passes(&k.case, &k.around, of(&k.result))).collect()
+    };
     Some(CutReport {
         id,
         name: context.cut_name(id),
@@ -179,12 +203,12 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
         },
         run: cut.run,
         at_mm: cut.at_mm,
-        agree: told(&result.worst(Relation::Agree)),
-        disagree: told(&result.worst(Relation::Disagree)),
-        one_dead: told(&result.worst(Relation::OneDead)),
-        now: told(&result.now)?,
-        passes_now: situation::passes(&known.case, &known.around, &result.passes_now),
-        passes_agree: situation::passes(&known.case, &known.around, &result.passes_agree),
+        agree: in_any(&|r| r.worst(Relation::Agree)),
+        disagree: in_any(&|r| r.worst(Relation::Disagree)),
+        one_dead: in_any(&|r| r.worst(Relation::OneDead)),
+        now: told(&|r| r.now.clone())?,
+        passes_now: passes(&|r| &r.passes_now),
+        passes_agree: passes(&|r| &r.passes_agree),
         card: result
             .cells
             .iter()
@@ -193,9 +217,14 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
                     a: cell.a,
                     b: cell.b,
                     relation: cell.relation,
-                    situation: told(&cell.worst)?,
+                    situation: told(&|r| {
+                        let same = |c: &&cut::Cell| (c.a, c.b) == (cell.a, cell.b);
+                        r.cells.iter().find(same).map(|c| c.worst.clone()).unwrap_or_default()
+                    })?,
                 })
             })
             .collect(),
+        ways_left_out: trains.map_or(0, |trains| trains.around.left_out),
+        held_selectors: held.cloned().unwrap_or_default(),
     })
 }

@@ -6,8 +6,10 @@ use std::fmt;
 use serde::Serialize;
 
 pub use crate::drive::{SetWord, StateWord};
-use crate::layout::{CutId, DriverId, EntityId, Rail, RunId, SupplyId, VehicleId};
-pub use crate::rails::{BlockId, NetId};
+use crate::layout::{
+    CutId, DriverId, EntityId, Rail, RunId, SpecialId, SupplyId, TrainId, VehicleId,
+};
+pub use crate::rails::{BlockId, NetId, SelectorId};
 
 /// The judgement of a situation, in ascending weight.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
@@ -123,6 +125,10 @@ kinds! {
     ValueNotKnown "value-not-known";
     /// A trip cannot act on the fault that it is there for.
     TripNeverActs "trip-never-acts";
+    /// Points are trailed that are set for another road, and that shorts.
+    PointsAgainst "points-against";
+    /// A frog has the wrong polarity for the road that is set.
+    FrogWiredWrong "frog-wired-wrong";
     /// The control inputs make a throttle run backwards: full on at zero.
     ThrottleBackwards "throttle-backwards";
 }
@@ -203,6 +209,17 @@ pub struct Join {
     pub nets: Vec<NetId>,
     /// Contact resistance from each of them to the pickup, Ω.
     pub contact_ohm: Vec<f64>,
+    /// Which group of joined pickups: joins of one group and side meet, those of different groups do not.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub group: usize,
+    /// In a train, the vehicles whose pickups the group is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub vehicles: Vec<VehicleId>,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_zero(number: &usize) -> bool {
+    *number == 0
 }
 
 /// A rail, in reports.
@@ -276,6 +293,24 @@ pub struct AfterFirst {
     pub trips: Vec<DriverId>,
 }
 
+/// A selector in a position.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct SelectorAt {
+    /// The selector.
+    #[serde(serialize_with = "as_text")]
+    pub id: SelectorId,
+    /// Its position, counted from 0.
+    pub position: u32,
+}
+
+fn as_text<S: serde::Serializer>(id: &SelectorId, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(id)
+}
+
+fn all_as_text<S: serde::Serializer>(ids: &[SelectorId], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(ids.iter().map(ToString::to_string))
+}
+
 /// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Situation {
@@ -285,6 +320,9 @@ pub struct Situation {
     pub margin: Option<f64>,
     /// The vehicle; null only where the layout has no vehicle and the tool's own stand-in straddles.
     pub vehicle: Option<VehicleId>,
+    /// The train that the vehicle is in, where it is the train that stands there: facing and position are then its own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub train: Option<TrainId>,
     /// Its facing.
     pub facing: Facing,
     /// How far its front is past the cut, mm, at the start of the straddle that is judged.
@@ -304,6 +342,8 @@ pub struct Situation {
     pub resistive_after_s: Option<f64>,
     /// Settings of the drivers.
     pub settings: BTreeMap<DriverId, SetState>,
+    /// Positions of the selectors that matter there; empty where none do.
+    pub selectors: Vec<SelectorAt>,
     /// Joined rails.
     pub joins: Vec<Join>,
     /// Joint states and their shares.
@@ -359,6 +399,9 @@ pub struct CardCell {
 pub struct PassReport {
     /// The vehicle; null for the tool's own stand-in.
     pub vehicle: Option<VehicleId>,
+    /// The train, where it is a train that passes: the vehicle is one of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub train: Option<TrainId>,
     /// How far it rolls with its pickups on both sides, mm.
     pub straddle_mm: f64,
     /// Wheels that pick up on each side of the cut, left and right rail: the fewest that must touch for the joint to be.
@@ -423,8 +466,14 @@ pub struct CutReport {
     pub passes_now: Vec<PassReport>,
     /// How each vehicle passes at the worst of the agreeing settings.
     pub passes_agree: Vec<PassReport>,
-    /// Every reachable pair of settings.
+    /// Every reachable pair of settings, the selectors as they stand now.
     pub card: Vec<CardCell>,
+    /// Selectors that matter here and were left as they stand, because there are too many to try them all.
+    #[serde(serialize_with = "all_as_text")]
+    pub held_selectors: Vec<SelectorId>,
+    /// Ways in which trains can stand there that were not looked at, because there are too many.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub ways_left_out: usize,
 }
 
 /// How a driver's trip fails to see a fault.
@@ -544,8 +593,12 @@ pub struct Finding {
     pub verdict: Verdict,
     /// Cuts concerned, the main one first.
     pub cuts: Vec<CutId>,
+    /// Special work at which it is, if it is not at a cut.
+    pub special: Option<SpecialId>,
     /// Blocks concerned.
     pub blocks: Vec<BlockId>,
+    /// Selectors concerned, in the positions in which it is so.
+    pub selectors: Vec<SelectorAt>,
     /// Drivers concerned.
     pub drivers: Vec<DriverId>,
     /// Vehicle concerned.

@@ -21,6 +21,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                         cuts: Vec::new(),
                         blocks: vec![block.id],
                         drivers: vec![a, b],
+                        special: None,
+                        selectors: Vec::new(),
                         vehicle: None,
                         evidence: Evidence::Fight { situation: Box::new(situation), now },
                     });
@@ -35,6 +37,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.drivers.clone(),
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Place {
                 run: piece.run,

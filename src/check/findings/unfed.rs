@@ -34,6 +34,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.half_drivers.clone(),
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Place {
                 run: piece.run,
