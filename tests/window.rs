@@ -105,13 +105,19 @@ fn file(window: &Window) -> String {
     save(window.state().layout())
 }
 
+/// What the window says that it could not do.
+fn told(window: &Window) -> String {
+    let notices = window.query_all_by_label_contains("Could not");
+    notices.filter_map(|node| node.accesskit_node().label()).collect::<Vec<_>>().join("; ")
+}
+
 /// Does something, takes it back, does it again: the file must be what it was each time, byte for byte.
 #[track_caller]
 fn there_and_back(window: &mut Window, what: &str, act: impl FnOnce(&mut Window)) {
     let before = file(window);
     act(window);
     let after = file(window);
-    assert_ne!(before, after, "{what} did nothing");
+    assert_ne!(before, after, "{what} did nothing: {}", told(window));
     press(window, "Undo");
     assert_eq!(file(window), before, "{what}: undo leaves the file as it was");
     press(window, "Redo");

@@ -54,6 +54,8 @@ pub struct Drawn {
     pub set: Vec<(TrackEnd, f64)>,
     /// The roads that are not.
     pub not_set: Vec<(TrackEnd, f64)>,
+    /// How far it reaches from its place, mm.
+    pub reach_mm: f64,
     /// Frogs.
     pub frogs: Vec<FrogMark>,
     /// Slip rails.
@@ -154,6 +156,7 @@ impl Making<'_> {
             at: (back.x_mm, back.y_mm),
             along: (-back.dx, -back.dy),
             set: vec![(toe, reach * 0.4), (set, reach)],
+            reach_mm: reach,
             not_set: exits.iter().filter(|exit| **exit != set).map(|&exit| (exit, reach)).collect(),
             ..Drawn::default()
         };
@@ -195,14 +198,16 @@ impl Making<'_> {
             return None;
         };
         let (sine, _) = roads::crossing_angle(self.layout, crossing)?;
-        let (a, b) = if sine > 0.0 { (0, 1) } else { (1, 0) };
+        // The road that comes from the left has the end frogs on its right on the way in, on its left on the way out.
+        let a = if sine > 0.0 { 0 } else { 1 };
         let reach = self.special.work.reach_mm();
         let here = roads::away_from(self.layout, crossing[0][1], 0.0)?;
         let there = roads::away_from(self.layout, crossing[1][1], 0.0)?;
         let sum = (here.dx + there.dx, here.dy + there.dy);
         let size = sum.0.hypot(sum.1);
         let along = if size > 1e-9 { (sum.0 / size, sum.1 / size) } else { (here.dx, here.dy) };
-        let mut drawn = Drawn { at: (here.x_mm, here.y_mm), along, ..Drawn::default() };
+        let at = (here.x_mm, here.y_mm);
+        let mut drawn = Drawn { at, along, reach_mm: reach, ..Drawn::default() };
         let position = self.special.position;
         for (n, road) in crossing.iter().enumerate() {
             let through = self.special.work.positions() == 1 || position == n as u32;
@@ -249,7 +254,6 @@ impl Making<'_> {
                         .map(|hand| self.polarity_at(from, hand_in(from, hand), beyond)),
                 });
             }
-            let _ = b;
         }
         Some(drawn)
     }
@@ -265,11 +269,14 @@ impl Making<'_> {
         let (from, at) = (stand.place(start), stand.place(stand.centre));
         let along =
             if half > 1e-9 { ((at.0 - from.0) / half, (at.1 - from.1) / half) } else { (1.0, 0.0) };
+        let roads: Vec<World> = ends.iter().filter_map(|&end| place(end)).collect();
         Some(Drawn {
             at,
             along,
             pit: Some((stand.centre, half)),
-            roads: ends.iter().filter_map(|&end| place(end)).collect(),
+            // A traverser's pit is wider than its bridge is long.
+            reach_mm: roads.iter().map(|r| (r.0 - at.0).hypot(r.1 - at.1)).fold(half, f64::max),
+            roads,
             ..Drawn::default()
         })
     }

@@ -57,7 +57,7 @@ impl Scene<'_> {
             .iter()
             .filter_map(|(id, drawn)| Some((self.places.layout.specials.get(id)?, drawn)))
             .filter(|(_, drawn)| {
-                let reach = drawn.pit.map_or(0.0, |(_, half)| half * self.places.camera.scale);
+                let reach = drawn.reach_mm * self.places.camera.scale;
                 view.expand(reach as f32).contains(self.screen(drawn.at))
             })
             .collect()
@@ -167,13 +167,12 @@ impl Scene<'_> {
         let at = self.screen(drawn.at);
         let along = vec2(drawn.along.0 as f32, -drawn.along.1 as f32);
         let left = vec2(along.y, -along.x);
-        let corners =
-            if drawn.set.iter().chain(&drawn.not_set).count() == 4 || !drawn.slips.is_empty() {
-                vec![at + along * size, at + left * size, at - along * size, at - left * size]
-            } else {
-                let (tip, back) = (along * size * 1.3, along * size * 0.9);
-                vec![at + tip, at - back + left * size, at - back - left * size]
-            };
+        let corners = if !matches!(special.work, Work::Turnout { .. }) {
+            vec![at + along * size, at + left * size, at - along * size, at - left * size]
+        } else {
+            let (tip, back) = (along * size * 1.3, along * size * 0.9);
+            vec![at + tip, at - back + left * size, at - back - left * size]
+        };
         let line = Stroke::new(1.5, self.tokens.text);
         self.painter.add(Shape::convex_polygon(corners, self.tokens.canvas, line));
     }

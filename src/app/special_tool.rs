@@ -1,5 +1,7 @@
 //! The tools for special work: place it, throw it, bond rails.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use eframe::egui::{Pos2, Ui};
 
 use super::App;
@@ -15,8 +17,8 @@ use crate::layout::place::{
     TurntableWish,
 };
 use crate::layout::{
-    Bond, BondId, EntityId, Frog, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, Work,
-    geometry, roads,
+    Bond, BondId, EntityId, Frog, JointId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd,
+    Work, geometry, roads,
 };
 
 /// What the tool places.
@@ -263,9 +265,10 @@ impl SpecialTool {
 
 /// Free ends of track.
 pub fn free_ends(layout: &Layout) -> Vec<TrackEnd> {
-    let held: Vec<TrackEnd> = layout.specials.values().flat_map(|s| s.work.ends()).collect();
-    let bridges: Vec<RunId> = layout.specials.values().filter_map(|s| s.work.bridge()).collect();
-    let mut count: std::collections::BTreeMap<_, usize> = Default::default();
+    let held: BTreeSet<TrackEnd> = layout.specials.values().flat_map(|s| s.work.ends()).collect();
+    let bridges: BTreeSet<RunId> =
+        layout.specials.values().filter_map(|s| s.work.bridge()).collect();
+    let mut count: BTreeMap<JointId, usize> = BTreeMap::new();
     for run in layout.runs.values() {
         *count.entry(run.from).or_default() += 1;
         *count.entry(run.to).or_default() += 1;

@@ -397,6 +397,7 @@ fn devices_and_bonds_go_there_and_back() {
     }
     let device = layout(&w).devices.into_values().next_back().unwrap();
     let id: EntityId = device.id.into();
+    select(&mut w, &format!("Cab selector {id}"));
     there_and_back(&mut w, "position", |w| choose(w, "Device: Set for", "Driver B"));
     there_and_back(&mut w, "T", |w| w_key(w, Key::T));
     assert_eq!(layout(&w).devices[&device.id].position, 2, "off");
