@@ -18,6 +18,7 @@ mod plan;
 mod polarity;
 mod positions;
 pub mod selectors;
+pub mod standing;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};
