@@ -78,7 +78,13 @@ fn choose(window: &mut Window, name: &str, choice: &str) {
     assert_eq!(boxes.len(), 1, "boxes named {name:?}");
     boxes[0].click_accesskit();
     window.run();
-    press(window, choice);
+    // A thing on the plan may have the same name.
+    let choices: Vec<_> = window.query_all(by().label(choice).role(Role::Button)).collect();
+    match choices.last() {
+        Some(node) => node.click_accesskit(),
+        None => panic!("there is no choice {choice:?}"),
+    }
+    window.run();
 }
 
 /// Opens the list of everything and selects a thing by its name there.

@@ -369,7 +369,7 @@ impl App {
     }
 
     /// Throws special work at a place on the plan: a bridge goes to the road that is nearest, and turns round if it is
-    /// there already; anything else goes on to its next position.
+    /// there already; in the middle of its pit, and with anything else, it goes on to its next position.
     pub fn throw_at(&mut self, id: SpecialId, at: World, forward: bool) {
         let layout = self.doc.layout();
         let Some(special) = layout.specials.get(&id) else { return };
@@ -378,6 +378,11 @@ impl App {
             Work::Traverser { .. } => 1,
             _ => return self.throw_on(id.into(), forward),
         };
+        // In the middle of the pit no road is meant.
+        let pit = self.derived.special.specials.get(&id).and_then(|drawn| drawn.pit);
+        if pit.is_some_and(|((x, y), half)| (x - at.0).hypot(y - at.1) < half * 0.4) {
+            return self.throw_on(id.into(), forward);
+        }
         let place = |end: &TrackEnd| {
             let joint = layout.joints.get(&roads::joint_of(layout, *end)?)?;
             Some((joint.x_mm, joint.y_mm))

@@ -78,7 +78,8 @@ fn selector_ui(ui: &mut Ui, app: &mut App, id: DeviceId) {
                 ui.horizontal(|ui| {
                     let title = ui
                         .add(Button::new(strong(&name)).frame(false))
-                        .on_hover_text("Show this device's particulars");
+                        .on_hover_text("Show this device's particulars")
+                        .accessible_name(format!("Device {name}"));
                     if title.clicked() {
                         app.select(id.into());
                     }
