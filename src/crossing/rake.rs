@@ -124,6 +124,21 @@ impl Group {
     }
 }
 
+/// The farthest apart that two gaps can be for a rake to bridge both with its pickups at once, mm: from its first to its
+/// last pickup that belongs to a group of two wheelsets or more. 0 if none does.
+pub fn bridging_span_mm(rake: &Rake) -> f64 {
+    let spans = rake.groups.iter().flat_map(|group| {
+        contacts::pickups_mm(&group.axles, rake.length_mm, Facing::FrontAhead)
+            .into_iter()
+            .flatten()
+            .filter(|(first, last)| first < last)
+    });
+    let (first, last) = spans.fold((f64::INFINITY, f64::NEG_INFINITY), |(first, last), (a, b)| {
+        (first.min(a), last.max(b))
+    });
+    (last - first).max(0.0)
+}
+
 /// A way in which groups of a rake stand over a cut, each joining nets.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Together {
@@ -156,8 +171,7 @@ pub fn together(
         .map(|group| contacts::intervals(spans, cut_mm, (&group.axles, rake.length_mm), facing))
         .collect();
     let mut found: Vec<Together> = Vec::new();
-    for (at, group) in rake.groups.iter().enumerate().filter(|(_, g)| g.vehicles.len() > 1) {
-        let _ = group;
+    for (at, _) in rake.groups.iter().enumerate().filter(|(_, g)| g.vehicles.len() > 1) {
         found.extend(contacts::group_stands(facing, &over[at]).into_iter().map(|stand| Together {
             facing,
             lead_mm: stand.lead_mm,

@@ -3,6 +3,7 @@
 
 mod blocks_merged;
 mod crossing;
+mod dead_spot;
 mod doubly_fed;
 mod fight;
 mod inrush;
@@ -12,6 +13,7 @@ mod stall;
 mod surge;
 mod throttle_backwards;
 mod trip_never_acts;
+mod two_trains;
 mod unfed;
 
 use super::{BlockId, Class, Context, Evidence, Finding, Kind, Verdict};
@@ -26,6 +28,8 @@ pub fn all(context: &Context) -> Vec<Finding> {
         inrush::find,
         surge::find,
         stall::find,
+        dead_spot::find,
+        two_trains::find,
         trip_never_acts::find,
         throttle_backwards::find,
         fight::find,
