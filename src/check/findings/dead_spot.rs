@@ -2,6 +2,8 @@
 //! frog of special work, as it is set now. A block that nothing feeds is `unfed`; a gap at which a vehicle gets nothing
 //! although both sides are fed is `stall`.
 
+use std::collections::BTreeSet;
+
 use super::super::cut::never_alone;
 use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
 use crate::crossing::contacts::{Facing, all_intervals};
@@ -18,9 +20,12 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             && piece.nets.iter().any(|&net| !fed(net))
     };
     let rakes = rakes(context);
+    // Both roads lead over one frog.
+    let mut told: BTreeSet<usize> = BTreeSet::new();
     for piece in context.plan.pieces.iter().filter(dead) {
         let stuck = rakes.iter().find_map(|rake| stuck_on(context, piece, rake));
-        if let Some(vehicle) = stuck {
+        let frogs = piece.nets.into_iter().filter(|&net| !fed(net));
+        if let Some(vehicle) = stuck.filter(|_| frogs.into_iter().any(|net| told.insert(net))) {
             found.push(Finding {
                 kind: Kind::DeadSpot,
                 class: Class::Fault,
