@@ -1183,8 +1183,11 @@ impl Case {
                     .filter(|&d| powered[self.wiring.drivers[d].supply])
                     .filter(|&d| {
                         self.wiring.drivers[d].trip.as_ref().is_some_and(|trip| {
-                            let threshold = self.wiring.values[trip.amps].nominal;
-                            let kind = super::judge::numeric_trip(trip.kind, d);
+                            let threshold =
+                                self.wiring.values[trip.amps].nominal * trip.kind.acts_beyond();
+                            let Some(kind) = super::judge::numeric_trip(trip.kind, d) else {
+                                return false;
+                            };
                             let inrush =
                                 crate::signal::Inrush { peak_a: sensed[d], decay_s: tau_s };
                             let longest_s = longest_s.is_finite().then_some(longest_s);

@@ -446,7 +446,7 @@ impl<'a> Bench<'a> {
             let Some(trip) = &driver.trip else { continue };
             let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
             let outcome =
-                self.trip(at, trip.kind, &sensed, &beats, self.nominal[trip.amps], window_s);
+                self.trip(at, trip.kind, &sensed, &beats, trip.threshold(&self.nominal), window_s);
             let trips = trips_word(outcome.trips);
             if (trips, outcome.share) > (worst.0, worst.1) {
                 worst = (trips, outcome.share, outcome.after_s);
@@ -711,7 +711,8 @@ impl<'a> Bench<'a> {
         })
     }
 
-    /// The outcome of a driver's trip on what it senses.
+    /// The outcome of a driver's trip on what it senses. One that only limits, cycle by cycle, never acts; what counts
+    /// against its limit is the peak that would flow without it.
     fn trip(
         &self,
         driver: usize,
@@ -721,6 +722,11 @@ impl<'a> Bench<'a> {
         threshold_a: f64,
         window_s: Option<f64>,
     ) -> TripOutcome {
+        let Some(trip) = numeric_trip(kind, driver) else {
+            let peak = signal::figures(sensed, &signal::shares(beats)).peak;
+            let trips = signal::Trips::No;
+            return TripOutcome { trips, share: 0.0, after_s: None, worst: peak, exact: true };
+        };
         let clock = |beat: &Beat| {
             [
                 beat.period_s.to_bits(),
@@ -743,7 +749,7 @@ impl<'a> Bench<'a> {
             return *known;
         }
         let judge = if thorough { signal::trip } else { signal::trip_acts };
-        let outcome = judge(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
+        let outcome = judge(sensed, beats, threshold_a, &trip, window_s);
         self.tripped.borrow_mut().insert(key, outcome);
         outcome
     }
@@ -901,7 +907,7 @@ impl<'a> Bench<'a> {
                 trips.push(None);
                 continue;
             };
-            let threshold = value(trip.amps);
+            let threshold = trip.threshold(&self.nominal);
             let sensed = self.sensed(at, low, shares).unwrap_or_default();
             let mut outcome = self.trip(at, trip.kind, &sensed, beats, threshold, window_s);
             if outcome.trips == signal::Trips::Yes
@@ -945,7 +951,8 @@ impl<'a> Bench<'a> {
             let verdict = if outcome.trips != signal::Trips::No {
                 Verdict::Short
             } else if margin < NEAR || peak > threshold {
-                // A peak beyond the threshold that only its shortness saves is worth knowing.
+                // A peak beyond the threshold that only its shortness saves is worth knowing, and so is a driver that
+                // chops for as long as the vehicle stands there.
                 Verdict::Caution
             } else {
                 Verdict::Clear
@@ -973,7 +980,9 @@ impl<'a> Bench<'a> {
             rated.offer(verdict, Some(margin), Decided::Trip(at));
             trips.push(Some(outcome));
         }
-        let with_load = loaded.unwrap_or(low);
+        // What is rated for ever must bear no more than a chopping driver lets through.
+        let chopped = self.chopped(scenario, loaded.unwrap_or(low), shares);
+        let with_load = chopped.as_deref().unwrap_or(loaded.unwrap_or(low));
         // A load that is too much for its driver without any conflict is so everywhere, not only at this gap.
         let beyond = if conflict { Verdict::Overload } else { Verdict::Caution };
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
@@ -1034,6 +1043,36 @@ impl<'a> Bench<'a> {
             rated.offer(Verdict::Short, None, Decided::Unguarded);
         }
         (rated, trips)
+    }
+
+    /// What is carried once drivers that limit cycle by cycle do so: in every state in which such a driver drives and
+    /// would sense more than its limit, its own legs and what it draws are brought down to it. Still an upper bound: it
+    /// is off for part of the time, and what others carry is left as it is without the limit. `None` if none limits.
+    fn chopped(
+        &self,
+        scenario: &Scenario,
+        carried: &[Carried],
+        shares: &[f64],
+    ) -> Option<Vec<Carried>> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let mut chopped: Option<Vec<Carried>> = None;
+        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+            let Some(trip) = driver.trip.as_ref().filter(|t| t.kind == TripKind::Chopping) else {
+                continue;
+            };
+            let limit = trip.threshold(&self.nominal);
+            let sensed = self.sensed(at, carried, shares).unwrap_or_default();
+            let all = chopped.get_or_insert_with(|| carried.to_vec());
+            for (state, (now, amps)) in all.iter_mut().zip(sensed).enumerate() {
+                if amps > limit && scenario.parts(&joint, state)[at].drives {
+                    for leg in &mut now.drivers[at] {
+                        *leg *= limit / amps;
+                    }
+                }
+            }
+        }
+        chopped
     }
 
     /// The range that the believable values leave to a driver's sensed (or largest) current at one joint state:
@@ -1229,8 +1268,9 @@ impl<'a> Bench<'a> {
             if let Some(amps_at) = driver.trip.as_ref().map(|t| t.amps).or(driver.rating_a) {
                 let (low, high) = range(amps_at);
                 threshold_at = Some((amps_at, low, high));
-                certain |= acts(scaled(least), high);
-                possible |= acts(scaled(largest), low);
+                let beyond = driver.trip.as_ref().map_or(1.0, |t| t.kind.acts_beyond());
+                certain |= acts(scaled(least), beyond * high);
+                possible |= acts(scaled(largest), beyond * low);
             }
             for (k, weight) in slopes.into_iter().enumerate() {
                 weights.push((k, weight / nominal.max(0.1)));
@@ -1312,15 +1352,21 @@ fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> usize {
     if square(M) > square(P) * (1.0 + 1e-9) { M } else { P }
 }
 
-/// A trip for the signal room; a locked sampler is locked to its own driver's beat.
-pub fn numeric_trip(kind: TripKind, driver: usize) -> signal::Trip {
-    match kind {
+/// A trip for the signal room, with its threshold at [`CaseTrip::threshold`](crate::crossing::case::CaseTrip::threshold); a
+/// locked sampler is locked to its own driver's beat. None for what never trips.
+pub fn numeric_trip(kind: TripKind, driver: usize) -> Option<signal::Trip> {
+    Some(match kind {
         TripKind::Instant { blanking_s } => signal::Trip::Instant { blanking_s },
         TripKind::Sampled { every_s, in_a_row, locked_at } => {
             signal::Trip::Sampled { every_s, in_a_row, locked: locked_at.map(|at| (driver, at)) }
         }
         TripKind::Averaged { tau_s } => signal::Trip::Averaged { tau_s },
-    }
+        TripKind::Thermal { points } => {
+            let points: Vec<(f64, f64)> = points.iter().map(|p| (p.times, p.after_s)).collect();
+            signal::Trip::Thermal { curve: signal::Curve::new(&points)? }
+        }
+        TripKind::Chopping => return None,
+    })
 }
 
 /// A verdict with its margin and what decided it.

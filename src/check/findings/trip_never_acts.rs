@@ -5,23 +5,27 @@ use std::collections::BTreeMap;
 
 use super::super::cut::Worst;
 use super::super::{Blind, Class, Context, Evidence, Finding, Kind, Relation, Trips, Verdict};
-use crate::layout::{CutId, DriverId};
+use crate::layout::{CutId, DriverId, TripKind};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     looks_elsewhere(context, found);
     for driver in context.layout.drivers.values() {
-        let Some(trip) = &driver.trip else { continue };
+        // What only limits is not there to act.
+        let Some(trip) = driver.trip.as_ref().filter(|t| t.kind != TripKind::Chopping) else {
+            continue;
+        };
+        let threshold_a = trip.amps.value * trip.kind.acts_beyond();
         let Some(limit) = context.layout.supplies.get(&driver.supply).and_then(|s| s.limit) else {
             continue;
         };
-        if limit.amps.value >= trip.amps.value {
+        if limit.amps.value >= threshold_a {
             continue;
         }
         // The supply then feeds the fault at its limit for ever: harmful only beyond what the driver bears.
         let bears = driver.rating_a.is_none_or(|rating| rating.value >= limit.amps.value);
         let verdict = if bears { Verdict::Caution } else { Verdict::Overload };
         let blind = Blind::SupplyGivesUpFirst { limit_a: limit.amps.value };
-        found.push(finding(driver.id, trip.amps.value, Class::Fault, verdict, Vec::new(), blind));
+        found.push(finding(driver.id, threshold_a, Class::Fault, verdict, Vec::new(), blind));
     }
 }
 
@@ -47,7 +51,7 @@ fn looks_elsewhere(context: &Context, found: &mut Vec<Finding>) {
             }
             for (at, driver) in judged.drivers.iter().enumerate() {
                 let Some(trip) = &known.case.wiring.drivers[at].trip else { continue };
-                let threshold_a = known.case.wiring.values[trip.amps].nominal;
+                let threshold_a = trip.threshold(&known.case.wiring.nominal());
                 let carried_a = driver.figures[0].peak.max(driver.figures[1].peak);
                 let sensed_a = driver.sensed.map_or(0.0, |s| s.peak);
                 let blind = carried_a > threshold_a

@@ -62,8 +62,8 @@ enum Here {
     TooLarge,
     /// What is chosen is a set.
     Set,
-    /// One of these must be chosen.
-    OneOf(Vec<usize>),
+    /// One of these must be chosen, or, perhaps, a set here is larger than looked for.
+    OneOf { options: Vec<usize>, or_larger: bool },
 }
 
 struct Search<'a> {
@@ -72,6 +72,8 @@ struct Search<'a> {
     /// Cycles seen, as their candidates in order.
     cycles: Vec<Vec<usize>>,
     known: BTreeSet<Vec<usize>>,
+    /// How many candidates the cycles have in all.
+    members: u64,
     /// For each candidate, the cycles that hold it.
     on: Vec<Vec<usize>>,
     /// For each cycle, how many of its candidates are chosen, and how many are barred.
@@ -92,6 +94,7 @@ impl<'a> Search<'a> {
             steps,
             cycles: Vec::new(),
             known: BTreeSet::new(),
+            members: 0,
             on: vec![Vec::new(); candidates],
             chosen_on: Vec::new(),
             barred_on: Vec::new(),
@@ -113,7 +116,8 @@ impl<'a> Search<'a> {
         }
         let mut size = 0;
         loop {
-            let (sets, cut_short, complete) = self.level(size, most);
+            let (mut sets, cut_short, complete) = self.level(size, most);
+            sets.sort_unstable();
             self.undo(0);
             if self.steps == 0 {
                 let sets =
@@ -144,14 +148,14 @@ impl<'a> Search<'a> {
                     let chosen = self.chosen.iter().enumerate().filter(|(_, c)| **c);
                     sets.push(chosen.map(|(k, _)| k).collect());
                 }
-                Here::OneOf(options) => {
+                Here::OneOf { options, or_larger } => {
+                    too_large |= or_larger;
                     branches.push(Branch { options, next: 0, mark: self.trail.len() });
                 }
             }
             // On to the next option: those before it are barred, so that no set is met twice.
             loop {
                 let Some(branch) = branches.last_mut() else {
-                    sets.sort_unstable();
                     return (sets, too_large, true);
                 };
                 let (mark, next) = (branch.mark, branch.next);
@@ -176,7 +180,7 @@ impl<'a> Search<'a> {
     /// Judges what is chosen now.
     fn here(&mut self, size: usize) -> Here {
         loop {
-            self.spend(1 + self.cycles.len() as u64);
+            self.spend(1 + self.members);
             let open: Vec<usize> =
                 (0..self.cycles.len()).filter(|&c| self.chosen_on[c] == 0).collect();
             if open.iter().any(|&c| self.barred_on[c] as usize == self.cycles[c].len()) {
@@ -201,6 +205,7 @@ impl<'a> Search<'a> {
             };
             // If as many cycles apart are open as may be chosen, each set has one on each of those, and none elsewhere.
             let mut free = self.free();
+            let mut or_larger = false;
             loop {
                 let (needed, packed) = self.packing(&free);
                 if needed > left {
@@ -210,19 +215,26 @@ impl<'a> Search<'a> {
                     break;
                 }
                 free = packed;
+                or_larger = true;
             }
-            let options = |&c: &usize| -> Vec<usize> {
-                self.cycles[c].iter().copied().filter(|&k| free[k]).collect()
+            // First what has least to choose from; but cycles that share nothing with other open ones last, for what is
+            // chosen on them changes nothing elsewhere, and a failure elsewhere would be met again for each of it.
+            let mut open_on = vec![0usize; free.len()];
+            open.iter().flat_map(|&c| &self.cycles[c]).for_each(|&k| open_on[k] += 1);
+            let rank = |&c: &usize| {
+                let options = || self.cycles[c].iter().filter(|&&k| free[k]);
+                let (count, shared) =
+                    (options().count(), options().map(|&k| open_on[k]).sum::<usize>());
+                (count > 1 && count == shared, count, std::cmp::Reverse(shared), c)
             };
-            let Some(mut options) = open.iter().map(options).min_by_key(Vec::len) else {
-                return Here::Nothing;
-            };
+            let Some(least) = open.iter().copied().min_by_key(rank) else { return Here::Nothing };
+            let mut options: Vec<usize> =
+                self.cycles[least].iter().copied().filter(|&k| free[k]).collect();
             if options.is_empty() {
                 return Here::TooLarge;
             }
-            let open_on = |k: usize| self.on[k].iter().filter(|&&c| self.chosen_on[c] == 0).count();
-            options.sort_by_key(|&k| (std::cmp::Reverse(open_on(k)), k));
-            return Here::OneOf(options);
+            options.sort_by_key(|&k| (std::cmp::Reverse(open_on[k]), k));
+            return Here::OneOf { options, or_larger };
         }
     }
 
@@ -309,6 +321,7 @@ impl<'a> Search<'a> {
         if !self.known.insert(cycle.clone()) {
             return;
         }
+        self.members += cycle.len() as u64;
         let index = self.cycles.len();
         cycle.iter().for_each(|&k| self.on[k].push(index));
         self.chosen_on.push(0);

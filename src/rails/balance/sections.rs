@@ -28,7 +28,7 @@ pub struct Budget {
 
 impl Default for Budget {
     fn default() -> Self {
-        Budget { steps: 100_000_000, sets: 100 }
+        Budget { steps: 40_000_000, sets: 100 }
     }
 }
 

@@ -169,6 +169,8 @@ pub struct Bench {
     pub cuts: Vec<&'static str>,
     pub vehicles: Vec<V>,
     pub rail_ohm_per_m: f64,
+    /// Whether the vehicles are coupled in order.
+    pub train: bool,
 }
 
 impl Bench {
@@ -180,6 +182,7 @@ impl Bench {
             cuts: vec!["Both"],
             vehicles: vec![railcar()],
             rail_ohm_per_m: 0.0,
+            train: false,
         }
     }
 
@@ -272,7 +275,13 @@ impl Bench {
             )
             .unwrap();
         }
-        t.push_str("])\n");
+        t.push_str("]");
+        if self.train {
+            let coupled: String =
+                (0..self.vehicles.len()).map(|n| format!("(vehicle: \"v{}\"), ", 51 + n)).collect();
+            write!(t, ",\ntrains: [(id: \"t61\", vehicles: [{coupled}])]").unwrap();
+        }
+        t.push_str(")\n");
         t
     }
 

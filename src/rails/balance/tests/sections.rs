@@ -70,6 +70,14 @@ fn pairs_kept_apart_can_leave_nothing() {
 }
 
 #[test]
+fn a_larger_set_is_found_where_the_smaller_ones_fail_only_for_their_pairs() {
+    // Three blocks, each of which meets each other both ways round: any two must reverse.
+    let drawn = draw("a> | <b; a> | b>; b> | <c; b> | c>; c> | <a; c> | a>");
+    assert_eq!(drawn.sets(&none()), [["a", "b"], ["a", "c"], ["b", "c"]]);
+    assert_eq!(drawn.sets(&conditions(&drawn, &[], &[["a", "b"], ["c", "b"]])), [["a", "c"]]);
+}
+
+#[test]
 fn pairs_kept_apart_join_groups() {
     let text = "a> | <la; la> | a>; b> | <lb; lb> | b>";
     let drawn = draw(text);
