@@ -9,7 +9,7 @@ use super::places::{self, Boundary, Place};
 use super::situation::Known;
 use super::types::SelectorAt;
 use super::{Context, Remembered, solve_all};
-use crate::layout::{CutId, Layout, SpecialId, TrackEnd, Work};
+use crate::layout::{CutId, Layout, SpecialId, Work};
 use crate::rails::selectors::{self, Near};
 use crate::rails::{Plan, Positions, SelectorId};
 
@@ -17,8 +17,6 @@ use crate::rails::{Plan, Positions, SelectorId};
 pub struct Straddle {
     /// The special work.
     pub special: SpecialId,
-    /// The run end at which the train enters it, and the one at which it leaves.
-    pub way: [TrackEnd; 2],
     /// Whether it trails through points that are set for another road.
     pub against: bool,
     /// Under vehicles by themselves, and under trains where they do more.
@@ -127,7 +125,7 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Remembered) 
             held.insert(cut.id, near.held);
         }
     }
-    let mut straddles: Vec<(usize, SpecialId, [TrackEnd; 2], bool)> = Vec::new();
+    let mut straddles: Vec<(usize, SpecialId, bool)> = Vec::new();
     for special in layout.specials.values() {
         if matches!(special.work, Work::Buffer { .. }) {
             continue;
@@ -137,11 +135,11 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Remembered) 
             let set = plans.of(positions);
             let plan = Arc::clone(&plans.all[set].1);
             let selectors = positions_of(layout, &plans.all[set].0, &own);
-            for Boundary { way, against, place } in
+            for Boundary { against, place } in
                 places::of_special(layout, &plan, special.id, reach_mm)
             {
                 let whose = Whose::Straddle(straddles.len());
-                straddles.push((set, special.id, way, against));
+                straddles.push((set, special.id, against));
                 jobs.extend(jobs_at(layout, &plan, &place, set, whose, &selectors));
             }
         }
@@ -161,9 +159,9 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Remembered) 
         }
     }
     let mut by_plan: Vec<Vec<Straddle>> = (0..count).map(|_| Vec::new()).collect();
-    for (at, (set, special, way, against)) in straddles.into_iter().enumerate() {
+    for (at, (set, special, against)) in straddles.into_iter().enumerate() {
         let known = at_special.remove(&at).unwrap_or_default();
-        by_plan[set].push(Straddle { special, way, against, known });
+        by_plan[set].push(Straddle { special, against, known });
     }
     Gathered {
         plans: plans.all.into_iter().map(|(_, plan)| plan).collect(),

@@ -1,7 +1,7 @@
 //! Places where rails change their nets: cuts, and the boundaries that special work has by its nature.
 
 use crate::crossing::path::{Span, ruler, ruler_at};
-use crate::layout::{Cut, Layout, Rail, RunEnd, SpecialId, TrackEnd, length_mm};
+use crate::layout::{Cut, Layout, Rail, RunEnd, SpecialId, length_mm};
 use crate::rails::{CutAt, Plan, Within, cut_place_mm};
 
 /// A place where rails change their nets.
@@ -34,8 +34,6 @@ pub fn of_cut(layout: &Layout, plan: &Plan, cut: &Cut, reach_mm: f64) -> Option<
 /// A boundary of special work that a train rolls over.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Boundary {
-    /// The run end at which the train enters the special work, and the one at which it leaves.
-    pub way: [TrackEnd; 2],
     /// Whether it trails through points that are set for another road.
     pub against: bool,
     /// The place.
@@ -84,7 +82,7 @@ pub fn of_special(
                     .iter()
                     .any(|old| old.place.nets == place.nets && old.against == on.against);
                 if !known {
-                    found.push(Boundary { way: way.ends, against: on.against, place });
+                    found.push(Boundary { against: on.against, place });
                 }
             }
         }

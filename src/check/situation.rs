@@ -76,7 +76,8 @@ pub fn situation(
     let stand = evaluated.stand.map(|at| &case.stands[at]);
     let mut joins = Vec::new();
     for (at, group) in stand.iter().flat_map(|stand| stand.groups.iter().enumerate()) {
-        let whose = evaluated.stand.filter(|_| by.train.is_some());
+        let several = by.train.is_some() || stand.is_some_and(|stand| stand.groups.len() > 1);
+        let whose = evaluated.stand.filter(|_| several);
         let vehicles: Vec<VehicleId> =
             whose.map(|stand| around.stands[stand].groups[at].vehicles.clone()).unwrap_or_default();
         for (rail, touched) in Rail::BOTH.into_iter().zip(&group.touched) {

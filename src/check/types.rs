@@ -141,6 +141,12 @@ kinds! {
     SearchNotExhausted "search-not-exhausted";
     /// The control inputs make a throttle run backwards: full on at zero.
     ThrottleBackwards "throttle-backwards";
+    /// A train bridges both ends of a section, and what lies beyond them does not fit.
+    SectionTooShort "section-too-short";
+    /// Two vehicles at two cuts join together what neither joins alone.
+    TwoTrains "two-trains";
+    /// A vehicle can stand where a rail under it is fed by nothing.
+    DeadSpot "dead-spot";
 }
 
 impl fmt::Display for Kind {

@@ -10,6 +10,7 @@ mod chain;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::trains;
 use approx::assert_abs_diff_eq;
 use gapwright::check::{
     Class, CutReport, Evidence, Facing, Finding, Kind, Motion, Relation, Report, SetWord,
@@ -506,6 +507,17 @@ fn pairs() -> Vec<Pair> {
         twin,
     });
     all.extend(chain::pairs());
+
+    // Worked out in the tests of trains.
+    let (with, twin) = (trains::section(350.0), trains::section(420.0));
+    let cuts = vec![1, 2];
+    all.push(Pair { cuts, ..fault(Kind::SectionTooShort, with, Verdict::Short, None, twin) });
+    let (with, twin) = (trains::two_gaps(), trains::two_gaps_all_pickups());
+    let pair = fault(Kind::TwoTrains, with, Verdict::Short, None, twin);
+    all.push(Pair { class: Class::Rule, cuts: vec![1, 2], ..pair });
+    let (with, twin) = (trains::dead_frog(30.0), trains::dead_frog(60.0));
+    let pair = fault(Kind::DeadSpot, with, Verdict::Stall, None, twin);
+    all.push(Pair { cuts: vec![], blocks: 0, ..pair });
     all
 }
 

@@ -5,7 +5,7 @@
 //! operating rule, and a fault only where they are set now. One side dead is a fault only where it is so now, or where
 //! operators switch that side by itself.
 
-use super::super::cause::{Cause, cause};
+use super::super::cause::{Cause, cause, same_way};
 use super::super::cut::{Evaluated, Worst};
 use super::super::situation::Known;
 use std::collections::BTreeSet;
@@ -172,6 +172,7 @@ fn offer(
         Cause::Phase => Kind::PhaseOpposed,
         Cause::Clamp => Kind::IdleClamp,
         Cause::BackFeed => Kind::BackFeed,
+        Cause::Opposed if cuts.len() > 1 && fits(known, evaluated) => Kind::SectionTooShort,
         Cause::Opposed if relation == Some(Relation::Agree) => Kind::SwappedFeed,
         Cause::Opposed => Kind::OpposedPolarity,
     };
@@ -194,6 +195,12 @@ fn offer(
     }
     let evidence = crossing(evaluated, known, situation, relation, now, worst);
     push(kind, class, verdict, evidence);
+}
+
+/// Whether a train joins more than the two sides of the cut, and those two drive it the same way.
+fn fits(known: &Known, evaluated: &Evaluated) -> bool {
+    let train = |at: usize| known.around.stands.get(at).is_some_and(|s| s.by.train.is_some());
+    evaluated.stand.is_some_and(train) && same_way(&known.case, evaluated)
 }
 
 fn crossing(

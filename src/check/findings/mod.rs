@@ -3,6 +3,7 @@
 
 mod blocks_merged;
 mod crossing;
+mod dead_spot;
 mod doubly_fed;
 mod feeding;
 mod fight;
@@ -17,6 +18,7 @@ mod standing;
 mod surge;
 mod throttle_backwards;
 mod trip_never_acts;
+mod two_trains;
 mod unfed;
 
 use super::situation::Known;
@@ -34,6 +36,8 @@ pub fn all(context: &Context) -> Vec<Finding> {
         stall::find,
         special::find,
         standing::find,
+        dead_spot::find,
+        two_trains::find,
         trip_never_acts::find,
         out_of_order::find,
         reversers::find,

@@ -12,7 +12,9 @@ use crate::check::{
     BlockId, Current, CutReport, Evidence, Finding, Kind, Report, SetState, SetWord, Situation,
     Trips, Verdict,
 };
-use crate::layout::{AfterTrip, Drive, DriverId, EntityId, Layout, Origin, SupplyId, VehicleId};
+use crate::layout::{
+    AfterTrip, Drive, DriverId, EntityId, Layout, Origin, SupplyId, TrainId, VehicleId,
+};
 
 use super::units::{amps, mm, ms, percent};
 
@@ -44,6 +46,7 @@ impl Speaker<'_> {
             Evidence::Crossing { situation, relation, now, by_join, idles } => {
                 match self.finding.kind {
                     Kind::Stall => self.stall(situation),
+                    Kind::TwoTrains => self.two_trains(situation, *relation, *now),
                     Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
                     Kind::PointsAgainst | Kind::FrogWiredWrong => self.at_points(situation, *now),
                     _ => self.crossing(situation, *relation, *now, by_join, idles),
@@ -102,6 +105,15 @@ impl Speaker<'_> {
         match self.layout.supplies.get(&id) {
             Some(s) if !s.name.is_empty() => s.name.clone(),
             _ => format!("supply {id}"),
+        }
+    }
+
+    /// A train, or a vehicle by itself.
+    fn mover(&self, train: Option<TrainId>, vehicle: Option<VehicleId>) -> String {
+        match train.map(|id| (id, self.layout.trains.get(&id))) {
+            Some((_, Some(train))) if !train.name.is_empty() => format!("the {}", train.name),
+            Some((id, _)) => format!("train {id}"),
+            None => self.vehicle(vehicle),
         }
     }
 
@@ -327,6 +339,22 @@ impl Speaker<'_> {
                 ),
                 advice: vec!["Lead the driver's other output to the other rail.".into()],
             },
+            Kind::DeadSpot => {
+                let vehicle = self.vehicle(self.finding.vehicle);
+                Words {
+                    says: format!("{} can stand on a dead frog, {place}, and stalls there", capital(&vehicle)),
+                    why: format!(
+                        "On {} of track nothing feeds the rail under one side of it, and all its pickups of that side \
+                         fit on it.",
+                        mm(length_mm)
+                    ),
+                    advice: vec![
+                        "Feed the frog through a contact, or give the vehicle pickups farther apart (also across a \
+                         coupler)."
+                            .into(),
+                    ],
+                }
+            }
             Kind::DoublyFed => Words {
                 says: format!("{block} is fed by {} at once", self.names(&self.finding.drivers)),
                 why: format!("{} of track, {place}.", mm(length_mm)),

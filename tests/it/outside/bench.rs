@@ -174,6 +174,8 @@ pub struct Bench {
     pub rail_ohm_per_m: f64,
     /// Devices in the file's notation.
     pub devices: Vec<&'static str>,
+    /// Whether the vehicles are coupled in order.
+    pub train: bool,
 }
 
 impl Bench {
@@ -186,6 +188,7 @@ impl Bench {
             vehicles: vec![railcar()],
             rail_ohm_per_m: 0.0,
             devices: Vec::new(),
+            train: false,
         }
     }
 
@@ -279,7 +282,13 @@ impl Bench {
             )
             .unwrap();
         }
-        t.push_str("])\n");
+        t.push_str("]");
+        if self.train {
+            let coupled: String =
+                (0..self.vehicles.len()).map(|n| format!("(vehicle: \"v{}\"), ", 51 + n)).collect();
+            write!(t, ",\ntrains: [(id: \"t61\", vehicles: [{coupled}])]").unwrap();
+        }
+        t.push_str(")\n");
         t
     }
 

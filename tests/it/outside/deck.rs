@@ -351,7 +351,10 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
     }
     writeln!(t, "* wheels").unwrap();
     for join in &now.joins {
-        let star = if join.side == SideWord::Left { "pickup_left" } else { "pickup_right" };
+        // Pickups of different groups do not meet.
+        let group = if join.group == 0 { String::new() } else { join.group.to_string() };
+        let side = if join.side == SideWord::Left { "left" } else { "right" };
+        let star = format!("pickup{group}_{side}");
         for (net, ohm) in join.nets.iter().zip(&join.contact_ohm) {
             let rail = node(net.rail, net.segment as usize);
             writeln!(t, "R{star}_{rail} {rail} {star} {ohm}").unwrap();

@@ -70,6 +70,10 @@ fn vehicles_join_the_rails_that_the_crossings_are_about() {
             });
             assert_eq!(found, joins, "{}", crossing.name);
         }
+        if crossing.bench.train {
+            let groups: BTreeSet<usize> = now.joins.iter().map(|j| j.group).collect();
+            assert_eq!((now.train.is_some(), groups.len()), (true, 2), "{}", crossing.name);
+        }
     }
 }
 
