@@ -4,20 +4,22 @@
 //! Every judgement of currents is made in [`judge`]; the files of the findings only sort and name what was judged.
 
 mod cause;
+pub mod coin;
 pub mod cut;
 mod findings;
 pub mod judge;
 mod situation;
 mod types;
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, OnceLock};
 
 pub use types::*;
 
 use crate::layout::{CutId, Layout, Rails, VehicleId};
-use crate::rails::Plan;
+use crate::rails::{Metal, Plan};
+use coin::{CoinAt, CoinCase, CoinResult};
 use cut::{CutResult, Evaluated, Worst};
 use situation::Known;
 
@@ -25,7 +27,8 @@ use situation::Known;
 /// touched.
 #[derive(Default)]
 pub struct Checker {
-    remembered: HashMap<String, Arc<CutResult>>,
+    remembered: Memory<CutResult>,
+    remembered_coins: Memory<CoinResult>,
 }
 
 /// A layout with all that was derived and solved: what the files of the findings look at.
@@ -35,6 +38,21 @@ pub struct Context<'a> {
     /// Its plan.
     pub plan: &'a Plan,
     known: BTreeMap<CutId, Known>,
+    metal: Metal,
+    coins: Vec<Coin>,
+}
+
+/// Results by the content of their cases.
+type Memory<R> = HashMap<String, Arc<R>>;
+
+/// A coin across the rails at the far end of a block.
+pub struct Coin {
+    /// Where it lies.
+    pub at: CoinAt,
+    /// Its numbers.
+    pub case: CoinCase,
+    /// What flows.
+    pub result: Arc<CoinResult>,
 }
 
 impl Context<'_> {
@@ -69,35 +87,34 @@ impl Checker {
 
     /// Checks a layout whose plan is at hand.
     pub fn check_plan(&mut self, layout: &Layout, plan: &Plan) -> Report {
-        let mut cases = Vec::with_capacity(layout.cuts.len());
-        let mut used: HashMap<String, Arc<CutResult>> = HashMap::new();
-        let mut missing: Vec<(String, usize)> = Vec::new();
-        let mut wanted: HashSet<String> = HashSet::new();
-        for cut in layout.cuts.values() {
-            let Some((case, around)) = cut::case_of(layout, plan, cut) else { continue };
-            let key = format!("{case:?}");
-            match self.remembered.get(&key) {
-                Some(result) => {
-                    used.insert(key.clone(), Arc::clone(result));
-                }
-                None if wanted.insert(key.clone()) => {
-                    missing.push((key.clone(), cases.len()));
-                }
-                None => {}
-            }
-            cases.push((cut.id, key, case, around));
-        }
-        let solved = solve_all(missing.iter().map(|&(_, at)| &cases[at].2).collect());
-        used.extend(missing.into_iter().map(|(key, _)| key).zip(solved));
-        let known = cases
-            .into_iter()
-            .filter_map(|(id, key, case, around)| {
-                Some((id, Known { case, around, result: Arc::clone(used.get(&key)?) }))
-            })
+        let found: Vec<_> = layout
+            .cuts
+            .values()
+            .filter_map(|cut| Some((cut.id, cut::case_of(layout, plan, cut)?)))
             .collect();
-        // What this check did not need is forgotten: the memory stays as large as the layout.
-        self.remembered = used;
-        let context = Context { layout, plan, known };
+        let cases: Vec<&cut::Case> = found.iter().map(|(_, (case, _))| case).collect();
+        let results = solved(&mut self.remembered, &cases, cut::Case::solve);
+        let known = found
+            .into_iter()
+            .zip(results)
+            .map(|((id, (case, around)), result)| (id, Known { case, around, result }))
+            .collect();
+        let metal = Metal::of(layout, plan);
+        let found: Vec<(CoinCase, CoinAt)> = plan
+            .blocks
+            .iter()
+            .enumerate()
+            .flat_map(|(at, block)| block.drivers.iter().map(move |&driver| (at, driver)))
+            .filter_map(|(at, driver)| coin::coin_of(layout, plan, &metal, at, driver, None))
+            .collect();
+        let cases: Vec<&CoinCase> = found.iter().map(|(case, _)| case).collect();
+        let results = solved(&mut self.remembered_coins, &cases, CoinCase::solve);
+        let coins = found
+            .into_iter()
+            .zip(results)
+            .map(|((case, at), result)| Coin { at, case, result })
+            .collect();
+        let context = Context { layout, plan, known, metal, coins };
         let mut findings = findings::all(&context);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)
@@ -121,15 +138,38 @@ impl Checker {
     }
 }
 
+/// Results of cases, in their order: remembered ones, and the others solved. What is not needed is forgotten: the memory
+/// stays as large as the layout.
+fn solved<C: Sync + std::fmt::Debug, R: Send + Sync>(
+    memory: &mut Memory<R>,
+    cases: &[&C],
+    solve: fn(&C) -> R,
+) -> Vec<Arc<R>> {
+    let keys: Vec<String> = cases.iter().map(|case| format!("{case:?}")).collect();
+    let mut used: Memory<R> = HashMap::new();
+    let mut missing: BTreeMap<&str, usize> = BTreeMap::new();
+    for (at, key) in keys.iter().enumerate() {
+        match memory.get(key) {
+            Some(result) => drop(used.insert(key.clone(), Arc::clone(result))),
+            None => drop(missing.entry(key).or_insert(at)),
+        }
+    }
+    let new = solve_all(&missing.values().map(|&at| cases[at]).collect::<Vec<_>>(), solve);
+    used.extend(missing.into_keys().map(str::to_owned).zip(new));
+    let results = keys.iter().filter_map(|key| used.get(key).map(Arc::clone)).collect();
+    *memory = used;
+    results
+}
+
 /// Solves cases, on as many cores as there are: they know nothing of each other.
-fn solve_all(cases: Vec<&cut::Case>) -> Vec<Arc<CutResult>> {
-    let results: Vec<OnceLock<Arc<CutResult>>> = cases.iter().map(|_| OnceLock::new()).collect();
+fn solve_all<C: Sync, R: Send + Sync>(cases: &[&C], solve: fn(&C) -> R) -> Vec<Arc<R>> {
+    let results: Vec<OnceLock<Arc<R>>> = cases.iter().map(|_| OnceLock::new()).collect();
     let next = AtomicUsize::new(0);
     let work = || {
         while let Some(at) =
             Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&at| at < cases.len())
         {
-            let _ = results[at].set(Arc::new(cases[at].solve()));
+            let _ = results[at].set(Arc::new(solve(cases[at])));
         }
     };
     let cores = std::thread::available_parallelism().map_or(1, usize::from).min(cases.len());

@@ -14,8 +14,17 @@ pub struct Metal {
     places: Vec<Vec<f64>>,
     /// Per piece: the first node of its left rail; those of its right rail follow.
     first: Vec<usize>,
-    /// Per node: neighbours and the length of metal to them, mm.
-    edges: Vec<Vec<(usize, f64)>>,
+    /// Per node: the lengths of metal to its neighbours.
+    edges: Vec<Vec<Length>>,
+}
+
+/// A length of metal from a node.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Length {
+    to: usize,
+    mm: f64,
+    /// The joint whose rail joiner it leads through.
+    joint: Option<JointId>,
 }
 
 /// A place in a block, and how much rail lies between it and the nearest feeders.
@@ -30,8 +39,8 @@ pub struct Far {
 }
 
 impl Metal {
-    /// The metal of a plan, the joiners at some joints taken as open.
-    pub fn of(layout: &Layout, plan: &Plan, open: &BTreeSet<JointId>) -> Metal {
+    /// The metal of a plan.
+    pub fn of(layout: &Layout, plan: &Plan) -> Metal {
         let mut marks: BTreeMap<RunId, Vec<f64>> = BTreeMap::new();
         for feed in layout.feeds.values() {
             marks.entry(feed.run).or_default().push(feed.at_mm);
@@ -55,7 +64,7 @@ impl Metal {
             for side in 0..2 {
                 for k in 1..metal.places[at].len() {
                     let length = metal.places[at][k] - metal.places[at][k - 1];
-                    metal.join(metal.node(at, side, k - 1), metal.node(at, side, k), length);
+                    metal.join(metal.node(at, side, k - 1), metal.node(at, side, k), length, None);
                 }
             }
         }
@@ -72,7 +81,7 @@ impl Metal {
                 let gap = (after.run, side, after.from_mm.to_bits());
                 if before.run == after.run && !gaps.contains(&gap) {
                     let last = metal.places[at - 1].len() - 1;
-                    metal.join(metal.node(at - 1, side, last), metal.node(at, side, 0), 0.0);
+                    metal.join(metal.node(at - 1, side, last), metal.node(at, side, 0), 0.0, None);
                 }
             }
         }
@@ -82,7 +91,7 @@ impl Metal {
                 let Some((next, enters_at_start)) = plan.beyond(run.id, at_end) else { continue };
                 // Each meeting is seen from both its runs.
                 let seen = (next, !enters_at_start) < (run.id, at_end);
-                if seen || open.contains(&joint) {
+                if seen {
                     continue;
                 }
                 for side in 0..2 {
@@ -92,7 +101,7 @@ impl Metal {
                         metal.end(plan, run.id, at_end, side),
                         metal.end(plan, next, !enters_at_start, other),
                     ) {
-                        metal.join(a, b, 0.0);
+                        metal.join(a, b, 0.0, Some(joint));
                     }
                 }
             }
@@ -100,9 +109,9 @@ impl Metal {
         metal
     }
 
-    fn join(&mut self, a: usize, b: usize, length_mm: f64) {
-        self.edges[a].push((b, length_mm));
-        self.edges[b].push((a, length_mm));
+    fn join(&mut self, a: usize, b: usize, mm: f64, joint: Option<JointId>) {
+        self.edges[a].push(Length { to: b, mm, joint });
+        self.edges[b].push(Length { to: a, mm, joint });
     }
 
     fn node(&self, piece: usize, side: usize, place: usize) -> usize {
@@ -139,8 +148,8 @@ impl Metal {
     }
 
     /// Length of metal from the nearest of some nodes (each already so far away) to every node, mm; infinite where there
-    /// is none.
-    pub fn distances(&self, from: &[(usize, f64)]) -> Vec<f64> {
+    /// is none. The rail joiners at the joint `open` count as open.
+    pub fn distances(&self, from: &[(usize, f64)], open: Option<JointId>) -> Vec<f64> {
         let mut found = vec![f64::INFINITY; self.edges.len()];
         // Lengths are not negative, so their bits are in their order.
         let mut waiting: BinaryHeap<Reverse<(u64, usize)>> = BinaryHeap::new();
@@ -155,10 +164,11 @@ impl Metal {
             if length > found[node] {
                 continue;
             }
-            for &(next, more) in &self.edges[node] {
-                if length + more < found[next] {
-                    found[next] = length + more;
-                    waiting.push(Reverse((found[next].to_bits(), next)));
+            for &Length { to, mm, joint } in &self.edges[node] {
+                let open = open.is_some() && joint == open;
+                if !open && length + mm < found[to] {
+                    found[to] = length + mm;
+                    waiting.push(Reverse((found[to].to_bits(), to)));
                 }
             }
         }
@@ -177,11 +187,26 @@ impl Metal {
     }
 
     /// Length of metal from a place in a block, on the rail of one of its nets, to every node, mm.
-    pub fn distances_from(&self, plan: &Plan, far: &Far, net: usize) -> Vec<f64> {
+    pub fn distances_from(
+        &self,
+        plan: &Plan,
+        far: &Far,
+        net: usize,
+        open: Option<JointId>,
+    ) -> Vec<f64> {
         let sides = (0..2).filter(|&side| plan.pieces[far.piece].nets[side] == net);
         let from: Vec<(usize, f64)> =
             sides.flat_map(|side| self.around(far.piece, side, far.at_mm)).collect();
-        self.distances(&from)
+        self.distances(&from, open)
+    }
+
+    /// The joints within a block through whose rail joiners its rails go on.
+    pub fn joints_of(&self, plan: &Plan, block: usize) -> BTreeSet<JointId> {
+        let nodes = plan.blocks[block].pieces.iter().flat_map(|&piece| {
+            let first = self.first[piece];
+            first..first + 2 * self.places[piece].len()
+        });
+        nodes.flat_map(|node| &self.edges[node]).filter_map(|length| length.joint).collect()
     }
 
     /// The place in a block with the most rail between it and the nearest feeders, given the distances to the feeders on
@@ -277,9 +302,9 @@ mod tests {
         (layout, plan)
     }
 
-    fn far(layout: &Layout, plan: &Plan, open: &[u32]) -> Option<(u32, f64, [f64; 2])> {
-        let open = open.iter().map(|&n| JointId(n)).collect();
-        let metal = Metal::of(layout, plan, &open);
+    fn far(layout: &Layout, plan: &Plan, open: Option<u32>) -> Option<(u32, f64, [f64; 2])> {
+        let open = open.map(JointId);
+        let metal = Metal::of(layout, plan);
         let at = plan.block_at(layout.feeds[&FeedId(1)].run, layout.feeds[&FeedId(1)].at_mm)?;
         let to = plan.blocks[at].nets.map(|net| {
             let legs = plan.nets[net].legs.iter();
@@ -287,7 +312,7 @@ mod tests {
                 .flat_map(|leg| metal.nodes_at(plan, net, leg.run, leg.at_mm))
                 .map(|node| (node, 0.0))
                 .collect();
-            metal.distances(&from)
+            metal.distances(&from, open)
         });
         let far = metal.farthest(plan, at, [&to[0], &to[1]])?;
         Some((plan.pieces[far.piece].run.0, far.at_mm, far.rail_mm))
@@ -301,9 +326,9 @@ mod tests {
         let (layout, plan) = track(&format!(
             r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 200, p: Right, m: Left)]"#
         ));
-        assert_eq!(far(&layout, &plan, &[]), Some((3, 1000.0, [2800.0, 2800.0])));
+        assert_eq!(far(&layout, &plan, None), Some((3, 1000.0, [2800.0, 2800.0])));
         // With the joiners at j3 open, r3 is dead: the farthest fed place is there.
-        assert_eq!(far(&layout, &plan, &[3]), Some((2, 0.0, [1800.0, 1800.0])));
+        assert_eq!(far(&layout, &plan, Some(3)), Some((2, 0.0, [1800.0, 1800.0])));
     }
 
     #[test]
@@ -312,7 +337,7 @@ mod tests {
             r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left),
             (id: "f2", driver: "d1", run: "r3", at_mm: 900, p: Right, m: Left)]"#
         ));
-        assert_eq!(far(&layout, &plan, &[]), Some((2, 500.0, [1400.0, 1400.0])));
+        assert_eq!(far(&layout, &plan, None), Some((2, 500.0, [1400.0, 1400.0])));
     }
 
     #[test]
@@ -321,7 +346,7 @@ mod tests {
             r#"{LINE} cuts: [(id: "c1", run: "r2", at_mm: 400, rails: Both)],
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#
         ));
-        assert_eq!(far(&layout, &plan, &[]), Some((2, 400.0, [1100.0, 1100.0])));
+        assert_eq!(far(&layout, &plan, None), Some((2, 400.0, [1100.0, 1100.0])));
     }
 
     #[test]
@@ -330,9 +355,9 @@ mod tests {
             r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", length_mm: 2000, shape: Arc(bend_deg: 180))],
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#,
         );
-        assert_eq!(far(&layout, &plan, &[]), Some((2, 1000.0, [1500.0, 1500.0])));
+        assert_eq!(far(&layout, &plan, None), Some((2, 1000.0, [1500.0, 1500.0])));
         // A joint open on a ring: all the way round from the other side.
-        assert_eq!(far(&layout, &plan, &[2]), Some((2, 0.0, [2500.0, 2500.0])));
+        assert_eq!(far(&layout, &plan, Some(2)), Some((2, 0.0, [2500.0, 2500.0])));
     }
 
     #[test]
@@ -342,7 +367,7 @@ mod tests {
             (id: "f2", driver: "d1", run: "r3", at_mm: 1000, m: Left)]"#
         ));
         // Everywhere the two rails together are as long as the line.
-        let (_, _, rail_mm) = far(&layout, &plan, &[]).unwrap();
+        let (_, _, rail_mm) = far(&layout, &plan, None).unwrap();
         assert_eq!(rail_mm[0] + rail_mm[1], 3000.0);
     }
 }

@@ -6,3 +6,4 @@ mod findings;
 mod laws;
 mod outside;
 mod samples;
+mod wiring;

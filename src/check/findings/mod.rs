@@ -2,17 +2,23 @@
 //! it computes no current of its own.
 
 mod blocks_merged;
+mod coin_test;
 mod crossing;
 mod doubly_fed;
 mod fight;
+mod gap_may_close;
 mod inrush;
 mod one_rail_cut;
+mod rests_on_joiners;
 mod shared_negative_short;
 mod stall;
+mod supply;
 mod surge;
 mod throttle_backwards;
 mod trip_never_acts;
 mod unfed;
+mod volt_drop;
+mod wire_too_thin;
 
 use super::{BlockId, Class, Context, Evidence, Finding, Kind, Verdict};
 use crate::layout::{CutId, DriverId};
@@ -33,10 +39,28 @@ pub fn all(context: &Context) -> Vec<Finding> {
         blocks_merged::find,
         unfed::find,
         one_rail_cut::find,
+        coin_test::find,
+        wire_too_thin::find,
+        volt_drop::find,
+        supply::find,
+        gap_may_close::find,
+        rests_on_joiners::find,
     ] {
         rule(context, &mut found);
     }
     found
+}
+
+/// A finding about drivers and blocks, at no cut.
+fn of_drivers(
+    kind: Kind,
+    class: Class,
+    verdict: Verdict,
+    blocks: Vec<BlockId>,
+    drivers: Vec<DriverId>,
+    evidence: Evidence,
+) -> Finding {
+    Finding { kind, class, verdict, cuts: Vec::new(), blocks, drivers, vehicle: None, evidence }
 }
 
 /// A finding at a cut, about the two blocks there and the drivers of its two sides.
