@@ -60,7 +60,7 @@ fn chain(cuts: u32) -> Layout {
         layout.drivers.insert(DriverId(at), driver(at));
         let feed = Feed {
             id: FeedId(at),
-            driver: DriverId(at),
+            driver: DriverId(at).into(),
             run: id,
             at_mm: 200.0 + f64::from(at * 37 % 1400),
             p: Some(Rail::Right),
@@ -90,6 +90,8 @@ fn chain(cuts: u32) -> Layout {
             speed: Default::default(),
             patch_mm: gapwright::layout::default_patch_mm(),
             wiring_a: None,
+            pickups_joined: true,
+            tread_mm: 2.8,
             notes: String::new(),
         };
         layout.vehicles.insert(vehicle.id, vehicle);

@@ -23,7 +23,7 @@ fn cut_at(run: RunId, at_mm: f64) -> Edit {
 
 fn feed_at(driver: DriverId, run: RunId, at_mm: f64) -> Edit {
     let (p, m) = (Some(Rail::Right), Some(Rail::Left));
-    Edit::Feed { driver, run, at_mm, p, m, wire: None, ohm: None }
+    Edit::Feed { driver: driver.into(), run, at_mm, p, m, wire: None, ohm: None }
 }
 
 fn name_at(run: RunId, at_mm: f64, name: &str) -> Edit {
@@ -287,6 +287,33 @@ fn deleting_carries_the_dependents_and_no_more() {
 }
 
 #[test]
+fn a_deleted_vehicle_leaves_its_trains_and_an_emptied_train_goes() {
+    let (mut layout, _) = plan();
+    let mut vehicle = || {
+        let made = applied(&mut layout, Edit::Add(defaults::wagon().into())).unwrap().1;
+        let EntityId::Vehicle(id) = made[0] else { panic!("no vehicle") };
+        id
+    };
+    let [a, b, c] = [vehicle(), vehicle(), vehicle()];
+    let mut train = defaults::train(&[a, b, c]);
+    for coupled in &mut train.vehicles {
+        coupled.joined = true;
+    }
+    let EntityId::Train(long) = applied(&mut layout, Edit::Add(train.into())).unwrap().1[0] else {
+        panic!("no train")
+    };
+    apply(&mut layout, Edit::Add(defaults::train(&[b, b]).into())).unwrap();
+    there_and_back(&mut layout, Edit::Delete(vec![b.into()]));
+    let left: Vec<(VehicleId, bool)> =
+        layout.trains[&long].vehicles.iter().map(|v| (v.vehicle, v.joined)).collect();
+    assert_eq!(left, [(a, false), (c, true)], "what joined the pickups to the second is gone");
+    assert_eq!(layout.trains.len(), 1, "the train of the second vehicle alone is gone");
+    let refused = apply(&mut layout, Edit::Add(defaults::train(&[b]).into())).unwrap_err();
+    assert!(refused.0.contains(&b.to_string()), "{refused}");
+    assert!(apply(&mut layout, Edit::Add(defaults::train(&[]).into())).is_err());
+}
+
+#[test]
 fn a_batch_is_all_or_nothing_and_judged_as_a_whole() {
     let (mut layout, run) = plan();
     let before = (layout.clone(), save(&layout));
@@ -360,6 +387,7 @@ fn what_is_not_there_is_refused_by_name() {
         (Edit::Move { joints: vec![JointId(998)], dx_mm: 1.0, dy_mm: 1.0 }, "no joint j998"),
         (Edit::Delete(vec![VehicleId(998).into()]), "no vehicle v998"),
         (Edit::Replace(defaults::wagon().into()), "no vehicle v0"),
+        (Edit::Replace(defaults::train(&[]).into()), "no train t0"),
         (
             Edit::Lay {
                 from: End::At(JointId(998)),
@@ -524,7 +552,7 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
                 (Some(Rail::Right), None),
             ][c % 3];
             Edit::Feed {
-                driver: pick(&layout.drivers, b)?,
+                driver: pick(&layout.drivers, b)?.into(),
                 run,
                 at_mm: at_mm(run),
                 p,
@@ -550,8 +578,17 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
         8 => {
             let mut vehicle = defaults::vehicles().swap_remove(a % 5);
             vehicle.name = word.clone();
+            vehicle.pickups_joined = c % 3 > 0;
             vehicle.load = if flag { Load::Resistor { ohm: range(x.abs()) } } else { vehicle.load };
-            Edit::Add(vehicle.into())
+            match (pick(&layout.vehicles, b), pick(&layout.vehicles, c)) {
+                (Some(one), Some(two)) if flag => {
+                    let mut train = defaults::train(&[one, two, one]);
+                    train.vehicles[a % 3].joined = true;
+                    train.vehicles[b % 3].turned = true;
+                    Edit::Batch(vec![Edit::Add(vehicle.into()), Edit::Add(train.into())])
+                }
+                _ => Edit::Add(vehicle.into()),
+            }
         }
         9 => {
             let direction = [
@@ -581,8 +618,10 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
                 pick(&layout.drivers, b).map(EntityId::from),
                 pick(&layout.supplies, c).map(EntityId::from),
                 pick(&layout.joints, b).map(EntityId::from),
+                pick(&layout.vehicles, a).map(EntityId::from),
+                pick(&layout.trains, b).map(EntityId::from),
             ];
-            Edit::Delete(ids[c % 6].into_iter().chain(ids[b % 6]).collect())
+            Edit::Delete(ids[c % 8].into_iter().chain(ids[b % 8]).collect())
         }
         17 => Edit::Describe {
             name: Some(word.clone()),

@@ -236,6 +236,16 @@ fn laying_cutting_feeding_and_adding_go_there_and_back() {
             press(w, &vehicle.name);
         });
     }
+    there_and_back(&mut w, "add a train", |w| {
+        press(w, "Layout");
+        press(w, "Add a train");
+    });
+    for button in ["Couple a vehicle at the rear", "Train: take vehicle 2 away"] {
+        press(&mut w, "Layout");
+        press(&mut w, "Add a train");
+        press(&mut w, "Couple a vehicle at the rear");
+        there_and_back(&mut w, button, |w| press(w, button));
+    }
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use gapwright::layout::{
     CutId, Edit, End, EntityId, FeedId, History, JointId, Layout, Made, Rail, Rails, RunId, Shape,
-    SupplyId, defaults, load, save,
+    SupplyId, VehicleId, defaults, load, save,
 };
 use libfuzzer_sys::fuzz_target;
 
@@ -19,7 +19,7 @@ fn edit(bytes: &[u8; 8]) -> Edit {
         1 => Shape::Arc { bend_deg: wide(f, g) / 8.0 },
         _ => Shape::Cubic { c1: (y, x), c2: (x, wide(f, g)) },
     };
-    match kind % 12 {
+    match kind % 13 {
         0 => Edit::Lay { from: End::New(x, y), to: End::New(y, x), shape, length_mm: None },
         1 => Edit::Lay {
             from: End::At(JointId(number)),
@@ -50,7 +50,7 @@ fn edit(bytes: &[u8; 8]) -> Edit {
             Edit::Add(defaults::driver(SupplyId(number), drive).into())
         }
         9 => Edit::Feed {
-            driver: gapwright::layout::DriverId(number),
+            driver: gapwright::layout::DriverId(number).into(),
             run,
             at_mm: x,
             p: Some(Rail::Right),
@@ -59,6 +59,7 @@ fn edit(bytes: &[u8; 8]) -> Edit {
             ohm: None,
         },
         10 => Edit::Swap { feed: FeedId(number) },
+        11 => Edit::Add(defaults::train(&[VehicleId(number)]).into()),
         _ => Edit::Add(defaults::vehicles().swap_remove(usize::from(g % 5)).into()),
     }
 }

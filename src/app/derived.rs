@@ -59,7 +59,19 @@ impl Derived {
             EntityId::Cut(c) => layout.cuts.get(&c).and_then(|c| on_run(c.run, c.at_mm)),
             EntityId::Feed(f) => layout.feeds.get(&f).and_then(|f| on_run(f.run, f.at_mm)),
             EntityId::Label(n) => layout.labels.get(&n).and_then(|n| on_run(n.run, n.at_mm)),
-            EntityId::Supply(_) | EntityId::Driver(_) | EntityId::Vehicle(_) => None,
+            EntityId::Special(w) => {
+                let end = *layout.specials.get(&w)?.work.ends().first()?;
+                let joint = layout.joints.get(&crate::layout::roads::joint_of(layout, end)?)?;
+                Some((joint.x_mm, joint.y_mm))
+            }
+            EntityId::Bond(y) => {
+                layout.bonds.get(&y).and_then(|y| on_run(y.from.run, y.from.at_mm))
+            }
+            EntityId::Supply(_)
+            | EntityId::Driver(_)
+            | EntityId::Vehicle(_)
+            | EntityId::Device(_)
+            | EntityId::Train(_) => None,
         }
     }
 

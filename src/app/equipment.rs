@@ -1,9 +1,9 @@
-//! New supplies, drivers and vehicles.
+//! New supplies, drivers and trains.
 
 use super::App;
 use super::particulars::DriveWord;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Drive, Driver, DriverId, Idle, SupplyId, defaults};
+use crate::layout::{Drive, Driver, DriverId, Idle, SupplyId, VehicleId, defaults};
 
 /// Kinds of drive that can be added, with their words.
 pub const KINDS: [(DriveWord, &str); 5] = [
@@ -61,7 +61,7 @@ impl App {
     pub fn add_driver_with_supply(&mut self) {
         let (both, driver) = self.new_driver_with_supply();
         if self.edit("add a driver with its supply", Edit::Batch(both)).is_some() {
-            self.tools.feed.driver = Some(driver);
+            self.tools.feed.driver = Some(driver.into());
         }
     }
 
@@ -96,6 +96,23 @@ impl App {
         supply.name =
             self.free_name("Supply", |name| layout.supplies.values().any(|s| s.name == name));
         let made = self.edit("add a supply", Edit::Add(Entity::Supply(supply)));
+        if let Some(id) = made.and_then(|made| made.last().copied()) {
+            self.select(id);
+        }
+    }
+
+    /// Adds a train of the first vehicle there is, or of a new one.
+    pub fn add_train(&mut self) {
+        let layout = self.doc.layout();
+        let mut edits = Vec::new();
+        let first = layout.vehicles.keys().next().copied().unwrap_or_else(|| {
+            edits.push(Edit::Add(Entity::Vehicle(defaults::two_axle_railcar())));
+            VehicleId(layout.next_id)
+        });
+        let mut train = defaults::train(&[first]);
+        train.name = self.free_name("Train", |name| layout.trains.values().any(|t| t.name == name));
+        edits.push(Edit::Add(Entity::Train(train)));
+        let made = self.edit("add a train", Edit::Batch(edits));
         if let Some(id) = made.and_then(|made| made.last().copied()) {
             self.select(id);
         }

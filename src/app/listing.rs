@@ -24,6 +24,7 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
     let drivers = ids(layout.drivers.keys().map(|id| (*id).into()).collect());
     let supplies = ids(layout.supplies.keys().map(|id| (*id).into()).collect());
     let vehicles = ids(layout.vehicles.keys().map(|id| (*id).into()).collect());
+    let trains = ids(layout.trains.keys().map(|id| (*id).into()).collect());
     let cuts = ids(layout.cuts.keys().map(|id| (*id).into()).collect());
     let feeds = ids(layout.feeds.keys().map(|id| (*id).into()).collect());
     let runs = ids(layout.runs.keys().map(|id| (*id).into()).collect());
@@ -57,6 +58,11 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
                 }
             }
         });
+    });
+    section_ui(ui, app, "Trains", &trains, true, |ui, app| {
+        if ui.button("Add a train").clicked() {
+            app.add_train();
+        }
     });
     section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
     section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
@@ -214,6 +220,25 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
         }),
         EntityId::Vehicle(v) => layout.vehicles.get(&v).map_or_else(String::new, |v| {
             format!("{:.0} mm, {} axles", v.length_mm, v.axles.len())
+        }),
+        EntityId::Special(w) => {
+            layout.specials.get(&w).map_or_else(String::new, |w| w.work.word().to_owned())
+        }
+        EntityId::Device(x) => {
+            layout.devices.get(&x).map_or_else(String::new, |x| x.kind.word().to_owned())
+        }
+        EntityId::Bond(y) => layout
+            .bonds
+            .get(&y)
+            .map_or_else(String::new, |y| format!("{} to {}", y.from.run, y.to.run)),
+        EntityId::Train(t) => layout.trains.get(&t).map_or_else(String::new, |t| {
+            let length: f64 = t
+                .vehicles
+                .iter()
+                .filter_map(|coupled| layout.vehicles.get(&coupled.vehicle))
+                .map(|v| v.length_mm)
+                .sum();
+            format!("{} vehicles, {}", t.vehicles.len(), length_words(length))
         }),
         EntityId::Run(r) => {
             app.derived.curves.get(&r).map_or_else(String::new, |c| length_words(c.length_mm()))

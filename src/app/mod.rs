@@ -23,6 +23,7 @@ mod theme;
 mod throttles;
 mod tools;
 mod top_bar;
+mod train;
 mod welcome;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};

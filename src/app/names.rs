@@ -3,7 +3,7 @@
 use crate::check::Report;
 use crate::layout::{
     CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, InputTable,
-    Layout, Rail, Rails, RunId, SupplyId,
+    Layout, Origin, Rail, Rails, RunId, SupplyId, VehicleId,
 };
 
 /// What an entity is called: its kind, its name if it has one, its identity.
@@ -24,10 +24,20 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
         EntityId::Supply(s) => named("Supply", layout.supplies.get(&s).map(|s| &s.name)),
         EntityId::Driver(d) => named("Driver", layout.drivers.get(&d).map(|d| &d.name)),
         EntityId::Feed(f) => match layout.feeds.get(&f) {
-            Some(feed) => format!("Feed {id} from {}", driver_name(layout, feed.driver)),
+            Some(feed) => format!("Feed {id} from {}", origin_name(layout, feed.driver)),
             None => named("Feed", None),
         },
         EntityId::Vehicle(v) => named("Vehicle", layout.vehicles.get(&v).map(|v| &v.name)),
+        EntityId::Special(w) => match layout.specials.get(&w) {
+            Some(special) => named(&capital(special.work.word()), Some(&special.name)),
+            None => named("Special work", None),
+        },
+        EntityId::Device(x) => match layout.devices.get(&x) {
+            Some(device) => named(&capital(device.kind.word()), Some(&device.name)),
+            None => named("Device", None),
+        },
+        EntityId::Bond(_) => named("Bond", None),
+        EntityId::Train(t) => named("Train", layout.trains.get(&t).map(|t| &t.name)),
     }
 }
 
@@ -42,7 +52,31 @@ pub fn exists(layout: &Layout, id: EntityId) -> bool {
         EntityId::Driver(id) => layout.drivers.contains_key(&id),
         EntityId::Feed(id) => layout.feeds.contains_key(&id),
         EntityId::Vehicle(id) => layout.vehicles.contains_key(&id),
+        EntityId::Special(id) => layout.specials.contains_key(&id),
+        EntityId::Device(id) => layout.devices.contains_key(&id),
+        EntityId::Bond(id) => layout.bonds.contains_key(&id),
+        EntityId::Train(id) => layout.trains.contains_key(&id),
     }
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Name of what a feed comes from.
+pub fn origin_name(layout: &Layout, origin: Origin) -> String {
+    match origin {
+        Origin::Driver(id) => driver_name(layout, id),
+        Origin::Device(id) => short(layout.devices.get(&id).map(|d| &d.name), id),
+    }
+}
+
+/// Everything that a feed can come from, with its name.
+pub fn origin_choices(layout: &Layout) -> Vec<(Origin, String)> {
+    let drivers = layout.drivers.keys().map(|&id| Origin::from(id));
+    let devices = layout.devices.keys().map(|&id| Origin::from(id));
+    drivers.chain(devices).map(|origin| (origin, origin_name(layout, origin))).collect()
 }
 
 fn short(name: Option<&String>, id: impl std::fmt::Display) -> String {
@@ -70,14 +104,14 @@ pub fn cut_name(layout: &Layout, report: &Report, id: CutId) -> String {
     }
 }
 
-/// Names of drivers to choose from.
-pub fn driver_choices(layout: &Layout) -> Vec<(DriverId, String)> {
-    layout.drivers.keys().map(|id| (*id, driver_name(layout, *id))).collect()
-}
-
 /// Names of supplies to choose from.
 pub fn supply_choices(layout: &Layout) -> Vec<(SupplyId, String)> {
     layout.supplies.keys().map(|id| (*id, supply_name(layout, *id))).collect()
+}
+
+/// Vehicles to choose from.
+pub fn vehicle_choices(layout: &Layout) -> Vec<(VehicleId, String)> {
+    layout.vehicles.values().map(|v| (v.id, short(Some(&v.name), v.id))).collect()
 }
 
 /// Runs to choose from.

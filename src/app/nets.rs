@@ -48,7 +48,7 @@ pub fn run_nets(layout: &Layout) -> BTreeMap<RunId, RunNets> {
         let (from_mm, to_mm) = (piece.from_mm, piece.to_mm);
         let block = match piece.within {
             Within::Block(n) => Some(n),
-            Within::StaggerZone(_) => None,
+            Within::StaggerZone(_) | Within::Special(_) => None,
         };
         run.blocks.push(BlockStretch { from_mm, to_mm, block });
         for (rail, net) in run.rails.iter_mut().zip(piece.nets) {

@@ -9,7 +9,7 @@ use eframe::egui::{
 use super::camera::{Camera, World, length_words};
 use super::derived::Derived;
 use super::marks::{dashed, polarity_sign, verdict_mark};
-use super::names::driver_name;
+use super::names::origin_name;
 use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
 use super::tools::shape_of;
@@ -670,7 +670,7 @@ impl Scene<'_> {
 
 /// What stands on a feed's tag.
 fn tag_words(layout: &Layout, feed: &Feed) -> String {
-    let name = driver_name(layout, feed.driver);
+    let name = origin_name(layout, feed.driver);
     if name.chars().count() <= 20 {
         return name;
     }

@@ -42,6 +42,8 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Driver(id) => driver_ui(ui, app, id),
                 EntityId::Feed(id) => feed_ui(ui, app, id),
                 EntityId::Vehicle(id) => vehicle_ui(ui, app, id),
+                EntityId::Special(_) | EntityId::Device(_) | EntityId::Bond(_) => {}
+                EntityId::Train(id) => super::train::train_ui(ui, app, id),
             });
         }
         many => {
@@ -82,7 +84,12 @@ fn header_ui(ui: &mut Ui, app: &mut App, id: EntityId) {
 }
 
 /// Puts a changed entity back, as one step per field and gesture.
-fn put(app: &mut App, form_changed: Option<super::form::Changed>, what: &str, entity: Entity) {
+pub(super) fn put(
+    app: &mut App,
+    form_changed: Option<super::form::Changed>,
+    what: &str,
+    entity: Entity,
+) {
     if let Some(changed) = form_changed {
         let field = changed.flowing.then_some(changed.field);
         app.edit_field(what, Edit::Replace(entity), field);
@@ -306,7 +313,7 @@ fn label_ui(ui: &mut Ui, app: &mut App, id: LabelId) {
 fn feed_ui(ui: &mut Ui, app: &mut App, id: FeedId) {
     let Some(mut feed) = app.doc.layout().feeds.get(&id).cloned() else { return };
     let mut form = Form::new(ui, "Feed particulars");
-    form.choice("Driver", &mut feed.driver, &names::driver_choices(app.doc.layout()));
+    form.choice("Driver", &mut feed.driver, &names::origin_choices(app.doc.layout()));
     form.choice("P to", &mut feed.p, &names::rail_choices());
     form.choice("M to", &mut feed.m, &names::rail_choices());
     form.choice("Run", &mut feed.run, &names::run_choices(app.doc.layout()));
@@ -660,7 +667,10 @@ fn vehicle_ui(ui: &mut Ui, app: &mut App, id: VehicleId) {
         .on_hover_text("Contact resistance of one wheel");
     form.number("Contact, dirty", &mut vehicle.contact_ohm.high, OHM, 1e-6..=1e3);
     form.number("Contact patch", &mut vehicle.patch_mm, FINE_MM, 0.0..=50.0);
+    form.number("Tread width", &mut vehicle.tread_mm, FINE_MM, 0.1..=50.0);
     form.optional_quantity("Wiring bears", &mut vehicle.wiring_a, 2.0, AMPERE, FROM_ZERO);
+    form.tick("Pickups of one side are joined", &mut vehicle.pickups_joined)
+        .on_hover_text("Otherwise every wheelset feeds a load of its own");
     load_form(&mut form, &mut vehicle.load);
     form.ui.add_space(SPACE);
     form.ui.label(heading("Wheelsets, front to rear"));

@@ -9,7 +9,7 @@ use super::names;
 use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
 use crate::layout::edit::{Edit, End};
 use crate::layout::{
-    DriverId, EntityId, JointId, Layout, Made, Rail, Rails, RunId, Shape, default_cut_width_mm,
+    EntityId, JointId, Layout, Made, Origin, Rail, Rails, RunId, Shape, default_cut_width_mm,
 };
 
 /// What a click on the canvas does.
@@ -103,7 +103,7 @@ pub struct CutTool {
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeedTool {
     /// From which driver.
-    pub driver: Option<DriverId>,
+    pub driver: Option<Origin>,
     /// Rail of P.
     pub p: Option<Rail>,
     /// Rail of M.
@@ -176,7 +176,7 @@ impl Tools {
         for run in [&mut self.cut.run, &mut self.feed.run] {
             *run = run.filter(|r| layout.runs.contains_key(r)).or(first);
         }
-        self.feed.driver = self.feed.driver.filter(|d| layout.drivers.contains_key(d));
+        self.feed.driver = self.feed.driver.filter(|&from| names::exists(layout, from.into()));
     }
 }
 
@@ -225,7 +225,7 @@ impl App {
             Some(driver) => ("feed", feed(driver)),
             None => {
                 let (mut both, driver) = self.new_driver_with_supply();
-                both.push(feed(driver));
+                both.push(feed(driver.into()));
                 ("feed from a new driver", Edit::Batch(both))
             }
         };
@@ -383,10 +383,9 @@ fn run_length_ui(ui: &mut Ui, app: &App, run: Option<RunId>) {
 
 fn feed_ui(ui: &mut Ui, app: &mut App) {
     let mut feed = app.tools.feed.clone();
-    let drivers: Vec<(Option<DriverId>, String)> =
-        std::iter::once((None, "a new driver".to_owned()))
-            .chain(names::driver_choices(app.doc.layout()).into_iter().map(|(d, w)| (Some(d), w)))
-            .collect();
+    let drivers: Vec<(Option<Origin>, String)> = std::iter::once((None, "a new driver".to_owned()))
+        .chain(names::origin_choices(app.doc.layout()).into_iter().map(|(d, w)| (Some(d), w)))
+        .collect();
     let mut form = Form::new(ui, "Feed").label_width(58.0);
     form.choice("Driver", &mut feed.driver, &drivers).on_hover_text(
         "A new driver is a PWM bridge on an isolated supply of its own; change its particulars later",

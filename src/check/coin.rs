@@ -9,7 +9,7 @@ use crate::drive::{self, SetWord};
 use crate::layout::{
     DriverId, EntityId, FeedId, JointId, Layout, LimitKind, Load, RunId, VehicleId,
 };
-use crate::rails::{Far, Metal, Plan};
+use crate::rails::{Far, Lengths, Plan};
 use crate::signal::Figures;
 
 use super::cut::{Case, Set};
@@ -116,7 +116,7 @@ pub fn working_load(layout: &Layout, volts: f64) -> (f64, Option<VehicleId>) {
 pub fn coin_of(
     layout: &Layout,
     plan: &Plan,
-    metal: &Metal,
+    lengths: &Lengths,
     block: usize,
     driver: DriverId,
     open: Option<JointId>,
@@ -128,20 +128,20 @@ pub fn coin_of(
     let legs_on = |net: usize| plan.nets[net].legs.iter().filter(|leg| leg.driver == driver);
     let to_feeders = nets.map(|net| {
         let from: Vec<(usize, f64)> = legs_on(net)
-            .flat_map(|leg| metal.nodes_at(plan, net, leg.run, leg.at_mm))
+            .flat_map(|leg| lengths.nodes_at(plan, net, leg.run, leg.at_mm))
             .map(|node| (node, 0.0))
             .collect();
-        metal.distances(&from, open)
+        lengths.distances(&from, open)
     });
-    let far = metal.farthest(plan, block, [&to_feeders[0], &to_feeders[1]])?;
-    let ruler = ruler_from(plan, metal, &far, driver, open);
+    let far = lengths.farthest(plan, block, [&to_feeders[0], &to_feeders[1]])?;
+    let ruler = ruler_from(plan, lengths, &far, driver, open);
     let always = [driver].into();
     let (wiring, names) = Wiring::around(layout, plan, &nets.into(), &always, &ruler);
     let index = |net: usize| names.nets.iter().position(|&n| n == net);
     let at = names.drivers.iter().position(|&d| d == driver)?;
     let joined = [index(nets[0])?, index(nets[1])?];
     let case = Case { sides: [Some(at), Some(at)], ..Case::bare(layout, wiring, &names) };
-    let limit_a = limit_for(layout, driver);
+    let limit_a = limit_for(layout, plan, driver);
     let place = CoinAt {
         block,
         driver,
@@ -157,16 +157,16 @@ pub fn coin_of(
 /// different ways round, the longer one counts for both.
 fn ruler_from(
     plan: &Plan,
-    metal: &Metal,
+    lengths: &Lengths,
     far: &Far,
     driver: DriverId,
     open: Option<JointId>,
 ) -> Vec<Span> {
     let mut ways: Vec<(RunId, f64, f64)> = Vec::new();
     for net in plan.pieces[far.piece].nets {
-        let from_coin = metal.distances_from(plan, far, net, open);
+        let from_coin = lengths.distances_from(plan, far, net, open);
         for leg in plan.nets[net].legs.iter().filter(|leg| leg.driver == driver) {
-            let nodes = metal.nodes_at(plan, net, leg.run, leg.at_mm);
+            let nodes = lengths.nodes_at(plan, net, leg.run, leg.at_mm);
             let length = nodes.iter().map(|&n| from_coin[n]).fold(f64::INFINITY, f64::min);
             if !length.is_finite() {
                 continue;
@@ -180,9 +180,14 @@ fn ruler_from(
     ways.into_iter().map(|(run, at_mm, mm)| Span::at_a_distance(run, at_mm, mm)).collect()
 }
 
+/// Whether some rail hangs on a driver, as the selectors stand.
+pub fn feeds_something(plan: &Plan, driver: DriverId) -> bool {
+    plan.nets.iter().any(|net| net.legs.iter().any(|leg| leg.driver == driver))
+}
+
 /// What a driver's supply can give it for ever: its sustained limit less one working load for every other driver on it
 /// that is set to run.
-fn limit_for(layout: &Layout, driver: DriverId) -> Option<f64> {
+fn limit_for(layout: &Layout, plan: &Plan, driver: DriverId) -> Option<f64> {
     let own = layout.drivers.get(&driver)?;
     let supply = layout.supplies.get(&own.supply)?;
     let limit = supply.limit?;
@@ -195,7 +200,7 @@ fn limit_for(layout: &Layout, driver: DriverId) -> Option<f64> {
         .values()
         .filter(|d| d.supply == supply.id && d.id != driver)
         .filter(|d| drives(SetWord::from(d.setting.direction)))
-        .filter(|d| layout.feeds.values().any(|feed| feed.driver == d.id))
+        .filter(|d| feeds_something(plan, d.id))
         .count();
     Some((limit.amps.value - others as f64 * load).max(0.0))
 }

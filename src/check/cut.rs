@@ -249,6 +249,8 @@ fn stand_in() -> Vehicle {
         speed: Default::default(),
         patch_mm: crate::layout::default_patch_mm(),
         wiring_a: None,
+        pickups_joined: true,
+        tread_mm: crate::layout::default_tread_mm(),
         notes: String::new(),
     }
 }

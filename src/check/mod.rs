@@ -18,7 +18,7 @@ use std::sync::{Arc, OnceLock};
 pub use types::*;
 
 use crate::layout::{CutId, Layout, Rails, VehicleId};
-use crate::rails::{Metal, Plan};
+use crate::rails::{Lengths, Plan};
 use coin::{CoinAt, CoinCase, CoinResult};
 use cut::{CutResult, Evaluated, Worst};
 use situation::Known;
@@ -38,7 +38,7 @@ pub struct Context<'a> {
     /// Its plan.
     pub plan: &'a Plan,
     known: BTreeMap<CutId, Known>,
-    metal: Metal,
+    lengths: Lengths,
     coins: Vec<Coin>,
 }
 
@@ -99,13 +99,13 @@ impl Checker {
             .zip(results)
             .map(|((id, (case, around)), result)| (id, Known { case, around, result }))
             .collect();
-        let metal = Metal::of(layout, plan);
+        let lengths = Lengths::of(layout, plan);
         let found: Vec<(CoinCase, CoinAt)> = plan
             .blocks
             .iter()
             .enumerate()
             .flat_map(|(at, block)| block.drivers.iter().map(move |&driver| (at, driver)))
-            .filter_map(|(at, driver)| coin::coin_of(layout, plan, &metal, at, driver, None))
+            .filter_map(|(at, driver)| coin::coin_of(layout, plan, &lengths, at, driver, None))
             .collect();
         let cases: Vec<&CoinCase> = found.iter().map(|(case, _)| case).collect();
         let results = solved(&mut self.remembered_coins, &cases, CoinCase::solve);
@@ -114,7 +114,7 @@ impl Checker {
             .zip(results)
             .map(|((case, at), result)| Coin { at, case, result })
             .collect();
-        let context = Context { layout, plan, known, metal, coins };
+        let context = Context { layout, plan, known, lengths, coins };
         let mut findings = findings::all(&context);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)

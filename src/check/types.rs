@@ -463,6 +463,8 @@ pub enum Blind {
 pub enum Bound {
     /// The trip's threshold.
     Trip,
+    /// A breaker or a fuse between the driver and the wire.
+    Guard,
     /// The supply's sustained limit.
     Limit,
     /// The resistance of a dead short at the feeders.

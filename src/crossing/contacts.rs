@@ -297,6 +297,8 @@ mod tests {
             speed: Default::default(),
             patch_mm: 0.5,
             wiring_a: None,
+            pickups_joined: true,
+            tread_mm: 2.8,
             notes: String::new(),
         }
     }

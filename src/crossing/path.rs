@@ -44,8 +44,13 @@ impl Span {
 /// rail (of the cut's run) is cut, or the right one if the left is whole. `None` if the cut is not on the plan.
 pub fn ruler(layout: &Layout, plan: &Plan, cut: CutId, reach_mm: f64) -> Option<Vec<Span>> {
     let cut = layout.cuts.get(&cut)?;
-    let mut ahead = walk(plan, cut.run, cut.at_mm, 1, reach_mm);
-    let behind = walk(plan, cut.run, cut.at_mm, -1, reach_mm);
+    Some(ruler_at(plan, cut.run, cut.at_mm, reach_mm))
+}
+
+/// The ruler around any place of a run, likewise.
+pub fn ruler_at(plan: &Plan, run: RunId, at_mm: f64, reach_mm: f64) -> Vec<Span> {
+    let mut ahead = walk(plan, run, at_mm, 1, reach_mm);
+    let behind = walk(plan, run, at_mm, -1, reach_mm);
     // What was walked against the ruler is turned round: distances, and left with right.
     let mut spans: Vec<Span> = behind
         .into_iter()
@@ -60,7 +65,7 @@ pub fn ruler(layout: &Layout, plan: &Plan, cut: CutId, reach_mm: f64) -> Option<
         })
         .collect();
     spans.append(&mut ahead);
-    Some(spans)
+    spans
 }
 
 /// Walks from a place on a run, along it (`way` +1) or against it (−1). Distances and hands are the walker's.
@@ -69,6 +74,8 @@ fn walk(plan: &Plan, run: RunId, at_mm: f64, way: i8, reach_mm: f64) -> Vec<Span
     let first = run;
     let (mut run, mut way, mut walked) = (run, way, 0.0);
     let mut start = Some(at_mm);
+    // Joints where the frogs about them are not on the way: place, and how far they reach, mm.
+    let mut passed_by: Vec<(f64, f64)> = Vec::new();
     while walked < reach_mm {
         let pieces = plan.pieces_of(run);
         let before = walked;
@@ -102,16 +109,41 @@ fn walk(plan: &Plan, run: RunId, at_mm: f64, way: i8, reach_mm: f64) -> Vec<Span
             break;
         }
         start = None;
-        let Some((next, enters_at_start)) = plan.beyond(run, way > 0) else { break };
-        run = next;
-        way = if enters_at_start { 1 } else { -1 };
+        let Some(next) = plan.beyond(run, way > 0) else { break };
+        if next.past_mm > 0.0 {
+            passed_by.push((walked, next.past_mm));
+        }
+        run = next.run;
+        way = if next.at_start { 1 } else { -1 };
         // Only the far side of a cut at the very end of a run is without length; two such in a row lead nowhere.
         if walked == before && spans.len() > 2 {
             break;
         }
     }
     spans.retain(|s| s.to_mm > s.from_mm);
+    for (joint_mm, reach_mm) in passed_by {
+        pass_by(&mut spans, joint_mm, reach_mm);
+    }
     spans
+}
+
+/// The rails before and beyond a joint go on to it in the stead of what lies about it.
+fn pass_by(spans: &mut [Span], joint_mm: f64, reach_mm: f64) {
+    let nets_at =
+        |place: f64| spans.iter().find(|s| s.from_mm <= place && place < s.to_mm).map(|s| s.nets);
+    let (before, beyond) = (nets_at(joint_mm - reach_mm), nets_at(joint_mm + reach_mm));
+    for span in spans {
+        let near = |nets: Option<[usize; 2]>, from: f64, to: f64| {
+            nets.filter(|_| from <= span.from_mm + 1e-6 && span.to_mm <= to + 1e-6)
+        };
+        if let Some(nets) = near(before, joint_mm - reach_mm, joint_mm).or(near(
+            beyond,
+            joint_mm,
+            joint_mm + reach_mm,
+        )) {
+            span.nets = nets;
+        }
+    }
 }
 
 /// The net under a wheel, `None` off the end of the track. On a boundary the span ahead counts.

@@ -3,11 +3,11 @@
 //! Unless a comment names a source, every value here is common practice, no source. What a builder should measure is
 //! given as assumed with a range, so that a verdict that rests on it says so. Identities are 0: adding gives fresh ones.
 
-use super::ids::{DriverId, SupplyId, VehicleId};
+use super::ids::{DriverId, SupplyId, TrainId, VehicleId};
 use super::model::{
-    AfterTrip, Axle, Clock, Direction, Drive, Driver, Idle, Limit, LimitKind, Load, Senses,
-    Setting, SpeedRange, Supply, Trip, TripKind, Vehicle, Wheel, default_contact_ohm,
-    default_patch_mm, default_tolerance,
+    AfterTrip, Axle, Clock, Coupled, Direction, Drive, Driver, Idle, Limit, LimitKind, Load,
+    Senses, Setting, SpeedRange, Supply, Train, Trip, TripKind, Vehicle, Wheel,
+    default_contact_ohm, default_patch_mm, default_tolerance, default_tread_mm,
 };
 use super::quantity::Quantity;
 
@@ -147,6 +147,8 @@ fn vehicle(name: &str, length_mm: f64, axles: Vec<Axle>, load: Load, notes: &str
         speed: SpeedRange::default(),
         patch_mm: default_patch_mm(),
         wiring_a: None,
+        pickups_joined: true,
+        tread_mm: default_tread_mm(),
         notes: notes.into(),
     }
 }
@@ -216,6 +218,17 @@ pub fn wagon() -> Vehicle {
     )
 }
 
+/// A new train of the given vehicles, front to rear, none turned, no pickups joined across a coupler.
+pub fn train(vehicles: &[VehicleId]) -> Train {
+    let coupled = |&vehicle| Coupled { vehicle, turned: false, joined: false };
+    Train {
+        id: TrainId(0),
+        name: String::new(),
+        vehicles: vehicles.iter().map(coupled).collect(),
+        notes: String::new(),
+    }
+}
+
 /// The vehicles above.
 pub fn vehicles() -> Vec<Vehicle> {
     vec![two_axle_railcar(), long_diesel(), steam_engine(), lit_carriage(), wagon()]
@@ -237,9 +250,13 @@ mod tests {
             let half = matches!(drive, Drive::SplitHalfBridge { .. });
             add(driver(if half { split } else { whole }, drive).into());
         }
+        let mut all = Vec::new();
         for vehicle in vehicles() {
-            add(vehicle.into());
+            let EntityId::Vehicle(id) = add(vehicle.into()) else { panic!("no vehicle") };
+            all.push(id);
         }
+        add(train(&all).into());
         assert_eq!((layout.drivers.len(), layout.vehicles.len()), (8, 5));
+        assert_eq!(layout.trains.len(), 1);
     }
 }

@@ -5,14 +5,19 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::geometry;
-use super::ids::{CutId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SupplyId, VehicleId};
+use super::chain::{Device, Origin};
+use super::geometry::{self, RunEnd};
+use super::ids::{
+    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SpecialId,
+    SupplyId, TrainId, VehicleId,
+};
 use super::meaning;
 use super::model::{
-    Climate, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run, Setting,
-    Shape, Supply, Vehicle, Wire,
+    Climate, Coupled, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run,
+    Setting, Shape, Supply, Train, Vehicle, Wire,
 };
 use super::quantity::Quantity;
+use super::special::{Bond, Special, Spot, TrackEnd, Work as SpecialWork};
 
 /// An end of a run that is being laid: a joint that is there, or a new one at a place on the plan (mm).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,6 +40,10 @@ pub enum Entity {
     Driver(Driver),
     Feed(Feed),
     Vehicle(Vehicle),
+    Special(Special),
+    Device(Device),
+    Bond(Bond),
+    Train(Train),
 }
 
 /// One change to a layout, in the trade's verbs.
@@ -47,7 +56,7 @@ pub enum Edit {
     Cut { run: RunId, at_mm: f64, rails: Rails, width_mm: f64, stagger_mm: f64, made: Made },
     /// Feeds the rails at a place from a driver.
     Feed {
-        driver: DriverId,
+        driver: Origin,
         run: RunId,
         at_mm: f64,
         p: Option<Rail>,
@@ -65,14 +74,17 @@ pub enum Edit {
     Set { driver: DriverId, setting: Setting },
     /// Switches a supply on or off.
     Power { supply: SupplyId, on: bool },
+    /// Throws a selector (special work or a device) and everything in its gang to a position.
+    Throw { selector: EntityId, position: u32 },
     /// Exchanges the rails of a feed's P and M.
     Swap { feed: FeedId },
     /// Moves joints by `(dx, dy)` mm, and the control points of the runs between two moved joints with them.
     Move { joints: Vec<JointId>, dx_mm: f64, dy_mm: f64 },
     /// Splits a run in two at a distance; what stands on it is re-anchored.
     Split { run: RunId, at_mm: f64 },
-    /// Deletes entities and what depends on them (a run takes its cuts, feeds and labels; a driver its feeds; a supply
-    /// its drivers; a joint that no run needs goes with its last run).
+    /// Deletes entities and what depends on them (a run takes its cuts, feeds, labels and bonds, and the special work
+    /// that it is a road of; a driver its feeds and what is fed from it alone; a supply its drivers; a joint that no run
+    /// needs goes with its last run). A vehicle leaves its trains; a train without a vehicle goes.
     Delete(Vec<EntityId>),
     /// Changes the particulars of the layout as a whole; `None` leaves a particular as it is.
     Describe {
@@ -138,6 +150,10 @@ impl Entity {
             Entity::Driver(e) => e.id.into(),
             Entity::Feed(e) => e.id.into(),
             Entity::Vehicle(e) => e.id.into(),
+            Entity::Special(e) => e.id.into(),
+            Entity::Device(e) => e.id.into(),
+            Entity::Bond(e) => e.id.into(),
+            Entity::Train(e) => e.id.into(),
         }
     }
 }
@@ -153,6 +169,10 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Driver(id) => layout.drivers.get(&id).cloned().map(Entity::Driver),
         EntityId::Feed(id) => layout.feeds.get(&id).cloned().map(Entity::Feed),
         EntityId::Vehicle(id) => layout.vehicles.get(&id).cloned().map(Entity::Vehicle),
+        EntityId::Special(id) => layout.specials.get(&id).cloned().map(Entity::Special),
+        EntityId::Device(id) => layout.devices.get(&id).cloned().map(Entity::Device),
+        EntityId::Bond(id) => layout.bonds.get(&id).cloned().map(Entity::Bond),
+        EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
     }
 }
 
@@ -166,6 +186,10 @@ fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Driver(e) => drop(layout.drivers.insert(e.id, e)),
         Entity::Feed(e) => drop(layout.feeds.insert(e.id, e)),
         Entity::Vehicle(e) => drop(layout.vehicles.insert(e.id, e)),
+        Entity::Special(e) => drop(layout.specials.insert(e.id, e)),
+        Entity::Device(e) => drop(layout.devices.insert(e.id, e)),
+        Entity::Bond(e) => drop(layout.bonds.insert(e.id, e)),
+        Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
     }
 }
 
@@ -179,6 +203,10 @@ fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Driver(id) => drop(layout.drivers.remove(&id)),
         EntityId::Feed(id) => drop(layout.feeds.remove(&id)),
         EntityId::Vehicle(id) => drop(layout.vehicles.remove(&id)),
+        EntityId::Special(id) => drop(layout.specials.remove(&id)),
+        EntityId::Device(id) => drop(layout.devices.remove(&id)),
+        EntityId::Bond(id) => drop(layout.bonds.remove(&id)),
+        EntityId::Train(id) => drop(layout.trains.remove(&id)),
     }
 }
 
@@ -354,6 +382,7 @@ impl Work<'_> {
                 let found = self.layout.supplies.get(&supply).cloned();
                 self.put(Supply { powered: on, ..found.ok_or_else(|| not_there(supply))? });
             }
+            Edit::Throw { selector, position } => self.throw(selector, position)?,
             Edit::Swap { feed } => {
                 let found = self.layout.feeds.get(&feed).cloned();
                 let found = found.ok_or_else(|| not_there(feed))?;
@@ -458,6 +487,26 @@ impl Work<'_> {
         Ok(())
     }
 
+    fn throw(&mut self, selector: EntityId, position: u32) -> Result<(), Refused> {
+        let gang = match selector {
+            EntityId::Special(id) => self.layout.specials.get(&id).map(|s| s.gang.clone()),
+            EntityId::Device(id) => self.layout.devices.get(&id).map(|d| d.gang.clone()),
+            _ => None,
+        };
+        let gang = gang.ok_or_else(|| not_there(selector))?;
+        let thrown =
+            |id: EntityId, other: &str| id == selector || (!gang.is_empty() && gang == other);
+        let specials = self.layout.specials.values().filter(|s| thrown(s.id.into(), &s.gang));
+        let mut moved: Vec<Entity> =
+            specials.map(|s| Special { position, ..s.clone() }.into()).collect();
+        let devices = self.layout.devices.values().filter(|d| thrown(d.id.into(), &d.gang));
+        moved.extend(devices.map(|d| Entity::from(Device { position, ..d.clone() })));
+        for entity in moved {
+            self.put(entity);
+        }
+        Ok(())
+    }
+
     fn shift(&mut self, joints: Vec<JointId>, dx_mm: f64, dy_mm: f64) -> Result<(), Refused> {
         let joints: BTreeSet<JointId> = joints.into_iter().collect();
         if let Some(&missing) = joints.iter().find(|id| !self.layout.joints.contains_key(id)) {
@@ -541,6 +590,24 @@ impl Work<'_> {
                 moved.push(Label { run, at_mm, ..label.clone() }.into());
             }
         }
+        let spot = |spot: Spot| {
+            place(spot.run, spot.at_mm).map_or(spot, |(run, at_mm)| Spot { run, at_mm, ..spot })
+        };
+        for bond in self.layout.bonds.values() {
+            let new = Bond { from: spot(bond.from), to: spot(bond.to), ..bond.clone() };
+            if new != *bond {
+                moved.push(new.into());
+            }
+        }
+        for special in self.layout.specials.values() {
+            let mut new = special.clone();
+            for source in new.contact.sources.iter_mut().flatten() {
+                *source = spot(*source);
+            }
+            if new != *special {
+                moved.push(new.into());
+            }
+        }
         for entity in moved {
             self.put(entity);
         }
@@ -567,6 +634,22 @@ impl Work<'_> {
                 )));
             }
         }
+        for special in self.layout.specials.values() {
+            let inside = special.work.bridge() == Some(id)
+                || special.work.ends().into_iter().filter(|e| e.run == id).any(|e| match e.end {
+                    RunEnd::Start => at_mm <= special.work.reach_mm(),
+                    RunEnd::End => at_mm >= length - special.work.reach_mm(),
+                });
+            if inside {
+                return Err(Refused(format!(
+                    "Run {id} cannot be split at {}: that place is inside the {} {}. \
+                     Split the run beyond it.",
+                    meaning::mm(at_mm),
+                    special.work.word(),
+                    special.id
+                )));
+            }
+        }
         let (first, second, (x_mm, y_mm)) = geometry::divided(self.layout, &run, at_mm);
         let joint = JointId(self.fresh()?);
         let rest = RunId(self.fresh()?);
@@ -575,6 +658,25 @@ impl Work<'_> {
         self.put(Run { to: joint, shape: first, length_mm, ..run.clone() });
         let length_mm = run.length_mm.map(|whole| whole - at_mm);
         self.put(Run { id: rest, from: joint, shape: second, length_mm, ..run });
+
+        // Special work at the far end has the second part there now.
+        let held: Vec<Special> = self
+            .layout
+            .specials
+            .values()
+            .filter_map(|special| {
+                let mut new = special.clone();
+                for end in new.work.ends_mut() {
+                    if *end == (TrackEnd { run: id, end: RunEnd::End }) {
+                        end.run = rest;
+                    }
+                }
+                (new != *special).then_some(new)
+            })
+            .collect();
+        for special in held {
+            self.put(special);
+        }
 
         let long = |work: &Self, id: RunId| {
             work.layout.runs.get(&id).map_or(0.0, |run| geometry::length_mm(work.layout, run))
@@ -620,6 +722,13 @@ impl Work<'_> {
                 gone.insert(driver.id.into());
             }
         }
+        let specials = specials_without(layout, &mut gone);
+        let devices = devices_without(layout, &mut gone);
+        for bond in layout.bonds.values() {
+            if gone.contains(&bond.from.run.into()) || gone.contains(&bond.to.run.into()) {
+                gone.insert(bond.id.into());
+            }
+        }
         for cut in layout.cuts.values() {
             if gone.contains(&cut.run.into()) {
                 gone.insert(cut.id.into());
@@ -635,11 +744,93 @@ impl Work<'_> {
                 gone.insert(feed.id.into());
             }
         }
+        let mut shortened: Vec<Train> = Vec::new();
+        for train in layout.trains.values() {
+            let stays = |coupled: &Coupled| !gone.contains(&coupled.vehicle.into());
+            if gone.contains(&train.id.into()) || train.vehicles.iter().all(stays) {
+                continue;
+            }
+            // Where a vehicle is taken out, what joined the pickups to it is gone too.
+            let mut left = train.clone();
+            for at in 1..left.vehicles.len() {
+                left.vehicles[at - 1].joined &= stays(&left.vehicles[at]);
+            }
+            left.vehicles.retain(stays);
+            shortened.push(left);
+        }
+        for train in shortened {
+            if train.vehicles.is_empty() {
+                gone.insert(train.id.into());
+            } else {
+                self.put(train);
+            }
+        }
         for id in gone {
             self.remove(id);
         }
+        for special in specials {
+            self.put(special);
+        }
+        for device in devices {
+            self.put(device);
+        }
         Ok(())
     }
+}
+
+/// Special work that loses a road, or the rails that its contact takes polarity from; that which cannot be without
+/// joins what is gone.
+fn specials_without(layout: &Layout, gone: &mut BTreeSet<EntityId>) -> Vec<Special> {
+    let mut changed = Vec::new();
+    for special in layout.specials.values() {
+        let lost = |end: &TrackEnd| gone.contains(&end.run.into());
+        let mut new = special.clone();
+        let whole = match &mut new.work {
+            SpecialWork::Turntable { bridge, roads, .. }
+            | SpecialWork::Traverser { bridge, roads } => {
+                let per_road = special.work.positions() / (roads.len() as u32).max(1);
+                let road = (special.position / per_road.max(1)) as usize;
+                let before = roads.iter().take(road).filter(|end| !lost(end)).count() as u32;
+                let stays = roads.get(road).is_some_and(|end| !lost(end));
+                new.position =
+                    if stays { before * per_road + special.position % per_road } else { 0 };
+                roads.retain(|end| !lost(end));
+                !roads.is_empty() && !gone.contains(&(*bridge).into())
+            }
+            work => !work.ends().iter().any(lost),
+        };
+        if new.contact.sources.iter().flatten().any(|spot| gone.contains(&spot.run.into())) {
+            new.contact.sources.clear();
+        }
+        if !whole {
+            gone.insert(special.id.into());
+        } else if new != *special && !gone.contains(&special.id.into()) {
+            changed.push(new);
+        }
+    }
+    changed
+}
+
+/// Devices that lose a cab; those that are left without any join what is gone.
+fn devices_without(layout: &Layout, gone: &mut BTreeSet<EntityId>) -> Vec<Device> {
+    let mut devices: BTreeMap<DeviceId, Device> = layout.devices.clone();
+    loop {
+        let mut more = false;
+        for device in devices.values_mut() {
+            for origin in device.kind.sources() {
+                if gone.contains(&origin.into()) && device.kind.without(origin) {
+                    more |= gone.insert(device.id.into());
+                }
+            }
+        }
+        if !more {
+            break;
+        }
+    }
+    devices.retain(|id, device| {
+        !gone.contains(&(*id).into()) && layout.devices.get(id).is_some_and(|old| old != device)
+    });
+    devices.into_values().collect()
 }
 
 fn with_number(entity: Entity, number: u32) -> Entity {
@@ -652,6 +843,10 @@ fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Driver(e) => Driver { id: DriverId(number), ..e }.into(),
         Entity::Feed(e) => Feed { id: FeedId(number), ..e }.into(),
         Entity::Vehicle(e) => Vehicle { id: VehicleId(number), ..e }.into(),
+        Entity::Special(e) => Special { id: SpecialId(number), ..e }.into(),
+        Entity::Device(e) => Device { id: DeviceId(number), ..e }.into(),
+        Entity::Bond(e) => Bond { id: BondId(number), ..e }.into(),
+        Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
     }
 }
 
@@ -672,4 +867,4 @@ macro_rules! into_entity {
         }
     )*};
 }
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train);

@@ -8,14 +8,17 @@ use std::path::Path;
 use ron::extensions::Extensions;
 use serde::{Deserialize, Serialize};
 
+use super::chain::Device;
 use super::edit::Entity;
 use super::ids::EntityId;
 use super::meaning::{self, Fault};
 use super::model::{
-    Climate, Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Vehicle, default_rail_ohm_per_m,
+    Climate, Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Train, Vehicle,
+    default_rail_ohm_per_m,
 };
 use super::positions::{self, Kind, Token, Tokens};
 use super::quantity::Quantity;
+use super::special::{Bond, Special};
 
 /// The version of the file format that this program reads and writes.
 pub const VERSION: u32 = 1;
@@ -117,6 +120,13 @@ struct File {
     feeds: Vec<Feed>,
     #[serde(default)]
     vehicles: Vec<Vehicle>,
+    #[serde(default)]
+    specials: Vec<Special>,
+    #[serde(default)]
+    devices: Vec<Device>,
+    #[serde(default)]
+    bonds: Vec<Bond>,
+    trains: Vec<Train>,
 }
 
 fn default_scale() -> f64 {
@@ -168,6 +178,10 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
         file.drivers.len(),
         file.feeds.len(),
         file.vehicles.len(),
+        file.specials.len(),
+        file.devices.len(),
+        file.bonds.len(),
+        file.trains.len(),
     ];
     if count.iter().sum::<usize>() > meaning::MOST_ENTITIES {
         return Err(vec![LoadError {
@@ -283,7 +297,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
             }
         )*};
     }
-    take!(joints runs cuts labels supplies drivers feeds vehicles);
+    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains);
     layout.next_id =
         file.next_id.unwrap_or_else(|| meaning::largest_number(&layout).saturating_add(1));
     let mut lying: Vec<Lying> = meaning::faults(&layout)
@@ -422,7 +436,7 @@ pub fn save(layout: &Layout) -> String {
             }
         )*};
     }
-    lists!(joints runs cuts labels supplies drivers feeds vehicles);
+    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains);
     out.push_str(")\n");
     out
 }

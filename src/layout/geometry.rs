@@ -3,6 +3,8 @@
 //! Distances along a run are mm as measured on the real thing (see [`length_mm`]); the drawing is stretched over them.
 //! Nothing here panics or returns NaN for a run of a valid layout; a run whose joints are missing has no length.
 
+use serde::{Deserialize, Serialize};
+
 use super::ids::JointId;
 use super::model::{Layout, Rail, Run, Shape};
 
@@ -56,7 +58,7 @@ pub struct Closest {
 }
 
 /// One end of a run.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum RunEnd {
     /// Distance 0.
     Start,

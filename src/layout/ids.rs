@@ -108,4 +108,12 @@ ids! {
     FeedId 'f' Feed;
     /// A locomotive, railcar, carriage or wagon.
     VehicleId 'v' Vehicle;
+    /// Special work: a turnout, a diamond, a slip, a turntable.
+    SpecialId 'w' Special;
+    /// Something in the feed chain: a selector, a switch, a breaker.
+    DeviceId 'x' Device;
+    /// A bond between two rails.
+    BondId 'y' Bond;
+    /// Vehicles coupled in order.
+    TrainId 't' Train;
 }

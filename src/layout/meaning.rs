@@ -3,16 +3,20 @@
 //! A rule yields a [`Fault`] with the entity and the field at which it lies, so that a file's fault can be placed at
 //! its line and an edit's can be told to a person.
 
+mod special;
+
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::chain::Origin;
 use super::edit::Entity;
 use super::geometry::{self, END_TOLERANCE_MM, RunEnd};
 use super::ids::{EntityId, JointId, RunId};
 use super::model::{
     Clock, Cut, Direction, Drive, Driver, Feed, Idle, Layout, Load, Made, Rail, Rails, Run, Shape,
-    Supply, TripKind, Vehicle, WireSize,
+    Supply, Train, TripKind, Vehicle, WireSize,
 };
 use super::quantity::{Quantity, Source};
+use super::special::TrackEnd;
 use super::wire::LEAST_OHM;
 
 /// Largest number that an identity may have.
@@ -21,6 +25,8 @@ pub const LARGEST_NUMBER: u32 = 1_000_000_000;
 pub const MOST_ENTITIES: usize = 200_000;
 /// Most wheelsets that a vehicle may have.
 pub const MOST_AXLES: usize = 1_000;
+/// Most vehicles that a train may have.
+pub const MOST_COUPLED: usize = 200;
 /// How far from the plan's origin a point may lie, mm (10 km).
 pub const FARTHEST_MM: f64 = 1e7;
 /// Shortest run, mm.
@@ -105,6 +111,10 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Driver(_) => "driver",
         EntityId::Feed(_) => "feed",
         EntityId::Vehicle(_) => "vehicle",
+        EntityId::Special(_) => "special work",
+        EntityId::Device(_) => "device",
+        EntityId::Bond(_) => "bond",
+        EntityId::Train(_) => "train",
     }
 }
 
@@ -176,13 +186,19 @@ impl Near {
                 entities.insert(driver.id.into());
             }
         }
+        special::near(layout, touched, &mut entities, &mut runs);
         for feed in layout.feeds.values() {
             if entities.contains(&feed.run.into())
-                || touched.contains(&feed.driver.into())
+                || touched.contains(&EntityId::from(feed.driver))
                 || touched.contains(&feed.id.into())
             {
                 entities.insert(feed.id.into());
                 runs.insert(feed.run);
+            }
+        }
+        for train in layout.trains.values() {
+            if train.vehicles.iter().any(|coupled| touched.contains(&coupled.vehicle.into())) {
+                entities.insert(train.id.into());
             }
         }
         // Cuts near a joint may meet cuts of the run beyond it.
@@ -208,7 +224,7 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     let about = About::new(layout, near.map(|near| &near.runs));
     whole(layout, &mut found);
     let ends = ends_at_joints(layout);
-    joints_and_their_ends(&ends, &mut found);
+    joints_and_their_ends(layout, &ends, &mut found);
     for joint in layout.joints.values().filter(|e| looks(e.id.into())) {
         found.of(joint.id);
         found.number(joint.id);
@@ -231,6 +247,9 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     feeds.for_each(|e| feed(&about, e, &mut found));
     let vehicles = layout.vehicles.values().filter(|e| looks(e.id.into()));
     vehicles.for_each(|e| vehicle(e, &mut found));
+    special::faults(&about, &ends, &looks, &mut found);
+    let trains = layout.trains.values().filter(|e| looks(e.id.into()));
+    trains.for_each(|e| train(layout, e, &mut found));
     cuts_at_one_place(&about, &ends, &mut found);
     found.faults
 }
@@ -256,6 +275,8 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Driver(e) => driver(&about, e, &mut found),
         Entity::Feed(e) => feed(&about, e, &mut found),
         Entity::Vehicle(e) => vehicle(e, &mut found),
+        Entity::Special(_) | Entity::Device(_) | Entity::Bond(_) => {}
+        Entity::Train(e) => train(layout, e, &mut found),
     }
     found.faults
 }
@@ -464,6 +485,19 @@ impl Found {
         );
     }
 
+    /// Where current comes from must be there.
+    fn origin(&mut self, field: &str, layout: &Layout, origin: Origin) {
+        match origin {
+            Origin::Driver(id) if !layout.drivers.contains_key(&id) => {
+                self.missing(field, id, nearest(layout.drivers.keys(), id.0));
+            }
+            Origin::Device(id) if !layout.devices.contains_key(&id) => {
+                self.missing(field, id, nearest(layout.devices.keys(), id.0));
+            }
+            _ => {}
+        }
+    }
+
     fn anchor(&mut self, about: &About, run: RunId, at_mm: f64) {
         if !about.layout.runs.contains_key(&run) {
             self.missing("run", run, nearest(about.layout.runs.keys(), run.0));
@@ -557,7 +591,11 @@ fn whole(layout: &Layout, found: &mut Found) {
         + layout.supplies.len()
         + layout.drivers.len()
         + layout.feeds.len()
-        + layout.vehicles.len();
+        + layout.vehicles.len()
+        + layout.specials.len()
+        + layout.devices.len()
+        + layout.bonds.len()
+        + layout.trains.len();
     if count > MOST_ENTITIES {
         found.add(
             "",
@@ -581,6 +619,10 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.drivers))
         .max(last(&layout.feeds))
         .max(last(&layout.vehicles))
+        .max(last(&layout.specials))
+        .max(last(&layout.devices))
+        .max(last(&layout.bonds))
+        .max(last(&layout.trains))
 }
 
 /// The ends of runs at each joint, in the order of the runs.
@@ -595,8 +637,12 @@ fn ends_at_joints(layout: &Layout) -> Ends {
     ends
 }
 
-fn joints_and_their_ends(ends: &Ends, found: &mut Found) {
+fn joints_and_their_ends(layout: &Layout, ends: &Ends, found: &mut Found) {
+    let special = special::ends_held(layout);
     for (joint, ends) in ends {
+        if ends.iter().any(|&(run, end)| special.contains(&TrackEnd { run, end })) {
+            continue;
+        }
         for &(run, end) in ends.iter().skip(2) {
             found.of(run);
             found.add(
@@ -606,7 +652,7 @@ fn joints_and_their_ends(ends: &Ends, found: &mut Found) {
                     ends[0].0, ends[1].0
                 ),
                 "a joint with one run end at most",
-                "a third run end needs a turnout, which this version does not have; end the run at a free joint",
+                "a third run end makes a turnout, a fourth a diamond or a slip: say so in `specials`, or end the run at a free joint",
             );
         }
     }
@@ -954,25 +1000,33 @@ fn driver(about: &About, driver: &Driver, found: &mut Found) {
 fn trip(driver: &Driver, found: &mut Found) {
     let Some(trip) = &driver.trip else { return };
     found.quantity("trip.amps", &trip.amps, AMP, " A", "for no trip leave `trip` away");
+    trip_kind(&trip.kind, "trip.kind", Some(&driver.drive), found);
+    if let Some(retry_s) = trip.retry_s {
+        let hint = "for a trip that latches leave `retry_s` away";
+        found.value("trip.retry_s", retry_s, SECONDS, " s", hint);
+    }
+}
+
+/// `drive` is that of the driver, if the trip is one.
+fn trip_kind(kind: &TripKind, field: &str, drive: Option<&Drive>, found: &mut Found) {
     let seconds = "times are in s: 1 ms is 0.001";
-    match trip.kind {
+    match *kind {
         TripKind::Instant { blanking_s } => {
             let may = May::Be(0.0, LONGEST_S);
-            found.value("trip.kind.blanking_s", blanking_s, may, " s", seconds);
+            found.value(&format!("{field}.blanking_s"), blanking_s, may, " s", seconds);
         }
         TripKind::Sampled { every_s, in_a_row, locked_at } => {
-            found.value("trip.kind.every_s", every_s, SECONDS, " s", seconds);
+            found.value(&format!("{field}.every_s"), every_s, SECONDS, " s", seconds);
             let hint = "how many readings above the threshold in a row it takes";
             let may = May::Be(1.0, 16.0);
-            found.value("trip.kind.in_a_row", f64::from(in_a_row), may, "", hint);
+            found.value(&format!("{field}.in_a_row"), f64::from(in_a_row), may, "", hint);
             if let Some(at) = locked_at {
                 let hint = "the place within the PWM period, as a fraction of it";
-                found.value("trip.kind.locked_at", at, SHARE, "", hint);
-                if !matches!(driver.drive, Drive::PwmBridge { .. } | Drive::SplitHalfBridge { .. })
-                {
+                found.value(&format!("{field}.locked_at"), at, SHARE, "", hint);
+                if !matches!(drive, Some(Drive::PwmBridge { .. } | Drive::SplitHalfBridge { .. })) {
                     found.add(
-                        "trip.kind.locked_at",
-                        "the driver has no PWM that readings could be locked to",
+                        format!("{field}.locked_at"),
+                        "there is no PWM that readings could be locked to",
                         "locked readings only of a PWM bridge or half-bridge",
                         "leave `locked_at` away: the readings run free",
                     );
@@ -980,22 +1034,15 @@ fn trip(driver: &Driver, found: &mut Found) {
             }
         }
         TripKind::Averaged { tau_s } => {
-            found.value("trip.kind.tau_s", tau_s, SECONDS, " s", seconds);
+            found.value(&format!("{field}.tau_s"), tau_s, SECONDS, " s", seconds);
         }
-    }
-    if let Some(retry_s) = trip.retry_s {
-        let hint = "for a trip that latches leave `retry_s` away";
-        found.value("trip.retry_s", retry_s, SECONDS, " s", hint);
     }
 }
 
 fn feed(about: &About, feed: &Feed, found: &mut Found) {
     found.of(feed.id);
     found.number(feed.id);
-    if !about.layout.drivers.contains_key(&feed.driver) {
-        let near = nearest(about.layout.drivers.keys(), feed.driver.0);
-        found.missing("driver", feed.driver, near);
-    }
+    found.origin("driver", about.layout, feed.driver);
     found.anchor(about, feed.run, feed.at_mm);
     match (feed.p, feed.m) {
         (None, None) => found.add(
@@ -1113,4 +1160,32 @@ fn vehicle(vehicle: &Vehicle, found: &mut Found) {
     found.value("patch_mm", vehicle.patch_mm, may, " mm", "a wheel touches along about 0.5 mm");
     let hint = "for no rating leave `wiring_a` away";
     found.maybe("wiring_a", vehicle.wiring_a.as_ref(), AMP, " A", hint);
+    let may = May::Exceed(0.0, 50.0);
+    found.value("tread_mm", vehicle.tread_mm, may, " mm", "a tread at 1:87 is about 2.8 mm wide");
+}
+
+fn train(layout: &Layout, train: &Train, found: &mut Found) {
+    found.of(train.id);
+    found.number(train.id);
+    if train.vehicles.is_empty() {
+        found.add(
+            "vehicles",
+            "the train has no vehicles",
+            "at least one vehicle",
+            "list its vehicles from front to rear, such as (vehicle: \"v1\")",
+        );
+    } else if train.vehicles.len() > MOST_COUPLED {
+        found.add(
+            "vehicles",
+            format!("the train has {} vehicles", train.vehicles.len()),
+            format!("at most {MOST_COUPLED}"),
+            "divide it into several trains",
+        );
+    }
+    for (i, coupled) in train.vehicles.iter().enumerate() {
+        if !layout.vehicles.contains_key(&coupled.vehicle) {
+            let near = nearest(layout.vehicles.keys(), coupled.vehicle.0);
+            found.missing(&format!("vehicles[{i}].vehicle"), coupled.vehicle, near);
+        }
+    }
 }

@@ -1,7 +1,8 @@
-//! The drawn document: runs, cuts, feeds, drivers, supplies, vehicles; edits as values; the RON file.
+//! The drawn document: runs, special work, cuts, feeds, what they are fed from, vehicles; edits as values; the RON file.
 //!
 //! Nothing here knows physics or the screen.
 
+mod chain;
 pub mod defaults;
 pub mod edit;
 pub mod file;
@@ -13,14 +14,19 @@ mod model;
 mod notation;
 mod positions;
 mod quantity;
+pub mod roads;
+mod special;
 pub mod wire;
 
+pub use chain::{Device, DeviceKind, Origin, Resolved, default_device_ohm, resolve};
 pub use edit::{Edit, End, Entity, Refused, applied, apply, entity};
 pub use file::{EXTENSION, LoadError, Loaded, ReadError, load, read_path, save, write_path};
-pub use geometry::{drawn_length_mm, length_mm};
+pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{
-    CutId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, RunId, SupplyId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, RunId,
+    SpecialId, SupplyId, TrainId, VehicleId,
 };
 pub use model::*;
 pub use quantity::{Quantity, Source};
+pub use special::{Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work};

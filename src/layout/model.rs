@@ -6,8 +6,13 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::ids::{CutId, DriverId, FeedId, JointId, LabelId, RunId, SupplyId, VehicleId};
+use super::chain::{Device, Origin};
+use super::ids::{
+    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, RunId, SpecialId, SupplyId,
+    TrainId, VehicleId,
+};
 use super::quantity::Quantity;
+use super::special::{Bond, Special};
 
 /// One of the two rails of a run, as seen from the run's start.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -572,8 +577,8 @@ pub struct Wire {
 pub struct Feed {
     /// Identity.
     pub id: FeedId,
-    /// The driver.
-    pub driver: DriverId,
+    /// The driver, or the device through which it comes.
+    pub driver: Origin,
     /// The run whose rails it goes to.
     pub run: RunId,
     /// Distance along it, mm.
@@ -691,6 +696,13 @@ pub struct Vehicle {
     /// Current that its pickup wiring bears, A.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wiring_a: Option<Quantity>,
+    /// Whether all pickups of one side are joined. Otherwise every wheelset feeds a load of its own, and the vehicle
+    /// joins nothing that one wheel does not.
+    #[serde(default = "yes", skip_serializing_if = "is_yes")]
+    pub pickups_joined: bool,
+    /// Width of a wheel's tread, mm.
+    #[serde(default = "default_tread_mm")]
+    pub tread_mm: f64,
     /// Free words of the user.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
@@ -714,6 +726,43 @@ pub fn default_contact_ohm() -> ContactRange {
 /// 0.5 mm (common practice, no source).
 pub fn default_patch_mm() -> f64 {
     0.5
+}
+
+/// 2.8 mm: the wheels of 1:87 with a wide tread (common practice, no source).
+pub fn default_tread_mm() -> f64 {
+    2.8
+}
+
+/// A vehicle's place in a train.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Coupled {
+    /// The vehicle. Several alike may stand for one description.
+    pub vehicle: VehicleId,
+    /// Whether its rear leads.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub turned: bool,
+    /// Whether its pickups are joined, side by side, to those of the next vehicle across the coupler. Of no account at
+    /// the rear of the train, and where the pickups of either vehicle are not joined among themselves.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub joined: bool,
+}
+
+/// Vehicles coupled in order. It runs at the speeds of its first vehicle that has a motor or a decoder, else of its
+/// first vehicle.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Train {
+    /// Identity.
+    pub id: TrainId,
+    /// A printable name; empty for none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// Its vehicles, front to rear.
+    pub vehicles: Vec<Coupled>,
+    /// Free words of the user.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
 }
 
 /// Resistance of one rail, Ω per m, when the file does not say: nickel silver at about 6 % IACS (from memory) and a
@@ -803,6 +852,14 @@ pub struct Layout {
     pub feeds: BTreeMap<FeedId, Feed>,
     /// Vehicles by identity.
     pub vehicles: BTreeMap<VehicleId, Vehicle>,
+    /// Special work by identity.
+    pub specials: BTreeMap<SpecialId, Special>,
+    /// Devices of feed chains by identity.
+    pub devices: BTreeMap<DeviceId, Device>,
+    /// Bonds by identity.
+    pub bonds: BTreeMap<BondId, Bond>,
+    /// Trains by identity.
+    pub trains: BTreeMap<TrainId, Train>,
     /// The number that the next new identity gets; larger than every number in use.
     pub next_id: u32,
 }
@@ -825,6 +882,10 @@ impl Default for Layout {
             drivers: BTreeMap::new(),
             feeds: BTreeMap::new(),
             vehicles: BTreeMap::new(),
+            specials: BTreeMap::new(),
+            devices: BTreeMap::new(),
+            bonds: BTreeMap::new(),
+            trains: BTreeMap::new(),
             next_id: 1,
         }
     }
@@ -832,6 +893,11 @@ impl Default for Layout {
 
 fn yes() -> bool {
     true
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_yes(value: &bool) -> bool {
+    *value
 }
 
 pub(super) fn is_default<T: Default + PartialEq>(value: &T) -> bool {

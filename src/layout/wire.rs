@@ -140,7 +140,7 @@ mod tests {
         let wire = Wire { size: WireSize::Mm2(0.5), length_m: 3.0 };
         let mut feed = Feed {
             id: FeedId(1),
-            driver: DriverId(1),
+            driver: DriverId(1).into(),
             run: RunId(1),
             at_mm: 0.0,
             p: None,

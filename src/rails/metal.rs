@@ -1,373 +1,507 @@
-//! Lengths of metal: how far it is along the rails from one place to another.
+//! What the rails are whatever position the selectors stand in: nets of fixed metal, pieces, blocks, and the edges that
+//! positions enable.
 
-use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::plan::{Plan, cut_place_mm};
-use crate::layout::{JointId, Layout, Rail, RunId};
+use petgraph::unionfind::UnionFind;
 
-/// The rails as a graph: its nodes are the ends of every piece and the places of the feeds, on each rail; its edges the
-/// metal between them.
-#[derive(Debug, Clone)]
+use super::anatomy::{self, Node, Way};
+use super::ids::{BlockId, NetId};
+use super::plan::{Block, CutAt, Piece, Within, cut_place_mm};
+use super::positions::{Positions, SelectorId};
+use crate::layout::{
+    Cut, CutId, FeedId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, geometry,
+};
+
+/// Two nets of fixed metal that some positions of a selector join.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Switch {
+    /// The selector.
+    pub selector: SelectorId,
+    /// Bit *k*: joined in position *k*.
+    pub mask: u64,
+    /// What is joined: indices in [`Metal::nets`].
+    pub nets: [usize; 2],
+}
+
+/// A leg of a feed on fixed metal, as it is wired.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FeedEnd {
+    /// The feed.
+    pub feed: FeedId,
+    /// Whether its P goes there.
+    pub is_p: bool,
+    /// Index in [`Metal::nets`].
+    pub net: usize,
+}
+
+/// What lies between two pieces that follow each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Meeting {
+    /// Metal, but perhaps for a frog.
+    Metal,
+    /// A cut, in both rails or in one.
+    Cut {
+        /// Which.
+        cut: CutId,
+        /// Whether it goes through both rails.
+        both: bool,
+    },
+    /// The end of a bridge, which stands at a road.
+    Bridge(SpecialId),
+}
+
+/// Two piece ends that follow each other: indices in [`Metal::pieces`], and whether it is the piece's start.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Link {
+    /// The two ends.
+    pub ends: [(usize, bool); 2],
+    /// What lies between.
+    pub meeting: Meeting,
+}
+
+impl Link {
+    /// +1 where the run's own directions go on through it, −1 where two starts or two ends meet.
+    pub fn turn(&self) -> i8 {
+        if self.ends[0].1 == self.ends[1].1 { -1 } else { 1 }
+    }
+}
+
+/// The rails in no particular position.
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Metal {
-    /// Per piece: distances of its nodes along the run, mm, in order. The same on both rails.
-    places: Vec<Vec<f64>>,
-    /// Per piece: the first node of its left rail; those of its right rail follow.
-    first: Vec<usize>,
-    /// Per node: the lengths of metal to its neighbours.
-    edges: Vec<Vec<Length>>,
+    /// Nets of fixed metal by identity.
+    pub nets: Vec<NetId>,
+    /// Pieces by run and distance; their nets are indices in `nets`.
+    pub pieces: Vec<Piece>,
+    /// Blocks by identity, without drivers; their nets are indices in `nets`.
+    pub blocks: Vec<Block>,
+    /// Where each cut stands.
+    pub cuts: BTreeMap<CutId, CutAt>,
+    /// What positions join.
+    pub switches: Vec<Switch>,
+    /// Feed legs.
+    pub feed_ends: Vec<FeedEnd>,
+    /// Nets that are a frog, or one metal with one.
+    pub frogs: BTreeMap<usize, SpecialId>,
+    /// Breaks that special work has by its nature.
+    pub breaks: Vec<(SpecialId, Spot)>,
+    /// Ways of trains through special work.
+    pub ways: Vec<(SpecialId, Way)>,
+    /// Which piece follows which.
+    pub links: Vec<Link>,
+    /// +1 where the reference direction at a piece is its run's own, −1 where it is against it.
+    pub directions: Vec<i8>,
+    /// Run ends that meet plainly; `true` marks a run's start.
+    pub(super) meetings: Vec<[(RunId, bool); 2]>,
+    /// Range of indices in `pieces` of each run.
+    pub(super) runs: BTreeMap<RunId, (usize, usize)>,
+    segments: BTreeMap<(RunId, Rail), Segments>,
 }
 
-/// A length of metal from a node.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Length {
-    to: usize,
-    mm: f64,
-    /// The joint whose rail joiner it leads through.
-    joint: Option<JointId>,
+/// The lengths of one rail of a run between its gaps.
+#[derive(Debug, Clone, PartialEq, Default)]
+struct Segments {
+    /// Where it is broken, mm along the run, in order.
+    places: Vec<f64>,
+    /// Net of each length between.
+    nets: Vec<usize>,
+    length_mm: f64,
 }
 
-/// A place in a block, and how much rail lies between it and the nearest feeders.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Far {
-    /// Index of the piece in [`Plan::pieces`].
-    pub piece: usize,
-    /// Distance along the piece's run, mm.
-    pub at_mm: f64,
-    /// On the rail of the block's first net and on that of its second, mm.
-    pub rail_mm: [f64; 2],
+impl Segments {
+    /// What is soldered at a gap is soldered beyond it, but at the end of its run on this side: a feed stands on its run.
+    fn at(&self, at_mm: f64) -> usize {
+        self.places.iter().filter(|&&place| place <= at_mm && place < self.length_mm).count()
+    }
 }
+
+/// A break this near to a cut is the cut, mm.
+const SAME_PLACE_MM: f64 = 0.01;
 
 impl Metal {
-    /// The metal of a plan.
-    pub fn of(layout: &Layout, plan: &Plan) -> Metal {
-        let mut marks: BTreeMap<RunId, Vec<f64>> = BTreeMap::new();
-        for feed in layout.feeds.values() {
-            marks.entry(feed.run).or_default().push(feed.at_mm);
-        }
-        let mut metal = Metal {
-            places: Vec::with_capacity(plan.pieces.len()),
-            first: Vec::with_capacity(plan.pieces.len()),
-            edges: Vec::new(),
-        };
-        for piece in &plan.pieces {
-            let inside = marks.get(&piece.run).into_iter().flatten().copied();
-            let mut places: Vec<f64> =
-                inside.filter(|at| piece.from_mm < *at && *at < piece.to_mm).collect();
-            places.extend([piece.from_mm, piece.to_mm]);
-            places.sort_by(f64::total_cmp);
-            metal.first.push(metal.edges.len());
-            metal.edges.resize(metal.edges.len() + 2 * places.len(), Vec::new());
-            metal.places.push(places);
-        }
-        for at in 0..plan.pieces.len() {
-            for side in 0..2 {
-                for k in 1..metal.places[at].len() {
-                    let length = metal.places[at][k] - metal.places[at][k - 1];
-                    metal.join(metal.node(at, side, k - 1), metal.node(at, side, k), length, None);
-                }
-            }
-        }
-        // On one run the metal goes on from piece to piece where that rail is whole.
-        let mut gaps: BTreeSet<(RunId, usize, u64)> = BTreeSet::new();
+    /// Derives the rails of a layout.
+    pub fn derive(layout: &Layout) -> Metal {
+        let anatomies: Vec<(SpecialId, anatomy::Anatomy)> = layout
+            .specials
+            .values()
+            .map(|special| (special.id, anatomy::anatomy(layout, special)))
+            .collect();
+        let mut cuts_of: BTreeMap<RunId, Vec<&Cut>> = BTreeMap::new();
         for cut in layout.cuts.values() {
-            for (side, rail) in Rail::BOTH.into_iter().enumerate() {
-                gaps.extend(cut_place_mm(cut, rail).map(|at| (cut.run, side, at.to_bits())));
-            }
+            cuts_of.entry(cut.run).or_default().push(cut);
         }
-        for at in 1..plan.pieces.len() {
-            let (before, after) = (&plan.pieces[at - 1], &plan.pieces[at]);
-            for side in 0..2 {
-                let gap = (after.run, side, after.from_mm.to_bits());
-                if before.run == after.run && !gaps.contains(&gap) {
-                    let last = metal.places[at - 1].len() - 1;
-                    metal.join(metal.node(at - 1, side, last), metal.node(at, side, 0), 0.0, None);
-                }
-            }
-        }
-        for run in layout.runs.values() {
-            for at_end in [false, true] {
-                let joint = if at_end { run.to } else { run.from };
-                let Some((next, enters_at_start)) = plan.beyond(run.id, at_end) else { continue };
-                // Each meeting is seen from both its runs.
-                let seen = (next, !enters_at_start) < (run.id, at_end);
-                if seen {
-                    continue;
-                }
-                for side in 0..2 {
-                    // Where two starts or two ends meet, a rail changes hands.
-                    let other = if at_end == enters_at_start { side } else { 1 - side };
-                    if let (Some(a), Some(b)) = (
-                        metal.end(plan, run.id, at_end, side),
-                        metal.end(plan, next, !enters_at_start, other),
-                    ) {
-                        metal.join(a, b, 0.0, Some(joint));
-                    }
-                }
+        let mut metal = Metal { meetings: meetings(layout), ..Metal::default() };
+        metal.segment(layout, &cuts_of, &anatomies);
+        metal.join(layout, &anatomies);
+        metal.cut_up(layout, &cuts_of);
+        metal.place_cuts(layout);
+        metal.link(&cuts_of);
+        metal.direct();
+        for label in layout.labels.values() {
+            if let Some(block) = metal.block_at(label.run, label.at_mm) {
+                metal.blocks[block].labels.push(label.id);
             }
         }
         metal
     }
 
-    fn join(&mut self, a: usize, b: usize, mm: f64, joint: Option<JointId>) {
-        self.edges[a].push(Length { to: b, mm, joint });
-        self.edges[b].push(Length { to: a, mm, joint });
-    }
-
-    fn node(&self, piece: usize, side: usize, place: usize) -> usize {
-        self.first[piece] + side * self.places[piece].len() + place
-    }
-
-    fn end(&self, plan: &Plan, run: RunId, at_end: bool, side: usize) -> Option<usize> {
-        let first = plan.first_piece(run)?;
-        let last = first + plan.pieces_of(run).len().checked_sub(1)?;
-        Some(if at_end {
-            self.node(last, side, self.places[last].len() - 1)
-        } else {
-            self.node(first, side, 0)
-        })
-    }
-
-    /// Nodes of a net at a place on a run: more than one where pieces meet there.
-    pub fn nodes_at(&self, plan: &Plan, net: usize, run: RunId, at_mm: f64) -> Vec<usize> {
-        let first = plan.first_piece(run).unwrap_or(0);
-        let mut nodes = Vec::new();
-        for (n, piece) in plan.pieces_of(run).iter().enumerate() {
-            // What stands a hair beyond the drawn end stands at it.
-            let at_mm =
-                if piece.to_mm < at_mm && at_mm < piece.to_mm + 0.01 { piece.to_mm } else { at_mm };
-            for side in 0..2 {
-                if piece.nets[side] == net
-                    && let Some(k) = self.places[first + n].iter().position(|&at| at == at_mm)
-                {
-                    nodes.push(self.node(first + n, side, k));
+    /// Divides each rail at its gaps. Until rails are joined every length is a net of its own.
+    fn segment(
+        &mut self,
+        layout: &Layout,
+        cuts_of: &BTreeMap<RunId, Vec<&Cut>>,
+        anatomies: &[(SpecialId, anatomy::Anatomy)],
+    ) {
+        let mut breaks: BTreeMap<(RunId, Rail), Vec<f64>> = BTreeMap::new();
+        for (special, anatomy) in anatomies {
+            for spot in anatomy.breaks.iter().map(|b| b.spot) {
+                let taken = cuts_of
+                    .get(&spot.run)
+                    .into_iter()
+                    .flatten()
+                    .filter_map(|cut| cut_place_mm(cut, spot.rail))
+                    .any(|place| (place - spot.at_mm).abs() <= SAME_PLACE_MM);
+                if !taken {
+                    breaks.entry((spot.run, spot.rail)).or_default().push(spot.at_mm);
+                    self.breaks.push((*special, spot));
                 }
             }
         }
-        nodes
-    }
-
-    /// Length of metal from the nearest of some nodes (each already so far away) to every node, mm; infinite where there
-    /// is none. The rail joiners at the joint `open` count as open.
-    pub fn distances(&self, from: &[(usize, f64)], open: Option<JointId>) -> Vec<f64> {
-        let mut found = vec![f64::INFINITY; self.edges.len()];
-        // Lengths are not negative, so their bits are in their order.
-        let mut waiting: BinaryHeap<Reverse<(u64, usize)>> = BinaryHeap::new();
-        for &(node, length) in from {
-            if length < found[node] {
-                found[node] = length;
-                waiting.push(Reverse((length.to_bits(), node)));
+        for (&id, run) in &layout.runs {
+            let length_mm = geometry::length_mm(layout, run);
+            for rail in Rail::BOTH {
+                let cuts = cuts_of.get(&id).into_iter().flatten();
+                let mut places: Vec<f64> = cuts.filter_map(|cut| cut_place_mm(cut, rail)).collect();
+                places.extend(breaks.get(&(id, rail)).into_iter().flatten());
+                places.sort_by(f64::total_cmp);
+                let nets: Vec<usize> = (0..=places.len()).map(|n| self.nets.len() + n).collect();
+                self.nets.extend((0..nets.len()).map(|segment| NetId {
+                    run: id,
+                    rail,
+                    segment: segment as u32,
+                }));
+                self.segments.insert((id, rail), Segments { places, nets, length_mm });
             }
         }
-        while let Some(Reverse((bits, node))) = waiting.pop() {
-            let length = f64::from_bits(bits);
-            if length > found[node] {
-                continue;
+    }
+
+    fn end_net(&self, run: RunId, rail: Rail, at_start: bool) -> Option<usize> {
+        let segments = self.segments.get(&(run, rail))?;
+        if at_start { segments.nets.first() } else { segments.nets.last() }.copied()
+    }
+
+    /// The net of fixed metal at a place on a rail.
+    pub fn net_at(&self, run: RunId, rail: Rail, at_mm: f64) -> Option<usize> {
+        let segments = self.segments.get(&(run, rail))?;
+        segments.nets.get(segments.at(at_mm)).copied()
+    }
+
+    fn net_of(&self, node: Node) -> Option<usize> {
+        match node {
+            Node::End(TrackEnd { run, end }, rail) => self.end_net(run, rail, end == RunEnd::Start),
+            Node::At(Spot { run, at_mm, rail }) => self.net_at(run, rail, at_mm),
+        }
+    }
+
+    /// Joins what is metal, and names nets anew.
+    fn join(&mut self, layout: &Layout, anatomies: &[(SpecialId, anatomy::Anatomy)]) {
+        let mut joined = UnionFind::<usize>::new(self.nets.len());
+        let mut union = |a: Option<usize>, b: Option<usize>| {
+            if let (Some(a), Some(b)) = (a, b) {
+                joined.union(a, b);
             }
-            for &Length { to, mm, joint } in &self.edges[node] {
-                let open = open.is_some() && joint == open;
-                if !open && length + mm < found[to] {
-                    found[to] = length + mm;
-                    waiting.push(Reverse((found[to].to_bits(), to)));
+        };
+        for &[(a, a_start), (b, b_start)] in &self.meetings {
+            for rail in Rail::BOTH {
+                // Seen through the joint a rail keeps its hand if one run ends where the other starts.
+                let other = if a_start == b_start { rail.other() } else { rail };
+                union(self.end_net(a, rail, a_start), self.end_net(b, other, b_start));
+            }
+        }
+        for [a, b] in anatomies.iter().flat_map(|(_, anatomy)| &anatomy.fixed) {
+            union(self.net_of(*a), self.net_of(*b));
+        }
+        for bond in layout.bonds.values() {
+            union(self.net_of(Node::At(bond.from)), self.net_of(Node::At(bond.to)));
+        }
+        // Segments are in the order of their identities, so the first one met names its net.
+        let mut net_of_root: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut names = Vec::new();
+        let new: Vec<usize> = (0..self.nets.len())
+            .map(|segment| {
+                *net_of_root.entry(joined.find(segment)).or_insert_with(|| {
+                    names.push(self.nets[segment]);
+                    names.len() - 1
+                })
+            })
+            .collect();
+        for net in self.segments.values_mut().flat_map(|s| &mut s.nets) {
+            *net = new[*net];
+        }
+        self.nets = names;
+        for (special, anatomy) in anatomies {
+            for switch in &anatomy.switches {
+                if let [Some(a), Some(b)] = switch.ends.map(|node| self.net_of(node)) {
+                    let (selector, mask) = (switch.selector, switch.mask);
+                    self.switches.push(Switch { selector, mask, nets: [a, b] });
+                }
+            }
+            let nets: Vec<usize> =
+                anatomy.frogs.iter().filter_map(|&node| self.net_of(node)).collect();
+            self.frogs.extend(nets.into_iter().map(|net| (net, *special)));
+            self.ways.extend(anatomy.ways.iter().map(|&way| (*special, way)));
+        }
+        for feed in layout.feeds.values() {
+            for (rail, is_p) in [(feed.p, true), (feed.m, false)] {
+                if let Some(net) = rail.and_then(|rail| self.net_at(feed.run, rail, feed.at_mm)) {
+                    self.feed_ends.push(FeedEnd { feed: feed.id, is_p, net });
                 }
             }
         }
-        found
     }
 
-    /// The nodes around a place on a piece's rail, each with the length of metal to it, mm.
-    fn around(&self, piece: usize, side: usize, at_mm: f64) -> Vec<(usize, f64)> {
-        let places = &self.places[piece];
-        let after = places.partition_point(|&at| at < at_mm).min(places.len() - 1);
-        let before = after.saturating_sub(1);
-        [before, after]
-            .into_iter()
-            .map(|k| (self.node(piece, side, k), (places[k] - at_mm).abs()))
+    /// Cuts the runs into pieces and gathers the blocks.
+    fn cut_up(&mut self, layout: &Layout, cuts_of: &BTreeMap<RunId, Vec<&Cut>>) {
+        // How far special work reaches into a run from its ends.
+        let mut reach: BTreeMap<TrackEnd, (f64, SpecialId)> = BTreeMap::new();
+        for special in layout.specials.values() {
+            for end in special.work.ends() {
+                reach.insert(end, (special.work.reach_mm(), special.id));
+            }
+        }
+        let mut block_of_pair: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+        for (&id, run) in &layout.runs {
+            let length_mm = geometry::length_mm(layout, run);
+            let cuts = cuts_of.get(&id).map_or(&[][..], Vec::as_slice);
+            let rails =
+                Rail::BOTH.map(|rail| self.segments.get(&(id, rail)).cloned().unwrap_or_default());
+            let mut places: Vec<f64> =
+                rails.iter().flat_map(|segments| segments.places.iter().copied()).collect();
+            places.sort_by(f64::total_cmp);
+            places.dedup();
+            let start = self.pieces.len();
+            for index in 0..=places.len() {
+                let from_mm = if index == 0 { 0.0 } else { places[index - 1] };
+                // A cut may stand a hair beyond the drawn end.
+                let to_mm = places.get(index).copied().unwrap_or(length_mm.max(from_mm));
+                let nets = rails.each_ref().map(|segments| {
+                    let gaps = &segments.places;
+                    let passed =
+                        if index == 0 { 0 } else { gaps.iter().filter(|&&g| g <= from_mm).count() };
+                    segments.nets.get(passed).copied().unwrap_or(0)
+                });
+                // Another cut within the stagger makes blocks of its parts.
+                let zone = cuts.iter().find(|cut| {
+                    let (low, high) = stagger_mm(cut);
+                    low < high
+                        && from_mm == low
+                        && to_mm == high
+                        && index > 0
+                        && index < places.len()
+                });
+                let frog = nets.iter().find_map(|net| self.frogs.get(net).copied());
+                let inside = |end: RunEnd, far_mm: f64| {
+                    reach
+                        .get(&TrackEnd { run: id, end })
+                        .is_some_and(|(reach_mm, _)| far_mm <= reach_mm + SAME_PLACE_MM)
+                };
+                let within_special = frog.filter(|_| {
+                    inside(RunEnd::Start, to_mm) || inside(RunEnd::End, length_mm - from_mm)
+                });
+                let within = match (zone, within_special) {
+                    (Some(cut), _) => Within::StaggerZone(cut.id),
+                    (None, Some(special)) => Within::Special(special),
+                    (None, None) => {
+                        let pair = (nets[0].min(nets[1]), nets[0].max(nets[1]));
+                        let block = *block_of_pair.entry(pair).or_insert_with(|| {
+                            self.blocks.push(Block {
+                                id: BlockId { run: id, piece: index as u32 },
+                                nets,
+                                pieces: Vec::new(),
+                                length_mm: 0.0,
+                                labels: Vec::new(),
+                                follows: frog,
+                                drivers: Vec::new(),
+                                half_drivers: Vec::new(),
+                            });
+                            self.blocks.len() - 1
+                        });
+                        self.blocks[block].pieces.push(self.pieces.len());
+                        self.blocks[block].length_mm += to_mm - from_mm;
+                        Within::Block(block)
+                    }
+                };
+                self.pieces.push(Piece { run: id, from_mm, to_mm, nets, within });
+            }
+            self.runs.insert(id, (start, self.pieces.len()));
+        }
+    }
+
+    fn place_cuts(&mut self, layout: &Layout) {
+        for cut in layout.cuts.values() {
+            let (low, high) = stagger_mm(cut);
+            let Some(&(start, end)) = self.runs.get(&cut.run) else { continue };
+            let pieces = &self.pieces[start..end];
+            // The piece before ends at the lower gap; the piece after starts at the upper one.
+            // Where the stagger zone of another cut follows at once, the next block beyond it counts.
+            let is_block = |p: &Piece| matches!(p.within, Within::Block(_));
+            let before = pieces
+                .iter()
+                .position(|p| p.to_mm == low)
+                .and_then(|i| (0..=i).rev().find(|&i| is_block(&pieces[i])).map(|i| start + i));
+            let after = pieces
+                .iter()
+                .rposition(|p| p.from_mm == high)
+                .and_then(|i| (i..pieces.len()).find(|&i| is_block(&pieces[i])).map(|i| start + i));
+            let (Some(before), Some(after)) = (before, after) else { continue };
+            if let (Within::Block(block_before), Within::Block(block_after)) =
+                (self.pieces[before].within, self.pieces[after].within)
+            {
+                self.cuts
+                    .insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
+            }
+        }
+    }
+
+    fn end_piece(&self, run: RunId, at_start: bool) -> Option<usize> {
+        let &(from, to) = self.runs.get(&run)?;
+        if at_start { Some(from) } else { to.checked_sub(1) }
+    }
+
+    /// Which piece follows which.
+    fn link(&mut self, cuts_of: &BTreeMap<RunId, Vec<&Cut>>) {
+        let mut links = Vec::new();
+        for (&run, &(from, to)) in &self.runs {
+            // By place (never negative, so that the bits are in order): the cut there and which rails are cut.
+            let mut here: BTreeMap<u64, (CutId, [bool; 2])> = BTreeMap::new();
+            for cut in cuts_of.get(&run).into_iter().flatten() {
+                for (side, &rail) in Rail::BOTH.iter().enumerate() {
+                    if let Some(place) = cut_place_mm(cut, rail) {
+                        here.entry(place.to_bits()).or_insert((cut.id, [false; 2])).1[side] = true;
+                    }
+                }
+            }
+            for before in from..to.saturating_sub(1) {
+                let meeting = match here.get(&self.pieces[before].to_mm.to_bits()) {
+                    Some(&(cut, rails)) => Meeting::Cut { cut, both: rails == [true; 2] },
+                    None => Meeting::Metal,
+                };
+                links.push(Link { ends: [(before, false), (before + 1, true)], meeting });
+            }
+        }
+        let end = |run, at_start| self.end_piece(run, at_start).map(|piece| (piece, at_start));
+        let mut meet = |a: Option<(usize, bool)>, b: Option<(usize, bool)>, meeting| {
+            if let (Some(a), Some(b)) = (a, b) {
+                let ends = [a.min(b), a.max(b)];
+                links.push(Link { ends, meeting });
+            }
+        };
+        for &[(a, a_start), (b, b_start)] in &self.meetings {
+            meet(end(a, a_start), end(b, b_start), Meeting::Metal);
+        }
+        for (special, way) in &self.ways {
+            let [a, b] = way.ends.map(|e| end(e.run, e.end == RunEnd::Start));
+            let meeting = if way.metal { Meeting::Metal } else { Meeting::Bridge(*special) };
+            meet(a, b, meeting);
+        }
+        let mut seen: BTreeSet<([(usize, bool); 2], Meeting)> = BTreeSet::new();
+        links.retain(|link| seen.insert((link.ends, link.meeting)));
+        self.links = links;
+    }
+
+    /// Reference directions over a spanning forest: through metal first, then through bridges, then through cuts in
+    /// their order, so that a cycle that turns a direction round is closed by a cut if it has one. The lowest run of
+    /// each stretch of track gives it.
+    fn direct(&mut self) {
+        let mut parent: Vec<(usize, i8)> = (0..self.pieces.len()).map(|at| (at, 1)).collect();
+        fn root(parent: &mut [(usize, i8)], mut at: usize) -> (usize, i8) {
+            let mut sign = 1;
+            while parent[at].0 != at {
+                let up = parent[at];
+                let above = parent[up.0];
+                parent[at] = (above.0, up.1 * above.1);
+                sign *= parent[at].1;
+                at = parent[at].0;
+            }
+            (at, sign)
+        }
+        let mut links = self.links.clone();
+        let order = |link: &Link| match link.meeting {
+            Meeting::Metal => (0, None),
+            Meeting::Bridge(_) => (1, None),
+            Meeting::Cut { cut, .. } => (2, Some(cut)),
+        };
+        links.sort_by_key(order);
+        for link in &links {
+            let [(a, _), (b, _)] = link.ends;
+            let (root_a, sign_a) = root(&mut parent, a);
+            let (root_b, sign_b) = root(&mut parent, b);
+            let sign = sign_a * sign_b * link.turn();
+            // The lower piece stays the root.
+            if root_a < root_b {
+                parent[root_b] = (root_a, sign);
+            } else if root_b < root_a {
+                parent[root_a] = (root_b, sign);
+            }
+        }
+        self.directions = (0..self.pieces.len()).map(|at| root(&mut parent, at).1).collect();
+        for at in self.cuts.values_mut() {
+            at.sign = self.directions[at.before] * self.directions[at.after];
+        }
+    }
+
+    /// Nets of fixed metal joined as positions have it: for each the index of its joined net, numbered in order.
+    pub(super) fn joined(&self, layout: &Layout, positions: &Positions) -> Vec<usize> {
+        let mut joined = UnionFind::<usize>::new(self.nets.len());
+        for switch in &self.switches {
+            let position = positions.of(layout, switch.selector);
+            if switch.mask >> position.min(63) & 1 == 1 {
+                joined.union(switch.nets[0], switch.nets[1]);
+            }
+        }
+        let mut net_of_root: BTreeMap<usize, usize> = BTreeMap::new();
+        (0..self.nets.len())
+            .map(|net| {
+                let next = net_of_root.len();
+                *net_of_root.entry(joined.find(net)).or_insert(next)
+            })
             .collect()
     }
 
-    /// Length of metal from a place in a block, on the rail of one of its nets, to every node, mm.
-    pub fn distances_from(
-        &self,
-        plan: &Plan,
-        far: &Far,
-        net: usize,
-        open: Option<JointId>,
-    ) -> Vec<f64> {
-        let sides = (0..2).filter(|&side| plan.pieces[far.piece].nets[side] == net);
-        let from: Vec<(usize, f64)> =
-            sides.flat_map(|side| self.around(far.piece, side, far.at_mm)).collect();
-        self.distances(&from, open)
-    }
-
-    /// The joints within a block through whose rail joiners its rails go on.
-    pub fn joints_of(&self, plan: &Plan, block: usize) -> BTreeSet<JointId> {
-        let nodes = plan.blocks[block].pieces.iter().flat_map(|&piece| {
-            let first = self.first[piece];
-            first..first + 2 * self.places[piece].len()
-        });
-        nodes.flat_map(|node| &self.edges[node]).filter_map(|length| length.joint).collect()
-    }
-
-    /// The place in a block with the most rail between it and the nearest feeders, given the distances to the feeders on
-    /// its two nets. `None` if no place has a feeder on both rails.
-    pub fn farthest(&self, plan: &Plan, block: usize, to_feeders: [&[f64]; 2]) -> Option<Far> {
-        let mut farthest: Option<Far> = None;
-        self.each_place(plan, block, to_feeders, |new| {
-            let more =
-                |far: &Far| new.rail_mm[0] + new.rail_mm[1] > far.rail_mm[0] + far.rail_mm[1];
-            if new.rail_mm.iter().all(|mm| mm.is_finite()) && farthest.as_ref().is_none_or(more) {
-                farthest = Some(new);
-            }
-        });
-        farthest
-    }
-
-    /// Length of the parts of a block that have no feeder on one of their rails or on both, mm.
-    pub fn dead_mm(&self, plan: &Plan, block: usize, to_feeders: [&[f64]; 2]) -> f64 {
-        let nets = plan.blocks[block].nets;
-        let mut dead = 0.0;
-        for &piece in &plan.blocks[block].pieces {
-            for k in 1..self.places[piece].len() {
-                let fed = (0..2).all(|n| {
-                    (0..2).any(|side| {
-                        plan.pieces[piece].nets[side] == nets[n]
-                            && to_feeders[n][self.node(piece, side, k)].is_finite()
-                    })
-                });
-                if !fed {
-                    dead += self.places[piece][k] - self.places[piece][k - 1];
-                }
-            }
-        }
-        dead
-    }
-
-    /// Every place in a block at which the length of rail to the feeders may be largest: the ends of its stretches, and
-    /// where the ways to two feeders meet.
-    fn each_place(
-        &self,
-        plan: &Plan,
-        block: usize,
-        to_feeders: [&[f64]; 2],
-        mut look: impl FnMut(Far),
-    ) {
-        let nets = plan.blocks[block].nets;
-        for &piece in &plan.blocks[block].pieces {
-            let Some(sides) = [0, 1]
-                .map(|n: usize| (0..2).find(|&side| plan.pieces[piece].nets[side] == nets[n]))
-                .into_iter()
-                .collect::<Option<Vec<usize>>>()
-            else {
-                continue;
-            };
-            for k in 1..self.places[piece].len() {
-                let (start, end) = (self.places[piece][k - 1], self.places[piece][k]);
-                let length = end - start;
-                let ends = [0, 1].map(|n: usize| {
-                    let of = |k| to_feeders[n][self.node(piece, sides[n], k)];
-                    (of(k - 1), of(k))
-                });
-                let middles = ends.map(|(a, b)| ((length + b - a) / 2.0).clamp(0.0, length));
-                for past in [0.0, length, middles[0], middles[1]] {
-                    // Without a feeder the middle is nowhere.
-                    let past = if past.is_nan() { 0.0 } else { past };
-                    let rail_mm = ends.map(|(a, b)| (a + past).min(b + length - past));
-                    look(Far { piece, at_mm: start + past, rail_mm });
-                }
-            }
+    /// Index of the block at a place, `None` in a stagger zone, in special work or off the track.
+    pub fn block_at(&self, run: RunId, at_mm: f64) -> Option<usize> {
+        let &(from, to) = self.runs.get(&run)?;
+        // At a gap the piece beyond it counts, as for feeds.
+        let piece = self.pieces[from..to]
+            .iter()
+            .rev()
+            .find(|p| p.from_mm <= at_mm && at_mm <= p.to_mm && p.length_mm() > 0.0)?;
+        match piece.within {
+            Within::Block(block) => Some(block),
+            Within::StaggerZone(_) | Within::Special(_) => None,
         }
     }
 }
 
-#[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used)]
-    use super::*;
-    use crate::layout;
-    use crate::layout::FeedId;
-
-    fn track(middle: &str) -> (Layout, Plan) {
-        let text = format!(
-            r#"(version: 1,
-            joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0), (id: "j3", x_mm: 2000, y_mm: 0),
-                (id: "j4", x_mm: 3000, y_mm: 0)],
-            supplies: [(id: "s1", open_v: 14, source_ohm: 0.1)],
-            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: BrakeLow), high_ohm: 0.1,
-                low_ohm: 0.1, diode_v: 0.7, diode_ohm: 0.1, setting: (direction: Forward))],
-            {middle})"#
-        );
-        let layout = layout::load(&text).unwrap().layout;
-        let plan = Plan::derive(&layout);
-        (layout, plan)
+/// From the lower to the upper gap of a cut, mm along its run.
+fn stagger_mm(cut: &Cut) -> (f64, f64) {
+    let places = Rail::BOTH.map(|rail| cut_place_mm(cut, rail));
+    match places {
+        [Some(left), Some(right)] => (left.min(right), left.max(right)),
+        [left, right] => {
+            let place = left.or(right).unwrap_or(cut.at_mm);
+            (place, place)
+        }
     }
+}
 
-    fn far(layout: &Layout, plan: &Plan, open: Option<u32>) -> Option<(u32, f64, [f64; 2])> {
-        let open = open.map(JointId);
-        let metal = Metal::of(layout, plan);
-        let at = plan.block_at(layout.feeds[&FeedId(1)].run, layout.feeds[&FeedId(1)].at_mm)?;
-        let to = plan.blocks[at].nets.map(|net| {
-            let legs = plan.nets[net].legs.iter();
-            let from: Vec<(usize, f64)> = legs
-                .flat_map(|leg| metal.nodes_at(plan, net, leg.run, leg.at_mm))
-                .map(|node| (node, 0.0))
-                .collect();
-            metal.distances(&from, open)
-        });
-        let far = metal.farthest(plan, at, [&to[0], &to[1]])?;
-        Some((plan.pieces[far.piece].run.0, far.at_mm, far.rail_mm))
+/// Pairs of run ends that meet plainly at a joint; `true` marks a run's start.
+fn meetings(layout: &Layout) -> Vec<[(RunId, bool); 2]> {
+    let mut ends: BTreeMap<_, Vec<(RunId, bool)>> = BTreeMap::new();
+    for run in layout.runs.values() {
+        ends.entry(run.from).or_default().push((run.id, true));
+        ends.entry(run.to).or_default().push((run.id, false));
     }
-
-    const LINE: &str = r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j2"),
-        (id: "r3", from: "j3", to: "j4")],"#;
-
-    #[test]
-    fn the_far_end_is_through_joints_and_runs_laid_backwards() {
-        let (layout, plan) = track(&format!(
-            r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 200, p: Right, m: Left)]"#
-        ));
-        assert_eq!(far(&layout, &plan, None), Some((3, 1000.0, [2800.0, 2800.0])));
-        // With the joiners at j3 open, r3 is dead: the farthest fed place is there.
-        assert_eq!(far(&layout, &plan, Some(3)), Some((2, 0.0, [1800.0, 1800.0])));
-    }
-
-    #[test]
-    fn between_two_feeders_the_far_end_is_in_the_middle() {
-        let (layout, plan) = track(&format!(
-            r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left),
-            (id: "f2", driver: "d1", run: "r3", at_mm: 900, p: Right, m: Left)]"#
-        ));
-        assert_eq!(far(&layout, &plan, None), Some((2, 500.0, [1400.0, 1400.0])));
-    }
-
-    #[test]
-    fn a_gap_ends_the_metal() {
-        let (layout, plan) = track(&format!(
-            r#"{LINE} cuts: [(id: "c1", run: "r2", at_mm: 400, rails: Both)],
-            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#
-        ));
-        assert_eq!(far(&layout, &plan, None), Some((2, 400.0, [1100.0, 1100.0])));
-    }
-
-    #[test]
-    fn round_a_ring_the_far_end_is_opposite() {
-        let (layout, plan) = track(
-            r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", length_mm: 2000, shape: Arc(bend_deg: 180))],
-            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#,
-        );
-        assert_eq!(far(&layout, &plan, None), Some((2, 1000.0, [1500.0, 1500.0])));
-        // A joint open on a ring: all the way round from the other side.
-        assert_eq!(far(&layout, &plan, Some(2)), Some((2, 0.0, [2500.0, 2500.0])));
-    }
-
-    #[test]
-    fn the_rails_may_be_fed_at_different_places() {
-        let (layout, plan) = track(&format!(
-            r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 0, p: Right),
-            (id: "f2", driver: "d1", run: "r3", at_mm: 1000, m: Left)]"#
-        ));
-        // Everywhere the two rails together are as long as the line.
-        let (_, _, rail_mm) = far(&layout, &plan, None).unwrap();
-        assert_eq!(rail_mm[0] + rail_mm[1], 3000.0);
-    }
+    ends.into_values().filter_map(|ends| <[_; 2]>::try_from(ends).ok()).collect()
 }

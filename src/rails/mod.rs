@@ -3,17 +3,24 @@
 //! A *net* is a set of rail lengths joined by metal. A *block* is a stretch of track whose two rails are one pair of
 //! nets; it is derived from the cuts, never declared. Feeders join nothing: two blocks on one bus stay two.
 //!
+//! [`Metal`] is what holds in every position of the selectors, a [`Plan`] the same with the selectors in given positions.
+//!
 //! Invariants of a [`Plan`]: the pieces of a run cover it from 0 to its length without overlap; every piece is in
-//! exactly one block or is the stagger zone of one cut; blocks and nets are in the order of their identities.
+//! exactly one block, or is the stagger zone of one cut or inside special work; blocks and nets are in the order of their identities.
 
+pub mod anatomy;
 mod grid;
 mod ids;
+mod lengths;
 mod metal;
 mod plan;
 mod polarity;
+mod positions;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};
-pub use metal::{Far, Metal};
-pub use plan::{Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
+pub use lengths::{Far, Lengths};
+pub use metal::{FeedEnd, Link, Meeting, Metal, Switch};
+pub use plan::{Beyond, Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};
+pub use positions::{Positions, SelectorId, leader};

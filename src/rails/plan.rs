@@ -1,12 +1,16 @@
-//! Deriving nets, pieces and blocks from a layout.
+//! The plan of a layout with its selectors in given positions: nets, blocks and what feeds them.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-use petgraph::unionfind::UnionFind;
-
+use super::anatomy::bridge_exchanged;
 use super::grid::Grid;
 use super::ids::{BlockId, NetId};
-use crate::layout::{Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, geometry};
+use super::metal::Metal;
+use super::positions::{Positions, SelectorId};
+use crate::layout::{
+    Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, SpecialId, resolve,
+};
 
 /// A net: its identity and the feed legs that end on it.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,6 +43,8 @@ pub enum Within {
     Block(usize),
     /// The stretch between the two rails' gaps of one staggered cut.
     StaggerZone(CutId),
+    /// Track inside special work whose one rail is a frog or moves with the points.
+    Special(SpecialId),
 }
 
 /// A piece of a run between neighbouring cut places.
@@ -76,6 +82,8 @@ pub struct Block {
     pub length_mm: f64,
     /// Names that the user gave to places in it.
     pub labels: Vec<LabelId>,
+    /// Special work whose frog is one metal with one of its rails: it is live or dead by position.
+    pub follows: Option<SpecialId>,
     /// Drivers with an output on each of its two rails: those that drive it.
     pub drivers: Vec<DriverId>,
     /// Drivers with an output on one of its rails only.
@@ -98,6 +106,21 @@ pub struct CutAt {
     pub sign: i8,
 }
 
+/// The way on beyond a run's end.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Beyond {
+    /// The next run.
+    pub run: RunId,
+    /// Whether one enters it at its start.
+    pub at_start: bool,
+    /// The special work that one passes there.
+    pub special: Option<SpecialId>,
+    /// The rails within so many mm of the joint are not on this way: those before and beyond go on in their stead.
+    pub past_mm: f64,
+    /// Whether the points are set for another road: one trails through them.
+    pub against: bool,
+}
+
 /// The derived plan of a layout.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Plan {
@@ -109,12 +132,14 @@ pub struct Plan {
     pub blocks: Vec<Block>,
     /// Where each cut stands.
     pub cuts: BTreeMap<CutId, CutAt>,
-    /// Range of indices in `pieces` of each run.
-    runs: BTreeMap<RunId, (usize, usize)>,
-    /// Beyond each run's start (`true`) or end: the next run, and whether one enters it at its start.
-    beyond: BTreeMap<(RunId, bool), (RunId, bool)>,
-    /// +1 where the reference direction is the run's own, −1 where it is against it.
-    directions: BTreeMap<RunId, i8>,
+    /// What holds in every position.
+    pub metal: Arc<Metal>,
+    /// The positions.
+    pub positions: Positions,
+    /// Net of each net of fixed metal: indices in `nets` by index in [`Metal::nets`].
+    pub net_of_metal: Vec<usize>,
+    /// Beyond each run's start (`true`) or end.
+    beyond: BTreeMap<(RunId, bool), Beyond>,
     /// What meets behind the rails.
     grid: Grid,
 }
@@ -129,189 +154,119 @@ pub fn cut_place_mm(cut: &Cut, rail: Rail) -> Option<f64> {
 }
 
 impl Plan {
-    /// Derives the plan of a layout.
+    /// Derives the plan of a layout, its selectors standing as they do now.
     pub fn derive(layout: &Layout) -> Plan {
-        let mut of_run: BTreeMap<RunId, Vec<&Cut>> = BTreeMap::new();
-        for cut in layout.cuts.values() {
-            of_run.entry(cut.run).or_default().push(cut);
-        }
+        Plan::of(layout, Arc::new(Metal::derive(layout)), Positions::default())
+    }
 
-        // Segments: the lengths of one rail between its own gaps.
-        let mut segments: Vec<NetId> = Vec::new();
-        let mut first_segment: BTreeMap<(RunId, Rail), (usize, Vec<f64>)> = BTreeMap::new();
-        for &run in layout.runs.keys() {
-            for rail in Rail::BOTH {
-                let mut places: Vec<f64> = of_run
-                    .get(&run)
-                    .into_iter()
-                    .flatten()
-                    .filter_map(|cut| cut_place_mm(cut, rail))
-                    .collect();
-                places.sort_by(f64::total_cmp);
-                first_segment.insert((run, rail), (segments.len(), places.clone()));
-                for segment in 0..=places.len() {
-                    segments.push(NetId { run, rail, segment: segment as u32 });
-                }
-            }
-        }
+    /// The plan of the same layout with selectors in other positions.
+    pub fn at(&self, layout: &Layout, positions: Positions) -> Plan {
+        Plan::of(layout, Arc::clone(&self.metal), positions)
+    }
 
-        let mut metal = UnionFind::<usize>::new(segments.len());
-        let end_segment = |run: RunId, rail: Rail, at_start: bool| {
-            let (first, places) = &first_segment[&(run, rail)];
-            if at_start { *first } else { *first + places.len() }
-        };
-        let meetings = meetings(layout);
-        for &[(a, a_start), (b, b_start)] in &meetings {
-            for rail in Rail::BOTH {
-                // Seen through the joint a rail keeps its hand if one run ends where the other starts.
-                let other = if a_start == b_start { rail.other() } else { rail };
-                metal.union(end_segment(a, rail, a_start), end_segment(b, other, b_start));
-            }
-        }
-
-        // Segments are in the order of their identities, so the first one met names its net.
-        let mut net_of_root: BTreeMap<usize, usize> = BTreeMap::new();
+    fn of(layout: &Layout, metal: Arc<Metal>, positions: Positions) -> Plan {
+        let net_of_metal = metal.joined(layout, &positions);
         let mut nets: Vec<Net> = Vec::new();
-        let mut net_of_segment: Vec<usize> = Vec::with_capacity(segments.len());
-        for (index, &id) in segments.iter().enumerate() {
-            let net = *net_of_root.entry(metal.find(index)).or_insert_with(|| {
+        for (&net, &id) in net_of_metal.iter().zip(&metal.nets) {
+            // Nets of fixed metal are in the order of their identities, so the first one met names the joined net.
+            if net == nets.len() {
                 nets.push(Net { id, legs: Vec::new() });
-                nets.len() - 1
-            });
-            net_of_segment.push(net);
+            }
         }
-        // What is soldered at a gap is soldered beyond it, but at the end of its run on this side: a feed stands on its run.
-        let net_at = |run: RunId, rail: Rail, at_mm: f64| {
-            let (first, places) = &first_segment[&(run, rail)];
-            let end_mm = layout.runs.get(&run).map_or(0.0, |run| geometry::length_mm(layout, run));
-            let beyond = places.iter().filter(|&&place| place <= at_mm && place < end_mm).count();
-            net_of_segment[first + beyond]
-        };
-
-        for feed in layout.feeds.values() {
-            if layout.drivers.get(&feed.driver).is_none_or(|d| d.drive == Drive::Nothing) {
+        let exchanged = exchanged_bridges(layout, &positions);
+        for end in &metal.feed_ends {
+            let Some(feed) = layout.feeds.get(&end.feed) else { continue };
+            let position = |device: &crate::layout::Device| {
+                positions.of(layout, SelectorId::Device(device.id))
+            };
+            let Some(origin) = resolve(layout, feed.driver, &position) else { continue };
+            if layout.drivers.get(&origin.driver).is_none_or(|d| d.drive == Drive::Nothing) {
                 continue;
             }
-            for (rail, is_p) in [(feed.p, true), (feed.m, false)] {
-                if let Some(rail) = rail {
-                    nets[net_at(feed.run, rail, feed.at_mm)].legs.push(Leg {
-                        feed: feed.id,
-                        driver: feed.driver,
-                        is_p,
-                        run: feed.run,
-                        at_mm: feed.at_mm,
-                    });
-                }
+            let swapped = origin.exchanged ^ exchanged.contains(&feed.run);
+            nets[net_of_metal[end.net]].legs.push(Leg {
+                feed: feed.id,
+                driver: origin.driver,
+                is_p: end.is_p ^ swapped,
+                run: feed.run,
+                at_mm: feed.at_mm,
+            });
+        }
+        let on = |net: usize| {
+            let mut drivers: Vec<DriverId> = nets[net].legs.iter().map(|leg| leg.driver).collect();
+            drivers.sort();
+            drivers.dedup();
+            drivers
+        };
+        let joined = |pair: [usize; 2]| pair.map(|net| net_of_metal[net]);
+        let blocks = metal
+            .blocks
+            .iter()
+            .map(|block| {
+                let pair = joined(block.nets);
+                let [left, right] = pair.map(on);
+                // Where a position joins both rails nothing drives the block.
+                let split = pair[0] != pair[1];
+                let both = |d: &DriverId| split && left.contains(d) && right.contains(d);
+                let drivers: Vec<DriverId> = left.iter().copied().filter(both).collect();
+                let mut half_drivers: Vec<DriverId> = left
+                    .iter()
+                    .chain(&right)
+                    .copied()
+                    .filter(|d| split && !drivers.contains(d))
+                    .collect();
+                half_drivers.sort();
+                half_drivers.dedup();
+                Block { nets: pair, drivers, half_drivers, ..block.clone() }
+            })
+            .collect();
+        let pieces = metal
+            .pieces
+            .iter()
+            .map(|piece| Piece { nets: joined(piece.nets), ..piece.clone() })
+            .collect();
+        let mut beyond: BTreeMap<(RunId, bool), Beyond> = BTreeMap::new();
+        for &[a, b] in &metal.meetings {
+            for ((run, start), (next, at_start)) in [(a, b), (b, a)] {
+                let plain =
+                    Beyond { run: next, at_start, special: None, past_mm: 0.0, against: false };
+                beyond.insert((run, start), plain);
             }
         }
-
-        let mut plan = Plan { nets, directions: directions(layout, &meetings), ..Plan::default() };
-        for &[a, b] in &meetings {
-            plan.beyond.insert(a, b);
-            plan.beyond.insert(b, a);
-        }
-        plan.grid = Grid::derive(layout, &plan.nets);
-        let mut block_of_pair: BTreeMap<(usize, usize), usize> = BTreeMap::new();
-        for (&id, run) in &layout.runs {
-            let length_mm = geometry::length_mm(layout, run);
-            let cuts = of_run.get(&id).map_or(&[][..], Vec::as_slice);
-            let mut places: Vec<f64> = cuts
-                .iter()
-                .flat_map(|cut| Rail::BOTH.into_iter().filter_map(|rail| cut_place_mm(cut, rail)))
-                .collect();
-            places.sort_by(f64::total_cmp);
-            places.dedup();
-            let start = plan.pieces.len();
-            for index in 0..=places.len() {
-                let from_mm = if index == 0 { 0.0 } else { places[index - 1] };
-                // A cut may stand a hair beyond the drawn end.
-                let to_mm = places.get(index).copied().unwrap_or(length_mm.max(from_mm));
-                let segment_of = |rail: Rail| {
-                    let (first, gaps) = &first_segment[&(id, rail)];
-                    let passed =
-                        if index == 0 { 0 } else { gaps.iter().filter(|&&g| g <= from_mm).count() };
-                    net_of_segment[first + passed]
-                };
-                let piece_nets = [segment_of(Rail::Left), segment_of(Rail::Right)];
-                // Another cut within the stagger makes blocks of its parts.
-                let zone = cuts.iter().find(|cut| {
-                    let (low, high) = stagger_mm(cut);
-                    low < high
-                        && from_mm == low
-                        && to_mm == high
-                        && index > 0
-                        && index < places.len()
-                });
-                let within = match zone {
-                    Some(cut) => Within::StaggerZone(cut.id),
-                    None => {
-                        let pair =
-                            (piece_nets[0].min(piece_nets[1]), piece_nets[0].max(piece_nets[1]));
-                        let block = *block_of_pair.entry(pair).or_insert_with(|| {
-                            plan.blocks.push(Block {
-                                id: BlockId { run: id, piece: index as u32 },
-                                nets: piece_nets,
-                                pieces: Vec::new(),
-                                length_mm: 0.0,
-                                labels: Vec::new(),
-                                drivers: Vec::new(),
-                                half_drivers: Vec::new(),
-                            });
-                            plan.blocks.len() - 1
-                        });
-                        plan.blocks[block].pieces.push(plan.pieces.len());
-                        plan.blocks[block].length_mm += to_mm - from_mm;
-                        Within::Block(block)
-                    }
-                };
-                plan.pieces.push(Piece { run: id, from_mm, to_mm, nets: piece_nets, within });
+        let starts =
+            |end: crate::layout::TrackEnd| (end.run, end.end == crate::layout::RunEnd::Start);
+        for (special, way) in &metal.ways {
+            let position = positions.of(layout, SelectorId::Points(*special));
+            if way.mask >> position.min(63) & 1 == 0 {
+                continue;
             }
-            plan.runs.insert(id, (start, plan.pieces.len()));
+            // Who comes back from there would not come here: the points are set for another road.
+            let against = !metal.ways.iter().any(|(other, back)| {
+                other == special
+                    && back.ends == [way.ends[1], way.ends[0]]
+                    && back.mask >> position.min(63) & 1 == 1
+            });
+            let (run, at_start) = starts(way.ends[1]);
+            beyond.entry(starts(way.ends[0])).or_insert(Beyond {
+                run,
+                at_start,
+                special: Some(*special),
+                past_mm: way.past_mm,
+                against,
+            });
         }
-
-        for label in layout.labels.values() {
-            if let Some(block) = plan.block_at(label.run, label.at_mm) {
-                plan.blocks[block].labels.push(label.id);
-            }
+        let grid = Grid::derive(layout, &nets);
+        Plan {
+            nets,
+            pieces,
+            blocks,
+            cuts: metal.cuts.clone(),
+            positions,
+            net_of_metal,
+            beyond,
+            grid,
+            metal,
         }
-        for block in &mut plan.blocks {
-            let on = |net: usize| plan.nets[net].legs.iter().map(|leg| leg.driver);
-            let mut left: Vec<DriverId> = on(block.nets[0]).collect();
-            let mut right: Vec<DriverId> = on(block.nets[1]).collect();
-            for side in [&mut left, &mut right] {
-                side.sort();
-                side.dedup();
-            }
-            block.drivers = left.iter().copied().filter(|d| right.contains(d)).collect();
-            block.half_drivers =
-                left.iter().chain(&right).copied().filter(|d| !block.drivers.contains(d)).collect();
-            block.half_drivers.sort();
-            block.half_drivers.dedup();
-        }
-        for cut in layout.cuts.values() {
-            let (low, high) = stagger_mm(cut);
-            let (start, end) = plan.runs[&cut.run];
-            let pieces = &plan.pieces[start..end];
-            // The piece before ends at the lower gap; the piece after starts at the upper one.
-            // Where the stagger zone of another cut follows at once, the next block beyond it counts.
-            let is_block = |p: &Piece| matches!(p.within, Within::Block(_));
-            let before = pieces
-                .iter()
-                .position(|p| p.to_mm == low)
-                .and_then(|i| (0..=i).rev().find(|&i| is_block(&pieces[i])).map(|i| start + i));
-            let after = pieces
-                .iter()
-                .rposition(|p| p.from_mm == high)
-                .and_then(|i| (i..pieces.len()).find(|&i| is_block(&pieces[i])).map(|i| start + i));
-            let (Some(before), Some(after)) = (before, after) else { continue };
-            if let (Within::Block(block_before), Within::Block(block_after)) =
-                (plan.pieces[before].within, plan.pieces[after].within)
-            {
-                plan.cuts
-                    .insert(cut.id, CutAt { before, after, block_before, block_after, sign: 1 });
-            }
-        }
-        plan
     }
 
     /// What meets behind the rails.
@@ -321,36 +276,27 @@ impl Plan {
 
     /// Pieces of a run, by distance.
     pub fn pieces_of(&self, run: RunId) -> &[Piece] {
-        self.runs.get(&run).map_or(&[], |&(from, to)| &self.pieces[from..to])
+        self.metal.runs.get(&run).map_or(&[], |&(from, to)| &self.pieces[from..to])
     }
 
     /// Index of the first piece of a run in [`Plan::pieces`].
     pub fn first_piece(&self, run: RunId) -> Option<usize> {
-        self.runs.get(&run).map(|&(from, _)| from)
+        self.metal.runs.get(&run).map(|&(from, _)| from)
     }
 
     /// The run beyond a run's end (or its start), and whether one enters it at its start. `None` at the end of track.
-    pub fn beyond(&self, run: RunId, at_end: bool) -> Option<(RunId, bool)> {
+    pub fn beyond(&self, run: RunId, at_end: bool) -> Option<Beyond> {
         self.beyond.get(&(run, !at_end)).copied()
     }
 
-    /// Index of the block at a place, `None` in a stagger zone or off the track.
+    /// Index of the block at a place, `None` in a stagger zone, in special work or off the track.
     pub fn block_at(&self, run: RunId, at_mm: f64) -> Option<usize> {
-        // At a gap the piece beyond it counts, as for feeds.
-        let piece = self
-            .pieces_of(run)
-            .iter()
-            .rev()
-            .find(|p| p.from_mm <= at_mm && at_mm <= p.to_mm && p.length_mm() > 0.0)?;
-        match piece.within {
-            Within::Block(block) => Some(block),
-            Within::StaggerZone(_) => None,
-        }
+        self.metal.block_at(run, at_mm)
     }
 
-    /// Whether the reference direction of the blocks on a run is the run's own (+1) or against it (−1).
-    pub fn direction(&self, run: RunId) -> i8 {
-        self.directions.get(&run).copied().unwrap_or(1)
+    /// Whether the reference direction at a piece is its run's own (+1) or against it (−1).
+    pub fn direction(&self, piece: usize) -> i8 {
+        self.metal.directions.get(piece).copied().unwrap_or(1)
     }
 
     /// The name of a block: the user's, or one made from its place.
@@ -367,54 +313,17 @@ impl Plan {
     }
 }
 
-/// From the lower to the upper gap of a cut, mm along its run.
-fn stagger_mm(cut: &Cut) -> (f64, f64) {
-    let places = Rail::BOTH.map(|rail| cut_place_mm(cut, rail));
-    match places {
-        [Some(left), Some(right)] => (left.min(right), left.max(right)),
-        [left, right] => {
-            let place = left.or(right).unwrap_or(cut.at_mm);
-            (place, place)
-        }
-    }
-}
-
-/// Pairs of run ends that meet at a joint; `true` marks a run's start.
-fn meetings(layout: &Layout) -> Vec<[(RunId, bool); 2]> {
-    let mut ends: BTreeMap<_, Vec<(RunId, bool)>> = BTreeMap::new();
-    for run in layout.runs.values() {
-        ends.entry(run.from).or_default().push((run.id, true));
-        ends.entry(run.to).or_default().push((run.id, false));
-    }
-    ends.into_values().filter_map(|ends| <[_; 2]>::try_from(ends).ok()).collect()
-}
-
-/// Reference direction of every run: the lowest run of each stretch of track gives it, joints hand it on.
-fn directions(layout: &Layout, meetings: &[[(RunId, bool); 2]]) -> BTreeMap<RunId, i8> {
-    let mut neighbours: BTreeMap<RunId, Vec<(RunId, i8)>> = BTreeMap::new();
-    for &[(a, a_start), (b, b_start)] in meetings {
-        let turn = if a_start == b_start { -1 } else { 1 };
-        neighbours.entry(a).or_default().push((b, turn));
-        neighbours.entry(b).or_default().push((a, turn));
-    }
-    let mut directions = BTreeMap::new();
-    for &root in layout.runs.keys() {
-        if directions.contains_key(&root) {
-            continue;
-        }
-        directions.insert(root, 1);
-        let mut stack = vec![root];
-        while let Some(run) = stack.pop() {
-            let own: i8 = directions[&run];
-            for &(next, turn) in neighbours.get(&run).into_iter().flatten() {
-                if let std::collections::btree_map::Entry::Vacant(entry) = directions.entry(next) {
-                    entry.insert(own * turn);
-                    stack.push(next);
-                }
-            }
-        }
-    }
-    directions
+/// Bridges whose rails are exchanged behind the feed.
+fn exchanged_bridges(layout: &Layout, positions: &Positions) -> Vec<RunId> {
+    layout
+        .specials
+        .values()
+        .filter(|special| {
+            let position = positions.of(layout, SelectorId::Points(special.id));
+            bridge_exchanged(layout, special, position)
+        })
+        .filter_map(|special| special.work.bridge())
+        .collect()
 }
 
 #[cfg(test)]
@@ -451,7 +360,7 @@ mod tests {
         assert_eq!((plan.nets.len(), plan.blocks.len()), (2, 1));
         for run in 1..=3 {
             assert_eq!(plan.pieces_of(RunId(run))[0].nets, [0, 1]);
-            assert_eq!(plan.direction(RunId(run)), 1);
+            assert_eq!(plan.direction(plan.first_piece(RunId(run)).unwrap()), 1);
         }
         assert_eq!(plan.blocks[0].length_mm, 3000.0);
     }
@@ -465,7 +374,10 @@ mod tests {
         assert_eq!(plan.nets.len(), 2);
         let nets = |run| plan.pieces_of(RunId(run))[0].nets;
         assert_eq!((nets(1), nets(2), nets(3)), ([0, 1], [1, 0], [0, 1]));
-        assert_eq!([1, 2, 3].map(|run| plan.direction(RunId(run))), [1, -1, 1]);
+        assert_eq!(
+            [1, 2, 3].map(|run| plan.direction(plan.first_piece(RunId(run)).unwrap())),
+            [1, -1, 1]
+        );
     }
 
     #[test]
@@ -475,7 +387,10 @@ mod tests {
             r#"runs: [(id: "r2", from: "j1", to: "j2"), (id: "r3", from: "j2", to: "j3"),
             (id: "r1", from: "j4", to: "j3")],"#,
         );
-        assert_eq!([1, 2, 3].map(|run| plan.direction(RunId(run))), [1, -1, -1]);
+        assert_eq!(
+            [1, 2, 3].map(|run| plan.direction(plan.first_piece(RunId(run)).unwrap())),
+            [1, -1, -1]
+        );
     }
 
     #[test]
@@ -487,7 +402,7 @@ mod tests {
             let plan = plan(runs);
             assert_eq!((plan.nets.len(), plan.blocks.len()), (2, 1), "{runs}");
             let out = plan.beyond(RunId(1), true).unwrap();
-            assert_eq!(out.0, RunId(2));
+            assert_eq!(out.run, RunId(2));
         }
     }
 

@@ -189,6 +189,8 @@ fn vehicles(id: u32) -> impl Strategy<Value = Vehicle> {
                 speed: SpeedRange::default(),
                 patch_mm: 0.5,
                 wiring_a: wiring.map(q),
+                pickups_joined: true,
+                tread_mm: 2.8,
                 notes: String::new(),
             }
         })
@@ -305,7 +307,7 @@ fn layouts() -> impl Strategy<Value = Drawn> {
                     if normal { (Rail::Right, Rail::Left) } else { (Rail::Left, Rail::Right) };
                 let feed = Feed {
                     id,
-                    driver: DriverId(driver),
+                    driver: DriverId(driver).into(),
                     run: RunId(run as u32 + 1),
                     at_mm: place * runs[run].0,
                     p: (legs != 0).then_some(p),

@@ -481,7 +481,7 @@ fn what_is_fed_through_plain_joiners_only_rests_on_them() {
     let fed = edited(
         &layout,
         Edit::Feed {
-            driver: D2,
+            driver: D2.into(),
             run: layout::RunId(2),
             at_mm: 400.0,
             p: Some(layout::Rail::Right),

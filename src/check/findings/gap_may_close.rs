@@ -116,11 +116,12 @@ fn rail_mm(
         if slides && !at_gap {
             break;
         }
-        let Some((next, enters_at_start)) = plan.beyond(run, ahead) else { break };
-        if ahead != enters_at_start {
+        // Special work holds its rails.
+        let Some(way) = plan.beyond(run, ahead).filter(|way| way.special.is_none()) else { break };
+        if ahead != way.at_start {
             rail = rail.other();
         }
-        (run, ahead, start) = (next, enters_at_start, None);
+        (run, ahead, start) = (way.run, way.at_start, None);
     }
     found
 }

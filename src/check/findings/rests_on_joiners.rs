@@ -7,9 +7,9 @@ use super::of_drivers;
 use crate::layout::{DriverId, Joiners, JointId};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
-    let (layout, plan, metal) = (context.layout, context.plan, &context.metal);
+    let (layout, plan, lengths) = (context.layout, context.plan, &context.lengths);
     for (at, block) in plan.blocks.iter().enumerate().filter(|(_, b)| !b.drivers.is_empty()) {
-        let plain: Vec<JointId> = metal
+        let plain: Vec<JointId> = lengths
             .joints_of(plan, at)
             .into_iter()
             .filter(|id| layout.joints.get(id).is_some_and(|j| j.joiners == Joiners::Plain))
@@ -19,19 +19,19 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         }
         let feeders = block.nets.map(|net| {
             let legs = plan.nets[net].legs.iter().filter(|leg| block.drivers.contains(&leg.driver));
-            legs.flat_map(|leg| metal.nodes_at(plan, net, leg.run, leg.at_mm))
+            legs.flat_map(|leg| lengths.nodes_at(plan, net, leg.run, leg.at_mm))
                 .map(|node| (node, 0.0))
                 .collect::<Vec<_>>()
         });
         let mut dead: Vec<(JointId, f64)> = Vec::new();
         let mut longer: Vec<(JointId, f64)> = Vec::new();
         for &joint in &plain {
-            let to = [0, 1].map(|n: usize| metal.distances(&feeders[n], Some(joint)));
+            let to = [0, 1].map(|n: usize| lengths.distances(&feeders[n], Some(joint)));
             let to = [&to[0][..], &to[1][..]];
-            let dead_mm = metal.dead_mm(plan, at, to);
+            let dead_mm = lengths.dead_mm(plan, at, to);
             if dead_mm > 0.0 {
                 dead.push((joint, dead_mm));
-            } else if let Some(far) = metal.farthest(plan, at, to) {
+            } else if let Some(far) = lengths.farthest(plan, at, to) {
                 longer.push((joint, far.rail_mm[0] + far.rail_mm[1]));
             }
         }
@@ -66,7 +66,7 @@ fn fails_the_coin(
         for &(joint, mm) in longer.iter().filter(|joint| joint.1 > now_mm + 1.0) {
             let fails = |case: CoinCase| case.solve().tries.iter().any(|tried| tried.fails());
             let (layout, plan) = (context.layout, context.plan);
-            let coin = coin_of(layout, plan, &context.metal, block, driver, Some(joint));
+            let coin = coin_of(layout, plan, &context.lengths, block, driver, Some(joint));
             // The longer the way, the less flows: where the longest passes, the others do.
             if mm.is_nan() || !coin.is_some_and(|(case, _)| fails(case)) {
                 break;

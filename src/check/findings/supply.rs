@@ -1,7 +1,7 @@
 //! `supply-gives-up-first`: a supply whose sustained limit is below a trip's threshold: the trip never acts on a lasting
 //! short. `supply-too-small`: drivers that can together ask for more than their supply gives.
 
-use super::super::coin::working_load;
+use super::super::coin::{feeds_something, working_load};
 use super::super::{Blind, Class, Context, Evidence, Finding, Kind, Verdict};
 use super::of_drivers;
 use crate::layout::{Drive, Driver, LimitKind, Supply};
@@ -42,7 +42,7 @@ fn too_small(context: &Context, supply: &Supply) -> Option<Finding> {
         .drivers
         .values()
         .filter(|d| d.supply == supply.id && d.drive != Drive::Nothing)
-        .filter(|d| layout.feeds.values().any(|feed| feed.driver == d.id))
+        .filter(|d| feeds_something(context.plan, d.id))
         .collect();
     let asks = |driver: &&Driver| {
         let rating = driver.rating_a.map_or(f64::INFINITY, |a| a.value);

@@ -6,11 +6,19 @@ use crate::layout::Drive;
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     // A layout without any feed is a drawing in progress: its one finding is said once per block all the same, since
     // that is what has to be done next.
-    for block in context.plan.blocks.iter().filter(|b| b.drivers.is_empty() && b.length_mm > 0.0) {
+    for block in context
+        .plan
+        .blocks
+        .iter()
+        .filter(|b| b.drivers.is_empty() && b.follows.is_none() && b.length_mm > 0.0)
+    {
         let pieces = || block.pieces.iter().map(|&at| &context.plan.pieces[at]);
         // A driver that does nothing, on purpose, leaves its rails floating, on purpose.
         let on_purpose = context.layout.feeds.values().any(|feed| {
-            context.layout.drivers.get(&feed.driver).is_some_and(|d| d.drive == Drive::Nothing)
+            feed.driver
+                .driver()
+                .and_then(|id| context.layout.drivers.get(&id))
+                .is_some_and(|d| d.drive == Drive::Nothing)
                 && pieces()
                     .any(|p| p.run == feed.run && p.from_mm <= feed.at_mm && feed.at_mm <= p.to_mm)
         });

@@ -6,18 +6,32 @@ use std::collections::BTreeMap;
 use super::super::{Bound, Class, Context, Evidence, Finding, Kind, Verdict};
 use super::of_drivers;
 use crate::layout::wire::may_carry_a;
-use crate::layout::{Drive, Driver, DriverId, FeedId, Quantity};
+use crate::layout::{
+    Device, DeviceId, DeviceKind, Drive, Driver, DriverId, FeedId, Quantity, resolve,
+};
+use crate::rails::SelectorId;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
-    let mut thin: BTreeMap<DriverId, Vec<(FeedId, f64)>> = BTreeMap::new();
-    for feed in context.layout.feeds.values() {
-        if let Some(wire) = feed.wire {
-            thin.entry(feed.driver).or_default().push((feed.id, may_carry_a(wire.size)));
-        }
+    let (layout, plan) = (context.layout, context.plan);
+    let position = |device: &Device| plan.positions.of(layout, SelectorId::Device(device.id));
+    // Feeds by driver and by what lies between: one finding for all that are bounded alike.
+    let mut thin: BTreeMap<(DriverId, Vec<DeviceId>), Vec<(FeedId, f64)>> = BTreeMap::new();
+    for feed in layout.feeds.values() {
+        let (Some(wire), Some(origin)) = (feed.wire, resolve(layout, feed.driver, &position))
+        else {
+            continue;
+        };
+        let bears = (feed.id, may_carry_a(wire.size));
+        thin.entry((origin.driver, origin.devices)).or_default().push(bears);
     }
-    for (driver, mut feeds) in thin {
-        let Some(driver) = context.layout.drivers.get(&driver) else { continue };
-        let Some((amps, bound)) = for_ever(context, driver) else { continue };
+    for ((driver, devices), mut feeds) in thin {
+        let Some(driver) = layout.drivers.get(&driver) else { continue };
+        let own = for_ever(context, driver);
+        let guard = devices.iter().filter_map(|id| guards_at(&layout.devices.get(id)?.kind));
+        let least = own.into_iter().chain(guard.map(|amps| (amps, Bound::Guard)));
+        let Some((amps, bound)) = least.min_by(|a, b| a.0.value.total_cmp(&b.0.value)) else {
+            continue;
+        };
         let (low, high) = amps.range();
         feeds.retain(|feed| feed.1 < high);
         feeds.sort_by(|a, b| a.1.total_cmp(&b.1));
@@ -35,6 +49,14 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let kind = Kind::WireTooThin;
         let drivers = vec![driver.id];
         found.push(of_drivers(kind, Class::Fault, verdict, Vec::new(), drivers, evidence));
+    }
+}
+
+/// Current above which a breaker or a fuse opens, A.
+fn guards_at(kind: &DeviceKind) -> Option<Quantity> {
+    match kind {
+        DeviceKind::Breaker { amps, .. } | DeviceKind::Fuse { amps, .. } => Some(*amps),
+        _ => None,
     }
 }
 

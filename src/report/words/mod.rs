@@ -311,7 +311,8 @@ fn field_of(speaker: &Speaker, (entity, field): &(Option<EntityId>, &'static str
         Some(EntityId::Driver(id)) => format!("{} of {}", field_words(field), speaker.driver(*id)),
         Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), speaker.supply(*id)),
         Some(EntityId::Feed(id)) => {
-            let driver = speaker.layout.feeds.get(id).map(|feed| speaker.driver(feed.driver));
+            let feed = speaker.layout.feeds.get(id);
+            let driver = feed.and_then(|feed| feed.driver.driver()).map(|d| speaker.driver(d));
             format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
         }
         Some(other) => format!("{} of {other}", field_words(field)),

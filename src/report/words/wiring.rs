@@ -112,6 +112,10 @@ impl Speaker<'_> {
             Bound::Trip => {
                 format!("Just under its trip's {} {driver} feeds for ever", amps(current))
             }
+            Bound::Guard => format!(
+                "Just under the {} of a breaker or fuse {driver} feeds for ever",
+                amps(current)
+            ),
             Bound::Limit => format!(
                 "{} can give its sustained {} for ever",
                 capital(&format!("the supply of {driver}")),

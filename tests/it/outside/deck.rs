@@ -282,7 +282,8 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
             feed_leg_ohm(feed).value + layout.rail_ohm_per_m.value * rail_m(layout, feed.at_mm);
         for (leg, rail) in [("p", feed.p), ("m", feed.m)] {
             if let Some(rail) = rail {
-                let (id, d) = (feed.id, feed.driver);
+                let (id, d) =
+                    (feed.id, feed.driver.driver().expect("a feed straight from a driver"));
                 let rail = rail_node(layout, rail, feed.at_mm);
                 writeln!(t, "R{id}_{leg} {d}_{leg}_leg {rail} {ohm}").unwrap();
             }
@@ -314,7 +315,8 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
             Load::Motor { ohm, emf_v } => {
                 // Forward makes the rail of P positive: the motor turns so that its EMF stands against that.
                 let feed = layout.feeds.values().next().unwrap();
-                let driver = &layout.drivers[&feed.driver];
+                let driver =
+                    &layout.drivers[&feed.driver.driver().expect("a feed straight from a driver")];
                 let forward = driver.setting.direction == Direction::Forward;
                 let right = (feed.p == Some(Rail::Right)) == forward;
                 let (plus, minus) = if right {

@@ -9,4 +9,5 @@ mod ngspice;
 mod spice;
 mod standards;
 mod trade;
+mod turnouts;
 mod worked;

@@ -1,0 +1,564 @@
+//! Rules for special work, devices and bonds.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{AMP, About, Ends, Found, May, SECONDS, VOLT, mm, nearest, number};
+use crate::layout::chain::{Device, DeviceKind, Origin};
+use crate::layout::geometry::RunEnd;
+use crate::layout::ids::{DeviceId, EntityId, RunId};
+use crate::layout::model::Layout;
+use crate::layout::roads;
+use crate::layout::special::{FIRST_FROG, Special, Spot, TrackEnd, Work};
+
+/// Most roads round a turntable, and most cabs on a selector.
+const MOST_ROADS: usize = 30;
+
+/// The run ends that turnouts, diamonds and slips join.
+pub(super) fn ends_held(layout: &Layout) -> BTreeSet<TrackEnd> {
+    layout
+        .specials
+        .values()
+        .filter(|s| s.work.frog().is_some())
+        .flat_map(|s| s.work.ends())
+        .collect()
+}
+
+/// What leans on touched entities, and the runs whose lengths that needs.
+pub(super) fn near(
+    layout: &Layout,
+    touched: &BTreeSet<EntityId>,
+    entities: &mut BTreeSet<EntityId>,
+    runs: &mut BTreeSet<RunId>,
+) {
+    let any = |kind: fn(&EntityId) -> bool| touched.iter().any(kind);
+    for special in layout.specials.values() {
+        let ends = special.work.ends();
+        let its_runs = || ends.iter().map(|end| end.run).chain(special.work.bridge());
+        let spots = special.contact.sources.iter().flatten().map(|spot| spot.run);
+        if touched.contains(&special.id.into())
+            || its_runs().chain(spots.clone()).any(|run| entities.contains(&run.into()))
+            || any(|id| matches!(id, EntityId::Special(_)))
+        {
+            entities.insert(special.id.into());
+            runs.extend(its_runs().chain(spots));
+        }
+    }
+    for bond in layout.bonds.values() {
+        let its_runs = [bond.from.run, bond.to.run];
+        if touched.contains(&bond.id.into())
+            || its_runs.iter().any(|&run| entities.contains(&run.into()))
+        {
+            entities.insert(bond.id.into());
+            runs.extend(its_runs);
+        }
+    }
+    if any(|id| matches!(id, EntityId::Device(_) | EntityId::Driver(_) | EntityId::Special(_))) {
+        entities.extend(layout.devices.keys().map(|&id| EntityId::from(id)));
+    }
+}
+
+pub(super) fn faults(
+    about: &About,
+    ends: &Ends,
+    looks: &dyn Fn(EntityId) -> bool,
+    found: &mut Found,
+) {
+    let layout = about.layout;
+    let mut taken: BTreeMap<TrackEnd, EntityId> = BTreeMap::new();
+    for special in layout.specials.values() {
+        let before: Vec<_> = special.work.ends().iter().map(|e| taken.get(e).copied()).collect();
+        taken.extend(special.work.ends().into_iter().map(|end| (end, special.id.into())));
+        if looks(special.id.into()) {
+            work(about, ends, special, &before, found);
+        }
+    }
+    for bond in layout.bonds.values().filter(|b| looks(b.id.into())) {
+        found.of(bond.id);
+        found.number(bond.id);
+        spot(about, "from", bond.from, found);
+        spot(about, "to", bond.to, found);
+    }
+    for device in layout.devices.values().filter(|d| looks(d.id.into())) {
+        self::device(layout, device, found);
+    }
+    gangs(layout, looks, found);
+}
+
+fn spot(about: &About, field: &str, spot: Spot, found: &mut Found) {
+    if !about.layout.runs.contains_key(&spot.run) {
+        found.missing(
+            &format!("{field}.run"),
+            spot.run,
+            nearest(about.layout.runs.keys(), spot.run.0),
+        );
+    } else if let Some(length) = about.sound_length(spot.run) {
+        let hint = format!("run {} is {} long", spot.run, mm(length));
+        found.value(&format!("{field}.at_mm"), spot.at_mm, May::Be(0.0, length), " mm", &hint);
+    }
+}
+
+/// The path of a special work's run end in the file.
+fn end_field(work: &Work, at: usize) -> String {
+    match work {
+        Work::Turnout { .. } if at == 0 => "work.toe".into(),
+        Work::Turnout { .. } => format!("work.exits[{}]", at - 1),
+        Work::Diamond { .. } | Work::Slip { .. } => format!("work.roads[{}][{}]", at / 2, at % 2),
+        Work::Turntable { .. } | Work::Traverser { .. } => format!("work.roads[{at}]"),
+        Work::Buffer { .. } => "work.end".into(),
+    }
+}
+
+fn work(
+    about: &About,
+    ends: &Ends,
+    special: &Special,
+    taken: &[Option<EntityId>],
+    found: &mut Found,
+) {
+    let layout = about.layout;
+    let word = special.work.word();
+    found.of(special.id);
+    found.number(special.id);
+    let before = found.faults.len();
+    let its_ends = special.work.ends();
+    for (at, end) in its_ends.iter().enumerate() {
+        let field = end_field(&special.work, at);
+        if !layout.runs.contains_key(&end.run) {
+            found.missing(&format!("{field}.run"), end.run, nearest(layout.runs.keys(), end.run.0));
+        } else if its_ends[..at].contains(end) {
+            found.add(
+                field,
+                "the same run end is named twice",
+                "a different end of a run for each road",
+                "name each run end once",
+            );
+        } else if let Some(other) = taken.get(at).copied().flatten() {
+            found.add(
+                field,
+                format!("that end of run {} belongs to {other} already", end.run),
+                "a run end that no other special work has",
+                "put a run between the two",
+            );
+        }
+    }
+    if let Some(bridge) = special.work.bridge()
+        && !layout.runs.contains_key(&bridge)
+    {
+        found.missing("work.bridge", bridge, nearest(layout.runs.keys(), bridge.0));
+    }
+    roads_count(special, found);
+    if found.faults.len() > before {
+        return;
+    }
+    match &special.work {
+        Work::Turnout { .. } | Work::Diamond { .. } | Work::Slip { .. } => {
+            at_one_joint(about, ends, special, found);
+        }
+        Work::Turntable { .. } | Work::Traverser { .. } | Work::Buffer { .. } => {
+            alone(layout, ends, special, found);
+        }
+    }
+    if found.faults.len() == before {
+        particulars(about, special, found);
+    }
+    if special.position >= special.work.positions() {
+        found.add(
+            "position",
+            format!("the {word} has {} positions", special.work.positions()),
+            format!("a number from 0 to {}", special.work.positions().saturating_sub(1)),
+            "positions count from 0",
+        );
+    }
+    contact(about, special, found);
+}
+
+fn roads_count(special: &Special, found: &mut Found) {
+    match &special.work {
+        Work::Turnout { exits, .. } if !(2..=3).contains(&exits.len()) => found.add(
+            "work.exits",
+            format!("the turnout has {} exits", exits.len()),
+            "two exits, or three for a three-way turnout",
+            "name the ends of the runs that lead away from its points",
+        ),
+        Work::Turntable { roads, .. } | Work::Traverser { roads, .. }
+            if !(1..=MOST_ROADS).contains(&roads.len()) =>
+        {
+            found.add(
+                "work.roads",
+                format!("the {} has {} roads", special.work.word(), roads.len()),
+                format!("from 1 to {MOST_ROADS} roads"),
+                "name the ends of the runs that lead up to the bridge",
+            );
+        }
+        Work::Diamond { frog, .. } | Work::Slip { frog, .. } if frog.is_one_metal() => found.add(
+            "work.frog",
+            format!("the frogs of a {} cannot be one metal with points", special.work.word()),
+            "Insulated or Switched",
+            "choose Switched for frogs that a contact feeds",
+        ),
+        _ => {}
+    }
+}
+
+/// All roads of a turnout or a diamond end at one joint, and nothing else does.
+fn at_one_joint(about: &About, ends: &Ends, special: &Special, found: &mut Found) {
+    let layout = about.layout;
+    let its_ends = special.work.ends();
+    let joints: Vec<_> = its_ends.iter().filter_map(|&end| roads::joint_of(layout, end)).collect();
+    let Some(&joint) = joints.first() else { return };
+    for (at, other) in joints.iter().enumerate() {
+        if *other != joint {
+            found.add(
+                end_field(&special.work, at),
+                format!(
+                    "this run end is at joint {other}, but {} is at joint {joint}",
+                    if matches!(special.work, Work::Turnout { .. }) {
+                        "the toe"
+                    } else {
+                        "the first road"
+                    }
+                ),
+                format!("an end at joint {joint}"),
+                "let all its runs end at one joint",
+            );
+            return;
+        }
+    }
+    let here = ends.get(&joint).map_or(0, Vec::len);
+    if here > its_ends.len() {
+        found.add(
+            "work",
+            format!(
+                "{here} run ends meet at joint {joint}, {} of them in the {}",
+                its_ends.len(),
+                special.work.word()
+            ),
+            "no other run end at its joint",
+            "end the other run somewhere else",
+        );
+    }
+}
+
+/// The roads of a turntable, its bridge, and a buffer's end are ends of track.
+fn alone(layout: &Layout, ends: &Ends, special: &Special, found: &mut Found) {
+    let bridge = special.work.bridge().into_iter().flat_map(|run| {
+        [RunEnd::Start, RunEnd::End].map(|end| ("work.bridge".to_owned(), TrackEnd { run, end }))
+    });
+    let roads = special.work.ends();
+    let named = roads.iter().enumerate().map(|(at, &end)| (end_field(&special.work, at), end));
+    for (field, end) in named.chain(bridge) {
+        let Some(joint) = roads::joint_of(layout, end) else { continue };
+        if ends.get(&joint).is_some_and(|here| here.len() > 1) {
+            found.add(
+                field,
+                format!("run {} is joined to another run at joint {joint}", end.run),
+                "an end of track",
+                format!(
+                    "end the run at a joint of its own: a {} joins no rails there",
+                    special.work.word()
+                ),
+            );
+        }
+    }
+    if let Some(bridge) = special.work.bridge()
+        && roads.iter().any(|end| end.run == bridge)
+    {
+        found.add(
+            "work.roads",
+            format!("run {bridge} is the bridge and a road as well"),
+            "roads that are other runs than the bridge",
+            "take the bridge out of the list of roads",
+        );
+    }
+}
+
+fn particulars(about: &About, special: &Special, found: &mut Found) {
+    let layout = about.layout;
+    let reach_mm = special.work.reach_mm();
+    let (roads_with_frogs, frog) = match &special.work {
+        Work::Turnout { exits, frog_mm, frog_length_mm, open_mm, .. } => {
+            let hint = "the open point stands about 2 mm off";
+            found.value("work.open_mm", *open_mm, May::Be(0.0, 100.0), " mm", hint);
+            (exits.clone(), Some((*frog_mm, *frog_length_mm)))
+        }
+        Work::Diamond { frog_mm, frog_length_mm, .. }
+        | Work::Slip { frog_mm, frog_length_mm, .. } => {
+            (special.work.ends(), Some((*frog_mm, *frog_length_mm)))
+        }
+        Work::Turntable { exchange_deg: Some(degrees), .. } => {
+            let may = May::Be(-360.0, 360.0);
+            found.value("work.exchange_deg", *degrees, may, "°", "an angle in degrees");
+            return;
+        }
+        _ => return,
+    };
+    if let Some((frog_mm, length_mm)) = frog {
+        let hint = "the distance from the joint to the middle of the frog";
+        let sound = found.value("work.frog_mm", frog_mm, May::Exceed(0.0, 10_000.0), " mm", hint)
+            & found.value(
+                "work.frog_length_mm",
+                length_mm,
+                May::Exceed(0.0, 5_000.0),
+                " mm",
+                "the length of the frog between its gaps",
+            );
+        if !sound {
+            return;
+        }
+        // Frogs on one rail must not run into each other, nor into the joint. The first frog of a three-way turnout lies
+        // nearer than the others; those in the middle of a diamond lie about the joint.
+        let longest_mm = match &special.work {
+            Work::Turnout { exits, .. } if exits.len() == 2 => 2.0 * frog_mm,
+            Work::Turnout { .. } => (1.0 - FIRST_FROG) * frog_mm,
+            _ => frog_mm,
+        };
+        if length_mm >= longest_mm {
+            found.add(
+                "work.frog_length_mm",
+                format!(
+                    "the frog is {} long, its middle {} from the joint",
+                    mm(length_mm),
+                    mm(frog_mm)
+                ),
+                format!("a frog shorter than {}", mm(longest_mm)),
+                "make the frog shorter or put it farther away",
+            );
+            return;
+        }
+    }
+    let mut by_run: BTreeMap<RunId, f64> = BTreeMap::new();
+    for other in layout.specials.values() {
+        for end in other.work.ends() {
+            let toe = matches!(&other.work, Work::Turnout { toe, .. } if *toe == end);
+            *by_run.entry(end.run).or_default() += if toe { 0.0 } else { other.work.reach_mm() };
+        }
+    }
+    for end in &roads_with_frogs {
+        let Some(length) = about.sound_length(end.run) else { continue };
+        let wanted = by_run.get(&end.run).copied().unwrap_or(0.0);
+        if wanted > length {
+            found.add(
+                "work.frog_mm",
+                format!(
+                    "run {} is {} long, and the frogs on it reach {}",
+                    end.run,
+                    mm(length),
+                    mm(wanted)
+                ),
+                "frogs that lie on their roads",
+                "make the run longer, or put the frog nearer to the joint",
+            );
+        }
+    }
+    match &special.work {
+        Work::Turnout { toe, exits, .. } => {
+            let Some(offsets) = roads::offsets_mm(layout, *toe, exits, reach_mm) else { return };
+            for (at, offset) in offsets.iter().enumerate() {
+                if offsets[..at].iter().any(|other| (other - offset).abs() < LEAST_OFFSET_MM) {
+                    found.add(
+                        format!("work.exits[{at}]"),
+                        format!("at {} from the joint two roads lie on each other", mm(reach_mm)),
+                        "roads that part, so that one is the left one",
+                        "bend one of them away from the other, or move its far end",
+                    );
+                }
+            }
+        }
+        Work::Diamond { roads: crossing, .. } | Work::Slip { roads: crossing, .. } => {
+            match roads::crossing_angle(layout, crossing) {
+                Some((sine, cosine)) if cosine > 0.0 && sine.abs() > LEAST_SINE => {}
+                Some((_, cosine)) if cosine <= 0.0 => found.add(
+                    "work.roads",
+                    "the two roads run against each other",
+                    "roads whose first ends lie on one side and whose last ends lie on the other",
+                    "exchange the two ends of one road",
+                ),
+                _ => found.add(
+                    "work.roads",
+                    "the two roads lie on each other",
+                    "roads that cross at an angle",
+                    "move the far end of one of them",
+                ),
+            }
+        }
+        _ => {}
+    }
+}
+
+/// How far apart two roads must lie at the frog for one to be the left one, mm.
+const LEAST_OFFSET_MM: f64 = 0.1;
+/// Sine of the least angle at which two roads cross.
+const LEAST_SINE: f64 = 0.01;
+
+fn contact(about: &About, special: &Special, found: &mut Found) {
+    let (frogs, positions) = (special.work.fed_frogs(), special.work.positions());
+    let contact = &special.contact;
+    if frogs == 0 {
+        if *contact != Default::default() {
+            found.add(
+                "contact",
+                "no frog of this special work is fed by a contact",
+                "a contact only with a frog that is Switched or PowerRoutingWithContact",
+                "leave the contact away, or choose another kind of frog",
+            );
+        }
+        return;
+    }
+    if contact.position.is_some_and(|position| position >= positions) {
+        found.add(
+            "contact.position",
+            format!("the contact has {positions} positions"),
+            format!("a number from 0 to {}", positions.saturating_sub(1)),
+            "leave it away for a contact that follows the points",
+        );
+    }
+    if contact.sources.is_empty() {
+        return;
+    }
+    if contact.sources.len() != frogs
+        || contact.sources.iter().any(|places| places.len() != positions as usize)
+    {
+        found.add(
+            "contact.sources",
+            "the list does not have one place per frog and position",
+            format!("{frogs} lists (one per frog) of {positions} places (one per position)"),
+            "leave it away for a contact that is wired the right way round",
+        );
+        return;
+    }
+    for (frog, places) in contact.sources.iter().enumerate() {
+        for (position, &place) in places.iter().enumerate() {
+            spot(about, &format!("contact.sources[{frog}][{position}]"), place, found);
+        }
+    }
+}
+
+fn device(layout: &Layout, device: &Device, found: &mut Found) {
+    found.of(device.id);
+    found.number(device.id);
+    found.ohm("ohm", &device.ohm);
+    let from = "kind.from";
+    match &device.kind {
+        DeviceKind::CabSelector { cabs } => {
+            if cabs.is_empty() || cabs.len() > MOST_ROADS {
+                found.add(
+                    "kind.cabs",
+                    format!("the selector has {} positions", cabs.len()),
+                    format!("from 1 to {MOST_ROADS} positions"),
+                    "list what each position joins, None for off",
+                );
+            }
+            for (at, cab) in cabs.iter().enumerate() {
+                if let Some(origin) = cab {
+                    found.origin(&format!("kind.cabs[{at}]"), layout, *origin);
+                }
+            }
+        }
+        DeviceKind::ReversingSwitch { from: origin, .. } => found.origin(from, layout, *origin),
+        DeviceKind::AutoReverser { from: origin, amps, acts_after_s } => {
+            found.origin(from, layout, *origin);
+            found.quantity("kind.amps", amps, AMP, " A", "currents are in A");
+            found.value("kind.acts_after_s", *acts_after_s, SECONDS, " s", "times are in s");
+        }
+        DeviceKind::Breaker { from: origin, amps, trip, retry_s } => {
+            found.origin(from, layout, *origin);
+            found.quantity("kind.amps", amps, AMP, " A", "currents are in A");
+            super::trip_kind(trip, "kind.trip", None, found);
+            if let Some(retry_s) = retry_s {
+                let hint = "for a breaker that someone resets leave `retry_s` away";
+                found.value("kind.retry_s", *retry_s, SECONDS, " s", hint);
+            }
+        }
+        DeviceKind::Fuse { from: origin, amps, trip } => {
+            found.origin(from, layout, *origin);
+            found.quantity("kind.amps", amps, AMP, " A", "currents are in A");
+            super::trip_kind(trip, "kind.trip", None, found);
+        }
+        DeviceKind::Resistor { from: origin, ohm } => {
+            found.origin(from, layout, *origin);
+            found.ohm("kind.ohm", ohm);
+        }
+        DeviceKind::DiodePair { from: origin, volts, ohm } => {
+            found.origin(from, layout, *origin);
+            found.quantity("kind.volts", volts, VOLT, " V", "voltages are in V");
+            found.ohm("kind.ohm", ohm);
+        }
+    }
+    let positions = device.kind.positions();
+    if positions > 0 && device.position >= positions {
+        found.add(
+            "position",
+            format!("the {} has {positions} positions", device.kind.word()),
+            format!("a number from 0 to {}", positions - 1),
+            "positions count from 0",
+        );
+    }
+    if feeds_itself(layout, device.id) {
+        found.add(
+            "kind",
+            "the device is fed from itself, through others",
+            "a chain that starts at a driver",
+            "choose what it is fed from again",
+        );
+    }
+}
+
+fn feeds_itself(layout: &Layout, id: DeviceId) -> bool {
+    let mut seen: BTreeSet<DeviceId> = BTreeSet::new();
+    let mut waiting = vec![id];
+    while let Some(next) = waiting.pop() {
+        for origin in layout.devices.get(&next).into_iter().flat_map(|d| d.kind.sources()) {
+            if let Origin::Device(up) = origin {
+                if up == id {
+                    return true;
+                }
+                if seen.insert(up) {
+                    waiting.push(up);
+                }
+            }
+        }
+    }
+    false
+}
+
+/// Selectors of one gang have the same number of positions and stand in the same one.
+fn gangs(layout: &Layout, looks: &dyn Fn(EntityId) -> bool, found: &mut Found) {
+    let mut first: BTreeMap<&str, (EntityId, u32, u32)> = BTreeMap::new();
+    let specials = layout
+        .specials
+        .values()
+        .map(|s| (s.id.into(), s.gang.as_str(), s.position, s.work.positions()));
+    let devices = layout
+        .devices
+        .values()
+        .map(|d| (d.id.into(), d.gang.as_str(), d.position, d.kind.positions()));
+    for (id, gang, position, positions) in specials.chain(devices) {
+        if gang.is_empty() {
+            continue;
+        }
+        let &mut (leader, at, count) = first.entry(gang).or_insert((id, position, positions));
+        if !looks(id) && !looks(leader) {
+            continue;
+        }
+        found.entity = Some(id);
+        if count != positions {
+            found.add(
+                "gang",
+                format!(
+                    "{leader} in the gang {gang:?} has {} positions, this has {}",
+                    number(f64::from(count)),
+                    number(f64::from(positions))
+                ),
+                "selectors of one gang with the same number of positions",
+                "leave the gang away, or name another",
+            );
+        } else if at != position {
+            found.add(
+                "position",
+                format!("{leader} in the gang {gang:?} stands in position {at}"),
+                "selectors of one gang in the same position",
+                "throw them together",
+            );
+        }
+    }
+}

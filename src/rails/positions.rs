@@ -1,0 +1,115 @@
+//! Selectors and the positions they stand in.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use crate::layout::{DeviceId, EntityId, Layout, SpecialId};
+
+/// Anything with positions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum SelectorId {
+    /// The points (or the bridge) of special work.
+    Points(SpecialId),
+    /// The contact that feeds the frogs of special work.
+    Contact(SpecialId),
+    /// A device of a feed chain.
+    Device(DeviceId),
+}
+
+impl SelectorId {
+    /// What it belongs to.
+    pub fn entity(self) -> EntityId {
+        match self {
+            SelectorId::Points(id) | SelectorId::Contact(id) => id.into(),
+            SelectorId::Device(id) => id.into(),
+        }
+    }
+
+    /// Its gang; empty for none.
+    fn gang(self, layout: &Layout) -> &str {
+        match self {
+            SelectorId::Points(id) | SelectorId::Contact(id) => {
+                layout.specials.get(&id).map_or("", |s| &s.gang)
+            }
+            SelectorId::Device(id) => layout.devices.get(&id).map_or("", |d| &d.gang),
+        }
+    }
+
+    /// How many positions it has.
+    pub fn positions(self, layout: &Layout) -> u32 {
+        match self {
+            SelectorId::Points(id) | SelectorId::Contact(id) => {
+                layout.specials.get(&id).map_or(1, |s| s.work.positions())
+            }
+            SelectorId::Device(id) => layout.devices.get(&id).map_or(1, |d| d.kind.positions()),
+        }
+    }
+}
+
+impl fmt::Display for SelectorId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.entity().fmt(f)
+    }
+}
+
+/// Positions of all selectors: as they stand now, but for some that are thrown.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Positions(BTreeMap<SelectorId, u32>);
+
+impl Positions {
+    /// Throws a selector, and with it its gang. Points take their contact with them, unless it is thrown afterwards.
+    pub fn throw(&mut self, layout: &Layout, selector: SelectorId, position: u32) {
+        let gang = selector.gang(layout);
+        let mut set = |selector: SelectorId| {
+            self.0.insert(selector, position);
+            if let SelectorId::Points(id) = selector {
+                self.0.insert(SelectorId::Contact(id), position);
+            }
+        };
+        set(selector);
+        if gang.is_empty() || matches!(selector, SelectorId::Contact(_)) {
+            return;
+        }
+        for special in layout.specials.values().filter(|s| s.gang == gang) {
+            set(SelectorId::Points(special.id));
+        }
+        for device in layout.devices.values().filter(|d| d.gang == gang) {
+            set(SelectorId::Device(device.id));
+        }
+    }
+
+    /// The position of a selector.
+    pub fn of(&self, layout: &Layout, selector: SelectorId) -> u32 {
+        if let Some(&position) = self.0.get(&selector) {
+            return position;
+        }
+        match selector {
+            SelectorId::Points(id) => layout.specials.get(&id).map_or(0, |s| s.position),
+            SelectorId::Contact(id) => layout.specials.get(&id).map_or(0, |s| s.contact_position()),
+            SelectorId::Device(id) => layout.devices.get(&id).map_or(0, |d| d.position),
+        }
+    }
+
+    /// Whether nothing is thrown.
+    pub fn is_now(&self) -> bool {
+        self.0.is_empty()
+    }
+}
+
+/// The selector that stands for a whole gang: the first one in it.
+pub fn leader(layout: &Layout, selector: SelectorId) -> SelectorId {
+    let gang = selector.gang(layout);
+    if gang.is_empty() {
+        return match selector {
+            SelectorId::Contact(id) => SelectorId::Points(id),
+            other => other,
+        };
+    }
+    let specials = layout.specials.values().filter(|s| s.gang == gang);
+    let devices = layout.devices.values().filter(|d| d.gang == gang);
+    specials
+        .map(|s| SelectorId::Points(s.id))
+        .chain(devices.map(|d| SelectorId::Device(d.id)))
+        .next()
+        .unwrap_or(selector)
+}
