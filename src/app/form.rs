@@ -43,6 +43,8 @@ units! {
     OHM_PER_M " Ω/m" 1.0 0.005;
     /// Hertz.
     HERTZ " Hz" 1.0 1.0;
+    /// Seconds.
+    SECOND " s" 1.0 0.1;
     /// Milliseconds, of a value in seconds.
     MS " ms" 1e3 0.05;
     /// Microseconds, of a value in seconds.

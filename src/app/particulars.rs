@@ -7,7 +7,7 @@ use super::camera::length_words;
 use super::card;
 use super::form::{
     AMPERE, ANY, CELSIUS, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM_PER_S, MM2, MS,
-    OHM, PERCENT, ROOM, UF, US, VOLT,
+    NUMBER, OHM, PERCENT, ROOM, SECOND, UF, US, VOLT,
 };
 use super::names;
 use super::theme::{SPACE, heading, small};
@@ -16,7 +16,8 @@ use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
     AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputTable,
     Joiners, JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
-    SharedNegative, SupplyId, Trip, TripKind, VehicleId, Wheel, Wire, WireSize, default_tie_ohm,
+    SharedNegative, SupplyId, Trip, TripKind, TripPoint, TripPoints, VehicleId, Wheel, Wire,
+    WireSize, default_tie_ohm,
 };
 
 /// The panel.
@@ -580,7 +581,12 @@ fn trip_form(form: &mut Form<'_>, trip: &mut Option<Trip>) {
         });
     }
     let Some(trip) = trip else { return };
-    form.quantity("Threshold", &mut trip.amps, AMPERE, 0.001..=1e4);
+    let amps = match trip.kind {
+        TripKind::Thermal { .. } => "Rated",
+        TripKind::Chopping => "Limit",
+        _ => "Threshold",
+    };
+    form.quantity(amps, &mut trip.amps, AMPERE, 0.001..=1e4);
     let senses = [
         (Senses::SupplyLead, "Supply lead"),
         (Senses::GroundReturn, "Ground return"),
@@ -596,6 +602,11 @@ fn trip_form(form: &mut Form<'_>, trip: &mut Option<Trip>) {
     form.choice("Senses in", &mut trip.senses, &senses);
     form.tick("Only the usual direction counts", &mut trip.signed);
     trip_kind_form(form, &mut trip.kind);
+    if trip.kind == TripKind::Chopping {
+        trip.retry_s = None;
+        form.hint("It never trips: the train crawls.");
+        return;
+    }
     let then = [
         (AfterTrip::HighImpedance, "High-impedance"),
         (AfterTrip::BrakeLow, "Brake-low"),
@@ -611,6 +622,8 @@ enum TripWord {
     Instant,
     Sampled,
     Averaged,
+    Thermal,
+    Chopping,
 }
 
 fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
@@ -618,12 +631,16 @@ fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
         TripKind::Instant { .. } => TripWord::Instant,
         TripKind::Sampled { .. } => TripWord::Sampled,
         TripKind::Averaged { .. } => TripWord::Averaged,
+        TripKind::Thermal { .. } => TripWord::Thermal,
+        TripKind::Chopping => TripWord::Chopping,
     };
     let was = word;
     let kinds = [
         (TripWord::Instant, "At once".to_owned()),
         (TripWord::Sampled, "By samples".to_owned()),
         (TripWord::Averaged, "By an average".to_owned()),
+        (TripWord::Thermal, "By heat, as a fuse".to_owned()),
+        (TripWord::Chopping, "Never: it chops".to_owned()),
     ];
     form.choice("Decides", &mut word, &kinds);
     if word != was {
@@ -631,6 +648,8 @@ fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
             TripWord::Instant => TripKind::Instant { blanking_s: 100e-6 },
             TripWord::Sampled => TripKind::Sampled { every_s: 1e-3, in_a_row: 3, locked_at: None },
             TripWord::Averaged => TripKind::Averaged { tau_s: 0.1 },
+            TripWord::Thermal => TripKind::Thermal { points: TripPoints::quick_acting() },
+            TripWord::Chopping => TripKind::Chopping,
         };
     }
     match kind {
@@ -645,6 +664,32 @@ fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
         TripKind::Averaged { tau_s } => {
             form.number("Time constant", tau_s, MS, 1e-6..=100.0);
         }
+        TripKind::Thermal { points } => trip_points_form(form, points),
+        TripKind::Chopping => {}
+    }
+}
+
+fn trip_points_form(form: &mut Form<'_>, points: &mut TripPoints) {
+    form.hint("From the least current at which it ever acts; more current acts sooner.");
+    // Each point stays between its neighbours, or the curve would make no sense.
+    for at in 0..points.len() {
+        let (before, after) = (at.checked_sub(1).map(|b| points[b]), points.get(at + 1).copied());
+        let times =
+            before.map_or(0.001, |b| b.times * 1.001)..=after.map_or(1000.0, |a| a.times / 1.001);
+        let seconds =
+            after.map_or(1e-6, |a| a.after_s * 1.001)..=before.map_or(1e6, |b| b.after_s / 1.001);
+        let point = &mut points[at];
+        form.number(&format!("Point {}: times", at + 1), &mut point.times, NUMBER, times);
+        form.number(&format!("Point {}: after", at + 1), &mut point.after_s, SECOND, seconds);
+    }
+    let mut count = points.len() as u32;
+    form.whole("Points", &mut count, 1..=TripPoints::MOST as u32);
+    while (points.len() as u32) > count {
+        points.pop();
+    }
+    // A new one goes on with constant I²t.
+    while let Some(last) = points.last().copied().filter(|_| (points.len() as u32) < count) {
+        points.push(TripPoint { times: 2.0 * last.times, after_s: last.after_s / 4.0 });
     }
 }
 

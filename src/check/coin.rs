@@ -13,7 +13,7 @@ use crate::rails::{Far, Lengths, Plan};
 use crate::signal::Figures;
 
 use super::cut::{Case, Set};
-use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
+use super::judge::{Bench, CONFLICT_A, Judged, NumericGroup, NumericStand};
 use super::types::Trips;
 
 /// Resistance of a coin across the rails, Ω (common practice, no source).
@@ -191,7 +191,11 @@ fn limit_for(layout: &Layout, plan: &Plan, driver: DriverId) -> Option<f64> {
     let own = layout.drivers.get(&driver)?;
     let supply = layout.supplies.get(&own.supply)?;
     let limit = supply.limit?;
-    if own.trip.as_ref().is_some_and(|trip| limit.amps.value < trip.amps.value) {
+    if own
+        .trip
+        .as_ref()
+        .is_some_and(|trip| limit.amps.value < trip.amps.value * trip.kind.acts_beyond())
+    {
         return None;
     }
     let (load, _) = working_load(layout, supply.open_v.value);
@@ -282,9 +286,11 @@ impl CoinCase {
         // Both rails meet in one star: two contacts make the coin.
         NumericStand {
             vehicle: 0,
-            touched: [self.nets.map(|net| (net, 1)).to_vec(), Vec::new()],
-            wheel_ohm: (COIN_OHM / 2.0, COIN_OHM / 2.0),
-            load: None,
+            groups: vec![NumericGroup {
+                touched: [self.nets.map(|net| (net, 1)).to_vec(), Vec::new()],
+                wheel_ohm: (COIN_OHM / 2.0, COIN_OHM / 2.0),
+                loads: Vec::new(),
+            }],
             length_mm: 1.0,
             speed_mm_s: (1.0, 1.0),
             single_wheel: false,

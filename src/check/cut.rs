@@ -5,17 +5,22 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::crossing::assemble::{NumericLoad, Touch};
+use crate::crossing::assemble::{GroupTouch, NumericLoad};
 use crate::crossing::case::{Names, Wiring};
-use crate::crossing::contacts::{self, Facing, Stand, Touched};
+use crate::crossing::contacts::{self, Facing, Touched};
 use crate::crossing::path::{Span, ruler};
+use crate::crossing::rake::{self, Group, Rake};
 use crate::drive::{self, Beside, Schedule, SetWord, StateWord};
-use crate::layout::{Cut, CutId, Drive, Driver, DriverId, Layout, Load, Rail, Vehicle, VehicleId};
+use crate::layout::{
+    Axle, Cut, CutId, Drive, Driver, DriverId, Layout, Load, Rail, SpeedRange, TrainId, Vehicle,
+    VehicleId, Wheel,
+};
 use crate::rails::{CutAt, Plan, cut_place_mm};
 use crate::signal::ClockId;
 
 use super::judge::{
-    Bench, CONFLICT_A, Decided, DriverRun, Judged, NumericStand, Rated, Scenario, worse,
+    Bench, CONFLICT_A, Decided, DriverRun, Judged, NumericGroup, NumericStand, Rated, Scenario,
+    worse,
 };
 use super::types::{Motion, Relation, Trips, Verdict};
 
@@ -72,10 +77,51 @@ pub struct Surroundings {
     pub at: CutAt,
     /// Names of the wiring.
     pub names: Names,
-    /// For each stand: the vehicle, and how it stands.
-    pub stands: Vec<(Option<VehicleId>, Stand)>,
-    /// For each footing: the vehicle, its facing and the place of its front past the cut, mm.
-    pub footings: Vec<(Option<VehicleId>, Facing, f64)>,
+    /// For each stand: who stands how.
+    pub stands: Vec<StandAt>,
+    /// For each footing: who, the facing and the place of its front past the cut, mm.
+    pub footings: Vec<(Stander, Facing, f64)>,
+    /// Ways in which trains can stand that were not looked at, because there are too many.
+    pub left_out: usize,
+}
+
+/// Who stands at a cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stander {
+    /// The vehicle, of a train one whose pickups join nets; `None` for what stands in where a layout has none.
+    pub vehicle: Option<VehicleId>,
+    /// The train, if it is one.
+    pub train: Option<TrainId>,
+    /// Length over the outer couplers, mm.
+    pub length_mm: f64,
+}
+
+/// A pickup group of a stand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GroupAt {
+    /// Its vehicles, front to rear.
+    pub vehicles: Vec<VehicleId>,
+    /// Nets (indices in [`Plan::nets`]) under its left and right pickups, along the ruler.
+    pub touched: [Touched; 2],
+}
+
+/// How a vehicle or a train stands over a cut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StandAt {
+    /// Who.
+    pub by: Stander,
+    /// Facing.
+    pub facing: Facing,
+    /// Place of the leading coupler where it begins, mm on the ruler.
+    pub lead_mm: f64,
+    /// How far it rolls while at least this much is joined, mm.
+    pub rolls_mm: f64,
+    /// Whether it is a single wheel across the opening rather than a pickup group.
+    pub single_wheel: bool,
+    /// The groups that join nets.
+    pub groups: Vec<GroupAt>,
+    /// Distance of their first and last pickup behind the leading coupler, mm.
+    pub pickups_mm: (f64, f64),
 }
 
 /// An evaluated situation.
@@ -105,8 +151,7 @@ pub struct Worst {
 impl Worst {
     fn take(&mut self, new: Evaluated, stand: Option<&NumericStand>) {
         if let Some(stand) = stand {
-            let joins = |side: usize| stand.touched[side].len() > 1;
-            let at = match (joins(0), joins(1)) {
+            let at = match (stand.joins(0), stand.joins(1)) {
                 (true, false) => 1,
                 (false, true) => 2,
                 _ => 0,
@@ -132,7 +177,8 @@ impl Worst {
     }
 }
 
-fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
+/// Whether the first situation is the one to tell.
+pub fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
     let rated = |e: &Evaluated| Rated {
         verdict: e.judged.verdict,
         margin: e.judged.margin,
@@ -301,12 +347,68 @@ pub fn control(layout: &Layout, driver: &Driver) -> Control {
     }
 }
 
-/// A vehicle in a facing, the place of its front past the cut (mm), and what its pickups touch.
-type FootingAt<'a> = (Option<VehicleId>, &'a Vehicle, Facing, f64, [Touched; 2]);
+/// A stand with all that its numbers come from.
+struct Drawn {
+    at: StandAt,
+    groups: Vec<Group>,
+    number: usize,
+    speed: SpeedRange,
+}
 
-/// Collects the case of a cut.
+/// A footing with its stance: the place of the front past the cut, mm.
+struct Foot {
+    by: Stander,
+    facing: Facing,
+    front_mm: f64,
+    touched: [Touched; 2],
+    wheel_ohm: f64,
+}
+
+/// The place of a rake's front when its leading coupler is at a place, mm on the ruler.
+pub fn front_mm(facing: Facing, lead_mm: f64, length_mm: f64) -> f64 {
+    match facing {
+        Facing::FrontAhead => lead_mm,
+        Facing::RearAhead => lead_mm - length_mm,
+    }
+}
+
+/// The nearest and the farthest pickup behind the leading coupler, mm.
+fn pickups_behind<'a>(
+    axles: impl Iterator<Item = &'a Axle>,
+    facing: Facing,
+    length_mm: f64,
+) -> (f64, f64) {
+    axles
+        .filter(|axle| [axle.left, axle.right].contains(&Wheel::Pickup))
+        .map(|axle| match facing {
+            Facing::FrontAhead => axle.at_mm,
+            Facing::RearAhead => length_mm - axle.at_mm,
+        })
+        .fold((f64::INFINITY, 0.0_f64), |(first, last), b| (first.min(b), last.max(b)))
+}
+
+/// Where the two rails are cut, mm from the cut's zero.
+fn gaps_mm(cut: &Cut) -> [Option<f64>; 2] {
+    Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm))
+}
+
+/// The rakes of all trains.
+fn rakes(layout: &Layout) -> Vec<(TrainId, Rake)> {
+    layout.trains.values().map(|train| (train.id, rake::coupled(layout, train))).collect()
+}
+
+/// Vehicles whose pickups are joined to another's in some train: they never run without it.
+pub fn never_alone(layout: &Layout) -> BTreeSet<VehicleId> {
+    rakes(layout)
+        .into_iter()
+        .flat_map(|(_, rake)| rake.groups)
+        .filter(|group| group.vehicles.len() > 1)
+        .flat_map(|group| group.vehicles)
+        .collect()
+}
+
+/// Collects the case of a cut, of all vehicles by themselves.
 pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
-    let at = *plan.cuts.get(&cut.id)?;
     let spare;
     let vehicles: Vec<(Option<VehicleId>, &Vehicle)> = if layout.vehicles.is_empty() {
         spare = stand_in();
@@ -314,98 +416,199 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
     } else {
         layout.vehicles.values().map(|v| (Some(v.id), v)).collect()
     };
-    let reach =
-        vehicles.iter().map(|(_, v)| v.length_mm).fold(0.0, f64::max) + cut.stagger_mm.abs() + 1.0;
-    // Feeders farther away than a vehicle reaches are wanted too, for the rail between: the ruler goes on to them.
-    let spans = ruler(layout, plan, cut.id, reach.max(RULER_MM))?;
-    let near: Vec<Span> =
-        spans.iter().filter(|s| s.from_mm < reach && s.to_mm > -reach).copied().collect();
-    let cut_mm = Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm));
+    let longest = vehicles.iter().map(|(_, v)| v.length_mm).fold(0.0, f64::max);
+    let (spans, near) = around(layout, plan, cut, longest)?;
+    let cut_mm = gaps_mm(cut);
+    let coupled = never_alone(layout);
 
-    let mut stands: Vec<(Option<VehicleId>, &Vehicle, Stand)> = Vec::new();
-    let mut footings: Vec<FootingAt> = Vec::new();
-    for &(id, vehicle) in &vehicles {
+    let mut stands: Vec<Drawn> = Vec::new();
+    let mut footings: Vec<Foot> = Vec::new();
+    for (number, &(id, vehicle)) in vehicles.iter().enumerate() {
+        let by = Stander { vehicle: id, train: None, length_mm: vehicle.length_mm };
+        let alone = rake::alone(vehicle);
         for facing in Facing::BOTH {
-            let intervals = contacts::intervals(&near, cut_mm, vehicle, facing);
-            if vehicle.load != Load::Nothing {
-                for interval in &intervals {
-                    if interval.touched.iter().any(Vec::is_empty) {
-                        continue;
-                    }
-                    let front = match facing {
-                        Facing::FrontAhead => interval.from_mm,
-                        Facing::RearAhead => interval.from_mm - vehicle.length_mm,
-                    };
-                    let known = footings.iter().any(|(other, _, face, _, touched)| {
-                        *other == id && *face == facing && same_nets(touched, &interval.touched)
-                    });
-                    if !known {
-                        footings.push((id, vehicle, facing, front, interval.touched.clone()));
-                    }
-                }
+            let rolling = (vehicle.axles.as_slice(), vehicle.length_mm);
+            let intervals = if vehicle.pickups_joined {
+                contacts::intervals(&near, cut_mm, rolling, facing)
+            } else {
+                Vec::new()
+            };
+            if vehicle.load != Load::Nothing && id.is_none_or(|id| !coupled.contains(&id)) {
+                stand_on(&mut footings, by, facing, &intervals, vehicle.contact_ohm.low);
             }
             for stand in contacts::stands(&near, cut_mm, vehicle, facing, &intervals) {
                 // The other facing matters only where it joins something else or longer.
-                let known = stands.iter().any(|(other, _, old)| {
-                    *other == id
-                        && old.touched == stand.touched
-                        && old.single_wheel == stand.single_wheel
-                        && old.length_mm >= stand.length_mm - 1e-9
+                let known = stands.iter().any(|old| {
+                    old.at.by.vehicle == id
+                        && old.at.groups[0].touched == stand.touched
+                        && old.at.single_wheel == stand.single_wheel
+                        && old.at.rolls_mm >= stand.length_mm - 1e-9
                 });
-                if !known {
-                    stands.push((id, vehicle, stand));
+                if known {
+                    continue;
                 }
+                let touched = stand.touched;
+                stands.push(Drawn {
+                    at: StandAt {
+                        by,
+                        facing,
+                        lead_mm: stand.lead_mm,
+                        rolls_mm: stand.length_mm,
+                        single_wheel: stand.single_wheel,
+                        groups: vec![GroupAt { vehicles: id.into_iter().collect(), touched }],
+                        pickups_mm: pickups_behind(vehicle.axles.iter(), facing, vehicle.length_mm),
+                    },
+                    groups: alone.groups[..1].to_vec(),
+                    number,
+                    speed: vehicle.speed,
+                });
             }
         }
     }
+    gathered(layout, plan, cut, &spans, stands, footings, 0)
+}
 
+/// Collects the case of a cut of what trains do there beyond what their vehicles do by themselves. `None` if that is
+/// nothing.
+pub fn case_of_trains(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
+    let rakes = rakes(layout);
+    let longest = rakes.iter().map(|(_, rake)| rake.length_mm).fold(0.0, f64::max);
+    let (spans, near) = around(layout, plan, cut, longest)?;
+    let cut_mm = gaps_mm(cut);
+    let mut stands: Vec<Drawn> = Vec::new();
+    let mut footings: Vec<Foot> = Vec::new();
+    let mut left_out = 0;
+    for (number, (id, rake)) in rakes.iter().enumerate() {
+        let by = Stander { vehicle: None, train: Some(*id), length_mm: rake.length_mm };
+        for facing in Facing::BOTH {
+            for group in rake.groups.iter().filter(|g| g.vehicles.len() > 1) {
+                if !group.loads.is_empty() {
+                    let rolling = (group.axles.as_slice(), rake.length_mm);
+                    let intervals = contacts::intervals(&near, cut_mm, rolling, facing);
+                    let by = Stander { vehicle: group.vehicles.first().copied(), ..by };
+                    stand_on(&mut footings, by, facing, &intervals, group.contact_ohm.low);
+                }
+            }
+            let (ways, more) = rake::together(&near, cut_mm, rake, facing);
+            left_out += more;
+            for way in ways {
+                let groups: Vec<Group> =
+                    way.groups.iter().map(|(at, _)| rake.groups[*at].clone()).collect();
+                let sides = || way.groups.iter().map(|(_, touched)| touched);
+                let known = stands.iter().any(|old| {
+                    old.at.groups.iter().map(|g| &g.touched).eq(sides())
+                        && old.groups.iter().map(|g| &g.loads).eq(groups.iter().map(|g| &g.loads))
+                        && old.at.rolls_mm * rake.speed.from_mm_s
+                            >= way.length_mm * old.speed.from_mm_s - 1e-9
+                });
+                if known {
+                    continue;
+                }
+                let axles = groups.iter().flat_map(|group| &group.axles);
+                stands.push(Drawn {
+                    at: StandAt {
+                        by: Stander {
+                            vehicle: groups.iter().find_map(|g| g.vehicles.first()).copied(),
+                            ..by
+                        },
+                        facing,
+                        lead_mm: way.lead_mm,
+                        rolls_mm: way.length_mm,
+                        single_wheel: false,
+                        pickups_mm: pickups_behind(axles, facing, rake.length_mm),
+                        groups: groups
+                            .iter()
+                            .zip(way.groups)
+                            .map(|(group, (_, touched))| GroupAt {
+                                vehicles: group.vehicles.clone(),
+                                touched,
+                            })
+                            .collect(),
+                    },
+                    groups,
+                    number,
+                    speed: rake.speed,
+                });
+            }
+        }
+    }
+    if stands.is_empty() && footings.is_empty() {
+        return None;
+    }
+    gathered(layout, plan, cut, &spans, stands, footings, left_out)
+}
+
+/// The ruler around a cut as far as feeders are looked for, and what of it something so long can stand on.
+fn around(
+    layout: &Layout,
+    plan: &Plan,
+    cut: &Cut,
+    longest_mm: f64,
+) -> Option<(Vec<Span>, Vec<Span>)> {
+    let reach = longest_mm + cut.stagger_mm.abs() + 1.0;
+    // Feeders farther away than a vehicle reaches are wanted too, for the rail between: the ruler goes on to them.
+    let spans = ruler(layout, plan, cut.id, reach.max(RULER_MM))?;
+    let near = spans.iter().filter(|s| s.from_mm < reach && s.to_mm > -reach).copied().collect();
+    Some((spans, near))
+}
+
+/// Adds the footings of a loaded pickup group: what it touches in each interval in which it touches both rails.
+fn stand_on(
+    footings: &mut Vec<Foot>,
+    by: Stander,
+    facing: Facing,
+    intervals: &[contacts::Interval],
+    wheel_ohm: f64,
+) {
+    for interval in intervals.iter().filter(|i| i.touched.iter().all(|side| !side.is_empty())) {
+        let known = footings.iter().any(|old| {
+            old.by == by && old.facing == facing && same_nets(&old.touched, &interval.touched)
+        });
+        if !known {
+            let front_mm = front_mm(facing, interval.from_mm, by.length_mm);
+            let touched = interval.touched.clone();
+            footings.push(Foot { by, facing, front_mm, touched, wheel_ohm });
+        }
+    }
+}
+
+/// The case of some stands and footings at a cut.
+fn gathered(
+    layout: &Layout,
+    plan: &Plan,
+    cut: &Cut,
+    spans: &[Span],
+    stands: Vec<Drawn>,
+    footings: Vec<Foot>,
+    left_out: usize,
+) -> Option<(Case, Surroundings)> {
+    let at = *plan.cuts.get(&cut.id)?;
     let mut nets: BTreeSet<usize> = BTreeSet::new();
     for piece in [at.before, at.after] {
         nets.extend(plan.pieces[piece].nets);
     }
-    for (_, _, stand) in &stands {
-        nets.extend(stand.touched.iter().flatten().map(|t| t.0));
+    for group in stands.iter().flat_map(|stand| &stand.at.groups) {
+        nets.extend(group.touched.iter().flatten().map(|t| t.0));
     }
-    for (_, _, _, _, touched) in &footings {
-        nets.extend(touched.iter().flatten().map(|t| t.0));
+    for foot in &footings {
+        nets.extend(foot.touched.iter().flatten().map(|t| t.0));
     }
     let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
     let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
-    let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &spans);
+    let (wiring, names) = Wiring::around(layout, plan, &nets, &always, spans);
     let index = |net: usize| names.nets.iter().position(|&n| n == net);
-    let numeric = |touched: &[Touched; 2]| -> [Touched; 2] {
-        touched.clone().map(|side| {
-            side.into_iter().filter_map(|(net, n)| index(net).map(|i| (i, n))).collect()
-        })
-    };
     let case = Case {
         sides: own.map(|driver| {
             driver.and_then(|id| names.drivers.iter().position(|&other| other == id))
         }),
         sign: at.sign,
         rails: [at.before, at.after].map(|piece| plan.pieces[piece].nets.map(index)),
-        stands: stands
-            .iter()
-            .map(|(id, vehicle, stand)| NumericStand {
-                vehicle: vehicles.iter().position(|(other, _)| other == id).unwrap_or(0),
-                touched: numeric(&stand.touched),
-                wheel_ohm: (vehicle.contact_ohm.low, vehicle.contact_ohm.high),
-                load: numeric_load(&vehicle.load)
-                    .filter(|_| stand.joins(0) && stand.joins(1) && !stand.single_wheel),
-                length_mm: stand.length_mm,
-                speed_mm_s: (vehicle.speed.from_mm_s, vehicle.speed.to_mm_s),
-                single_wheel: stand.single_wheel,
-                wiring_a: vehicle.wiring_a.map(|amps| {
-                    let (low, high) = amps.range();
-                    [low, amps.value, high]
-                }),
-            })
-            .collect(),
+        stands: stands.iter().map(|stand| numeric_stand(stand, &names)).collect(),
         footings: footings
             .iter()
-            .map(|(_, vehicle, _, _, touched)| Footing {
-                touched: numeric(touched),
-                wheel_ohm: vehicle.contact_ohm.low,
+            .map(|foot| Footing {
+                touched: numeric(&foot.touched, &names),
+                wheel_ohm: foot.wheel_ohm,
             })
             .collect(),
         ..Case::bare(layout, wiring, &names)
@@ -414,13 +617,53 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
         cut: cut.id,
         at,
         names,
-        stands: stands.into_iter().map(|(id, _, stand)| (id, stand)).collect(),
-        footings: footings
-            .into_iter()
-            .map(|(id, _, facing, front, _)| (id, facing, front))
-            .collect(),
+        stands: stands.into_iter().map(|stand| stand.at).collect(),
+        footings: footings.into_iter().map(|f| (f.by, f.facing, f.front_mm)).collect(),
+        left_out,
     };
     Some((case, surroundings))
+}
+
+/// Touched nets as indices of a wiring.
+pub fn numeric(touched: &[Touched; 2], names: &Names) -> [Touched; 2] {
+    touched.clone().map(|side| {
+        side.into_iter()
+            .filter_map(|(net, n)| names.nets.iter().position(|&k| k == net).map(|i| (i, n)))
+            .collect()
+    })
+}
+
+/// A pickup group as numbers; its loads are on where it joins both rails.
+pub fn numeric_group(group: &Group, touched: [Touched; 2], loaded: bool) -> NumericGroup {
+    NumericGroup {
+        touched,
+        wheel_ohm: (group.contact_ohm.low, group.contact_ohm.high),
+        loads: group.loads.iter().filter(|_| loaded).filter_map(numeric_load).collect(),
+    }
+}
+
+fn numeric_stand(stand: &Drawn, names: &Names) -> NumericStand {
+    let least = stand.groups.iter().filter_map(|group| group.wiring_a);
+    NumericStand {
+        vehicle: stand.number,
+        groups: stand
+            .groups
+            .iter()
+            .zip(&stand.at.groups)
+            .map(|(group, at)| {
+                let both = at.touched.iter().all(|side| side.len() > 1);
+                let touched = numeric(&at.touched, names);
+                numeric_group(group, touched, both && !stand.at.single_wheel)
+            })
+            .collect(),
+        length_mm: stand.at.rolls_mm,
+        speed_mm_s: (stand.speed.from_mm_s, stand.speed.to_mm_s),
+        single_wheel: stand.at.single_wheel,
+        wiring_a: least.min_by(|a, b| a.value.total_cmp(&b.value)).map(|amps| {
+            let (low, high) = amps.range();
+            [low, amps.value, high]
+        }),
+    }
 }
 
 /// How far the ruler looks for feeders, mm. A feeder beyond counts without the rail in between.
@@ -595,17 +838,22 @@ impl Case {
         let rated = self.wiring.drivers.iter().any(|d| d.rating_a.is_some())
             || self.wiring.supplies.iter().any(|s| s.limit_a.is_some());
         let outdoes = |a: &NumericStand, b: &NumericStand| {
-            let sides = (0..2).all(|side| {
-                let (a, b) = (&a.touched[side], &b.touched[side]);
-                a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.0 == b.0 && a.1 >= b.1)
-            });
-            let same_load = a.load == b.load || (!rated && b.wiring_a.is_none());
+            let load_matters = rated || b.wiring_a.is_some();
+            let groups = |a: &NumericGroup, b: &NumericGroup| {
+                let sides = (0..2).all(|side| {
+                    let (a, b) = (&a.touched[side], &b.touched[side]);
+                    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.0 == b.0 && a.1 >= b.1)
+                });
+                let same_load = a.loads == b.loads || !load_matters;
+                sides
+                    && same_load
+                    && a.wheel_ohm.0 <= b.wheel_ohm.0
+                    && a.wheel_ohm.1 <= b.wheel_ohm.1
+            };
             let longer = a.length_mm * b.speed_mm_s.0 >= b.length_mm * a.speed_mm_s.0;
-            sides
-                && same_load
+            a.groups.len() == b.groups.len()
+                && a.groups.iter().zip(&b.groups).all(|(a, b)| groups(a, b))
                 && longer
-                && a.wheel_ohm.0 <= b.wheel_ohm.0
-                && a.wheel_ohm.1 <= b.wheel_ohm.1
                 && (!a.single_wheel || b.single_wheel)
                 && (b.wiring_a.is_none() || a.wiring_a == b.wiring_a)
         };
@@ -657,15 +905,15 @@ impl Case {
             scenario.runs.iter().map(|run| run.schedule.parts[0].state).collect();
         let levels: Vec<f64> = scenario.runs.iter().map(|run| run.schedule.level).collect();
         self.footings.iter().position(|footing| {
-            let touch = Touch {
+            let touch = GroupTouch {
                 sides: footing.touched.clone(),
                 wheel_ohm: footing.wheel_ohm,
-                load: Some(NumericLoad::Series { ohm: STALL_TEST_OHM, emf_v: 0.0 }),
+                loads: vec![NumericLoad::Series { ohm: STALL_TEST_OHM, emf_v: 0.0 }],
             };
-            bench.moment(&states, &levels, powered, Some(&touch)).is_ok_and(|carried| {
+            bench.moment(&states, &levels, powered, Some(&[touch])).is_ok_and(|carried| {
                 // Where the wheels short the blocks it is no stall that has to be told.
                 let shorted = carried.drivers.iter().flatten().any(|amps| amps.abs() > CONFLICT_A);
-                carried.load.abs() < STALL_A && !shorted
+                carried.loads.iter().all(|amps| amps.abs() < STALL_A) && !shorted
             })
         })
     }
@@ -874,10 +1122,7 @@ impl Case {
     /// How each vehicle passes at some settings: by its longest stand that joins both rails, or one if it must be.
     fn passes(&self, bench: &mut Bench, settings: &[Set]) -> Vec<Pass> {
         let scenario = self.scenario(settings, &self.powered_for(settings));
-        let rank = |stand: &NumericStand| {
-            let both = stand.touched.iter().all(|side| side.len() > 1);
-            (both, stand.length_mm)
-        };
+        let rank = |stand: &NumericStand| (stand.joins(0) && stand.joins(1), stand.length_mm);
         let mut best: BTreeMap<usize, usize> = BTreeMap::new();
         for (at, stand) in self.stands.iter().enumerate().filter(|(_, s)| !s.single_wheel) {
             let old = best.entry(stand.vehicle).or_insert(at);
@@ -938,8 +1183,11 @@ impl Case {
                     .filter(|&d| powered[self.wiring.drivers[d].supply])
                     .filter(|&d| {
                         self.wiring.drivers[d].trip.as_ref().is_some_and(|trip| {
-                            let threshold = self.wiring.values[trip.amps].nominal;
-                            let kind = super::judge::numeric_trip(trip.kind, d);
+                            let threshold =
+                                self.wiring.values[trip.amps].nominal * trip.kind.acts_beyond();
+                            let Some(kind) = super::judge::numeric_trip(trip.kind, d) else {
+                                return false;
+                            };
                             let inrush =
                                 crate::signal::Inrush { peak_a: sensed[d], decay_s: tau_s };
                             let longest_s = longest_s.is_finite().then_some(longest_s);

@@ -6,7 +6,9 @@ use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
 use crate::circuit::Unsolved;
-use crate::crossing::assemble::{Assembled, Moment, NumericLoad, Touch, assemble, read};
+use crate::crossing::assemble::{
+    Assembled, GroupTouch, Moment, NumericLoad, Touch, assemble, read,
+};
 use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Touched;
 use crate::drive::{Part, Schedule, StateWord};
@@ -68,17 +70,24 @@ impl Scenario {
     }
 }
 
-/// A vehicle standing over the cut, as numbers.
+/// A group of joined pickups over the cut, as numbers.
 #[derive(Debug, Clone, PartialEq)]
-pub struct NumericStand {
-    /// Which of the vehicles it is, by place.
-    pub vehicle: usize,
+pub struct NumericGroup {
     /// Nets (indices of the wiring) under the left and right pickups, with wheels.
     pub touched: [Touched; 2],
     /// Least and largest contact resistance of a wheel, Ω.
     pub wheel_ohm: (f64, f64),
-    /// Load, on where both sides touch.
-    pub load: Option<NumericLoad>,
+    /// Loads, on where both sides touch.
+    pub loads: Vec<NumericLoad>,
+}
+
+/// A vehicle or a train standing over the cut, as numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NumericStand {
+    /// Which of the vehicles or trains it is, by place.
+    pub vehicle: usize,
+    /// The groups that join nets.
+    pub groups: Vec<NumericGroup>,
     /// How far the vehicle rolls with these joins, mm.
     pub length_mm: f64,
     /// Least and largest speed, mm/s.
@@ -89,6 +98,58 @@ pub struct NumericStand {
     pub wiring_a: Option<[f64; 3]>,
 }
 
+impl NumericStand {
+    /// Whether any group joins nets on a side.
+    pub fn joins(&self, side: usize) -> bool {
+        self.groups.iter().any(|group| group.touched[side].len() > 1)
+    }
+
+    /// Its wheels on the rails, clean and without loads.
+    fn clean(&self) -> Touch {
+        self.touch(|group| group.wheel_ohm.0)
+    }
+
+    /// Its wheels on the rails at their largest contact resistance, without loads.
+    fn dirty(&self) -> Touch {
+        self.touch(|group| group.wheel_ohm.1)
+    }
+
+    fn touch(&self, wheel_ohm: impl Fn(&NumericGroup) -> f64) -> Touch {
+        self.groups
+            .iter()
+            .map(|group| GroupTouch {
+                sides: group.touched.clone(),
+                wheel_ohm: wheel_ohm(group),
+                loads: Vec::new(),
+            })
+            .collect()
+    }
+
+    /// Its wheels on the rails, clean, with the loads.
+    fn with_loads(&self) -> Touch {
+        let mut touch = self.clean();
+        for (on, group) in touch.iter_mut().zip(&self.groups) {
+            on.loads.clone_from(&group.loads);
+        }
+        touch
+    }
+
+    /// The same with motors at rest, without back-EMF.
+    fn at_rest(&self) -> Touch {
+        let mut touch = self.with_loads();
+        for load in touch.iter_mut().flat_map(|group| &mut group.loads) {
+            if let NumericLoad::Series { emf_v, .. } = load {
+                *emf_v = 0.0;
+            }
+        }
+        touch
+    }
+
+    fn loaded(&self) -> bool {
+        self.groups.iter().any(|group| !group.loads.is_empty())
+    }
+}
+
 /// What the circuit carries in one joint state.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Carried {
@@ -96,8 +157,8 @@ pub struct Carried {
     pub drivers: Vec<[f64; 4]>,
     /// Per supply: positive over negative pole, V.
     pub poles_v: Vec<Option<f64>>,
-    /// Through the vehicle's load, left to right.
-    pub load: f64,
+    /// Through each load, left to right, group by group.
+    pub loads: Vec<f64>,
     /// Which one-way branches conduct.
     pub conducting: Vec<bool>,
 }
@@ -226,14 +287,20 @@ pub struct Bench<'a> {
 type TripKey = (Vec<u64>, usize, bool);
 
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
-type TouchKey = (Vec<(usize, u32)>, Vec<(usize, u32)>, u64, Option<(u8, u64, u64)>);
+type TouchKey = Vec<([Touched; 2], u64, Vec<(u8, u64, u64)>)>;
 
-fn touch_key(touch: &Touch) -> TouchKey {
-    let load = touch.load.map(|load| match load {
+fn touch_key(touch: &[GroupTouch]) -> TouchKey {
+    let load = |load: &NumericLoad| match load {
         NumericLoad::Series { ohm, emf_v } => (0, ohm.to_bits(), emf_v.to_bits()),
         NumericLoad::Rectifier { ohm, volts } => (1, ohm.to_bits(), volts.to_bits()),
-    });
-    (touch.sides[0].clone(), touch.sides[1].clone(), touch.wheel_ohm.to_bits(), load)
+    };
+    touch
+        .iter()
+        .map(|group| {
+            let loads = group.loads.iter().map(load).collect();
+            (group.sides.clone(), group.wheel_ohm.to_bits(), loads)
+        })
+        .collect()
 }
 
 impl<'a> Bench<'a> {
@@ -258,7 +325,7 @@ impl<'a> Bench<'a> {
         states: &[StateWord],
         levels: &[f64],
         powered: &[bool],
-        touch: Option<&Touch>,
+        touch: Option<&[GroupTouch]>,
         values: &[f64],
         held: Option<(usize, f64, f64)>,
     ) -> Assembled {
@@ -287,7 +354,7 @@ impl<'a> Bench<'a> {
         Ok(Carried {
             drivers,
             poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
-            load: read(&solution, &assembled.load),
+            loads: assembled.loads.iter().map(|load| read(&solution, load)).collect(),
             conducting: solution.conducting().to_vec(),
         })
     }
@@ -298,7 +365,7 @@ impl<'a> Bench<'a> {
         states: &[StateWord],
         levels: &[f64],
         powered: &[bool],
-        touch: Option<&Touch>,
+        touch: Option<&[GroupTouch]>,
     ) -> Result<Carried, Unsolved> {
         let key: MomentKey = (
             states.to_vec(),
@@ -320,7 +387,7 @@ impl<'a> Bench<'a> {
         &mut self,
         scenario: &Scenario,
         joint: &Joint,
-        touch: Option<&Touch>,
+        touch: Option<&[GroupTouch]>,
     ) -> Result<Vec<Carried>, Unsolved> {
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
         (0..joint.count())
@@ -332,25 +399,31 @@ impl<'a> Bench<'a> {
             .collect()
     }
 
-    /// A motor's back-EMF stands against what drives it: the load with the sign that the mean current would have.
+    /// The stand with its loads. A motor's back-EMF stands against what drives it: it has the sign that the mean current
+    /// would have without any.
     fn against(
         &mut self,
         scenario: &Scenario,
         joint: &Joint,
         shares: &[f64],
         stand: &NumericStand,
-        load: NumericLoad,
-    ) -> Result<NumericLoad, Unsolved> {
-        let NumericLoad::Series { ohm, emf_v } = load else { return Ok(load) };
-        if emf_v == 0.0 {
-            return Ok(load);
+    ) -> Result<Touch, Unsolved> {
+        let mut touch = stand.with_loads();
+        let turns =
+            |load: &NumericLoad| matches!(load, NumericLoad::Series { emf_v, .. } if *emf_v != 0.0);
+        if !touch.iter().flat_map(|group| &group.loads).any(turns) {
+            return Ok(touch);
         }
-        let still = Some(NumericLoad::Series { ohm, emf_v: 0.0 });
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: still };
-        let carried = self.all(scenario, joint, Some(&touch))?;
-        let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.load).sum();
-        Ok(NumericLoad::Series { ohm, emf_v: if mean < 0.0 { -emf_v } else { emf_v } })
+        let carried = self.all(scenario, joint, Some(&stand.at_rest()))?;
+        for (at, load) in touch.iter_mut().flat_map(|group| &mut group.loads).enumerate() {
+            let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.loads[at]).sum();
+            if let NumericLoad::Series { emf_v, .. } = load
+                && mean < 0.0
+            {
+                *emf_v = -*emf_v;
+            }
+        }
+        Ok(touch)
     }
 
     /// Whether any trip acts within a window (`None`: the vehicle stands there for ever), the share of phases and the
@@ -364,8 +437,7 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let shares = signal::shares(&beats);
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch = stand.clean();
         let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
             return (Trips::No, 0.0, None);
         };
@@ -374,7 +446,7 @@ impl<'a> Bench<'a> {
             let Some(trip) = &driver.trip else { continue };
             let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
             let outcome =
-                self.trip(at, trip.kind, &sensed, &beats, self.nominal[trip.amps], window_s);
+                self.trip(at, trip.kind, &sensed, &beats, trip.threshold(&self.nominal), window_s);
             let trips = trips_word(outcome.trips);
             if (trips, outcome.share) > (worst.0, worst.1) {
                 worst = (trips, outcome.share, outcome.after_s);
@@ -387,9 +459,8 @@ impl<'a> Bench<'a> {
     /// it, every current is affine between them.
     pub fn regions(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Vec<Vec<bool>> {
         let joint = Joint::of(&scenario.beats());
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
-        self.all(scenario, &joint, touch.as_ref())
+        let touch = stand.map(NumericStand::clean);
+        self.all(scenario, &joint, touch.as_deref())
             .map(|carried| carried.into_iter().map(|c| c.conducting).collect())
             .unwrap_or_default()
     }
@@ -404,16 +475,7 @@ impl<'a> Bench<'a> {
         if first.is_empty() {
             return None;
         }
-        let mut then = scenario.clone();
-        for &at in first {
-            let state = match self.wiring.drivers[at].trip.as_ref()?.then {
-                AfterTrip::HighImpedance => StateWord::HighImpedance,
-                AfterTrip::BrakeLow => StateWord::BrakeLow,
-                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
-            };
-            let level = then.runs[at].schedule.level;
-            then.runs[at].schedule = Schedule::steady(state, false, level);
-        }
+        let then = self.tripped(scenario, first);
         let judged = self.judge(&then, stand);
         let legs = judged.drivers.iter().flat_map(|d| [d.figures[0].peak, d.figures[1].peak]);
         Some(After {
@@ -423,6 +485,45 @@ impl<'a> Bench<'a> {
                 .filter(|at| !first.contains(at) && judged.drivers[*at].trips != Trips::No)
                 .collect(),
         })
+    }
+
+    /// The scenario in which some drivers have gone to what they do after a trip.
+    pub fn tripped(&self, scenario: &Scenario, which: &[usize]) -> Scenario {
+        let mut then = scenario.clone();
+        for &at in which {
+            let Some(trip) = &self.wiring.drivers[at].trip else { continue };
+            let state = match trip.then {
+                AfterTrip::HighImpedance => StateWord::HighImpedance,
+                AfterTrip::BrakeLow => StateWord::BrakeLow,
+                AfterTrip::BrakeHigh => StateWord::BrakeHigh,
+            };
+            let level = then.runs[at].schedule.level;
+            then.runs[at].schedule = Schedule::steady(state, false, level);
+        }
+        then
+    }
+
+    /// What each load of a stand would carry at standstill, left to right, group by group: mean, and mean of the
+    /// magnitude, A. `None` if the circuit could not be solved.
+    pub fn drawn_at_rest(
+        &mut self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+    ) -> Option<Vec<(f64, f64)>> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let carried = self.all(scenario, &joint, Some(&stand.at_rest())).ok()?;
+        let loads = stand.groups.iter().map(|group| group.loads.len()).sum();
+        Some(
+            (0..loads)
+                .map(|at| {
+                    carried.iter().zip(&shares).fold((0.0, 0.0), |(mean, size), (c, share)| {
+                        (mean + share * c.loads[at], size + share * c.loads[at].abs())
+                    })
+                })
+                .collect(),
+        )
     }
 
     /// Judges a situation that is to be told: with the times at which trips act.
@@ -472,11 +573,8 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let shares = signal::shares(&beats);
-        let touch_at = |wheel_ohm: f64, load: Option<NumericLoad>| {
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm, load })
-        };
-        let low_touch = stand.and_then(|s| touch_at(s.wheel_ohm.0, None));
-        let low = self.all(scenario, &joint, low_touch.as_ref())?;
+        let low_touch = stand.map(NumericStand::clean);
+        let low = self.all(scenario, &joint, low_touch.as_deref())?;
         let apart = self.all(scenario, &joint, None)?;
         let nothing;
         let reference = if stand.is_some() {
@@ -487,7 +585,7 @@ impl<'a> Bench<'a> {
                 Carried {
                     drivers: vec![[0.0; 4]; self.wiring.drivers.len()],
                     poles_v: apart[0].poles_v.clone(),
-                    load: 0.0,
+                    loads: Vec::new(),
                     conducting: Vec::new(),
                 };
                 apart.len()
@@ -527,19 +625,15 @@ impl<'a> Bench<'a> {
             || self.wiring.drivers.iter().any(|d| d.rating_a.is_some())
             || self.wiring.supplies.iter().any(|s| s.limit_a.is_some());
         let high = match stand.filter(|_| thorough) {
-            Some(s) => Some(self.all(scenario, &joint, touch_at(s.wheel_ohm.1, None).as_ref())?),
+            Some(s) => Some(self.all(scenario, &joint, Some(&s.dirty()))?),
             None => None,
         };
         let loaded = match stand.filter(|_| thorough || rated_for_ever) {
-            Some(s) => match s.load {
-                Some(load) => {
-                    let load = self.against(scenario, &joint, &shares, s, load)?;
-                    let touch = touch_at(s.wheel_ohm.0, Some(load));
-                    Some(self.all(scenario, &joint, touch.as_ref())?)
-                }
-                None => None,
-            },
-            None => None,
+            Some(s) if s.loaded() => {
+                let touch = self.against(scenario, &joint, &shares, s)?;
+                Some(self.all(scenario, &joint, Some(&touch))?)
+            }
+            _ => None,
         };
         for &motion in motions {
             let window = if motion == Motion::Moving { window_s } else { None };
@@ -617,7 +711,8 @@ impl<'a> Bench<'a> {
         })
     }
 
-    /// The outcome of a driver's trip on what it senses.
+    /// The outcome of a driver's trip on what it senses. One that only limits, cycle by cycle, never acts; what counts
+    /// against its limit is the peak that would flow without it.
     fn trip(
         &self,
         driver: usize,
@@ -627,6 +722,11 @@ impl<'a> Bench<'a> {
         threshold_a: f64,
         window_s: Option<f64>,
     ) -> TripOutcome {
+        let Some(trip) = numeric_trip(kind, driver) else {
+            let peak = signal::figures(sensed, &signal::shares(beats)).peak;
+            let trips = signal::Trips::No;
+            return TripOutcome { trips, share: 0.0, after_s: None, worst: peak, exact: true };
+        };
         let clock = |beat: &Beat| {
             [
                 beat.period_s.to_bits(),
@@ -649,7 +749,7 @@ impl<'a> Bench<'a> {
             return *known;
         }
         let judge = if thorough { signal::trip } else { signal::trip_acts };
-        let outcome = judge(sensed, beats, threshold_a, &numeric_trip(kind, driver), window_s);
+        let outcome = judge(sensed, beats, threshold_a, &trip, window_s);
         self.tripped.borrow_mut().insert(key, outcome);
         outcome
     }
@@ -807,7 +907,7 @@ impl<'a> Bench<'a> {
                 trips.push(None);
                 continue;
             };
-            let threshold = value(trip.amps);
+            let threshold = trip.threshold(&self.nominal);
             let sensed = self.sensed(at, low, shares).unwrap_or_default();
             let mut outcome = self.trip(at, trip.kind, &sensed, beats, threshold, window_s);
             if outcome.trips == signal::Trips::Yes
@@ -851,7 +951,8 @@ impl<'a> Bench<'a> {
             let verdict = if outcome.trips != signal::Trips::No {
                 Verdict::Short
             } else if margin < NEAR || peak > threshold {
-                // A peak beyond the threshold that only its shortness saves is worth knowing.
+                // A peak beyond the threshold that only its shortness saves is worth knowing, and so is a driver that
+                // chops for as long as the vehicle stands there.
                 Verdict::Caution
             } else {
                 Verdict::Clear
@@ -879,7 +980,9 @@ impl<'a> Bench<'a> {
             rated.offer(verdict, Some(margin), Decided::Trip(at));
             trips.push(Some(outcome));
         }
-        let with_load = loaded.unwrap_or(low);
+        // What is rated for ever must bear no more than a chopping driver lets through.
+        let chopped = self.chopped(scenario, loaded.unwrap_or(low), shares);
+        let with_load = chopped.as_deref().unwrap_or(loaded.unwrap_or(low));
         // A load that is too much for its driver without any conflict is so everywhere, not only at this gap.
         let beyond = if conflict { Verdict::Overload } else { Verdict::Caution };
         for (at, driver) in self.wiring.drivers.iter().enumerate() {
@@ -942,6 +1045,36 @@ impl<'a> Bench<'a> {
         (rated, trips)
     }
 
+    /// What is carried once drivers that limit cycle by cycle do so: in every state in which such a driver drives and
+    /// would sense more than its limit, its own legs and what it draws are brought down to it. Still an upper bound: it
+    /// is off for part of the time, and what others carry is left as it is without the limit. `None` if none limits.
+    fn chopped(
+        &self,
+        scenario: &Scenario,
+        carried: &[Carried],
+        shares: &[f64],
+    ) -> Option<Vec<Carried>> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let mut chopped: Option<Vec<Carried>> = None;
+        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+            let Some(trip) = driver.trip.as_ref().filter(|t| t.kind == TripKind::Chopping) else {
+                continue;
+            };
+            let limit = trip.threshold(&self.nominal);
+            let sensed = self.sensed(at, carried, shares).unwrap_or_default();
+            let all = chopped.get_or_insert_with(|| carried.to_vec());
+            for (state, (now, amps)) in all.iter_mut().zip(sensed).enumerate() {
+                if amps > limit && scenario.parts(&joint, state)[at].drives {
+                    for leg in &mut now.drivers[at] {
+                        *leg *= limit / amps;
+                    }
+                }
+            }
+        }
+        chopped
+    }
+
     /// The range that the believable values leave to a driver's sensed (or largest) current at one joint state:
     /// least, largest, and the weight of each value.
     pub fn extremes(
@@ -957,8 +1090,7 @@ impl<'a> Bench<'a> {
         let states: Vec<StateWord> =
             scenario.parts(&joint, at).iter().map(|part| part.state).collect();
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
+        let touch = stand.map(NumericStand::clean);
         let trip = self.wiring.drivers[driver].trip.as_ref();
         let ranges: Vec<crate::circuit::ParamRange> = self
             .wiring
@@ -985,7 +1117,7 @@ impl<'a> Bench<'a> {
         for &place in places {
             let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
                 let assembled =
-                    self.build(&states, &levels, &scenario.powered, touch.as_ref(), values, None);
+                    self.build(&states, &levels, &scenario.powered, touch.as_deref(), values, None);
                 let solution = assembled.solve()?;
                 let probe = assembled.probes[driver].at(place);
                 let slopes = solution.sensitivity(&assembled.network, probe);
@@ -1068,8 +1200,7 @@ impl<'a> Bench<'a> {
         let (mut certain, mut possible) = (false, false);
         let mut weights: Vec<(usize, f64)> = Vec::new();
         let joint = Joint::of(&beats);
-        let touch =
-            stand.map(|s| Touch { sides: s.touched.clone(), wheel_ohm: s.wheel_ohm.0, load: None });
+        let touch = stand.map(NumericStand::clean);
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
         let carried: Option<Vec<Carried>> = (0..joint.count())
             .map(|at| {
@@ -1079,7 +1210,7 @@ impl<'a> Bench<'a> {
                     &states,
                     &levels,
                     &scenario.powered,
-                    touch.as_ref(),
+                    touch.as_deref(),
                     &self.nominal,
                     None,
                 );
@@ -1137,8 +1268,9 @@ impl<'a> Bench<'a> {
             if let Some(amps_at) = driver.trip.as_ref().map(|t| t.amps).or(driver.rating_a) {
                 let (low, high) = range(amps_at);
                 threshold_at = Some((amps_at, low, high));
-                certain |= acts(scaled(least), high);
-                possible |= acts(scaled(largest), low);
+                let beyond = driver.trip.as_ref().map_or(1.0, |t| t.kind.acts_beyond());
+                certain |= acts(scaled(least), beyond * high);
+                possible |= acts(scaled(largest), beyond * low);
             }
             for (k, weight) in slopes.into_iter().enumerate() {
                 weights.push((k, weight / nominal.max(0.1)));
@@ -1167,8 +1299,7 @@ impl<'a> Bench<'a> {
         let beats = scenario.beats();
         let joint = Joint::of(&beats);
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
-        let touch =
-            Touch { sides: stand.touched.clone(), wheel_ohm: stand.wheel_ohm.0, load: None };
+        let touch = stand.clean();
         (0..joint.count())
             .filter_map(|at| {
                 let states: Vec<StateWord> =
@@ -1221,15 +1352,21 @@ fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> usize {
     if square(M) > square(P) * (1.0 + 1e-9) { M } else { P }
 }
 
-/// A trip for the signal room; a locked sampler is locked to its own driver's beat.
-pub fn numeric_trip(kind: TripKind, driver: usize) -> signal::Trip {
-    match kind {
+/// A trip for the signal room, with its threshold at [`CaseTrip::threshold`](crate::crossing::case::CaseTrip::threshold); a
+/// locked sampler is locked to its own driver's beat. None for what never trips.
+pub fn numeric_trip(kind: TripKind, driver: usize) -> Option<signal::Trip> {
+    Some(match kind {
         TripKind::Instant { blanking_s } => signal::Trip::Instant { blanking_s },
         TripKind::Sampled { every_s, in_a_row, locked_at } => {
             signal::Trip::Sampled { every_s, in_a_row, locked: locked_at.map(|at| (driver, at)) }
         }
         TripKind::Averaged { tau_s } => signal::Trip::Averaged { tau_s },
-    }
+        TripKind::Thermal { points } => {
+            let points: Vec<(f64, f64)> = points.iter().map(|p| (p.times, p.after_s)).collect();
+            signal::Trip::Thermal { curve: signal::Curve::new(&points)? }
+        }
+        TripKind::Chopping => return None,
+    })
 }
 
 /// A verdict with its margin and what decided it.

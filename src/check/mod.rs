@@ -8,6 +8,7 @@ pub mod coin;
 pub mod cut;
 mod findings;
 pub mod judge;
+pub mod run;
 mod situation;
 mod types;
 
@@ -17,7 +18,7 @@ use std::sync::{Arc, OnceLock};
 
 pub use types::*;
 
-use crate::layout::{CutId, Layout, Rails, VehicleId};
+use crate::layout::{CutId, Layout, Rails};
 use crate::rails::{Lengths, Plan};
 use coin::{CoinAt, CoinCase, CoinResult};
 use cut::{CutResult, Evaluated, Worst};
@@ -37,7 +38,10 @@ pub struct Context<'a> {
     pub layout: &'a Layout,
     /// Its plan.
     pub plan: &'a Plan,
+    /// Each cut under vehicles by themselves.
     known: BTreeMap<CutId, Known>,
+    /// Each cut at which trains do more than their vehicles do by themselves.
+    trains: BTreeMap<CutId, Known>,
     lengths: Lengths,
     coins: Vec<Coin>,
 }
@@ -56,14 +60,13 @@ pub struct Coin {
 }
 
 impl Context<'_> {
-    fn situation(&self, cut: CutId, evaluated: &Evaluated) -> Option<Situation> {
-        let known = self.known.get(&cut)?;
-        let length_mm = |vehicle: Option<VehicleId>| {
-            vehicle
-                .and_then(|id| self.layout.vehicles.get(&id))
-                .map_or(STAND_IN_MM, |v| v.length_mm)
-        };
-        Some(situation::situation(self.plan, &known.case, &known.around, evaluated, &length_mm))
+    fn situation(&self, known: &Known, evaluated: &Evaluated) -> Situation {
+        situation::situation(self.plan, &known.case, &known.around, evaluated)
+    }
+
+    /// Every cut with what is known of it: under vehicles, then under trains.
+    fn all_known(&self) -> impl Iterator<Item = (CutId, &Known)> {
+        self.known.iter().chain(&self.trains).map(|(&cut, known)| (cut, known))
     }
 
     /// Name of a cut: the user's, or its identity.
@@ -87,18 +90,25 @@ impl Checker {
 
     /// Checks a layout whose plan is at hand.
     pub fn check_plan(&mut self, layout: &Layout, plan: &Plan) -> Report {
-        let found: Vec<_> = layout
-            .cuts
-            .values()
-            .filter_map(|cut| Some((cut.id, cut::case_of(layout, plan, cut)?)))
-            .collect();
-        let cases: Vec<&cut::Case> = found.iter().map(|(_, (case, _))| case).collect();
+        let mut found = Vec::with_capacity(layout.cuts.len());
+        for cut in layout.cuts.values() {
+            let trains = if layout.trains.is_empty() {
+                None
+            } else {
+                cut::case_of_trains(layout, plan, cut)
+            };
+            let vehicles = cut::case_of(layout, plan, cut).map(|case| (false, case));
+            for (train, case) in vehicles.into_iter().chain(trains.map(|c| (true, c))) {
+                found.push((cut.id, train, case));
+            }
+        }
+        let cases: Vec<&cut::Case> = found.iter().map(|(_, _, (case, _))| case).collect();
         let results = solved(&mut self.remembered, &cases, cut::Case::solve);
-        let known = found
-            .into_iter()
-            .zip(results)
-            .map(|((id, (case, around)), result)| (id, Known { case, around, result }))
-            .collect();
+        let mut known = [BTreeMap::new(), BTreeMap::new()];
+        for ((id, train, (case, around)), result) in found.into_iter().zip(results) {
+            known[usize::from(train)].insert(id, Known { case, around, result });
+        }
+        let [known, trains] = known;
         let lengths = Lengths::of(layout, plan);
         let found: Vec<(CoinCase, CoinAt)> = plan
             .blocks
@@ -114,7 +124,7 @@ impl Checker {
             .zip(results)
             .map(|((case, at), result)| Coin { at, case, result })
             .collect();
-        let context = Context { layout, plan, known, lengths, coins };
+        let context = Context { layout, plan, known, trains, lengths, coins };
         let mut findings = findings::all(&context);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)
@@ -206,7 +216,23 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
     let cut = context.layout.cuts.get(&id)?;
     let known = context.known.get(&id)?;
     let result = &known.result;
-    let told = |worst: &Worst| worst.worst.as_ref().and_then(|e| context.situation(id, e));
+    let trains = context.trains.get(&id);
+    // The worse of what vehicles and what trains do.
+    let told = |of: &dyn Fn(&CutResult) -> Worst| {
+        let alone = of(result).worst;
+        let coupled = trains.and_then(|known| Some((known, of(&known.result).worst?)));
+        match (alone, coupled) {
+            (Some(alone), Some((_, coupled))) if !cut::is_worse(&coupled, &alone) => {
+                Some(context.situation(known, &alone))
+            }
+            (_, Some((trains, coupled))) => Some(context.situation(trains, &coupled)),
+            (alone, None) => alone.map(|alone| context.situation(known, &alone)),
+        }
+    };
+    let passes = |of: &dyn Fn(&CutResult) -> &Vec<cut::Pass>| {
+        let both = std::iter::once(known).chain(trains);
+        both.flat_map(|k| situation::passes(&k.case, &k.around, of(&k.result))).collect()
+    };
     Some(CutReport {
         id,
         name: context.cut_name(id),
@@ -219,12 +245,12 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
         },
         run: cut.run,
         at_mm: cut.at_mm,
-        agree: told(&result.worst(Relation::Agree)),
-        disagree: told(&result.worst(Relation::Disagree)),
-        one_dead: told(&result.worst(Relation::OneDead)),
-        now: told(&result.now)?,
-        passes_now: situation::passes(&known.case, &known.around, &result.passes_now),
-        passes_agree: situation::passes(&known.case, &known.around, &result.passes_agree),
+        agree: told(&|r| r.worst(Relation::Agree)),
+        disagree: told(&|r| r.worst(Relation::Disagree)),
+        one_dead: told(&|r| r.worst(Relation::OneDead)),
+        now: told(&|r| r.now.clone())?,
+        passes_now: passes(&|r| &r.passes_now),
+        passes_agree: passes(&|r| &r.passes_agree),
         card: result
             .cells
             .iter()
@@ -233,9 +259,13 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
                     a: cell.a,
                     b: cell.b,
                     relation: cell.relation,
-                    situation: told(&cell.worst)?,
+                    situation: told(&|r| {
+                        let same = |c: &&cut::Cell| (c.a, c.b) == (cell.a, cell.b);
+                        r.cells.iter().find(same).map(|c| c.worst.clone()).unwrap_or_default()
+                    })?,
                 })
             })
             .collect(),
+        ways_left_out: trains.map_or(0, |trains| trains.around.left_out),
     })
 }

@@ -7,7 +7,7 @@ use crate::layout::{DriverId, Rail, VehicleId};
 use crate::rails::Plan;
 use crate::signal::Figures;
 
-use super::cut::{Case, CutResult, Evaluated, Pass, Surroundings};
+use super::cut::{Case, CutResult, Evaluated, Pass, Stander, Surroundings, front_mm};
 use super::judge::JudgedDriver;
 use super::types::{
     AfterFirst, Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport,
@@ -19,7 +19,8 @@ pub fn current(figures: &Figures) -> Current {
     Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
 }
 
-fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
+/// A judged driver's figures in the report's form.
+pub fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
     DriverFigures {
         id,
         p: current(&judged.figures[0]),
@@ -40,61 +41,59 @@ fn facing(facing: contacts::Facing) -> Facing {
     }
 }
 
-/// A vehicle's place: itself, its facing, and how far its front is past the cut, mm.
-pub type Stance = (Option<VehicleId>, Facing, f64);
-
-/// The report's form of an evaluated situation. `lengths` gives a vehicle's length over couplers, mm.
+/// The report's form of an evaluated situation.
 pub fn situation(
     plan: &Plan,
     case: &Case,
     around: &Surroundings,
     evaluated: &Evaluated,
-    length_mm: &dyn Fn(Option<VehicleId>) -> f64,
 ) -> Situation {
     let names = &around.names;
     let judged = &evaluated.judged;
-    let stance: Stance = match (evaluated.stand, evaluated.footing) {
+    let nobody = Stander { vehicle: None, train: None, length_mm: 0.0 };
+    let (by, face, front) = match (evaluated.stand, evaluated.footing) {
         (Some(at), _) => {
-            let (vehicle, stand) = &around.stands[at];
-            let front = match stand.facing {
-                contacts::Facing::FrontAhead => stand.lead_mm,
-                contacts::Facing::RearAhead => stand.lead_mm - length_mm(*vehicle),
-            };
-            (*vehicle, facing(stand.facing), front)
+            let stand = &around.stands[at];
+            let front = front_mm(stand.facing, stand.lead_mm, stand.by.length_mm);
+            (stand.by, facing(stand.facing), front)
         }
         (None, Some(at)) => {
-            let (vehicle, face, front) = around.footings[at];
-            (vehicle, facing(face), front)
+            let (by, face, front) = around.footings[at];
+            (by, facing(face), front)
         }
-        (None, None) => (None, Facing::AToB, 0.0),
+        (None, None) => (nobody, Facing::AToB, 0.0),
     };
     let stand = evaluated.stand.map(|at| &case.stands[at]);
-    let joins = stand
-        .map(|stand| {
-            Rail::BOTH
-                .into_iter()
-                .zip(&stand.touched)
-                .filter(|(_, touched)| touched.len() > 1)
-                .map(|(rail, touched)| Join {
+    let mut joins = Vec::new();
+    for (at, group) in stand.iter().flat_map(|stand| stand.groups.iter().enumerate()) {
+        let whose = evaluated.stand.filter(|_| by.train.is_some());
+        let vehicles: Vec<VehicleId> =
+            whose.map(|stand| around.stands[stand].groups[at].vehicles.clone()).unwrap_or_default();
+        for (rail, touched) in Rail::BOTH.into_iter().zip(&group.touched) {
+            if touched.len() > 1 {
+                joins.push(Join {
                     side: rail.into(),
                     nets: touched.iter().map(|t| plan.nets[names.nets[t.0]].id).collect(),
                     contact_ohm: touched
                         .iter()
-                        .map(|t| stand.wheel_ohm.0 / f64::from(t.1.max(1)))
+                        .map(|t| group.wheel_ohm.0 / f64::from(t.1.max(1)))
                         .collect(),
-                })
-                .collect()
-        })
-        .unwrap_or_default();
+                    group: at,
+                    vehicles: vehicles.clone(),
+                });
+            }
+        }
+    }
     let figures = |drivers: &[JudgedDriver]| {
         names.drivers.iter().zip(drivers).map(|(&id, d)| driver_figures(id, d)).collect()
     };
     Situation {
         verdict: judged.verdict,
         margin: judged.margin,
-        vehicle: stance.0,
-        facing: stance.1,
-        position_mm: stance.2,
+        vehicle: by.vehicle,
+        train: by.train,
+        facing: face,
+        position_mm: front,
         motion: judged.motion,
         speed_mm_s: stand.filter(|_| judged.motion == Motion::Moving).map(|s| s.speed_mm_s.0),
         share: judged.share,
@@ -147,9 +146,13 @@ pub fn passes(case: &Case, around: &Surroundings, passes: &[Pass]) -> Vec<PassRe
                 trips_share,
             };
             PassReport {
-                vehicle: around.stands[pass.stand].0,
+                vehicle: around.stands[pass.stand].by.vehicle,
+                train: around.stands[pass.stand].by.train,
                 straddle_mm: stand.length_mm,
-                wheels: stand.touched.clone().map(|side| side.iter().map(|t| t.1).collect()),
+                wheels: [0, 1].map(|side| {
+                    let groups = stand.groups.iter();
+                    groups.flat_map(|group| group.touched[side].iter().map(|t| t.1)).collect()
+                }),
                 slow: at(stand.speed_mm_s.0, pass.slow),
                 fast: at(stand.speed_mm_s.1, pass.fast),
                 standing: PassAt {

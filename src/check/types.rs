@@ -6,7 +6,9 @@ use std::fmt;
 use serde::Serialize;
 
 pub use crate::drive::{SetWord, StateWord};
-use crate::layout::{CutId, DriverId, EntityId, FeedId, JointId, Rail, RunId, SupplyId, VehicleId};
+use crate::layout::{
+    CutId, DriverId, EntityId, FeedId, JointId, Rail, RunId, SupplyId, TrainId, VehicleId,
+};
 pub use crate::rails::{BlockId, NetId};
 
 /// The judgement of a situation, in ascending weight.
@@ -217,6 +219,17 @@ pub struct Join {
     pub nets: Vec<NetId>,
     /// Contact resistance from each of them to the pickup, Ω.
     pub contact_ohm: Vec<f64>,
+    /// Which group of joined pickups: joins of one group and side meet, those of different groups do not.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub group: usize,
+    /// In a train, the vehicles whose pickups the group is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub vehicles: Vec<VehicleId>,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_zero(number: &usize) -> bool {
+    *number == 0
 }
 
 /// A rail, in reports.
@@ -299,6 +312,9 @@ pub struct Situation {
     pub margin: Option<f64>,
     /// The vehicle; null only where the layout has no vehicle and the tool's own stand-in straddles.
     pub vehicle: Option<VehicleId>,
+    /// The train that the vehicle is in, where it is the train that stands there: facing and position are then its own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub train: Option<TrainId>,
     /// Its facing.
     pub facing: Facing,
     /// How far its front is past the cut, mm, at the start of the straddle that is judged.
@@ -373,6 +389,9 @@ pub struct CardCell {
 pub struct PassReport {
     /// The vehicle; null for the tool's own stand-in.
     pub vehicle: Option<VehicleId>,
+    /// The train, where it is a train that passes: the vehicle is one of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub train: Option<TrainId>,
     /// How far it rolls with its pickups on both sides, mm.
     pub straddle_mm: f64,
     /// Wheels that pick up on each side of the cut, left and right rail: the fewest that must touch for the joint to be.
@@ -439,6 +458,9 @@ pub struct CutReport {
     pub passes_agree: Vec<PassReport>,
     /// Every reachable pair of settings.
     pub card: Vec<CardCell>,
+    /// Ways in which trains can stand there that were not looked at, because there are too many.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub ways_left_out: usize,
 }
 
 /// How a driver's trip fails to see a fault.

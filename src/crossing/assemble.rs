@@ -25,16 +25,19 @@ pub enum NumericLoad {
     },
 }
 
-/// A vehicle's wheels on the rails.
+/// The wheels of one group of joined pickups on the rails.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Touch {
+pub struct GroupTouch {
     /// Nets (indices of the wiring) under the left and the right pickups, with the number of wheels.
     pub sides: [Touched; 2],
     /// Contact resistance of one wheel, Ω.
     pub wheel_ohm: f64,
-    /// Its load.
-    pub load: Option<NumericLoad>,
+    /// What is drawn between its sides.
+    pub loads: Vec<NumericLoad>,
 }
+
+/// Pickup groups on the rails: one of a vehicle, several of a train.
+pub type Touch = Vec<GroupTouch>;
 
 /// One moment.
 #[derive(Debug, Clone, Copy)]
@@ -47,8 +50,8 @@ pub struct Moment<'a> {
     pub powered: &'a [bool],
     /// Values of the wiring.
     pub values: &'a [f64],
-    /// A vehicle.
-    pub touch: Option<&'a Touch>,
+    /// Pickup groups of a vehicle or a train.
+    pub touch: Option<&'a [GroupTouch]>,
     /// A supply whose bulk capacitance holds its poles at a voltage, behind a resistance: (supply, V, Ω).
     pub held: Option<(usize, f64, f64)>,
 }
@@ -98,8 +101,8 @@ pub struct Assembled {
     pub poles: Vec<(Node, Node)>,
     /// Node of each net.
     pub nets: Vec<Node>,
-    /// Through the vehicle's load, left to right.
-    pub load: Probe,
+    /// Through each load, left to right, group by group.
+    pub loads: Vec<Probe>,
     /// Out of the held capacitance.
     pub held: Option<BranchId>,
     /// For each branch: how its resistance depends on the values.
@@ -192,7 +195,7 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
             probes: Vec::with_capacity(wiring.drivers.len()),
             poles: Vec::with_capacity(wiring.supplies.len()),
             nets: Vec::with_capacity(wiring.nets),
-            load: Vec::new(),
+            loads: Vec::new(),
             held: None,
             ohm_of: Vec::new(),
             volts_of: Vec::new(),
@@ -291,33 +294,36 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
         }
         b.out.probes.push(probes);
     }
-    if let Some(touch) = moment.touch {
+    for touch in moment.touch.unwrap_or_default() {
         let stars = [b.out.network.node(), b.out.network.node()];
         for (side, star) in stars.into_iter().enumerate() {
             for &(net, wheels) in &touch.sides[side] {
                 b.fixed(b.out.nets[net], star, touch.wheel_ohm / f64::from(wheels.max(1)));
             }
         }
-        load(&mut b, stars, touch.load);
+        for &drawn in &touch.loads {
+            load(&mut b, stars, drawn);
+        }
     }
     b.out
 }
 
-fn load(b: &mut Building, stars: [Node; 2], load: Option<NumericLoad>) {
+fn load(b: &mut Building, stars: [Node; 2], load: NumericLoad) {
+    let mut probe = Probe::new();
     match load {
-        None => {}
-        Some(NumericLoad::Series { ohm, emf_v }) => {
+        NumericLoad::Series { ohm, emf_v } => {
             let branch = b.out.network.source(stars[0], stars[1], -emf_v, ohm.max(FLOOR_OHM));
             b.note(branch, None, None);
-            b.out.load.push((branch, 1.0));
+            probe.push((branch, 1.0));
         }
-        Some(NumericLoad::Rectifier { ohm, volts }) => {
+        NumericLoad::Rectifier { ohm, volts } => {
             // Either way through the rectifier the current meets the same voltage and resistance.
             for (from, to, sign) in [(stars[0], stars[1], 1.0), (stars[1], stars[0], -1.0)] {
                 let branch = b.out.network.diode(from, to, volts, ohm.max(FLOOR_OHM));
                 b.note(branch, None, None);
-                b.out.load.push((branch, sign));
+                probe.push((branch, sign));
             }
         }
     }
+    b.out.loads.push(probe);
 }

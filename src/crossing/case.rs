@@ -87,7 +87,7 @@ pub enum Stage {
 /// The trip of a driver in a case.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CaseTrip {
-    /// Threshold, A.
+    /// Threshold, A; of a thermal trip its rating.
     pub amps: usize,
     /// Where it senses.
     pub senses: Senses,
@@ -97,6 +97,13 @@ pub struct CaseTrip {
     pub kind: TripKind,
     /// What it does then.
     pub then: AfterTrip,
+}
+
+impl CaseTrip {
+    /// The current beyond which it acts if that lasts for ever, A, from the wiring's values.
+    pub fn threshold(&self, values: &[f64]) -> f64 {
+        values[self.amps] * self.kind.acts_beyond()
+    }
 }
 
 /// A driver in a case.

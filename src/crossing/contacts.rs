@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::path::{Span, boundaries_mm, net_under};
-use crate::layout::{Rail, Vehicle, Wheel};
+use crate::layout::{Axle, Rail, Vehicle, Wheel};
 
 /// Which way round a vehicle stands on the ruler.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -51,15 +51,14 @@ struct WheelAt {
     wheel: Wheel,
 }
 
-/// Wheels as they stand on the ruler.
-fn wheels(vehicle: &Vehicle, facing: Facing) -> Vec<WheelAt> {
-    vehicle
-        .axles
+/// Wheels as they stand on the ruler; `length_mm` is that of all that is coupled, over couplers.
+fn wheels(axles: &[Axle], length_mm: f64, facing: Facing) -> Vec<WheelAt> {
+    axles
         .iter()
         .flat_map(|axle| {
             let (behind_mm, left, right) = match facing {
                 Facing::FrontAhead => (axle.at_mm, axle.left, axle.right),
-                Facing::RearAhead => (vehicle.length_mm - axle.at_mm, axle.right, axle.left),
+                Facing::RearAhead => (length_mm - axle.at_mm, axle.right, axle.left),
             };
             [
                 WheelAt { behind_mm, rail: Rail::Left, wheel: left },
@@ -80,15 +79,15 @@ pub struct Interval {
     pub touched: [Touched; 2],
 }
 
-/// All intervals in which a vehicle's pickups stand on both sides of a gap of the cut (`cut_mm`: where the left and the
-/// right rail are cut, if they are), in order.
+/// All intervals in which the joined pickups of some axles stand on both sides of a gap of the cut (`cut_mm`: where the
+/// left and the right rail are cut, if they are), in order. `length_mm` is that of all that is coupled.
 pub fn intervals(
     spans: &[Span],
     cut_mm: [Option<f64>; 2],
-    vehicle: &Vehicle,
+    (axles, length_mm): (&[Axle], f64),
     facing: Facing,
 ) -> Vec<Interval> {
-    let wheels = wheels(vehicle, facing);
+    let wheels = wheels(axles, length_mm, facing);
     let pickups: Vec<&WheelAt> = wheels.iter().filter(|w| w.wheel == Wheel::Pickup).collect();
     // Where a rail is whole, the place of the other's gap tells the two sides apart.
     let gap_mm = |rail: Rail| match (rail, cut_mm) {
@@ -118,18 +117,78 @@ pub fn intervals(
         if !(before && after) {
             continue;
         }
-        let touched = Rail::BOTH.map(|rail| {
-            let mut nets: BTreeMap<usize, u32> = BTreeMap::new();
-            for wheel in pickups.iter().filter(|w| w.rail == rail) {
-                if let Some(net) = net_under(spans, rail, place(wheel)) {
-                    *nets.entry(net).or_default() += 1;
-                }
-            }
-            nets.into_iter().collect::<Touched>()
-        });
-        found.push(Interval { from_mm, to_mm, touched });
+        found.push(Interval { from_mm, to_mm, touched: under(spans, &pickups, lead) });
     }
     found
+}
+
+/// Nets under pickups while the leading coupler is at a place.
+fn under(spans: &[Span], pickups: &[&WheelAt], lead_mm: f64) -> [Touched; 2] {
+    Rail::BOTH.map(|rail| {
+        let mut nets: BTreeMap<usize, u32> = BTreeMap::new();
+        for wheel in pickups.iter().filter(|w| w.rail == rail) {
+            if let Some(net) = net_under(spans, rail, lead_mm - wheel.behind_mm) {
+                *nets.entry(net).or_default() += 1;
+            }
+        }
+        nets.into_iter().collect()
+    })
+}
+
+/// Nets under the joined pickups of some axles while the leading coupler is at a place, mm on the ruler.
+pub fn touched_at(
+    spans: &[Span],
+    (axles, length_mm): (&[Axle], f64),
+    facing: Facing,
+    lead_mm: f64,
+) -> [Touched; 2] {
+    let wheels = wheels(axles, length_mm, facing);
+    let pickups: Vec<&WheelAt> = wheels.iter().filter(|w| w.wheel == Wheel::Pickup).collect();
+    under(spans, &pickups, lead_mm)
+}
+
+/// How far behind the leading coupler the first and the last of some axles' pickups on each rail are, mm.
+pub fn pickups_mm(axles: &[Axle], length_mm: f64, facing: Facing) -> [Option<(f64, f64)>; 2] {
+    let wheels = wheels(axles, length_mm, facing);
+    Rail::BOTH.map(|rail| {
+        wheels.iter().filter(|w| w.rail == rail && w.wheel == Wheel::Pickup).fold(
+            None,
+            |found, w| {
+                let (first, last) = found.unwrap_or((w.behind_mm, w.behind_mm));
+                Some((w.behind_mm.min(first), w.behind_mm.max(last)))
+            },
+        )
+    })
+}
+
+/// All intervals of places of the leading coupler, in order, within which the joined pickups of some axles touch the
+/// same nets, on all of the ruler. `length_mm` is that of all that is coupled.
+pub fn all_intervals(
+    spans: &[Span],
+    (axles, length_mm): (&[Axle], f64),
+    facing: Facing,
+) -> Vec<Interval> {
+    let wheels = wheels(axles, length_mm, facing);
+    let pickups: Vec<&WheelAt> = wheels.iter().filter(|w| w.wheel == Wheel::Pickup).collect();
+    let (Some(first), Some(last)) = (spans.first(), spans.last()) else { return Vec::new() };
+    let mut events: Vec<f64> = Vec::new();
+    for rail in Rail::BOTH {
+        let mut places = boundaries_mm(spans, rail);
+        places.extend([first.from_mm, last.to_mm]);
+        for wheel in pickups.iter().filter(|w| w.rail == rail) {
+            events.extend(places.iter().map(|place| place + wheel.behind_mm));
+        }
+    }
+    events.sort_by(f64::total_cmp);
+    events.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    events
+        .windows(2)
+        .map(|pair| Interval {
+            from_mm: pair[0],
+            to_mm: pair[1],
+            touched: under(spans, &pickups, (pair[0] + pair[1]) / 2.0),
+        })
+        .collect()
 }
 
 /// Every way in which a vehicle can join nets across a cut: both sides, and each side alone because not every wheel
@@ -142,6 +201,13 @@ pub fn stands(
     facing: Facing,
     intervals: &[Interval],
 ) -> Vec<Stand> {
+    let mut all = group_stands(facing, intervals);
+    all.extend(single_wheels(spans, cut_mm, vehicle, facing, &all));
+    all
+}
+
+/// Every way in which one group of joined pickups can join nets across a cut, of its intervals there.
+pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
     let nets = |touched: &Touched| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
     let mut best: BTreeMap<[Vec<usize>; 2], Stand> = BTreeMap::new();
     for interval in intervals {
@@ -200,9 +266,7 @@ pub fn stands(
         }
         stand.length_mm = longest;
     }
-    let mut all: Vec<Stand> = best.into_values().collect();
-    all.extend(single_wheels(spans, cut_mm, vehicle, facing, &all));
-    all
+    best.into_values().collect()
 }
 
 /// Contact resistance in units of one wheel's, for choosing the best of equal joins.
@@ -218,7 +282,7 @@ fn single_wheels(
     facing: Facing,
     groups: &[Stand],
 ) -> Vec<Stand> {
-    let wheels = wheels(vehicle, facing);
+    let wheels = wheels(&vehicle.axles, vehicle.length_mm, facing);
     let across = |side: usize, at_mm: f64| -> Option<Touched> {
         let rail = Rail::BOTH[side];
         let before = net_under(spans, rail, at_mm - 1e-6)?;
@@ -283,7 +347,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::path::{ruler, tests::track};
     use super::*;
-    use crate::layout::{Axle, CutId, VehicleId, default_contact_ohm};
+    use crate::layout::{CutId, VehicleId, default_contact_ohm};
     use proptest::prelude::*;
 
     fn vehicle(length_mm: f64, axles: &[(f64, Wheel, Wheel)]) -> Vehicle {
@@ -314,7 +378,8 @@ mod tests {
     ) -> (Vec<Interval>, Vec<Stand>) {
         let (layout, plan) = track(cut);
         let spans = ruler(&layout, &plan, CutId(1), 500.0).unwrap();
-        let intervals = intervals(&spans, gaps, vehicle, facing);
+        let rolling = (vehicle.axles.as_slice(), vehicle.length_mm);
+        let intervals = intervals(&spans, gaps, rolling, facing);
         let stands = stands(&spans, gaps, vehicle, facing, &intervals);
         (intervals, stands)
     }

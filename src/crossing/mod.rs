@@ -7,3 +7,4 @@ pub mod assemble;
 pub mod case;
 pub mod contacts;
 pub mod path;
+pub mod rake;

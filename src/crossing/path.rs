@@ -38,6 +38,32 @@ impl Span {
         let place = self.from_mm + f64::from(self.along) * (at_mm - self.run_at_from_mm);
         (place >= self.from_mm - 1e-9 && place <= self.to_mm + 1e-9).then_some(place)
     }
+
+    /// The distance along the span's run at a place of the ruler, mm.
+    pub fn run_mm(&self, ruler_mm: f64) -> f64 {
+        self.run_at_from_mm + f64::from(self.along) * (ruler_mm - self.from_mm)
+    }
+
+    /// The same stretch on a ruler whose zero lies `by_mm` farther up.
+    pub fn shifted(self, by_mm: f64) -> Span {
+        Span { from_mm: self.from_mm - by_mm, to_mm: self.to_mm - by_mm, ..self }
+    }
+}
+
+/// The same ruler read the other way: distances, and left with right.
+pub fn turned(spans: Vec<Span>) -> Vec<Span> {
+    spans
+        .into_iter()
+        .rev()
+        .map(|s| Span {
+            from_mm: -s.to_mm,
+            to_mm: -s.from_mm,
+            nets: [s.nets[1], s.nets[0]],
+            run: s.run,
+            run_at_from_mm: s.run_at_from_mm + f64::from(s.along) * (s.to_mm - s.from_mm),
+            along: -s.along,
+        })
+        .collect()
 }
 
 /// The ruler around a cut, to `reach_mm` on each side or to the end of the track, in order. Zero is where the left
@@ -50,20 +76,8 @@ pub fn ruler(layout: &Layout, plan: &Plan, cut: CutId, reach_mm: f64) -> Option<
 /// The ruler around any place of a run, likewise.
 pub fn ruler_at(plan: &Plan, run: RunId, at_mm: f64, reach_mm: f64) -> Vec<Span> {
     let mut ahead = walk(plan, run, at_mm, 1, reach_mm);
-    let behind = walk(plan, run, at_mm, -1, reach_mm);
-    // What was walked against the ruler is turned round: distances, and left with right.
-    let mut spans: Vec<Span> = behind
-        .into_iter()
-        .rev()
-        .map(|s| Span {
-            from_mm: -s.to_mm,
-            to_mm: -s.from_mm,
-            nets: [s.nets[1], s.nets[0]],
-            run: s.run,
-            run_at_from_mm: s.run_at_from_mm + f64::from(s.along) * (s.to_mm - s.from_mm),
-            along: -s.along,
-        })
-        .collect();
+    // What was walked against the ruler is turned round.
+    let mut spans = turned(walk(plan, run, at_mm, -1, reach_mm));
     spans.append(&mut ahead);
     spans
 }

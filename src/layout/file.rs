@@ -126,6 +126,7 @@ struct File {
     devices: Vec<Device>,
     #[serde(default)]
     bonds: Vec<Bond>,
+    #[serde(default)]
     trains: Vec<Train>,
 }
 

@@ -17,6 +17,7 @@ use super::model::{
 };
 use super::quantity::{Quantity, Source};
 use super::special::TrackEnd;
+use super::trip_curve::TripPoint;
 use super::wire::LEAST_OHM;
 
 /// Largest number that an identity may have.
@@ -1001,6 +1002,14 @@ fn trip(driver: &Driver, found: &mut Found) {
     let Some(trip) = &driver.trip else { return };
     found.quantity("trip.amps", &trip.amps, AMP, " A", "for no trip leave `trip` away");
     trip_kind(&trip.kind, "trip.kind", Some(&driver.drive), found);
+    if trip.kind == TripKind::Chopping && trip.retry_s.is_some() {
+        found.add(
+            "trip.retry_s",
+            "what limits cycle by cycle never trips, so it has nothing to try again",
+            "no `retry_s` with a chopping limit",
+            "leave `retry_s` away",
+        );
+    }
     if let Some(retry_s) = trip.retry_s {
         let hint = "for a trip that latches leave `retry_s` away";
         found.value("trip.retry_s", retry_s, SECONDS, " s", hint);
@@ -1036,6 +1045,46 @@ fn trip_kind(kind: &TripKind, field: &str, drive: Option<&Drive>, found: &mut Fo
         TripKind::Averaged { tau_s } => {
             found.value(&format!("{field}.tau_s"), tau_s, SECONDS, " s", seconds);
         }
+        TripKind::Thermal { points } => trip_points(&format!("{field}.points"), &points, found),
+        TripKind::Chopping if drive.is_none() => found.add(
+            field,
+            "what limits cycle by cycle never opens",
+            "a kind of trip that acts",
+            "only drivers chop",
+        ),
+        TripKind::Chopping => {}
+    }
+}
+
+fn trip_points(field: &str, points: &[TripPoint], found: &mut Found) {
+    if points.is_empty() {
+        found.add(
+            field,
+            "the curve has no points",
+            "at least one point",
+            "the first is the least current at which it ever acts, such as (times: 1.5, after_s: 3600)",
+        );
+    }
+    let mut before: Option<TripPoint> = None;
+    for (i, point) in points.iter().enumerate() {
+        let times = "currents are multiples of the trip's `amps`";
+        let may = May::Exceed(0.0, 1000.0);
+        let mut sound = found.value(&format!("{field}[{i}].times"), point.times, may, "", times);
+        let seconds = "times are in s: 1 ms is 0.001";
+        let after = format!("{field}[{i}].after_s");
+        sound &= found.value(&after, point.after_s, SECONDS, " s", seconds);
+        if !sound {
+            continue;
+        }
+        if before.is_some_and(|b| point.times <= b.times || point.after_s >= b.after_s) {
+            found.add(
+                format!("{field}[{i}]"),
+                "the point does not have more current and less time than the one before",
+                "points in order of current, each sooner than the one before",
+                "list the least current first; more current acts sooner",
+            );
+        }
+        before = Some(*point);
     }
 }
 

@@ -16,6 +16,7 @@ mod positions;
 mod quantity;
 pub mod roads;
 mod special;
+mod trip_curve;
 pub mod wire;
 
 pub use chain::{Device, DeviceKind, Origin, Resolved, default_device_ohm, resolve};
@@ -30,3 +31,4 @@ pub use ids::{
 pub use model::*;
 pub use quantity::{Quantity, Source};
 pub use special::{Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work};
+pub use trip_curve::{TripPoint, TripPoints};

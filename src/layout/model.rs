@@ -13,6 +13,7 @@ use super::ids::{
 };
 use super::quantity::Quantity;
 use super::special::{Bond, Special};
+use super::trip_curve::TripPoints;
 
 /// One of the two rails of a run, as seen from the run's start.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -448,6 +449,24 @@ pub enum TripKind {
         /// Time constant, s.
         tau_s: f64,
     },
+    /// Warms up: a fuse, a resettable fuse, bimetal.
+    Thermal {
+        /// Its time–current curve, from the least current at which it ever acts: between points straight in logarithms,
+        /// beyond the last with constant I²t.
+        points: TripPoints,
+    },
+    /// Limits the current to the threshold cycle by cycle and never trips.
+    Chopping,
+}
+
+impl TripKind {
+    /// Beyond which multiple of the trip's `amps` it acts if that lasts for ever (a chopping one: limits).
+    pub fn acts_beyond(&self) -> f64 {
+        match self {
+            TripKind::Thermal { points } => points.first().map_or(1.0, |point| point.times),
+            _ => 1.0,
+        }
+    }
 }
 
 /// What a tripped driver does.
@@ -466,7 +485,7 @@ pub enum AfterTrip {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Trip {
-    /// Threshold, A.
+    /// Threshold, A; of a thermal trip the current of which its points are multiples: its rating.
     pub amps: Quantity,
     /// Where it senses.
     pub senses: Senses,

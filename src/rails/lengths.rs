@@ -92,7 +92,7 @@ impl Lengths {
         }
         let plain: BTreeSet<[(RunId, bool); 2]> =
             plan.metal.meetings.iter().flat_map(|&[a, b]| [[a, b], [b, a]]).collect();
-        for link in &plan.metal.links {
+        for link in &plan.metal.track.links {
             let [(a, a_start), (b, b_start)] = link.ends;
             let inside = a.abs_diff(b) == 1 && a_start != b_start && (a < b) == b_start;
             if inside && plan.pieces[a].run == plan.pieces[b].run {

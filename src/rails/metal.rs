@@ -1,11 +1,12 @@
 //! What the rails are whatever position the selectors stand in: nets of fixed metal, pieces, blocks, and the edges that
 //! positions enable.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use petgraph::unionfind::UnionFind;
 
 use super::anatomy::{self, Node, Way};
+use super::balance::{Directions, Link, LinkKind, Stretch, Track, directions};
 use super::ids::{BlockId, NetId};
 use super::plan::{Block, CutAt, Piece, Within, cut_place_mm};
 use super::positions::{Positions, SelectorId};
@@ -35,38 +36,6 @@ pub struct FeedEnd {
     pub net: usize,
 }
 
-/// What lies between two pieces that follow each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Meeting {
-    /// Metal, but perhaps for a frog.
-    Metal,
-    /// A cut, in both rails or in one.
-    Cut {
-        /// Which.
-        cut: CutId,
-        /// Whether it goes through both rails.
-        both: bool,
-    },
-    /// The end of a bridge, which stands at a road.
-    Bridge(SpecialId),
-}
-
-/// Two piece ends that follow each other: indices in [`Metal::pieces`], and whether it is the piece's start.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Link {
-    /// The two ends.
-    pub ends: [(usize, bool); 2],
-    /// What lies between.
-    pub meeting: Meeting,
-}
-
-impl Link {
-    /// +1 where the run's own directions go on through it, −1 where two starts or two ends meet.
-    pub fn turn(&self) -> i8 {
-        if self.ends[0].1 == self.ends[1].1 { -1 } else { 1 }
-    }
-}
-
 /// The rails in no particular position.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Metal {
@@ -88,10 +57,11 @@ pub struct Metal {
     pub breaks: Vec<(SpecialId, Spot)>,
     /// Ways of trains through special work.
     pub ways: Vec<(SpecialId, Way)>,
-    /// Which piece follows which.
-    pub links: Vec<Link>,
-    /// +1 where the reference direction at a piece is its run's own, −1 where it is against it.
-    pub directions: Vec<i8>,
+    /// Which piece follows which, as if uncut: the stretches are the pieces. Pieces between which not both rails are cut
+    /// count as one block there.
+    pub track: Track,
+    /// Reference directions: +1 where that at a piece is its run's own, −1 where it is against it.
+    pub directions: Directions,
     /// Run ends that meet plainly; `true` marks a run's start.
     pub(super) meetings: Vec<[(RunId, bool); 2]>,
     /// Range of indices in `pieces` of each run.
@@ -137,7 +107,6 @@ impl Metal {
         metal.cut_up(layout, &cuts_of);
         metal.place_cuts(layout);
         metal.link(&cuts_of);
-        metal.direct();
         for label in layout.labels.values() {
             if let Some(block) = metal.block_at(label.run, label.at_mm) {
                 metal.blocks[block].labels.push(label.id);
@@ -369,85 +338,58 @@ impl Metal {
         if at_start { Some(from) } else { to.checked_sub(1) }
     }
 
-    /// Which piece follows which.
+    /// Which piece follows which, and the reference directions that follow from it.
     fn link(&mut self, cuts_of: &BTreeMap<RunId, Vec<&Cut>>) {
-        let mut links = Vec::new();
+        let mut links: Vec<Link> = Vec::new();
         for (&run, &(from, to)) in &self.runs {
-            // By place (never negative, so that the bits are in order): the cut there and which rails are cut.
+            // By place (never negative, so that the bits are in order): the cut there and which rails are cut. A staggered
+            // cut parts the track once, where it begins.
             let mut here: BTreeMap<u64, (CutId, [bool; 2])> = BTreeMap::new();
             for cut in cuts_of.get(&run).into_iter().flatten() {
+                let (low, _) = stagger_mm(cut);
+                let entry = here.entry(low.to_bits()).or_insert((cut.id, [false; 2]));
                 for (side, &rail) in Rail::BOTH.iter().enumerate() {
-                    if let Some(place) = cut_place_mm(cut, rail) {
-                        here.entry(place.to_bits()).or_insert((cut.id, [false; 2])).1[side] = true;
-                    }
+                    entry.1[side] |= cut.rails.has(rail);
                 }
             }
             for before in from..to.saturating_sub(1) {
-                let meeting = match here.get(&self.pieces[before].to_mm.to_bits()) {
-                    Some(&(cut, rails)) => Meeting::Cut { cut, both: rails == [true; 2] },
-                    None => Meeting::Metal,
+                let kind = match here.get(&self.pieces[before].to_mm.to_bits()) {
+                    Some(&(cut, rails)) => LinkKind::Cut { id: cut.0, rails },
+                    None => LinkKind::Metal,
                 };
-                links.push(Link { ends: [(before, false), (before + 1, true)], meeting });
+                links.push(Link { ends: [(before, false), (before + 1, true)], kind });
             }
         }
         let end = |run, at_start| self.end_piece(run, at_start).map(|piece| (piece, at_start));
-        let mut meet = |a: Option<(usize, bool)>, b: Option<(usize, bool)>, meeting| {
+        let mut meet = |a: Option<(usize, bool)>, b: Option<(usize, bool)>, kind| {
             if let (Some(a), Some(b)) = (a, b) {
-                let ends = [a.min(b), a.max(b)];
-                links.push(Link { ends, meeting });
+                let link = Link { ends: [a.min(b), a.max(b)], kind };
+                if !links.contains(&link) {
+                    links.push(link);
+                }
             }
         };
         for &[(a, a_start), (b, b_start)] in &self.meetings {
-            meet(end(a, a_start), end(b, b_start), Meeting::Metal);
+            meet(end(a, a_start), end(b, b_start), LinkKind::Metal);
         }
-        for (special, way) in &self.ways {
+        for (_, way) in &self.ways {
             let [a, b] = way.ends.map(|e| end(e.run, e.end == RunEnd::Start));
-            let meeting = if way.metal { Meeting::Metal } else { Meeting::Bridge(*special) };
-            meet(a, b, meeting);
+            meet(a, b, if way.metal { LinkKind::Metal } else { LinkKind::Gap });
         }
-        let mut seen: BTreeSet<([(usize, bool); 2], Meeting)> = BTreeSet::new();
-        links.retain(|link| seen.insert((link.ends, link.meeting)));
-        self.links = links;
-    }
-
-    /// Reference directions over a spanning forest: through metal first, then through bridges, then through cuts in
-    /// their order, so that a cycle that turns a direction round is closed by a cut if it has one. The lowest run of
-    /// each stretch of track gives it.
-    fn direct(&mut self) {
-        let mut parent: Vec<(usize, i8)> = (0..self.pieces.len()).map(|at| (at, 1)).collect();
-        fn root(parent: &mut [(usize, i8)], mut at: usize) -> (usize, i8) {
-            let mut sign = 1;
-            while parent[at].0 != at {
-                let up = parent[at];
-                let above = parent[up.0];
-                parent[at] = (above.0, up.1 * above.1);
-                sign *= parent[at].1;
-                at = parent[at].0;
-            }
-            (at, sign)
+        let mut together = UnionFind::<usize>::new(self.pieces.len());
+        for link in links.iter().filter(|link| !link.kind.parts()) {
+            together.union(link.ends[0].0, link.ends[1].0);
         }
-        let mut links = self.links.clone();
-        let order = |link: &Link| match link.meeting {
-            Meeting::Metal => (0, None),
-            Meeting::Bridge(_) => (1, None),
-            Meeting::Cut { cut, .. } => (2, Some(cut)),
-        };
-        links.sort_by_key(order);
-        for link in &links {
-            let [(a, _), (b, _)] = link.ends;
-            let (root_a, sign_a) = root(&mut parent, a);
-            let (root_b, sign_b) = root(&mut parent, b);
-            let sign = sign_a * sign_b * link.turn();
-            // The lower piece stays the root.
-            if root_a < root_b {
-                parent[root_b] = (root_a, sign);
-            } else if root_b < root_a {
-                parent[root_a] = (root_b, sign);
-            }
-        }
-        self.directions = (0..self.pieces.len()).map(|at| root(&mut parent, at).1).collect();
+        let stretches = self
+            .pieces
+            .iter()
+            .enumerate()
+            .map(|(at, piece)| Stretch { length_mm: piece.length_mm(), block: together.find(at) });
+        self.track = Track { stretches: stretches.collect(), links };
+        self.directions = directions(&self.track);
         for at in self.cuts.values_mut() {
-            at.sign = self.directions[at.before] * self.directions[at.after];
+            let direction = |piece: usize| self.directions.of_stretch[piece];
+            at.sign = direction(at.before) * direction(at.after);
         }
     }
 

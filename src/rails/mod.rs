@@ -9,6 +9,7 @@
 //! exactly one block, or is the stagger zone of one cut or inside special work; blocks and nets are in the order of their identities.
 
 pub mod anatomy;
+pub mod balance;
 mod grid;
 mod ids;
 mod lengths;
@@ -20,7 +21,7 @@ mod positions;
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};
 pub use lengths::{Far, Lengths};
-pub use metal::{FeedEnd, Link, Meeting, Metal, Switch};
+pub use metal::{FeedEnd, Metal, Switch};
 pub use plan::{Beyond, Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};
 pub use positions::{Positions, SelectorId, leader};

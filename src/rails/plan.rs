@@ -296,7 +296,7 @@ impl Plan {
 
     /// Whether the reference direction at a piece is its run's own (+1) or against it (−1).
     pub fn direction(&self, piece: usize) -> i8 {
-        self.metal.directions.get(piece).copied().unwrap_or(1)
+        self.metal.directions.of_stretch.get(piece).copied().unwrap_or(1)
     }
 
     /// The name of a block: the user's, or one made from its place.

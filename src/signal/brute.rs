@@ -42,6 +42,16 @@ fn filter_max(w: &[Stretch], amps: &[f64], tau: f64) -> f64 {
     most
 }
 
+/// The constant current that heats as much as a waveform has done up to some edge.
+fn warmed(w: &[Stretch], amps: &[f64], curve: &Curve) -> f64 {
+    let (mut heat, mut most) = (0.0, 0.0_f64);
+    for s in w {
+        heat += amps[s.joint].powi(2) * (s.to_s - s.from_s);
+        most = most.max((heat / s.to_s).sqrt() / curve.multiple(s.to_s));
+    }
+    most
+}
+
 const CONFLICT: [bool; 4] = [false, true, true, false];
 
 #[test]
@@ -246,6 +256,7 @@ fn three_free_beats_are_bounded() {
         Trip::Instant { blanking_s: 0.4e-3 },
         Trip::Averaged { tau_s: 3e-3 },
         Trip::Sampled { every_s: 0.7e-3, in_a_row: 2, locked: None },
+        Trip::Thermal { curve: Curve::new(&[(1.0, 20e-3), (1.3, 4e-3)]).unwrap() },
     ] {
         let got = trip(&amps, &beats, 3.0, &kind, Some(window));
         assert!(!got.exact);
@@ -258,6 +269,7 @@ fn three_free_beats_are_bounded() {
                 let w = waveform(&beats, &phases, 0.0, window);
                 let figure = match kind {
                     Trip::Averaged { tau_s } => filter_max(&w, &amps, tau_s),
+                    Trip::Thermal { curve } => warmed(&w, &amps, &curve),
                     Trip::Instant { blanking_s } => {
                         let lasts =
                             |level: &&f64| longest_over(&w, |j| amps[j] >= **level) > blanking_s;
@@ -305,6 +317,7 @@ fn a_frozen_phase_of_one_clock_against_a_scan() {
                         longest_over(&w, |j| amps[j] > threshold) > blanking_s
                     }
                     Trip::Averaged { tau_s } => filter_max(&w, &amps, tau_s) > threshold,
+                    Trip::Thermal { curve } => warmed(&w, &amps, &curve) > threshold,
                     Trip::Sampled { every_s, in_a_row, locked } => {
                         let first = |k: u32| match locked {
                             Some((_, f)) => (f + f64::from(k % 2)) * 2.5e-3,

@@ -2,6 +2,7 @@
 //!
 //! The current starts at `I0 = ΔV / R` and decays with `a = R * C`.
 
+use super::thermal::Heat;
 use super::trip::Trip;
 
 /// A capacitor charged through a resistance.
@@ -19,7 +20,8 @@ pub struct InrushTrip {
     /// Whether the trip acts, for a sampled one at the worst phase of its samples.
     pub acts: bool,
     /// The figure compared with the threshold, A: the level exceeded for longer than the blanking, the level at the last
-    /// of the samples in a row, or the maximum of the filter.
+    /// of the samples in a row, the maximum of the filter, or the constant current that heats a thermal trip as much (an
+    /// upper bound).
     pub worst_a: f64,
     /// Time from joining until it acts, s, if it does.
     pub after_s: Option<f64>,
@@ -109,6 +111,16 @@ impl Inrush {
                 let worst_a = if lasts(after) { self.at(after) } else { 0.0 };
                 let acts = worst_a > threshold_a;
                 InrushTrip { acts, worst_a, after_s: acts.then_some(after) }
+            }
+            Trip::Thermal { curve } => {
+                // No more heat than the largest square brings, nor than the whole decay.
+                let square = self.peak_a * self.peak_a;
+                let surplus = square * self.decay_s / 2.0;
+                let heat = Heat { mean: 0.0, surplus, peak: square, off: (0.0, 0.0) };
+                let window = longest_drive_s.map_or(f64::INFINITY, |most| most.max(0.0));
+                let (worst_a, _) = heat.worst(&curve, window);
+                let after_s = heat.acts_after(&curve, threshold_a, window);
+                InrushTrip { acts: worst_a > threshold_a, worst_a, after_s }
             }
             Trip::Averaged { tau_s } => {
                 let worst_a = self.filter_max(tau_s, longest_drive_s);

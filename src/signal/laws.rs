@@ -32,6 +32,10 @@ fn any_trip() -> impl Strategy<Value = Trip> {
             locked: None
         }),
         (5e-4..0.1_f64).prop_map(|tau_s| Trip::Averaged { tau_s }),
+        (1.1..6.0_f64, 1e-3..0.1_f64, 1.5..100.0_f64).prop_map(|(times, seconds, slower)| {
+            let curve = Curve::new(&[(1.0, seconds * slower), (times, seconds)]);
+            Trip::Thermal { curve: curve.unwrap() }
+        }),
     ]
 }
 
@@ -113,6 +117,7 @@ proptest! {
             Trip::Averaged { tau_s } => Trip::Averaged { tau_s: tau_s * by },
             Trip::Sampled { every_s, in_a_row, locked } =>
                 Trip::Sampled { every_s: every_s * by, in_a_row, locked },
+            Trip::Thermal { curve } => Trip::Thermal { curve: curve.stretched(by) },
         };
         let slow_window = window.map(|w| w * by);
         prop_assert_eq!(shares(&beats), shares(&slow));

@@ -26,6 +26,7 @@ mod phase;
 mod runs;
 mod sampled;
 mod spread;
+mod thermal;
 mod trip;
 mod waveform;
 
@@ -41,5 +42,6 @@ pub use inrush::{Inrush, InrushTrip, inrush};
 pub use phase::{PhaseCase, phase_case};
 pub use runs::{Run, longest_run, longest_run_s};
 pub use spread::{Spread, mean_spread, rms_spread, share_spread};
+pub use thermal::{Curve, MOST_POINTS};
 pub use trip::{Trip, TripOutcome, Trips, trip, trip_acts};
 pub use waveform::{Stretch, waveform};

@@ -6,11 +6,12 @@ use super::pair::{Cycle, Pair, Reduced, reduce};
 use super::phase::{PhaseCase, phase_case_of};
 use super::runs::window_of;
 use super::sampled::{Sampler, covered, judge};
+use super::thermal::{Curve, Warmed};
 
 /// Time constants after which a filter has forgotten where it came from (6 parts in a million).
 const FORGETS: f64 = 12.0;
 /// Edges in the common cycle above which the share of phases of an averaged trip is taken more coarsely.
-const MANY_EDGES: u64 = 400;
+pub(crate) const MANY_EDGES: u64 = 400;
 
 /// How a trip judges what it senses.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,6 +35,12 @@ pub enum Trip {
     Averaged {
         /// Time constant, s.
         tau_s: f64,
+    },
+    /// By heat, along a time–current curve whose first point is at the threshold. See the `thermal` room's rule: exact for
+    /// a constant current, else it errs towards acting.
+    Thermal {
+        /// The curve.
+        curve: Curve,
     },
 }
 
@@ -60,7 +67,8 @@ pub struct TripOutcome {
     /// Time from the start of the straddle until it acts, at the phase at which that is soonest, s; if it acts at all.
     pub after_s: Option<f64>,
     /// What is compared with the threshold at the worst phase: the largest value exceeded or held for longer than the
-    /// blanking; the largest that so many samples in a row reach; the largest output of the filter. A.
+    /// blanking; the largest that so many samples in a row reach; the largest output of the filter; the constant current
+    /// that, held for ever, would come as near to making a thermal trip act. A.
     pub worst: f64,
     /// Whether `worst`, `share` and `after_s` are exact. Else `worst` is an upper bound and `after_s` a lower one.
     pub exact: bool,
@@ -180,6 +188,7 @@ fn usable(trip: &Trip) -> Trip {
         Trip::Instant { blanking_s } if blanking_s > 0.0 => *trip,
         Trip::Sampled { every_s, .. } if every_s > 0.0 && every_s.is_finite() => *trip,
         Trip::Averaged { tau_s } if tau_s > 0.0 && tau_s.is_finite() => *trip,
+        Trip::Thermal { .. } => *trip,
         _ => at_once,
     }
 }
@@ -191,6 +200,9 @@ fn case_of(trip: &Trip, beats: &[Beat], moving: &[Pattern], window: f64) -> Phas
         Trip::Averaged { tau_s } => {
             phase_case_of(moving, finite(window).map(|w| w.min(FORGETS * tau_s)))
         }
+        // What sweeps past does not heat for long: the share of phases says at how many of them it acts.
+        Trip::Thermal { .. } if moving.len() < 2 => PhaseCase::Known,
+        Trip::Thermal { .. } => PhaseCase::Frozen,
         Trip::Sampled { every_s, in_a_row, locked } => {
             let sampler = Sampler::new(every_s, in_a_row, locked, beats);
             let mut all = moving.to_vec();
@@ -234,6 +246,9 @@ fn judge_steady(value: f64, threshold: f64, trip: &Trip, window: f64) -> Judged 
             let after = if over { -tau_s * (-threshold / value).ln_1p() } else { 0.0 };
             (worst, 1.0, after)
         }
+        Trip::Thermal { curve } => {
+            (value / curve.multiple(window), 1.0, curve.seconds(value / threshold).unwrap_or(0.0))
+        }
     };
     Judged { worst, share, after: (worst > threshold).then_some(after), exact: true }
 }
@@ -254,6 +269,15 @@ fn judge_pair(
     match *trip {
         Trip::Instant { blanking_s } => judge_instant(pair, threshold, blanking_s, window, case),
         Trip::Averaged { tau_s } => judge_averaged(pair, threshold, tau_s, window, case, want),
+        Trip::Thermal { curve } => {
+            let warmed = Warmed::of(pair, &curve, threshold, window);
+            let share = match want {
+                Want::WorstOnly => 1.0,
+                _ if warmed.worst <= threshold => 0.0,
+                _ => warmed.share(&curve, threshold, window),
+            };
+            Judged { worst: warmed.worst, share, after: warmed.after, exact: false }
+        }
         Trip::Sampled { every_s, in_a_row, locked } => {
             let sampler = Sampler::new(every_s, in_a_row, locked, beats);
             let found = judge(pair, &sampler, threshold, window, case == PhaseCase::Frozen);

@@ -11,12 +11,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use approx::assert_abs_diff_eq;
 use gapwright::check::{
     Class, CutReport, Evidence, Facing, Finding, Kind, Motion, Relation, Report, SetWord,
-    Situation, Verdict, check,
+    Situation, Trips, Verdict, check,
 };
 use gapwright::layout::{
     self, AfterTrip, CutId, Direction, Drive, DriverId, Edit, EntityId, FeedId, Idle, InputLine,
     InputLines, InputTable, Layout, Quantity, Rail, Rails, RunId, Setting, SharedNegative,
-    SupplyId, TripKind, VehicleId, Wheel,
+    SupplyId, TripKind, TripPoints, VehicleId, Wheel,
 };
 
 /// Two high-impedance bridges, same direction: sound.
@@ -72,6 +72,11 @@ fn expand(line: &str) -> String {
 /// [`PLAIN`] with entities in the file's own notation put in the place of those of the same identity, or added; `-f2`
 /// takes one away.
 pub fn yard(changes: &str) -> Layout {
+    load_yard(changes).unwrap_or_else(|e| panic!("{e:?}")).layout
+}
+
+/// The same where it may not load.
+fn load_yard(changes: &str) -> Result<layout::Loaded, Vec<layout::LoadError>> {
     let mut lines: BTreeMap<String, String> = BTreeMap::new();
     for line in PLAIN.lines().chain(changes.lines()).map(str::trim).filter(|l| !l.is_empty()) {
         if let Some(gone) = line.strip_prefix('-') {
@@ -100,7 +105,7 @@ pub fn yard(changes: &str) -> Layout {
         list('f'),
         list('v')
     );
-    layout::load(&text).unwrap_or_else(|e| panic!("{e:?}\n{text}")).layout
+    layout::load(&text)
 }
 
 pub fn edited(layout: &Layout, edit: Edit) -> Layout {
@@ -1084,6 +1089,104 @@ fn what_goes_on_after_the_first_trip() {
 }
 
 // ---- Trips and supplies.
+
+/// Both drivers against each other at full throttle, each with such a trip.
+fn opposed(amps: f64, kind: TripKind) -> Layout {
+    let layout = set(&set(&yard(""), D1, Direction::Forward, 1.0), D2, Direction::Reverse, 1.0);
+    [D1, D2].into_iter().fold(layout, |layout, id| {
+        with_driver(&layout, id, |d| {
+            if let Some(trip) = &mut d.trip {
+                (trip.amps, trip.kind) = (Quantity::given(amps), kind);
+            }
+        })
+    })
+}
+
+#[test]
+fn a_fuse_may_act_on_a_vehicle_that_stands_there_only() {
+    let fuse = |rated| opposed(rated, TripKind::Thermal { points: TripPoints::quick_acting() });
+    // 28 / (2·0.05 + 4·0.06 + 4·0.35 + 4·0.03/3) = 15.73 A; 160 mm at 30 mm/s are 5.3 s.
+    let report = check(&fuse(6.5));
+    let at = cut(&report, C1);
+    let amps = at.now.peak_a();
+    assert_abs_diff_eq!(amps, 28.0 / 1.78, epsilon = 1e-3);
+    assert_eq!((at.now.verdict, at.now.motion), (Verdict::Short, Motion::Standing));
+    let pass = &at.passes_now[0];
+    assert_eq!((pass.slow.trips, pass.fast.trips), (Trips::No, Trips::No));
+    assert_eq!(pass.standing.trips, Trips::Yes);
+    // 2.42 times its rating: between 2.1 times in 1800 s and 2.75 times in 2 s.
+    let slope = (1800.0_f64 / 2.0).ln() / (2.75_f64 / 2.1).ln();
+    let seconds = 2.0 * (2.75 * 6.5 / amps).powf(slope);
+    assert!((10.0..60.0).contains(&seconds), "{seconds}");
+    for driver in &at.now.drivers {
+        assert_eq!(driver.trips, Trips::Yes);
+        assert_abs_diff_eq!(driver.trip_after_s.unwrap() / seconds, 1.0, epsilon = 1e-6);
+    }
+    the_one(&report, Kind::OpposedPolarity, Class::Fault, Verdict::Short);
+    // A smaller one melts while the slowest train rolls over, a larger one never.
+    let small = check(&fuse(2.0));
+    assert_eq!(cut(&small, C1).passes_now[0].slow.trips, Trips::Yes);
+    let large = check(&fuse(11.0));
+    assert_eq!(cut(&large, C1).passes_now[0].standing.trips, Trips::No);
+    assert_eq!(cut(&large, C1).now.verdict, Verdict::Caution);
+}
+
+#[test]
+fn a_driver_that_chops_never_trips() {
+    let chopping = opposed(2.0, TripKind::Chopping);
+    let report = check(&chopping);
+    let now = &cut(&report, C1).now;
+    assert_eq!(now.verdict, Verdict::Caution);
+    // Figures are without the limit.
+    assert_abs_diff_eq!(now.peak_a(), 28.0 / 1.78, epsilon = 1e-3);
+    assert_abs_diff_eq!(now.margin.unwrap(), 1.0 - 14.0 / 1.78, epsilon = 1e-3);
+    assert!(now.drivers.iter().all(|d| d.trips == Trips::No));
+    assert_eq!(cut(&report, C1).passes_now[0].standing.trips, Trips::No);
+    let finding = the_one(&report, Kind::OpposedPolarity, Class::Fault, Verdict::Caution);
+    let words = gapwright::report::words(finding, &report, &chopping);
+    assert!(words.says.contains("crawls while a driver chops"), "{}", words.says);
+    assert!(words.why.contains("limits its current to 2.00 A cycle by cycle"), "{}", words.why);
+    assert!(!words.why.contains("shortness"), "{}", words.why);
+    // What it lets through for ever is an overload only beyond what it bears, whatever would flow without the limit.
+    let bears = |amps| with_driver(&chopping, D1, |d| d.rating_a = Some(Quantity::given(amps)));
+    assert_eq!(cut(&check(&bears(2.6)), C1).now.verdict, Verdict::Caution);
+    let over = cut(&check(&bears(1.6)), C1).now.clone();
+    assert_eq!(over.verdict, Verdict::Overload);
+    assert_abs_diff_eq!(over.margin.unwrap(), 1.0 - 2.0 / 1.6, epsilon = 1e-9);
+    // A limit above what flows is nothing to tell.
+    assert_eq!(cut(&check(&opposed(25.0, TripKind::Chopping)), C1).now.verdict, Verdict::Clear);
+    // A trip in its place shorts.
+    let trips = check(&opposed(2.0, TripKind::Instant { blanking_s: 0.0 }));
+    the_one(&trips, Kind::OpposedPolarity, Class::Fault, Verdict::Short);
+}
+
+#[test]
+fn curves_that_make_no_sense_are_refused() {
+    let with = |kind: &str, more: &str| {
+        let trip = format!("trip: (amps: 2, senses: LargerLeg, kind: {kind}{more})");
+        let line = format!(
+            "(id: \"d1\", supply: \"s1\", $PWM(490, HighImpedance), $STAGE, {trip}, $F(0.4))"
+        );
+        load_yard(&line)
+    };
+    let points = |points: &str| with(&format!("Thermal(points: [{points}])"), "");
+    let good = points("(times: 1.5, after_s: 3600), (times: 2, after_s: 5)").unwrap();
+    let text = layout::save(&good.layout);
+    assert_eq!(layout::load(&text).unwrap().layout, good.layout);
+    for (bad, says) in [
+        ("", "no points"),
+        ("(times: 0, after_s: 1)", "the value is 0"),
+        ("(times: 2, after_s: 1), (times: 3, after_s: 1)", "more current and less time"),
+        ("(times: 2, after_s: 5), (times: 2, after_s: 1)", "more current and less time"),
+    ] {
+        let fault = points(bad).unwrap_err();
+        assert!(fault.iter().any(|f| f.says.contains(says)), "{bad}: {fault:?}");
+    }
+    assert!(points(&"(times: 1, after_s: 1),".repeat(9)).is_err());
+    assert!(with("Chopping", "").is_ok());
+    let retry = with("Chopping", ", retry_s: 1").unwrap_err();
+    assert!(retry.iter().any(|f| f.says.contains("never trips")), "{retry:?}");
+}
 
 #[test]
 fn a_battery_takes_current_back() {

@@ -7,7 +7,7 @@ use gapwright::layout::{
     self, AfterTrip, Axle, Clock, ContactRange, CutId, Direction, Drive, Driver, DriverId, Feed,
     FeedId, Idle, Joint, JointId, Label, LabelId, Layout, Limit, LimitKind, Load, Made, Quantity,
     Rail, Rails, Run, RunId, Senses, Setting, Shape, SharedNegative, SpeedRange, Supply, SupplyId,
-    Trip, TripKind, Vehicle, VehicleId, Wheel,
+    Trip, TripKind, TripPoints, Vehicle, VehicleId, Wheel,
 };
 use proptest::prelude::*;
 
@@ -61,6 +61,8 @@ fn trips() -> impl Strategy<Value = Trip> {
             locked_at: None
         }),
         (0.001..0.2_f64).prop_map(|tau_s| TripKind::Averaged { tau_s }),
+        Just(TripKind::Thermal { points: TripPoints::quick_acting() }),
+        Just(TripKind::Chopping),
     ];
     let senses = prop_oneof![
         Just(Senses::SupplyLead),

@@ -9,8 +9,8 @@ use super::super::{
     Beyond, BlockId, Class, Coin, CoinEvidence, Context, Evidence, Finding, Kind, SetState, Verdict,
 };
 use super::of_drivers;
-use crate::layout::DriverId;
 use crate::layout::wire::may_carry_a;
+use crate::layout::{DriverId, TripKind};
 
 /// The blocks in which a driver fails, and the worst of them.
 struct Failing {
@@ -97,13 +97,18 @@ fn beyond(context: &Context, coin: &Coin, tried: &Try) -> Vec<Beyond> {
     }
     let wiring = &coin.case.case.wiring;
     let driver = &wiring.drivers[coin.case.driver];
+    // A driver that chops lets no more through than its limit.
+    let chops = driver.trip.as_ref().filter(|trip| trip.kind == TripKind::Chopping);
+    let most_a = chops.map_or(f64::INFINITY, |trip| wiring.values[trip.amps].nominal);
     // Without a rating the trip's threshold says what the driver is meant to bear.
     let bears = driver.rating_a.or(driver.trip.as_ref().map(|trip| trip.amps));
-    if let Some(bears) = bears.map(|at| wiring.values[at].nominal).filter(|a| tried.leg.rms > *a) {
+    if let Some(bears) =
+        bears.map(|at| wiring.values[at].nominal).filter(|a| tried.leg.rms.min(most_a) > *a)
+    {
         beyond.push(Beyond::Driver(bears));
     }
     let values = wiring.nominal();
-    for (output, rms_a) in tried.rms_a.into_iter().enumerate() {
+    for (output, rms_a) in tried.rms_a.map(|rms| rms.min(most_a)).into_iter().enumerate() {
         for net in coin.case.nets {
             for (feed, share) in shares_of_feeds(driver, output, net, &values, &coin.at.names) {
                 let wire = context.layout.feeds.get(&feed).and_then(|feed| feed.wire);

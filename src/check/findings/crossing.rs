@@ -12,12 +12,11 @@ use std::collections::BTreeSet;
 
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Situation, Verdict};
 use super::at_cut;
-use crate::crossing::contacts::Facing;
 use crate::crossing::path::ruler;
-use crate::layout::{CutId, RunId, Wheel};
+use crate::layout::{CutId, RunId};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
-    for (&cut, known) in &context.known {
+    for (cut, known) in context.all_known() {
         let result = &known.result;
         let now = result.now_relation;
         let mut here: Vec<Finding> = Vec::new();
@@ -49,6 +48,13 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         // One finding of a kind is enough at a cut (or at the cuts that one long vehicle bridges): the gravest.
         for finding in std::mem::take(here) {
             let weight = |f: &Finding| (f.class, f.verdict);
+            // What a vehicle does by itself is not told again of the train that it is in.
+            let told = |f: &Finding| {
+                f.kind == finding.kind && f.cuts.contains(&cut) && weight(f) >= weight(&finding)
+            };
+            if known.around.stands.iter().any(|s| s.by.train.is_some()) && found.iter().any(told) {
+                continue;
+            }
             let same = |f: &Finding| {
                 f.kind == finding.kind
                     && f.cuts.len() == finding.cuts.len()
@@ -100,27 +106,22 @@ fn gather_dead(found: &mut Vec<Finding>) {
 /// joins blocks that do not touch.
 fn bridged(context: &Context, cut: CutId, known: &Known, evaluated: &Evaluated) -> Vec<CutId> {
     let mut cuts = vec![cut];
-    let Some((id, stand)) = evaluated.stand.and_then(|at| known.around.stands.get(at)) else {
+    let Some(stand) = evaluated.stand.and_then(|at| known.around.stands.get(at)) else {
         return cuts;
     };
     let at = known.around.at;
     let own = [at.before, at.after].map(|piece| context.plan.pieces[piece].nets);
-    if stand.touched.iter().flatten().all(|t| own.iter().flatten().any(|net| *net == t.0)) {
+    let mut touched = stand.groups.iter().flat_map(|group| group.touched.iter().flatten());
+    if touched.all(|t| own.iter().flatten().any(|net| *net == t.0)) {
         return cuts;
     }
     // The stretch that lies between its outermost pickups as long as it stands so.
-    let Some(vehicle) = id.and_then(|id| context.layout.vehicles.get(&id)) else { return cuts };
-    let behind =
-        vehicle.axles.iter().filter(|axle| [axle.left, axle.right].contains(&Wheel::Pickup)).map(
-            |axle| match stand.facing {
-                Facing::FrontAhead => axle.at_mm,
-                Facing::RearAhead => vehicle.length_mm - axle.at_mm,
-            },
-        );
-    let (first, last) =
-        behind.fold((f64::INFINITY, 0.0_f64), |(first, last), b| (first.min(b), last.max(b)));
-    let (from, to) = (stand.lead_mm + stand.length_mm - last - 1e-6, stand.lead_mm - first + 1e-6);
-    let reach = vehicle.length_mm + 1.0;
+    if stand.by.vehicle.is_none() {
+        return cuts;
+    }
+    let (first, last) = stand.pickups_mm;
+    let (from, to) = (stand.lead_mm + stand.rolls_mm - last - 1e-6, stand.lead_mm - first + 1e-6);
+    let reach = stand.by.length_mm + 1.0;
     let spans = ruler(context.layout, context.plan, cut, reach).unwrap_or_default();
     let runs: BTreeSet<RunId> = spans.iter().map(|span| span.run).collect();
     for other in context.layout.cuts.values().filter(|c| c.id != cut && runs.contains(&c.run)) {
@@ -144,7 +145,7 @@ fn offer(
 ) {
     let Some(evaluated) = &worst.worst else { return };
     let Some(cause) = cause(&known.case, evaluated) else { return };
-    let Some(situation) = context.situation(cut, evaluated) else { return };
+    let situation = context.situation(known, evaluated);
     let verdict = evaluated.judged.verdict;
     if verdict == Verdict::Stall {
         return;

@@ -96,6 +96,7 @@ pub(super) fn standing(
         names,
         stands: Vec::new(),
         footings: Vec::new(),
+        left_out: 0,
     };
     let mut bench = Bench::new(&case.wiring);
     let now_settings: Vec<_> = case.controls.iter().map(|c| c.now).collect();
@@ -142,7 +143,7 @@ pub(super) fn standing(
             }
         }
     }
-    let tell = |e: Evaluated| situation(context.plan, &case, &around, &e, &|_| 0.0);
+    let tell = |e: Evaluated| situation(context.plan, &case, &around, &e);
     Some(Standing { now: now.map(tell), worst: worst.map(tell) })
 }
 

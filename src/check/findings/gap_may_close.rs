@@ -6,7 +6,7 @@ use super::super::situation::Known;
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, SideWord, Verdict};
 use super::at_cut;
 use crate::check::cut::Case;
-use crate::check::judge::NumericStand;
+use crate::check::judge::{NumericGroup, NumericStand};
 use crate::crossing::case::FLOOR_OHM;
 use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
 use crate::rails::{Plan, cut_place_mm};
@@ -139,9 +139,11 @@ fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<String, Verdic
     });
     let stand = NumericStand {
         vehicle: 0,
-        touched,
-        wheel_ohm: (FLOOR_OHM, FLOOR_OHM),
-        load: None,
+        groups: vec![NumericGroup {
+            touched,
+            wheel_ohm: (FLOOR_OHM, FLOOR_OHM),
+            loads: Vec::new(),
+        }],
         length_mm: 1.0,
         speed_mm_s: (1.0, 1.0),
         single_wheel: false,

@@ -27,7 +27,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             continue;
         };
         let Some(verdict) = one_rail(worst.by_join) else { continue };
-        let Some(situation) = worst.worst.as_ref().and_then(|e| context.situation(cut, e)) else {
+        let Some(situation) = worst.worst.as_ref().map(|e| context.situation(known, e)) else {
             continue;
         };
         let evidence = Evidence::Crossing {

@@ -5,9 +5,9 @@ use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
 use super::at_cut;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
-    for (&cut, known) in &context.known {
+    for (cut, known) in context.all_known() {
         let Some(stall) = &known.result.stall else { continue };
-        let Some(situation) = context.situation(cut, stall) else { continue };
+        let situation = context.situation(known, stall);
         let evidence = Evidence::Crossing {
             situation: Box::new(situation),
             relation: Some(Relation::Agree),

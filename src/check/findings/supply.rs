@@ -4,7 +4,7 @@
 use super::super::coin::{feeds_something, working_load};
 use super::super::{Blind, Class, Context, Evidence, Finding, Kind, Verdict};
 use super::of_drivers;
-use crate::layout::{Drive, Driver, LimitKind, Supply};
+use crate::layout::{Drive, Driver, LimitKind, Supply, TripKind};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     for driver in context.layout.drivers.values() {
@@ -17,9 +17,11 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 }
 
 fn gives_up_first(driver: &Driver, supply: &Supply) -> Option<Finding> {
-    let trip = driver.trip.as_ref()?;
+    // What only limits is not there to act.
+    let trip = driver.trip.as_ref().filter(|trip| trip.kind != TripKind::Chopping)?;
+    let threshold_a = trip.amps.value * trip.kind.acts_beyond();
     let limit = supply.limit?;
-    if limit.amps.value >= trip.amps.value {
+    if limit.amps.value >= threshold_a {
         return None;
     }
     // The supply then feeds the fault at its limit for ever, or in bursts: harmful only beyond what the driver bears.
@@ -28,7 +30,7 @@ fn gives_up_first(driver: &Driver, supply: &Supply) -> Option<Finding> {
     let verdict = if bears { Verdict::Caution } else { Verdict::Overload };
     let evidence = Evidence::Blind {
         driver: driver.id,
-        threshold_a: trip.amps.value,
+        threshold_a,
         blind: Blind::SupplyGivesUpFirst { limit_a: limit.amps.value },
     };
     let kind = Kind::SupplyGivesUpFirst;
@@ -46,7 +48,10 @@ fn too_small(context: &Context, supply: &Supply) -> Option<Finding> {
         .collect();
     let asks = |driver: &&Driver| {
         let rating = driver.rating_a.map_or(f64::INFINITY, |a| a.value);
-        let trip = driver.trip.as_ref().map_or(f64::INFINITY, |trip| trip.amps.value);
+        let trip = driver
+            .trip
+            .as_ref()
+            .map_or(f64::INFINITY, |trip| trip.amps.value * trip.kind.acts_beyond());
         rating.min(trip)
     };
     // What is not known adds nothing.

@@ -29,7 +29,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             }
             for (at, driver) in judged.drivers.iter().enumerate() {
                 let Some(trip) = &known.case.wiring.drivers[at].trip else { continue };
-                let threshold_a = known.case.wiring.values[trip.amps].nominal;
+                let threshold_a = trip.threshold(&known.case.wiring.nominal());
                 let carried_a = driver.figures[0].peak.max(driver.figures[1].peak);
                 let sensed_a = driver.sensed.map_or(0.0, |s| s.peak);
                 let blind = carried_a > threshold_a

@@ -55,7 +55,9 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 /// Current above which a breaker or a fuse opens, A.
 fn guards_at(kind: &DeviceKind) -> Option<Quantity> {
     match kind {
-        DeviceKind::Breaker { amps, .. } | DeviceKind::Fuse { amps, .. } => Some(*amps),
+        DeviceKind::Breaker { amps, trip, .. } | DeviceKind::Fuse { amps, trip, .. } => {
+            Some(amps.scaled(trip.acts_beyond()))
+        }
         _ => None,
     }
 }
@@ -66,7 +68,7 @@ fn for_ever(context: &Context, driver: &Driver) -> Option<(Quantity, Bound)> {
         return None;
     }
     let limit = context.layout.supplies.get(&driver.supply)?.limit.map(|limit| limit.amps);
-    match (driver.trip.as_ref().map(|trip| trip.amps), limit) {
+    match (driver.trip.as_ref().map(|trip| trip.amps.scaled(trip.kind.acts_beyond())), limit) {
         (Some(trip), Some(limit)) if limit.value < trip.value => Some((limit, Bound::Limit)),
         (Some(trip), _) => Some((trip, Bound::Trip)),
         (None, Some(limit)) => Some((limit, Bound::Limit)),

@@ -4,7 +4,7 @@ use super::{Speaker, Words, and, capital};
 use crate::check::{
     Class, Kind, PassReport, Relation, SetWord, Situation, StateWord, Trips, Verdict,
 };
-use crate::layout::DriverId;
+use crate::layout::{DriverId, TripKind};
 use crate::report::units::{amps, mm, ms, percent};
 
 impl Speaker<'_> {
@@ -141,6 +141,24 @@ impl Speaker<'_> {
         )
     }
 
+    /// What drivers do that limit their current cycle by cycle and would carry more there.
+    fn chops(&self, situation: &Situation) -> String {
+        let mut text = String::new();
+        for driver in &situation.drivers {
+            let trip = self.layout.drivers.get(&driver.id).and_then(|d| d.trip.as_ref());
+            let Some(trip) = trip.filter(|trip| trip.kind == TripKind::Chopping) else { continue };
+            if driver.sensed.is_some_and(|sensed| sensed.peak > trip.amps.value) {
+                text.push_str(&format!(
+                    " {} limits its current to {} cycle by cycle and never trips: it chops as long as the wheels stand \
+                     there, and the train crawls. The currents given are those without that limit: upper bounds.",
+                    capital(&self.driver(driver.id)),
+                    amps(trip.amps.value),
+                ));
+            }
+        }
+        text
+    }
+
     pub(super) fn crossing(
         &self,
         situation: &Situation,
@@ -151,7 +169,11 @@ impl Speaker<'_> {
     ) -> Words {
         let gap = self.gap();
         let peak = amps(situation.peak_a());
-        let verb = verb(situation.verdict);
+        let chops = self.chops(situation);
+        let verb = match situation.verdict {
+            Verdict::Caution if !chops.is_empty() => "crawls while a driver chops",
+            verdict => verb(verdict),
+        };
         let vehicle = self.vehicle(situation.vehicle);
         let what = match self.finding.kind {
             Kind::OpposedPolarity if now => {
@@ -249,6 +271,7 @@ impl Speaker<'_> {
             why.push(' ');
             why.push_str(&trips);
         }
+        why.push_str(&chops);
         why.push_str(&self.which_wheels(by_join, situation));
         if relation == Some(Relation::Agree) {
             why.push_str(&self.gets_away());
@@ -284,7 +307,7 @@ impl Speaker<'_> {
         {
             if margin >= 0.0 {
                 why.push_str(&format!(" Only {} is left to the threshold.", percent(margin)));
-            } else {
+            } else if chops.is_empty() {
                 why.push_str(
                     " The peak is beyond the trip's threshold; only its shortness saves it.",
                 );

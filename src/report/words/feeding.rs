@@ -211,6 +211,8 @@ impl Speaker<'_> {
             TripKind::Instant { .. } => "instant ",
             TripKind::Sampled { .. } => "sampled ",
             TripKind::Averaged { .. } => "averaged ",
+            TripKind::Thermal { .. } => "thermal ",
+            TripKind::Chopping => "chopping ",
         });
         match blind {
             Blind::LooksElsewhere { carried_a, sensed_a } => Words {

@@ -1,9 +1,11 @@
 //! The engine against what no one here wrote: ngspice, published standards, other programs' graph walks, and facts that
 //! people of the trade know.
 
+mod balance;
 mod bench;
 mod cases;
 mod deck;
+mod large;
 mod nets;
 mod ngspice;
 mod spice;

@@ -1,0 +1,307 @@
+//! What rolls as one, coupled: its pickup groups, and the ways in which several of them join nets at once.
+
+use std::collections::BTreeMap;
+
+use super::contacts::{self, Facing, Interval, Touched};
+use super::path::Span;
+use crate::layout::{
+    Axle, ContactRange, Layout, Load, Quantity, SpeedRange, Train, Vehicle, VehicleId,
+};
+
+/// Pickups that are joined: those of one vehicle, of several whose pickups are joined across the couplers, or of one
+/// wheelset where a vehicle's pickups are not joined.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Group {
+    /// The vehicles, front to rear; none for what stands in where a layout has no vehicle.
+    pub vehicles: Vec<VehicleId>,
+    /// Place of the foremost of them in the train, from 0.
+    pub place: usize,
+    /// Its wheelsets; distances from the front coupler of the whole.
+    pub axles: Vec<Axle>,
+    /// The least and the largest contact resistance of any of its wheels, Ω.
+    pub contact_ohm: ContactRange,
+    /// What the vehicles draw, each between the group's left and right.
+    pub loads: Vec<Load>,
+    /// Least current that the pickup wiring of one of them bears, A.
+    pub wiring_a: Option<Quantity>,
+}
+
+/// What rolls as one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rake {
+    /// Length over couplers, mm.
+    pub length_mm: f64,
+    /// Pickup groups, front to rear.
+    pub groups: Vec<Group>,
+    /// Speeds at which it passes gaps.
+    pub speed: SpeedRange,
+}
+
+/// The groups of one vehicle whose front coupler, as the train runs, is at `from_mm`.
+fn groups_of(vehicle: &Vehicle, place: usize, turned: bool, from_mm: f64) -> Vec<Group> {
+    let mut axles: Vec<Axle> = vehicle
+        .axles
+        .iter()
+        .map(|axle| match turned {
+            false => Axle { at_mm: from_mm + axle.at_mm, ..*axle },
+            true => Axle {
+                at_mm: from_mm + vehicle.length_mm - axle.at_mm,
+                left: axle.right,
+                right: axle.left,
+            },
+        })
+        .collect();
+    if turned {
+        axles.reverse();
+    }
+    let group = |axles: Vec<Axle>| Group {
+        vehicles: vec![vehicle.id],
+        place,
+        axles,
+        contact_ohm: vehicle.contact_ohm,
+        loads: Some(vehicle.load).filter(|load| *load != Load::Nothing).into_iter().collect(),
+        wiring_a: vehicle.wiring_a,
+    };
+    if vehicle.pickups_joined {
+        vec![group(axles)]
+    } else {
+        axles.into_iter().map(|axle| group(vec![axle])).collect()
+    }
+}
+
+/// One vehicle by itself.
+pub fn alone(vehicle: &Vehicle) -> Rake {
+    Rake {
+        length_mm: vehicle.length_mm,
+        groups: groups_of(vehicle, 0, false, 0.0),
+        speed: vehicle.speed,
+    }
+}
+
+/// A train.
+pub fn coupled(layout: &Layout, train: &Train) -> Rake {
+    let mut rake = Rake { length_mm: 0.0, groups: Vec::new(), speed: SpeedRange::default() };
+    let mut speed: Option<(bool, SpeedRange)> = None;
+    // Whether the last group goes on across the coupler.
+    let mut joins = false;
+    for (place, here) in train.vehicles.iter().enumerate() {
+        let Some(vehicle) = layout.vehicles.get(&here.vehicle) else { continue };
+        let drives = matches!(vehicle.load, Load::Motor { .. } | Load::Rectifier { .. });
+        if speed.is_none_or(|(driven, _)| drives && !driven) {
+            speed = Some((drives, vehicle.speed));
+        }
+        let groups = groups_of(vehicle, place, here.turned, rake.length_mm);
+        rake.length_mm += vehicle.length_mm;
+        match rake.groups.last_mut().filter(|_| joins && vehicle.pickups_joined) {
+            Some(last) => groups.into_iter().for_each(|more| last.take(more)),
+            None => rake.groups.extend(groups),
+        }
+        joins = here.joined && vehicle.pickups_joined;
+    }
+    rake.speed = speed.map_or(rake.speed, |(_, speed)| speed);
+    rake
+}
+
+impl Group {
+    fn take(&mut self, more: Group) {
+        self.vehicles.extend(more.vehicles);
+        self.axles.extend(more.axles);
+        self.loads.extend(more.loads);
+        self.contact_ohm.low = self.contact_ohm.low.min(more.contact_ohm.low);
+        self.contact_ohm.high = self.contact_ohm.high.max(more.contact_ohm.high);
+        let least = |a: Quantity, b: Quantity| if b.value < a.value { b } else { a };
+        self.wiring_a = match (self.wiring_a, more.wiring_a) {
+            (Some(a), Some(b)) => Some(least(a, b)),
+            (a, b) => a.or(b),
+        };
+    }
+
+    /// Whether two groups differ only in where they are.
+    fn alike(&self, other: &Group) -> bool {
+        self.loads == other.loads
+            && self.contact_ohm == other.contact_ohm
+            && self.wiring_a == other.wiring_a
+    }
+}
+
+/// A way in which groups of a rake stand over a cut, each joining nets.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Together {
+    /// Facing.
+    pub facing: Facing,
+    /// Place of the leading coupler where it begins, mm on the ruler.
+    pub lead_mm: f64,
+    /// How far the rake rolls while at least this much is joined, mm.
+    pub length_mm: f64,
+    /// The groups (indices in [`Rake::groups`]) with what their left and right pickups (along the ruler) touch.
+    pub groups: Vec<(usize, [Touched; 2])>,
+}
+
+/// At most so many ways of standing are looked at of one train at one cut and facing.
+const MOST_WAYS: usize = 24;
+
+/// The ways in which several vehicles of a rake join nets across a cut: groups of several vehicles by themselves, and
+/// groups that join at the same time, one of them over this cut. What a lone vehicle does is not among them. Also how
+/// many ways were left out because there are too many: those of the fewest groups.
+pub fn together(
+    spans: &[Span],
+    cut_mm: [Option<f64>; 2],
+    rake: &Rake,
+    facing: Facing,
+) -> (Vec<Together>, usize) {
+    let joins = |interval: &Interval| interval.touched.iter().any(|side| side.len() > 1);
+    let over: Vec<Vec<Interval>> = rake
+        .groups
+        .iter()
+        .map(|group| contacts::intervals(spans, cut_mm, (&group.axles, rake.length_mm), facing))
+        .collect();
+    let mut found: Vec<Together> = Vec::new();
+    for (at, group) in rake.groups.iter().enumerate().filter(|(_, g)| g.vehicles.len() > 1) {
+        let _ = group;
+        found.extend(contacts::group_stands(facing, &over[at]).into_iter().map(|stand| Together {
+            facing,
+            lead_mm: stand.lead_mm,
+            length_mm: stand.length_mm,
+            groups: vec![(at, stand.touched)],
+        }));
+    }
+    let steps = steps(spans, rake, facing, &over, &joins);
+    found.extend(at_once(rake, facing, &steps));
+    found.sort_by_key(|way| std::cmp::Reverse(way.groups.len()));
+    let left_out = found.len().saturating_sub(MOST_WAYS);
+    found.truncate(MOST_WAYS);
+    (found, left_out)
+}
+
+/// A stretch of places of the leading coupler, and the groups that join nets there.
+struct Step {
+    from_mm: f64,
+    to_mm: f64,
+    groups: Vec<(usize, [Touched; 2])>,
+}
+
+/// The stretches in which two groups or more join nets, one of them over the cut, in order.
+fn steps(
+    spans: &[Span],
+    rake: &Rake,
+    facing: Facing,
+    over: &[Vec<Interval>],
+    joins: &dyn Fn(&Interval) -> bool,
+) -> Vec<Step> {
+    let bounds = over.iter().flatten().filter(|i| joins(i)).fold(None, |bounds, i| {
+        let (from, to) = bounds.unwrap_or((i.from_mm, i.to_mm));
+        Some((i.from_mm.min(from), i.to_mm.max(to)))
+    });
+    let Some((from, to)) = bounds else { return Vec::new() };
+    let joining: Vec<Vec<Interval>> = rake
+        .groups
+        .iter()
+        .map(|group| {
+            let mut all = contacts::all_intervals(spans, (&group.axles, rake.length_mm), facing);
+            all.retain(|i| joins(i) && i.to_mm > from && i.from_mm < to);
+            all
+        })
+        .collect();
+    if joining.iter().filter(|intervals| !intervals.is_empty()).count() < 2 {
+        return Vec::new();
+    }
+    let mut events: Vec<f64> =
+        joining.iter().flatten().flat_map(|i| [i.from_mm, i.to_mm]).collect();
+    events.sort_by(f64::total_cmp);
+    events.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    let mut next = vec![0usize; joining.len()];
+    let mut found = Vec::new();
+    for pair in events.windows(2) {
+        let middle = (pair[0] + pair[1]) / 2.0;
+        let mut groups = Vec::new();
+        let mut here = false;
+        for (at, intervals) in joining.iter().enumerate() {
+            while intervals.get(next[at]).is_some_and(|i| i.to_mm <= middle) {
+                next[at] += 1;
+            }
+            let Some(interval) = intervals.get(next[at]).filter(|i| i.from_mm < middle) else {
+                continue;
+            };
+            here |= over[at].iter().any(|i| joins(i) && i.from_mm < middle && middle < i.to_mm);
+            groups.push((at, interval.touched.clone()));
+        }
+        if here && groups.len() > 1 {
+            found.push(Step { from_mm: pair[0], to_mm: pair[1], groups });
+        }
+    }
+    found
+}
+
+/// Which nets a way joins, by which sort of group: what makes two ways the same.
+type Way = Vec<(usize, [Vec<usize>; 2])>;
+
+/// Of stretches with the same joins the one with the most wheels, and how far one can roll with them.
+fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> Vec<Together> {
+    let sort_of = |at: usize| {
+        let group = &rake.groups[at];
+        rake.groups.iter().position(|other| other.alike(group)).unwrap_or(at)
+    };
+    let nets = |side: &Touched| side.iter().map(|t| t.0).collect::<Vec<usize>>();
+    let way = |groups: &[(usize, [Touched; 2])]| -> Way {
+        let mut way: Way = groups
+            .iter()
+            .map(|(at, sides)| (sort_of(*at), [nets(&sides[0]), nets(&sides[1])]))
+            .collect();
+        way.sort();
+        way
+    };
+    let ohm = |groups: &[(usize, [Touched; 2])]| -> f64 {
+        groups.iter().flat_map(|g| g.1.iter().flatten()).map(|t| 1.0 / f64::from(t.1.max(1))).sum()
+    };
+    let mut best: BTreeMap<Way, Together> = BTreeMap::new();
+    for step in steps {
+        for keep in [[true, true], [true, false], [false, true]] {
+            let groups: Vec<(usize, [Touched; 2])> = step
+                .groups
+                .iter()
+                .map(|(at, sides)| {
+                    let mut sides = sides.clone();
+                    for (side, keep) in sides.iter_mut().zip(keep) {
+                        // A side that touches one net only joins nothing.
+                        if !keep || side.len() < 2 {
+                            side.clear();
+                        }
+                    }
+                    (*at, sides)
+                })
+                .filter(|(_, sides)| sides.iter().any(|side| !side.is_empty()))
+                .collect();
+            if groups.len() < 2 {
+                continue;
+            }
+            let key = way(&groups);
+            if best.get(&key).is_none_or(|old| ohm(&groups) < ohm(&old.groups)) {
+                let new = Together { facing, lead_mm: step.from_mm, length_mm: 0.0, groups };
+                best.insert(key, new);
+            }
+        }
+    }
+    for (key, together) in &mut best {
+        let holds = |step: &Step| {
+            let mut free = way(&step.groups);
+            key.iter().all(|(sort, sides)| {
+                let fits = |(other, has): &(usize, [Vec<usize>; 2])| {
+                    other == sort && (0..2).all(|s| sides[s].iter().all(|net| has[s].contains(net)))
+                };
+                free.iter().position(fits).map(|at| free.swap_remove(at)).is_some()
+            })
+        };
+        let (mut run, mut start, mut end) = (0.0, 0.0, f64::NEG_INFINITY);
+        for step in steps.iter().filter(|step| holds(step)) {
+            if step.from_mm > end + 1e-9 {
+                (run, start) = (0.0, step.from_mm);
+            }
+            run += step.to_mm - step.from_mm;
+            end = step.to_mm;
+            if run > together.length_mm {
+                (together.length_mm, together.lead_mm) = (run, start);
+            }
+        }
+    }
+    best.into_values().collect()
+}
