@@ -521,3 +521,16 @@ fn the_coin_test_may_rest_on_a_joiner_too() {
     let bonded = joined(&joined(&ring, 1, Joiners::Bonded), 2, Joiners::Bonded);
     assert!(resting(&check(&bonded)).is_empty());
 }
+
+#[test]
+fn a_driver_that_chops_feeds_a_coin_with_no_more_than_its_limit() {
+    let chops = with_driver(&yard(""), D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.kind = TripKind::Chopping;
+        }
+    });
+    // 15.9 A are chopped to 3 A, which is what it is meant to bear.
+    assert_eq!(failing(&check(&chops), Verdict::Caution).beyond, []);
+    let weak = with_driver(&chops, D1, |d| d.rating_a = Some(Quantity::given(2.0)));
+    assert_eq!(failing(&check(&weak), Verdict::Overload).beyond, [Beyond::Driver(2.0)]);
+}

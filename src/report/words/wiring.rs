@@ -2,7 +2,7 @@
 
 use super::{Speaker, Words, and, capital, field_of};
 use crate::check::{Beyond, Bound, CoinEvidence, SideWord};
-use crate::layout::{FeedId, JointId, RunId, SupplyId, WireSize};
+use crate::layout::{FeedId, JointId, RunId, SupplyId, TripKind, WireSize};
 use crate::report::units::{amps, mm, percent, volts};
 
 impl Speaker<'_> {
@@ -46,14 +46,19 @@ impl Speaker<'_> {
                 amps(coin.supply_a)
             ));
         }
+        let trip = self.layout.drivers.get(&coin.driver).and_then(|driver| driver.trip.as_ref());
+        let chops = trip.is_some_and(|trip| trip.kind == TripKind::Chopping);
         match (coin.threshold_a, coin.sensed) {
             (Some(threshold), Some(sensed)) => why.push_str(&format!(
-                " Its trip waits for {} and sees {} at the peak, {} in the mean: {}.",
+                " Its trip {} {} and sees {} at the peak, {} in the mean: {}.",
+                if chops { "limits to" } else { "waits for" },
                 amps(threshold),
                 amps(sensed.peak),
                 amps(sensed.mean_abs),
                 if open {
                     "with the values that are assumed it may act or not"
+                } else if chops {
+                    "it holds the current there and never acts"
                 } else {
                     "it does not act"
                 }
