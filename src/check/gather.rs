@@ -1,14 +1,14 @@
 //! Collecting every case of a layout: each cut, in every set of positions of the selectors that matter there, and each
 //! boundary of special work; solving those that are not remembered.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
 
-use super::cut::{self, Case, Surroundings};
+use super::cut::{self, Case, CutResult, Surroundings};
 use super::places::{self, Boundary, Place};
 use super::situation::Known;
 use super::types::SelectorAt;
-use super::{Context, Remembered, solve_all};
+use super::{Context, Memory, solved};
 use crate::layout::{CutId, Layout, SpecialId, Work};
 use crate::rails::selectors::{self, Near};
 use crate::rails::{Plan, Positions, SelectorId};
@@ -82,19 +82,17 @@ impl Gathered {
             .zip(straddles)
             .enumerate()
             .map(|(at, ((plan, [known, trains]), straddles))| Context {
-                layout,
-                plan,
                 known,
                 trains,
                 straddles,
-                is_now: at == 0,
+                ..Context::bare(layout, plan, at == 0)
             })
             .collect()
     }
 }
 
 /// Collects and solves; `remembered` becomes what this layout needed.
-pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Remembered) -> Gathered {
+pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Memory<CutResult>) -> Gathered {
     let reach_mm = cut::reach_mm(layout);
     let mut plans = Plans {
         layout,
@@ -144,7 +142,8 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Remembered) 
             }
         }
     }
-    let results = solved(&jobs, remembered);
+    let cases: Vec<&Case> = jobs.iter().map(|job| &job.case).collect();
+    let results = solved(remembered, &cases, Case::solve);
 
     let count = plans.all.len();
     let mut known: Vec<[BTreeMap<CutId, Known>; 2]> =
@@ -236,22 +235,4 @@ fn near(layout: &Layout, plan: &Plan, place: &Place, reach_mm: f64) -> Near {
         .map(|special| special.id)
         .collect();
     selectors::near(layout, plan, &nets, &specials)
-}
-
-/// The results of jobs, in their order: remembered, or solved now. What is not needed any more is forgotten: the memory
-/// stays as large as the layout.
-fn solved(jobs: &[Job], remembered: &mut Remembered) -> Vec<Arc<cut::CutResult>> {
-    let mut used: Remembered = HashMap::new();
-    let mut missing: BTreeMap<&str, &Case> = BTreeMap::new();
-    for job in jobs {
-        match remembered.get(&job.key) {
-            Some(result) => drop(used.insert(job.key.clone(), Arc::clone(result))),
-            None => drop(missing.insert(&job.key, &job.case)),
-        }
-    }
-    let new = solve_all(missing.values().copied().collect());
-    used.extend(missing.into_keys().map(str::to_owned).zip(new));
-    let results = jobs.iter().filter_map(|job| used.get(&job.key).map(Arc::clone)).collect();
-    *remembered = used;
-    results
 }

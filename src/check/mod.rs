@@ -4,6 +4,7 @@
 //! Every judgement of currents is made in [`judge`]; the files of the findings only sort and name what was judged.
 
 mod cause;
+pub mod coin;
 pub mod cut;
 mod findings;
 mod gather;
@@ -20,7 +21,8 @@ use std::sync::{Arc, OnceLock};
 pub use types::*;
 
 use crate::layout::{CutId, Layout, Rails};
-use crate::rails::Plan;
+use crate::rails::{Lengths, Plan};
+use coin::{CoinAt, CoinCase, CoinResult};
 use cut::{CutResult, Evaluated, Worst};
 use gather::{Straddle, gather};
 use situation::Known;
@@ -29,11 +31,9 @@ use situation::Known;
 /// touched.
 #[derive(Default)]
 pub struct Checker {
-    remembered: Remembered,
+    remembered: Memory<CutResult>,
+    remembered_coins: Memory<CoinResult>,
 }
-
-/// Results by the content of their cases.
-type Remembered = HashMap<String, Arc<CutResult>>;
 
 /// A layout with all that was derived and solved: what the files of the findings look at.
 pub struct Context<'a> {
@@ -49,9 +49,54 @@ pub struct Context<'a> {
     straddles: Vec<Straddle>,
     /// Whether the selectors stand as they do now; otherwise only what such positions change is here.
     is_now: bool,
+    /// How far it is along the metal from the feeders, and coins across the rails; only of now.
+    lengths: Lengths,
+    coins: Vec<Coin>,
+}
+
+/// Results by the content of their cases.
+type Memory<R> = HashMap<String, Arc<R>>;
+
+/// A coin across the rails at the far end of a block.
+pub struct Coin {
+    /// Where it lies.
+    pub at: CoinAt,
+    /// Its numbers.
+    pub case: CoinCase,
+    /// What flows.
+    pub result: Arc<CoinResult>,
 }
 
 impl Context<'_> {
+    /// A plan of which nothing is known yet.
+    fn bare<'a>(layout: &'a Layout, plan: &'a Plan, is_now: bool) -> Context<'a> {
+        Context {
+            layout,
+            plan,
+            known: BTreeMap::new(),
+            trains: BTreeMap::new(),
+            straddles: Vec::new(),
+            is_now,
+            lengths: Lengths::default(),
+            coins: Vec::new(),
+        }
+    }
+
+    /// Lays a coin across the rails at the far end of every block.
+    fn lay_coins(&mut self, memory: &mut Memory<CoinResult>) {
+        let (layout, plan) = (self.layout, self.plan);
+        self.lengths = Lengths::of(layout, plan);
+        let blocks = plan.blocks.iter().enumerate();
+        let found: Vec<(CoinCase, CoinAt)> = blocks
+            .flat_map(|(at, block)| block.drivers.iter().map(move |&driver| (at, driver)))
+            .filter_map(|(at, driver)| coin::coin_of(layout, plan, &self.lengths, at, driver, None))
+            .collect();
+        let cases: Vec<&CoinCase> = found.iter().map(|(case, _)| case).collect();
+        let results = solved(memory, &cases, CoinCase::solve);
+        let coins = found.into_iter().zip(results);
+        self.coins = coins.map(|((case, at), result)| Coin { at, case, result }).collect();
+    }
+
     fn situation(&self, known: &Known, evaluated: &Evaluated) -> Situation {
         Situation {
             selectors: known.selectors.clone(),
@@ -87,7 +132,10 @@ impl Checker {
     pub fn check_plan(&mut self, layout: &Layout, plan: &Plan) -> Report {
         let mut gathered = gather(layout, plan, &mut self.remembered);
         let held = std::mem::take(&mut gathered.held);
-        let contexts = gathered.contexts(layout);
+        let mut contexts = gathered.contexts(layout);
+        if let Some(context) = contexts.first_mut() {
+            context.lay_coins(&mut self.remembered_coins);
+        }
         let Some((context, others)) = contexts.split_first() else { return Report::default() };
         let mut findings = findings::all(context);
         for other in others {
@@ -120,15 +168,38 @@ impl Checker {
     }
 }
 
+/// Results of cases, in their order: remembered ones, and the others solved. What is not needed is forgotten: the memory
+/// stays as large as the layout.
+fn solved<C: Sync + std::fmt::Debug, R: Send + Sync>(
+    memory: &mut Memory<R>,
+    cases: &[&C],
+    solve: fn(&C) -> R,
+) -> Vec<Arc<R>> {
+    let keys: Vec<String> = cases.iter().map(|case| format!("{case:?}")).collect();
+    let mut used: Memory<R> = HashMap::new();
+    let mut missing: BTreeMap<&str, usize> = BTreeMap::new();
+    for (at, key) in keys.iter().enumerate() {
+        match memory.get(key) {
+            Some(result) => drop(used.insert(key.clone(), Arc::clone(result))),
+            None => drop(missing.entry(key).or_insert(at)),
+        }
+    }
+    let new = solve_all(&missing.values().map(|&at| cases[at]).collect::<Vec<_>>(), solve);
+    used.extend(missing.into_keys().map(str::to_owned).zip(new));
+    let results = keys.iter().filter_map(|key| used.get(key).map(Arc::clone)).collect();
+    *memory = used;
+    results
+}
+
 /// Solves cases, on as many cores as there are: they know nothing of each other.
-fn solve_all(cases: Vec<&cut::Case>) -> Vec<Arc<CutResult>> {
-    let results: Vec<OnceLock<Arc<CutResult>>> = cases.iter().map(|_| OnceLock::new()).collect();
+fn solve_all<C: Sync, R: Send + Sync>(cases: &[&C], solve: fn(&C) -> R) -> Vec<Arc<R>> {
+    let results: Vec<OnceLock<Arc<R>>> = cases.iter().map(|_| OnceLock::new()).collect();
     let next = AtomicUsize::new(0);
     let work = || {
         while let Some(at) =
             Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&at| at < cases.len())
         {
-            let _ = results[at].set(Arc::new(cases[at].solve()));
+            let _ = results[at].set(Arc::new(solve(cases[at])));
         }
     };
     let cores = std::thread::available_parallelism().map_or(1, usize::from).min(cases.len());

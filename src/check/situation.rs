@@ -15,7 +15,7 @@ use super::types::{
 };
 use crate::crossing::contacts;
 
-fn current(figures: &Figures) -> Current {
+pub fn current(figures: &Figures) -> Current {
     Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
 }
 

@@ -7,7 +7,8 @@ use serde::Serialize;
 
 pub use crate::drive::{SetWord, StateWord};
 use crate::layout::{
-    CutId, DeviceId, DriverId, EntityId, Rail, RunId, SpecialId, SupplyId, TrainId, VehicleId,
+    CutId, DeviceId, DriverId, EntityId, FeedId, JointId, Rail, RunId, SpecialId, SupplyId,
+    TrainId, VehicleId,
 };
 pub use crate::rails::{BlockId, NetId, SelectorId};
 
@@ -123,6 +124,20 @@ kinds! {
     Stall "stall";
     /// An assumed value decides the verdict.
     ValueNotKnown "value-not-known";
+    /// A dead short at the far end of a block is fed for ever.
+    CoinTestFails "coin-test-fails";
+    /// A wire may carry less than what can flow in it for ever.
+    WireTooThin "wire-too-thin";
+    /// Wires and rails take too much of the voltage.
+    VoltDrop "volt-drop";
+    /// What hangs on a supply may ask for more than it gives.
+    SupplyTooSmall "supply-too-small";
+    /// A supply gives up below a trip's threshold.
+    SupplyGivesUpFirst "supply-gives-up-first";
+    /// Heat and dry air may close a gap.
+    GapMayClose "gap-may-close";
+    /// Track is fed through rail joiners that may open.
+    RestsOnJoiners "rests-on-joiners";
     /// A trip cannot act on the fault that it is there for.
     TripNeverActs "trip-never-acts";
     /// A guard nearer to the supply acts before one nearer to the rails.
@@ -578,6 +593,57 @@ pub enum Reversing {
     },
 }
 
+/// What bounds a current that flows for ever.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bound {
+    /// The trip's threshold.
+    Trip,
+    /// A breaker or a fuse between the driver and the wire.
+    Guard,
+    /// The supply's sustained limit.
+    Limit,
+    /// The resistance of a dead short at the feeders.
+    Bolted,
+}
+
+/// A rating that a fault exceeds for ever.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Beyond {
+    /// The driver bears so much, A.
+    Driver(f64),
+    /// The wires of a feed carry so much and bear so much, A.
+    Wire(FeedId, f64, f64),
+}
+
+/// A dead short at the far end of a block that is fed for ever.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoinEvidence {
+    /// The driver.
+    pub driver: DriverId,
+    /// Where the coin lies.
+    pub run: RunId,
+    /// Distance along the run, mm.
+    pub at_mm: f64,
+    /// Rail between it and the nearest feeders, on the two rails, mm.
+    pub rail_mm: [f64; 2],
+    /// The settings at which nothing ends it, the worst first.
+    pub settings: Vec<SetState>,
+    /// In the driver's larger leg, at the worst of them.
+    pub leg: Current,
+    /// Where its trip senses.
+    pub sensed: Option<Current>,
+    /// The trip's threshold, A.
+    pub threshold_a: Option<f64>,
+    /// What the supply gives, A.
+    pub supply_a: f64,
+    /// Whether the supply is at its limit, less what else it feeds.
+    pub limited: bool,
+    /// Ratings that are exceeded.
+    pub beyond: Vec<Beyond>,
+    /// Values whose ranges leave it open: the entity (`None`: the layout) and the field.
+    pub measure: Vec<(Option<EntityId>, &'static str)>,
+}
+
 /// What a finding rests on: typed numbers, no words.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Evidence {
@@ -686,6 +752,69 @@ pub enum Evidence {
         situation: Box<Situation>,
         /// What fails.
         how: Reversing,
+    },
+    /// A dead short at the far end of a block.
+    Coin(Box<CoinEvidence>),
+    /// Wires that are too thin for what may flow in them for ever.
+    Wire {
+        /// The feeds whose wires they are, the thinnest first.
+        feeds: Vec<FeedId>,
+        /// What may flow for ever, A.
+        amps: f64,
+        /// What bounds that.
+        bound: Bound,
+        /// What the thinnest may carry, A.
+        bears_a: f64,
+        /// Whether the range of the bound leaves it open.
+        open: bool,
+    },
+    /// Voltage that wires and rails take at the far end of a block.
+    Drop {
+        /// Where.
+        run: RunId,
+        /// Distance along the run, mm.
+        at_mm: f64,
+        /// Load, A.
+        load_a: f64,
+        /// Resistance of wires and rails there and back, Ω.
+        wires_ohm: f64,
+        /// The supply's open-circuit voltage, V.
+        open_v: f64,
+    },
+    /// What the drivers on a supply can ask of it.
+    Asked {
+        /// The supply.
+        supply: SupplyId,
+        /// Its sustained limit, A.
+        limit_a: f64,
+        /// What its drivers can draw together, A: ratings, or trips where those are lower.
+        asked_a: f64,
+        /// What one train on each of them draws, A; `None` where no vehicle has a load.
+        trains_a: Option<f64>,
+    },
+    /// A gap that may close.
+    Closure {
+        /// The rails in which it may.
+        rails: Vec<SideWord>,
+        /// Length of rail that moves towards the gap, m.
+        free_m: f64,
+        /// From which temperature, °C.
+        from_c: f64,
+        /// To which temperature, °C.
+        to_c: f64,
+        /// Growth of the rail, mm.
+        rail_mm: f64,
+        /// Movement of the benchwork, mm.
+        benchwork_mm: f64,
+        /// Width of the cut, mm.
+        width_mm: f64,
+    },
+    /// Rail joiners that a block is fed through.
+    Joiners {
+        /// Joints, with the length of track that is dead once their joiners open, mm; the most first.
+        dead: Vec<(JointId, f64)>,
+        /// Joints whose opening leaves all track fed, but by so long a way that the coin test fails.
+        coin: Vec<JointId>,
     },
     /// Directions in which a driver's throttle runs backwards.
     Backwards {

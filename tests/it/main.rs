@@ -7,3 +7,4 @@ mod laws;
 mod outside;
 mod samples;
 mod trains;
+mod wiring;

@@ -21,14 +21,7 @@ fn in_other_positions(context: &Context, at: usize) -> Option<Finding> {
     let drivers = drivers_at(context, at, &positions);
     let told = thrown(context.layout, &context.plan.positions, &positions);
     let plan = context.plan.at(context.layout, positions);
-    let there = Context {
-        layout: context.layout,
-        plan: &plan,
-        known: Default::default(),
-        trains: Default::default(),
-        straddles: Vec::new(),
-        is_now: false,
-    };
+    let there = Context::bare(context.layout, &plan, false);
     let fights = standing(&there, drivers[0], drivers[1], true);
     let situation = fights.and_then(|standing| standing.worst.or(standing.now));
     Some(Finding {

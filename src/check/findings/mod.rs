@@ -2,24 +2,30 @@
 //! it computes no current of its own.
 
 mod blocks_merged;
+mod coin_test;
 mod crossing;
 mod dead_spot;
 mod doubly_fed;
 mod feeding;
 mod fight;
+mod gap_may_close;
 mod inrush;
 mod one_rail_cut;
 mod out_of_order;
+mod rests_on_joiners;
 mod reversers;
 mod shared_negative_short;
 mod special;
 mod stall;
 mod standing;
+mod supply;
 mod surge;
 mod throttle_backwards;
 mod trip_never_acts;
 mod two_trains;
 mod unfed;
+mod volt_drop;
+mod wire_too_thin;
 
 use super::situation::Known;
 use super::{BlockId, Class, Context, Evidence, Finding, Kind, Verdict};
@@ -47,6 +53,12 @@ pub fn all(context: &Context) -> Vec<Finding> {
         blocks_merged::find,
         unfed::find,
         one_rail_cut::find,
+        coin_test::find,
+        wire_too_thin::find,
+        volt_drop::find,
+        supply::find,
+        gap_may_close::find,
+        rests_on_joiners::find,
     ] {
         rule(context, &mut found);
     }
@@ -70,6 +82,29 @@ pub fn add_positions(context: &Context, found: &mut Vec<Finding>) {
             Some(_) => {}
             None => found.push(finding),
         }
+    }
+}
+
+/// A finding about drivers and blocks, at no cut.
+fn of_drivers(
+    kind: Kind,
+    class: Class,
+    verdict: Verdict,
+    blocks: Vec<BlockId>,
+    drivers: Vec<DriverId>,
+    evidence: Evidence,
+) -> Finding {
+    Finding {
+        kind,
+        class,
+        verdict,
+        cuts: Vec::new(),
+        special: None,
+        blocks,
+        selectors: Vec::new(),
+        drivers,
+        vehicle: None,
+        evidence,
     }
 }
 

@@ -303,14 +303,7 @@ fn tell(
     let layout = context.layout;
     let is_now = positions.is_now();
     let plan = context.plan.at(layout, positions);
-    let there = Context {
-        layout,
-        plan: &plan,
-        known: BTreeMap::new(),
-        trains: BTreeMap::new(),
-        straddles: Vec::new(),
-        is_now,
-    };
+    let there = Context::bare(context.layout, &plan, is_now);
     let Some(standing) = fight::standing(&there, a, b, true) else { return };
     // One driver's poles joined are a fault however it is set; two drivers may be set so that nothing flows.
     let set_now = standing.now.is_some();

@@ -5,6 +5,7 @@ mod chain;
 mod crossing;
 mod feeding;
 mod special;
+mod wiring;
 
 pub use special::{position_words, selector_name};
 
@@ -76,6 +77,20 @@ impl Speaker<'_> {
             Evidence::Backwards { driver, forward, reverse } => {
                 self.backwards(*driver, *forward, *reverse)
             }
+            Evidence::Coin(coin) => self.coin(coin),
+            Evidence::Wire { feeds, amps, bound, bears_a, open } => {
+                self.thin_wire(feeds, *amps, *bound, *bears_a, *open)
+            }
+            Evidence::Drop { run, at_mm, load_a, wires_ohm, open_v } => {
+                self.drop(*run, *at_mm, *load_a, *wires_ohm, *open_v)
+            }
+            Evidence::Asked { supply, limit_a, asked_a, trains_a } => {
+                self.asked(*supply, *limit_a, *asked_a, *trains_a)
+            }
+            Evidence::Closure { rails, free_m, from_c, to_c, rail_mm, benchwork_mm, width_mm } => {
+                self.closure(rails, *free_m, *from_c, *to_c, *rail_mm, *benchwork_mm, *width_mm)
+            }
+            Evidence::Joiners { dead, coin } => self.joiners(dead, coin),
             Evidence::Place { run, at_mm, length_mm } => {
                 self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
             }
@@ -262,35 +277,7 @@ impl Speaker<'_> {
     }
 
     fn open(&self, situation: &Situation, measure: &[(Option<EntityId>, &'static str)]) -> Words {
-        let what: Vec<String> = measure
-            .iter()
-            .map(|(entity, field)| match entity {
-                Some(EntityId::Driver(id)) => {
-                    format!("{} of {}", field_words(field), self.driver(*id))
-                }
-                Some(EntityId::Supply(id)) => {
-                    format!("{} of {}", field_words(field), self.supply(*id))
-                }
-                Some(EntityId::Feed(id)) => {
-                    let driver = self.layout.feeds.get(id).map(|feed| match feed.driver {
-                        Origin::Driver(id) => self.driver(id),
-                        Origin::Device(id) => self.device(id),
-                    });
-                    format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
-                }
-                Some(EntityId::Device(id)) => {
-                    let what = match *field {
-                        "ohm" => "the resistance per pole",
-                        "kind.ohm" => "the resistance",
-                        "kind.volts" => "the forward voltage",
-                        _ => "the threshold",
-                    };
-                    format!("{what} of {}", self.device(*id))
-                }
-                Some(other) => format!("{} of {other}", field_words(field)),
-                None => field_words(field).to_owned(),
-            })
-            .collect();
+        let what: Vec<String> = measure.iter().map(|at| field_of(self, at)).collect();
         Words {
             says: format!("{}: not known; measure {}", self.gap(), and(&what)),
             why: format!(
@@ -379,6 +366,32 @@ impl Speaker<'_> {
                 advice: vec!["Cut the other rail too.".into()],
             },
         }
+    }
+}
+
+/// "the source resistance of the yard supply".
+fn field_of(speaker: &Speaker, (entity, field): &(Option<EntityId>, &'static str)) -> String {
+    match entity {
+        Some(EntityId::Driver(id)) => format!("{} of {}", field_words(field), speaker.driver(*id)),
+        Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), speaker.supply(*id)),
+        Some(EntityId::Feed(id)) => {
+            let driver = speaker.layout.feeds.get(id).map(|feed| match feed.driver {
+                Origin::Driver(id) => speaker.driver(id),
+                Origin::Device(id) => speaker.device(id),
+            });
+            format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
+        }
+        Some(EntityId::Device(id)) => {
+            let what = match *field {
+                "ohm" => "the resistance per pole",
+                "kind.ohm" => "the resistance",
+                "kind.volts" => "the forward voltage",
+                _ => "the threshold",
+            };
+            format!("{what} of {}", speaker.device(*id))
+        }
+        Some(other) => format!("{} of {other}", field_words(field)),
+        None => field_words(field).to_owned(),
     }
 }
 

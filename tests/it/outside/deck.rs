@@ -311,22 +311,27 @@ fn rail_m(layout: &Layout, at_mm: f64) -> f64 {
     layout.cuts.values().map(|cut| (cut.at_mm - at_mm).abs()).fold(f64::INFINITY, f64::min) / 1000.0
 }
 
-/// The deck of a situation. With `loaded` the vehicle's load is in it.
-pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded: bool) -> String {
-    let mut t = String::new();
+/// What every deck starts with: models, supplies, drivers.
+fn write_sources(t: &mut String, name: &str, layout: &Layout) {
     writeln!(t, "* {name}: written by the tests, run with ngspice -b -r out.raw").unwrap();
     writeln!(t, ".model ideal D(is=1e-14 n=0.001)").unwrap();
     writeln!(t, ".options reltol=1e-3 abstol=1e-6 vntol=1e-6 gmin=1e-12 itl1=1000 itl4=1000")
         .unwrap();
     for supply in layout.supplies.values() {
-        write_supply(&mut t, supply);
+        write_supply(t, supply);
     }
     for (place, driver) in layout.drivers.values().enumerate() {
-        write_driver(&mut t, layout, driver, place);
+        write_driver(t, layout, driver, place);
     }
     for device in layout.devices.values() {
-        write_device(&mut t, device);
+        write_device(t, device);
     }
+}
+
+/// The deck of a situation. With `loaded` the vehicle's load is in it.
+pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded: bool) -> String {
+    let mut t = String::new();
+    write_sources(&mut t, name, layout);
     writeln!(t, "* feeders").unwrap();
     for feed in layout.feeds.values() {
         let ohm =
@@ -391,6 +396,12 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
             }
         }
     }
+    write_run(&mut t, layout, window);
+    t
+}
+
+/// What every deck ends with: the run, and what is saved of it.
+fn write_run(t: &mut String, layout: &Layout, window: Window) {
     let stop = window.from_s + window.length_s;
     let most = (window.length_s / 200.0).min(2e-5);
     writeln!(t, ".tran {most:.3e} {stop:.9e} 0 {most:.3e}").unwrap();
@@ -402,6 +413,33 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
         write!(saved, " v({id}_plus) v({id}_minus)").unwrap();
     }
     writeln!(t, "{saved}\n.end").unwrap();
+}
+
+/// The deck of a coin across the rails of a layout without cuts, so much rail (m) away from every feed.
+pub fn coin_deck(
+    name: &str,
+    layout: &Layout,
+    rail_m: f64,
+    coin_ohm: f64,
+    window: Window,
+) -> String {
+    let mut t = String::new();
+    write_sources(&mut t, name, layout);
+    writeln!(t, "* feeders and rails").unwrap();
+    for feed in layout.feeds.values() {
+        let ohm = feed_leg_ohm(feed).value + layout.rail_ohm_per_m.value * rail_m;
+        let driver = feed.driver.driver().unwrap();
+        for (leg, rail) in [("p", feed.p), ("m", feed.m)] {
+            if let Some(rail) = rail {
+                let (id, rail) = (feed.id, node(rail, 0));
+                writeln!(t, "R{id}_{leg} {driver}_{leg}_leg {rail} {ohm}").unwrap();
+            }
+        }
+    }
+    let [left, right] = Rail::BOTH.map(|rail| node(rail, 0));
+    writeln!(t, "Rcoin {left} {right} {coin_ohm}").unwrap();
+    writeln!(t, "Rcoinref {left} 0 1meg").unwrap();
+    write_run(&mut t, layout, window);
     t
 }
 

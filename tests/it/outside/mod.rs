@@ -4,6 +4,7 @@
 mod balance;
 mod bench;
 mod cases;
+mod coins;
 mod deck;
 mod large;
 mod nets;

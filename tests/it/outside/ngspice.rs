@@ -109,7 +109,11 @@ fn engine_agrees_with_the_recorded_values() {
 
 #[test]
 fn no_recording_is_left_over() {
-    let known: BTreeSet<String> = cases::all().into_iter().map(|c| c.name).collect();
+    let known: BTreeSet<String> = cases::all()
+        .into_iter()
+        .map(|c| c.name)
+        .chain(super::coins::all().into_iter().map(|c| c.name))
+        .collect();
     for entry in std::fs::read_dir(spice::folder()).unwrap() {
         let path = entry.unwrap().path();
         let is_ours = path.extension().is_some_and(|e| e == "cir" || e == "ron");
