@@ -66,7 +66,8 @@ pub(super) fn place(context: &Context, cut: Option<CutId>, known: &Known, here: 
     let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
         matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
     });
-    let class = if built_in { Class::Fault } else { Class::Rule };
+    // What only other positions of the selectors bring is for operators to avoid.
+    let class = if built_in && context.is_now { Class::Fault } else { Class::Rule };
     say(Some(Relation::Disagree), false, class, &worst);
     let mut switched = Worst::default();
     let mut other = Worst::default();
