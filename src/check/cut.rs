@@ -772,7 +772,7 @@ impl Case {
                 run.schedule = Schedule::steady(held.state, held.drives, run.schedule.level);
             }
         }
-        Scenario { runs, powered: powered.to_vec(), held: kept }
+        Scenario { runs, powered: powered.to_vec(), held: kept, acted: Vec::new() }
     }
 
     fn beside(&self, at: usize, settings: &[Set]) -> Beside {
@@ -1097,13 +1097,13 @@ impl Case {
             let wakes = self.wakes(&bench.judge(&scenario, stand), &powered);
             let awake = self.awake(&scenario, &wakes);
             evaluated.judged = bench.judge_thoroughly(&awake, stand);
-            evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged.first);
+            evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged);
             return;
         }
         if stand.is_some() {
             evaluated.judged = bench.judge_thoroughly(&scenario, stand);
         }
-        evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged.first);
+        evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged);
         let open = bench.left_open(&scenario, stand, &evaluated.judged);
         if !open.is_empty() {
             evaluated.judged.open = open;
@@ -1228,7 +1228,7 @@ impl Case {
         let drives = |side: usize, driver: usize| {
             self.rails[side].iter().all(|net| {
                 let legs = self.wiring.drivers[driver].legs.iter().flatten();
-                net.is_some_and(|net| legs.into_iter().any(|leg| leg.0 == net))
+                net.is_some_and(|net| legs.into_iter().any(|leg| leg.net == net))
             })
         };
         if !drives(0, a) || !drives(1, b) {

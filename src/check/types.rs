@@ -7,7 +7,7 @@ use serde::Serialize;
 
 pub use crate::drive::{SetWord, StateWord};
 use crate::layout::{
-    CutId, DriverId, EntityId, Rail, RunId, SpecialId, SupplyId, TrainId, VehicleId,
+    CutId, DeviceId, DriverId, EntityId, Rail, RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
 pub use crate::rails::{BlockId, NetId, SelectorId};
 
@@ -125,10 +125,20 @@ kinds! {
     ValueNotKnown "value-not-known";
     /// A trip cannot act on the fault that it is there for.
     TripNeverActs "trip-never-acts";
+    /// A guard nearer to the supply acts before one nearer to the rails.
+    TripOutOfOrder "trip-out-of-order";
+    /// Auto-reversers race each other at a cut, or come too late or not at all.
+    ReversersRace "reversers-race";
     /// Points are trailed that are set for another road, and that shorts.
     PointsAgainst "points-against";
     /// A frog has the wrong polarity for the road that is set.
     FrogWiredWrong "frog-wired-wrong";
+    /// Live points, thrown, join the poles of a driver because a rail beyond the frog is fed.
+    FedBeyondFrog "fed-beyond-frog";
+    /// Drivers are shorted with no train in some positions of the selectors.
+    StandingShort "standing-short";
+    /// Not every joint position of the selectors could be looked at.
+    SearchNotExhausted "search-not-exhausted";
     /// The control inputs make a throttle run backwards: full on at zero.
     ThrottleBackwards "throttle-backwards";
 }
@@ -282,7 +292,22 @@ pub struct DriverFigures {
     pub trip_after_s: Option<f64>,
 }
 
-/// What goes on once the drivers whose trips are first have gone to what they do after a trip.
+/// What one device of the feed chain carries in a situation.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DeviceFigures {
+    /// The device.
+    pub id: DeviceId,
+    /// Current in the larger of its poles.
+    pub current: Current,
+    /// Whether it acts: opens, or exchanges its poles.
+    pub trips: Trips,
+    /// Share of phases in which it acts.
+    pub trips_share: f64,
+    /// Time from the start of the straddle until it acts at the worst phase, s.
+    pub trip_after_s: Option<f64>,
+}
+
+/// What goes on once the drivers and devices whose trips are first have gone to what they do after a trip.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AfterFirst {
     /// Whether the conflict goes on.
@@ -291,6 +316,9 @@ pub struct AfterFirst {
     pub peak_a: f64,
     /// Drivers whose trips then act.
     pub trips: Vec<DriverId>,
+    /// Devices that then act.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub devices: Vec<DeviceId>,
 }
 
 /// A selector in a position.
@@ -350,11 +378,24 @@ pub struct Situation {
     pub states: Vec<JointState>,
     /// Currents with the vehicle's load removed, contacts at their low end.
     pub drivers: Vec<DriverFigures>,
+    /// What the devices on the way from the drivers carry, likewise.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub devices: Vec<DeviceFigures>,
     /// Drivers beside the two sides that were held in their drive state, because too many take part for every joint state
     /// to be looked at: the figures are then not exhaustive.
     pub held: Vec<DriverId>,
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
+    /// Devices that act first, beside those drivers.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub first_devices: Vec<DeviceId>,
+    /// Whether those devices are auto-reversers that end the conflict: the verdict is that of afterwards, the currents are
+    /// those of before.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub resolved: bool,
+    /// Auto-reversers that have acted before all of this, because they end a part of the conflict.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub exchanged: Vec<DeviceId>,
     /// What goes on after those have tripped; null where nothing trips.
     pub after_first: Option<AfterFirst>,
     /// The same with the vehicle's load.
@@ -493,6 +534,44 @@ pub enum Blind {
     },
 }
 
+/// Something in a chain that guards against a fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum GuardId {
+    /// A device.
+    Device(DeviceId),
+    /// The trip of a driver.
+    Driver(DriverId),
+    /// The sustained limit of a supply.
+    Supply(SupplyId),
+}
+
+/// How auto-reversers fail at a cut.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Reversing {
+    /// One on each side: both act on one fault. When each has acted, s.
+    Race([(DeviceId, Option<f64>); 2]),
+    /// The current of the fault does not make it act.
+    Unseen {
+        /// The auto-reverser.
+        device: DeviceId,
+        /// Its threshold, A.
+        threshold_a: f64,
+        /// What it carries, A.
+        carried_a: f64,
+    },
+    /// Something above it in its chain, or beside it, is there before it.
+    TooLate {
+        /// The auto-reverser.
+        device: DeviceId,
+        /// When it would have acted, s.
+        after_s: Option<f64>,
+        /// What acts before it.
+        before: GuardId,
+        /// When that acts, s.
+        before_s: Option<f64>,
+    },
+}
+
 /// What a finding rests on: typed numbers, no words.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Evidence {
@@ -546,6 +625,24 @@ pub enum Evidence {
         /// Whether they do so at the settings now.
         now: bool,
     },
+    /// Current with no train in a set of positions (those of the finding).
+    Standing {
+        /// What flows.
+        situation: Box<Situation>,
+        /// Whether the selectors stand so now.
+        now: bool,
+        /// How many further sets of positions of the same drivers are not told one by one.
+        more: usize,
+    },
+    /// A search that hit its limit.
+    NotExhausted,
+    /// Drivers that feed one block at once when selectors stand as told.
+    FightAt {
+        /// What flows, if they conflict.
+        situation: Option<Box<Situation>>,
+        /// Devices that stand differently than now, and how.
+        positions: Vec<(DeviceId, u32)>,
+    },
     /// Values whose ranges leave the verdict open: the entity (`None`: the layout) and the field.
     Open {
         /// The situation.
@@ -561,6 +658,28 @@ pub enum Evidence {
         threshold_a: f64,
         /// How.
         blind: Blind,
+    },
+    /// Guards of one chain that act in the wrong order in a dead short of its blocks.
+    OutOfOrder {
+        /// The one nearer to the rails, which should be first.
+        lower: GuardId,
+        /// The one nearer to the supply.
+        upper: GuardId,
+        /// Current through the lower one in the short, A.
+        amps: f64,
+        /// When the lower one acts, s; `None` if it does not.
+        lower_s: Option<f64>,
+        /// When the upper one acts, s; `None` for a supply that holds its limit.
+        upper_s: Option<f64>,
+        /// Blocks that the upper one takes down.
+        takes_down: Vec<BlockId>,
+    },
+    /// Auto-reversers that do not do their work at a cut.
+    Reversers {
+        /// The situation.
+        situation: Box<Situation>,
+        /// What fails.
+        how: Reversing,
     },
     /// Directions in which a driver's throttle runs backwards.
     Backwards {

@@ -6,6 +6,8 @@
 //! rails has 0.05 + 4·0.06 + 4·0.35 + 2·0.02 = 1.73 Ω: one source, four switches, four feeder legs, two joined rails of
 //! 2·(0.03 Ω / 3 wheels) each.
 
+mod chain;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use approx::assert_abs_diff_eq;
@@ -95,13 +97,14 @@ fn load_yard(changes: &str) -> Result<layout::Loaded, Vec<layout::LoadError>> {
     };
     let text = format!(
         "(version: 1, rail_ohm_per_m: 0,\n joints: [\n{}],\n runs: [\n{}],\n cuts: [\n{}],\n labels: [\n{}],\n \
-         supplies: [\n{}],\n drivers: [\n{}],\n feeds: [\n{}],\n vehicles: [\n{}])",
+         supplies: [\n{}],\n drivers: [\n{}],\n devices: [\n{}],\n feeds: [\n{}],\n vehicles: [\n{}])",
         list('j'),
         list('r'),
         list('c'),
         list('n'),
         list('s'),
         list('d'),
+        list('x'),
         list('f'),
         list('v')
     );
@@ -172,7 +175,8 @@ fn situation(finding: &Finding) -> &Situation {
         Evidence::Crossing { situation, .. }
         | Evidence::BackFeed { situation, .. }
         | Evidence::Fight { situation, .. }
-        | Evidence::Open { situation, .. } => situation,
+        | Evidence::Open { situation, .. }
+        | Evidence::Reversers { situation, .. } => situation,
         other => panic!("no situation in {other:?}"),
     }
 }
@@ -501,6 +505,7 @@ fn pairs() -> Vec<Pair> {
         blocks: 0,
         twin,
     });
+    all.extend(chain::pairs());
     all
 }
 

@@ -4,12 +4,16 @@
 mod blocks_merged;
 mod crossing;
 mod doubly_fed;
+mod feeding;
 mod fight;
 mod inrush;
 mod one_rail_cut;
+mod out_of_order;
+mod reversers;
 mod shared_negative_short;
 mod special;
 mod stall;
+mod standing;
 mod surge;
 mod throttle_backwards;
 mod trip_never_acts;
@@ -29,7 +33,10 @@ pub fn all(context: &Context) -> Vec<Finding> {
         surge::find,
         stall::find,
         special::find,
+        standing::find,
         trip_never_acts::find,
+        out_of_order::find,
+        reversers::find,
         throttle_backwards::find,
         fight::find,
         doubly_fed::find,
@@ -108,7 +115,8 @@ fn at_place(
     let vehicle = match &evidence {
         Evidence::Crossing { situation, .. }
         | Evidence::BackFeed { situation, .. }
-        | Evidence::Open { situation, .. } => situation.vehicle,
+        | Evidence::Open { situation, .. }
+        | Evidence::Reversers { situation, .. } => situation.vehicle,
         _ => None,
     };
     let cuts = Vec::new();
