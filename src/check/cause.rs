@@ -1,6 +1,6 @@
 //! What makes a judged conflict: read off the states in which it is worst, never off labels.
 
-use crate::drive::StateWord;
+use crate::drive::{Part, StateWord};
 use crate::layout::Drive;
 
 use super::cut::{Case, Evaluated};
@@ -42,19 +42,38 @@ pub fn cause(case: &Case, evaluated: &Evaluated) -> Option<Cause> {
         let dead_fed = !(evaluated.woke || alive(a) && alive(b));
         return Some(if dead_fed { Cause::BackFeed } else { Cause::Clamp });
     }
-    let signs =
-        [(0, a), (1, b)].map(|(side, driver)| left_sign(case, side, driver, parts[driver].state));
-    match signs {
+    match left_signs(case, [a, b], parts) {
+        // A third block that a train brings in opposes them both.
+        [Some(x), Some(y)] if x == y && !fed && coupled(case, evaluated) => Some(Cause::Opposed),
         [Some(x), Some(y)] if x == y => Some(Cause::BackFeed),
         _ => Some(Cause::Opposed),
     }
+}
+
+/// Whether several pickup groups join nets.
+fn coupled(case: &Case, evaluated: &Evaluated) -> bool {
+    evaluated.stand.and_then(|at| case.stands.get(at)).is_some_and(|stand| stand.groups.len() > 1)
+}
+
+/// Whether the two sides of the cut drive a train the same way while the conflict is worst.
+pub fn same_way(case: &Case, evaluated: &Evaluated) -> bool {
+    let judged = &evaluated.judged;
+    let [Some(a), Some(b)] = case.sides else { return false };
+    let joint = judged.worst_joint.and_then(|(at, _)| judged.joints.get(at));
+    joint.is_some_and(
+        |(_, parts)| matches!(left_signs(case, [a, b], parts), [Some(x), Some(y)] if x == y),
+    )
+}
+
+fn left_signs(case: &Case, [a, b]: [usize; 2], parts: &[Part]) -> [Option<i8>; 2] {
+    [(0, a), (1, b)].map(|(side, driver)| left_sign(case, side, driver, parts[driver].state))
 }
 
 /// +1 if the left rail of a side of the cut is the positive one when its driver is in a state.
 fn left_sign(case: &Case, side: usize, driver: usize, state: StateWord) -> Option<i8> {
     let [left, right] = case.rails[side];
     let on = |leg: usize, net: Option<usize>| {
-        net.is_some_and(|net| case.wiring.drivers[driver].legs[leg].iter().any(|l| l.0 == net))
+        net.is_some_and(|net| case.wiring.drivers[driver].legs[leg].iter().any(|l| l.net == net))
     };
     let p_left = if on(0, left) || on(1, right) {
         1

@@ -254,7 +254,7 @@ impl CoinCase {
     fn with_legs(&self, change: impl Fn(&mut Sum)) -> Wiring {
         let mut wiring = self.case.wiring.clone();
         for leg in wiring.drivers[self.driver].legs.iter_mut().flatten() {
-            change(&mut leg.1);
+            change(&mut leg.ohm);
         }
         wiring
     }
@@ -379,8 +379,9 @@ pub fn shares_of_feeds(
 ) -> Vec<(FeedId, f64)> {
     let legs: Vec<(FeedId, f64)> = driver.legs[output]
         .iter()
-        .filter(|leg| leg.0 == net)
-        .filter_map(|(_, ohm)| {
+        .filter(|leg| leg.net == net)
+        .filter_map(|leg| {
+            let ohm = &leg.ohm;
             let feed = ohm.terms.iter().find_map(|term| match names.values.get(term.0)?.0 {
                 Some(EntityId::Feed(id)) => Some(id),
                 _ => None,

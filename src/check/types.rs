@@ -7,9 +7,10 @@ use serde::Serialize;
 
 pub use crate::drive::{SetWord, StateWord};
 use crate::layout::{
-    CutId, DriverId, EntityId, FeedId, JointId, Rail, RunId, SupplyId, TrainId, VehicleId,
+    CutId, DeviceId, DriverId, EntityId, FeedId, JointId, Rail, RunId, SpecialId, SupplyId,
+    TrainId, VehicleId,
 };
-pub use crate::rails::{BlockId, NetId};
+pub use crate::rails::{BlockId, NetId, SelectorId};
 
 /// The judgement of a situation, in ascending weight.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
@@ -139,8 +140,28 @@ kinds! {
     RestsOnJoiners "rests-on-joiners";
     /// A trip cannot act on the fault that it is there for.
     TripNeverActs "trip-never-acts";
+    /// A guard nearer to the supply acts before one nearer to the rails.
+    TripOutOfOrder "trip-out-of-order";
+    /// Auto-reversers race each other at a cut, or come too late or not at all.
+    ReversersRace "reversers-race";
+    /// Points are trailed that are set for another road, and that shorts.
+    PointsAgainst "points-against";
+    /// A frog has the wrong polarity for the road that is set.
+    FrogWiredWrong "frog-wired-wrong";
+    /// Live points, thrown, join the poles of a driver because a rail beyond the frog is fed.
+    FedBeyondFrog "fed-beyond-frog";
+    /// Drivers are shorted with no train in some positions of the selectors.
+    StandingShort "standing-short";
+    /// Not every joint position of the selectors could be looked at.
+    SearchNotExhausted "search-not-exhausted";
     /// The control inputs make a throttle run backwards: full on at zero.
     ThrottleBackwards "throttle-backwards";
+    /// A train bridges both ends of a section, and what lies beyond them does not fit.
+    SectionTooShort "section-too-short";
+    /// Two vehicles at two cuts join together what neither joins alone.
+    TwoTrains "two-trains";
+    /// A vehicle can stand where a rail under it is fed by nothing.
+    DeadSpot "dead-spot";
 }
 
 impl fmt::Display for Kind {
@@ -292,7 +313,22 @@ pub struct DriverFigures {
     pub trip_after_s: Option<f64>,
 }
 
-/// What goes on once the drivers whose trips are first have gone to what they do after a trip.
+/// What one device of the feed chain carries in a situation.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DeviceFigures {
+    /// The device.
+    pub id: DeviceId,
+    /// Current in the larger of its poles.
+    pub current: Current,
+    /// Whether it acts: opens, or exchanges its poles.
+    pub trips: Trips,
+    /// Share of phases in which it acts.
+    pub trips_share: f64,
+    /// Time from the start of the straddle until it acts at the worst phase, s.
+    pub trip_after_s: Option<f64>,
+}
+
+/// What goes on once the drivers and devices whose trips are first have gone to what they do after a trip.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AfterFirst {
     /// Whether the conflict goes on.
@@ -301,6 +337,27 @@ pub struct AfterFirst {
     pub peak_a: f64,
     /// Drivers whose trips then act.
     pub trips: Vec<DriverId>,
+    /// Devices that then act.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub devices: Vec<DeviceId>,
+}
+
+/// A selector in a position.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct SelectorAt {
+    /// The selector.
+    #[serde(serialize_with = "as_text")]
+    pub id: SelectorId,
+    /// Its position, counted from 0.
+    pub position: u32,
+}
+
+fn as_text<S: serde::Serializer>(id: &SelectorId, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(id)
+}
+
+fn all_as_text<S: serde::Serializer>(ids: &[SelectorId], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(ids.iter().map(ToString::to_string))
 }
 
 /// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
@@ -334,17 +391,32 @@ pub struct Situation {
     pub resistive_after_s: Option<f64>,
     /// Settings of the drivers.
     pub settings: BTreeMap<DriverId, SetState>,
+    /// Positions of the selectors that matter there; empty where none do.
+    pub selectors: Vec<SelectorAt>,
     /// Joined rails.
     pub joins: Vec<Join>,
     /// Joint states and their shares.
     pub states: Vec<JointState>,
     /// Currents with the vehicle's load removed, contacts at their low end.
     pub drivers: Vec<DriverFigures>,
+    /// What the devices on the way from the drivers carry, likewise.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub devices: Vec<DeviceFigures>,
     /// Drivers beside the two sides that were held in their drive state, because too many take part for every joint state
     /// to be looked at: the figures are then not exhaustive.
     pub held: Vec<DriverId>,
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
+    /// Devices that act first, beside those drivers.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub first_devices: Vec<DeviceId>,
+    /// Whether those devices are auto-reversers that end the conflict: the verdict is that of afterwards, the currents are
+    /// those of before.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub resolved: bool,
+    /// Auto-reversers that have acted before all of this, because they end a part of the conflict.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub exchanged: Vec<DeviceId>,
     /// What goes on after those have tripped; null where nothing trips.
     pub after_first: Option<AfterFirst>,
     /// The same with the vehicle's load.
@@ -456,8 +528,11 @@ pub struct CutReport {
     pub passes_now: Vec<PassReport>,
     /// How each vehicle passes at the worst of the agreeing settings.
     pub passes_agree: Vec<PassReport>,
-    /// Every reachable pair of settings.
+    /// Every reachable pair of settings, the selectors as they stand now.
     pub card: Vec<CardCell>,
+    /// Selectors that matter here and were left as they stand, because there are too many to try them all.
+    #[serde(serialize_with = "all_as_text")]
+    pub held_selectors: Vec<SelectorId>,
     /// Ways in which trains can stand there that were not looked at, because there are too many.
     #[serde(skip_serializing_if = "is_zero")]
     pub ways_left_out: usize,
@@ -477,6 +552,44 @@ pub enum Blind {
     SupplyGivesUpFirst {
         /// Sustained limit of the supply, A.
         limit_a: f64,
+    },
+}
+
+/// Something in a chain that guards against a fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum GuardId {
+    /// A device.
+    Device(DeviceId),
+    /// The trip of a driver.
+    Driver(DriverId),
+    /// The sustained limit of a supply.
+    Supply(SupplyId),
+}
+
+/// How auto-reversers fail at a cut.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Reversing {
+    /// One on each side: both act on one fault. When each has acted, s.
+    Race([(DeviceId, Option<f64>); 2]),
+    /// The current of the fault does not make it act.
+    Unseen {
+        /// The auto-reverser.
+        device: DeviceId,
+        /// Its threshold, A.
+        threshold_a: f64,
+        /// What it carries, A.
+        carried_a: f64,
+    },
+    /// Something above it in its chain, or beside it, is there before it.
+    TooLate {
+        /// The auto-reverser.
+        device: DeviceId,
+        /// When it would have acted, s.
+        after_s: Option<f64>,
+        /// What acts before it.
+        before: GuardId,
+        /// When that acts, s.
+        before_s: Option<f64>,
     },
 }
 
@@ -584,6 +697,24 @@ pub enum Evidence {
         /// Whether they do so at the settings now.
         now: bool,
     },
+    /// Current with no train in a set of positions (those of the finding).
+    Standing {
+        /// What flows.
+        situation: Box<Situation>,
+        /// Whether the selectors stand so now.
+        now: bool,
+        /// How many further sets of positions of the same drivers are not told one by one.
+        more: usize,
+    },
+    /// A search that hit its limit.
+    NotExhausted,
+    /// Drivers that feed one block at once when selectors stand as told.
+    FightAt {
+        /// What flows, if they conflict.
+        situation: Option<Box<Situation>>,
+        /// Devices that stand differently than now, and how.
+        positions: Vec<(DeviceId, u32)>,
+    },
     /// Values whose ranges leave the verdict open: the entity (`None`: the layout) and the field.
     Open {
         /// The situation.
@@ -599,6 +730,28 @@ pub enum Evidence {
         threshold_a: f64,
         /// How.
         blind: Blind,
+    },
+    /// Guards of one chain that act in the wrong order in a dead short of its blocks.
+    OutOfOrder {
+        /// The one nearer to the rails, which should be first.
+        lower: GuardId,
+        /// The one nearer to the supply.
+        upper: GuardId,
+        /// Current through the lower one in the short, A.
+        amps: f64,
+        /// When the lower one acts, s; `None` if it does not.
+        lower_s: Option<f64>,
+        /// When the upper one acts, s; `None` for a supply that holds its limit.
+        upper_s: Option<f64>,
+        /// Blocks that the upper one takes down.
+        takes_down: Vec<BlockId>,
+    },
+    /// Auto-reversers that do not do their work at a cut.
+    Reversers {
+        /// The situation.
+        situation: Box<Situation>,
+        /// What fails.
+        how: Reversing,
     },
     /// A dead short at the far end of a block.
     Coin(Box<CoinEvidence>),
@@ -694,8 +847,12 @@ pub struct Finding {
     pub verdict: Verdict,
     /// Cuts concerned, the main one first.
     pub cuts: Vec<CutId>,
+    /// Special work at which it is, if it is not at a cut.
+    pub special: Option<SpecialId>,
     /// Blocks concerned.
     pub blocks: Vec<BlockId>,
+    /// Selectors concerned, in the positions in which it is so.
+    pub selectors: Vec<SelectorAt>,
     /// Drivers concerned.
     pub drivers: Vec<DriverId>,
     /// Vehicle concerned.

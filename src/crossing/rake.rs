@@ -1,6 +1,6 @@
 //! What rolls as one, coupled: its pickup groups, and the ways in which several of them join nets at once.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::contacts::{self, Facing, Interval, Touched};
 use super::path::Span;
@@ -124,6 +124,21 @@ impl Group {
     }
 }
 
+/// The farthest apart that two gaps can be for a rake to bridge both with its pickups at once, mm: from its first to its
+/// last pickup that belongs to a group of two wheelsets or more. 0 if none does.
+pub fn bridging_span_mm(rake: &Rake) -> f64 {
+    let spans = rake.groups.iter().flat_map(|group| {
+        contacts::pickups_mm(&group.axles, rake.length_mm, Facing::FrontAhead)
+            .into_iter()
+            .flatten()
+            .filter(|(first, last)| first < last)
+    });
+    let (first, last) = spans.fold((f64::INFINITY, f64::NEG_INFINITY), |(first, last), (a, b)| {
+        (first.min(a), last.max(b))
+    });
+    (last - first).max(0.0)
+}
+
 /// A way in which groups of a rake stand over a cut, each joining nets.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Together {
@@ -138,7 +153,9 @@ pub struct Together {
 }
 
 /// At most so many ways of standing are looked at of one train at one cut and facing.
-const MOST_WAYS: usize = 24;
+const MOST_WAYS: usize = 12;
+/// At most so many groups at once, those nearest to the cut: what others join is judged at the cuts nearer to them.
+const MOST_AT_ONCE: usize = 4;
 
 /// The ways in which several vehicles of a rake join nets across a cut: groups of several vehicles by themselves, and
 /// groups that join at the same time, one of them over this cut. What a lone vehicle does is not among them. Also how
@@ -156,8 +173,7 @@ pub fn together(
         .map(|group| contacts::intervals(spans, cut_mm, (&group.axles, rake.length_mm), facing))
         .collect();
     let mut found: Vec<Together> = Vec::new();
-    for (at, group) in rake.groups.iter().enumerate().filter(|(_, g)| g.vehicles.len() > 1) {
-        let _ = group;
+    for (at, _) in rake.groups.iter().enumerate().filter(|(_, g)| g.vehicles.len() > 1) {
         found.extend(contacts::group_stands(facing, &over[at]).into_iter().map(|stand| Together {
             facing,
             lead_mm: stand.lead_mm,
@@ -166,9 +182,10 @@ pub fn together(
         }));
     }
     let steps = steps(spans, rake, facing, &over, &joins);
-    found.extend(at_once(rake, facing, &steps));
+    let (ways, shortened) = at_once(rake, facing, &steps);
+    found.extend(ways);
     found.sort_by_key(|way| std::cmp::Reverse(way.groups.len()));
-    let left_out = found.len().saturating_sub(MOST_WAYS);
+    let left_out = shortened + found.len().saturating_sub(MOST_WAYS);
     found.truncate(MOST_WAYS);
     (found, left_out)
 }
@@ -235,8 +252,9 @@ fn steps(
 /// Which nets a way joins, by which sort of group: what makes two ways the same.
 type Way = Vec<(usize, [Vec<usize>; 2])>;
 
-/// Of stretches with the same joins the one with the most wheels, and how far one can roll with them.
-fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> Vec<Together> {
+/// Of stretches with the same joins the one with the most wheels, and how far one can roll with them. Also how many ways
+/// had to be shortened to the groups nearest to the cut.
+fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize) {
     let sort_of = |at: usize| {
         let group = &rake.groups[at];
         rake.groups.iter().position(|other| other.alike(group)).unwrap_or(at)
@@ -254,9 +272,10 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> Vec<Together> {
         groups.iter().flat_map(|g| g.1.iter().flatten()).map(|t| 1.0 / f64::from(t.1.max(1))).sum()
     };
     let mut best: BTreeMap<Way, Together> = BTreeMap::new();
+    let mut shortened: BTreeSet<Way> = BTreeSet::new();
     for step in steps {
         for keep in [[true, true], [true, false], [false, true]] {
-            let groups: Vec<(usize, [Touched; 2])> = step
+            let mut groups: Vec<(usize, [Touched; 2])> = step
                 .groups
                 .iter()
                 .map(|(at, sides)| {
@@ -273,6 +292,13 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> Vec<Together> {
                 .collect();
             if groups.len() < 2 {
                 continue;
+            }
+            if groups.len() > MOST_AT_ONCE {
+                shortened.insert(way(&groups));
+                let away = |at: usize| (middle_mm(rake, at, facing) - step.from_mm).abs();
+                groups.sort_by(|a, b| away(a.0).total_cmp(&away(b.0)));
+                groups.truncate(MOST_AT_ONCE);
+                groups.sort_by_key(|group| group.0);
             }
             let key = way(&groups);
             if best.get(&key).is_none_or(|old| ohm(&groups) < ohm(&old.groups)) {
@@ -303,5 +329,16 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> Vec<Together> {
             }
         }
     }
-    best.into_values().collect()
+    (best.into_values().collect(), shortened.len())
+}
+
+/// How far the middle of a group's wheelsets is behind the leading coupler, mm.
+fn middle_mm(rake: &Rake, at: usize, facing: Facing) -> f64 {
+    let axles = &rake.groups[at].axles;
+    let (first, last) = (axles.first(), axles.last());
+    let middle = first.zip(last).map_or(0.0, |(first, last)| (first.at_mm + last.at_mm) / 2.0);
+    match facing {
+        Facing::FrontAhead => middle,
+        Facing::RearAhead => rake.length_mm - middle,
+    }
 }

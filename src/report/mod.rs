@@ -3,7 +3,7 @@
 mod json;
 mod text;
 mod units;
-mod words;
+pub mod words;
 
 pub use json::{SCHEMA, document};
 pub use text::{summary, text};

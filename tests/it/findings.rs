@@ -6,8 +6,11 @@
 //! rails has 0.05 + 4·0.06 + 4·0.35 + 2·0.02 = 1.73 Ω: one source, four switches, four feeder legs, two joined rails of
 //! 2·(0.03 Ω / 3 wheels) each.
 
+mod chain;
+
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::trains;
 use approx::assert_abs_diff_eq;
 use gapwright::check::{
     Class, CutReport, Evidence, Facing, Finding, Kind, Motion, Relation, Report, SetWord,
@@ -95,13 +98,14 @@ fn load_yard(changes: &str) -> Result<layout::Loaded, Vec<layout::LoadError>> {
     };
     let text = format!(
         "(version: 1, rail_ohm_per_m: 0,\n joints: [\n{}],\n runs: [\n{}],\n cuts: [\n{}],\n labels: [\n{}],\n \
-         supplies: [\n{}],\n drivers: [\n{}],\n feeds: [\n{}],\n vehicles: [\n{}])",
+         supplies: [\n{}],\n drivers: [\n{}],\n devices: [\n{}],\n feeds: [\n{}],\n vehicles: [\n{}])",
         list('j'),
         list('r'),
         list('c'),
         list('n'),
         list('s'),
         list('d'),
+        list('x'),
         list('f'),
         list('v')
     );
@@ -176,7 +180,8 @@ fn situation(finding: &Finding) -> &Situation {
         Evidence::Crossing { situation, .. }
         | Evidence::BackFeed { situation, .. }
         | Evidence::Fight { situation, .. }
-        | Evidence::Open { situation, .. } => situation,
+        | Evidence::Open { situation, .. }
+        | Evidence::Reversers { situation, .. } => situation,
         other => panic!("no situation in {other:?}"),
     }
 }
@@ -505,6 +510,18 @@ fn pairs() -> Vec<Pair> {
         blocks: 0,
         twin,
     });
+    all.extend(chain::pairs());
+
+    // Worked out in the tests of trains.
+    let (with, twin) = (trains::section(350.0), trains::section(420.0));
+    let cuts = vec![1, 2];
+    all.push(Pair { cuts, ..fault(Kind::SectionTooShort, with, Verdict::Short, None, twin) });
+    let (with, twin) = (trains::two_gaps(), trains::two_gaps_all_pickups());
+    let pair = fault(Kind::TwoTrains, with, Verdict::Short, None, twin);
+    all.push(Pair { class: Class::Rule, cuts: vec![1, 2], ..pair });
+    let (with, twin) = (trains::dead_frog(30.0), trains::dead_frog(60.0));
+    let pair = fault(Kind::DeadSpot, with, Verdict::Stall, None, twin);
+    all.push(Pair { cuts: vec![], blocks: 0, ..pair });
     all.extend(super::wiring::pairs());
     all
 }

@@ -6,4 +6,5 @@ mod findings;
 mod laws;
 mod outside;
 mod samples;
+mod trains;
 mod wiring;

@@ -72,6 +72,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: seen.cuts,
             blocks: Vec::new(),
             drivers: vec![driver],
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Blind { driver, threshold_a: seen.threshold_a, blind },
         });

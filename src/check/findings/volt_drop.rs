@@ -38,6 +38,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks: coins.iter().map(|coin| context.plan.blocks[coin.at.block].id).collect(),
             drivers: vec![driver],
+            special: None,
+            selectors: Vec::new(),
             vehicle,
             evidence: Evidence::Drop {
                 run: coin.at.run,

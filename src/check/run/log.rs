@@ -8,7 +8,7 @@ use super::{Event, Fate, Running, Urge, What};
 use crate::layout::{DriverId, Layout};
 use crate::rails::Plan;
 
-/// A log longer than this is given up.
+/// A log with so many more events than every cut that is met and left gives is given up.
 const MOST_EVENTS: usize = 2_000;
 
 struct Log<'a> {
@@ -118,7 +118,7 @@ impl Log<'_> {
         let mut stood: BTreeSet<(usize, Vec<DriverId>)> = BTreeSet::new();
         self.roll_to(0.0);
         loop {
-            if self.events.len() > MOST_EVENTS {
+            if self.events.len() > MOST_EVENTS + 4 * self.begins.len() {
                 return Fate::GivenUp;
             }
             let out: Vec<DriverId> = tripped.keys().copied().collect();

@@ -68,7 +68,7 @@ impl Speaker<'_> {
                 |cut| if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree },
             )
             .filter(|p| p.wheels.iter().all(|side| side.len() > 1 && side.iter().all(|&n| n == 1)))
-            .map(|p| self.vehicle(p.vehicle))
+            .map(|p| self.mover(p.train, p.vehicle))
             .collect();
         if !needing.is_empty() {
             text.push_str(&format!(
@@ -82,7 +82,9 @@ impl Speaker<'_> {
 
     fn pass(&self, situation: &Situation) -> Option<&PassReport> {
         let cut = self.cut()?;
-        cut.passes_agree.iter().chain(&cut.passes_now).find(|p| p.vehicle == situation.vehicle)
+        cut.passes_agree.iter().chain(&cut.passes_now).find(|p| {
+            p.train == situation.train && (p.train.is_some() || p.vehicle == situation.vehicle)
+        })
     }
 
     /// Vehicles that get away with it at speed, at the worst settings or else as set now.
@@ -108,11 +110,73 @@ impl Speaker<'_> {
                 let (speed, time) = (p.fast.speed_mm_s?, p.fast.time_s?);
                 Some(format!(
                     "{} at {speed:.0} mm/s is over the gap for only {} and {how}",
-                    self.vehicle(p.vehicle),
+                    self.mover(p.train, p.vehicle),
                     ms(time)
                 ))
             })
             .collect()
+    }
+
+    /// "gaps c1 and c2".
+    fn all_gaps(&self) -> String {
+        let names: Vec<String> = self
+            .finding
+            .cuts
+            .iter()
+            .map(|id| {
+                let cut = self.report.cuts.iter().find(|cut| cut.id == *id);
+                cut.map_or_else(|| id.to_string(), |cut| cut.name.clone())
+            })
+            .collect();
+        format!("{} {}", if names.len() == 1 { "gap" } else { "gaps" }, and(&names))
+    }
+
+    /// Two vehicles that join together what neither joins alone.
+    pub(super) fn two_trains(
+        &self,
+        situation: &Situation,
+        relation: Option<Relation>,
+        now: bool,
+    ) -> Words {
+        let mut movers: Vec<String> = Vec::new();
+        for join in &situation.joins {
+            let whose = self.vehicle(join.vehicles.first().copied());
+            if !movers.contains(&whose) {
+                movers.push(whose);
+            }
+        }
+        if let [one] = movers.as_slice() {
+            movers = vec![format!("{one} and another like it")];
+        }
+        let (gaps, movers) = (self.all_gaps(), and(&movers));
+        let peak = amps(situation.peak_a());
+        let when = match relation {
+            _ if now => "as the throttles are set now",
+            Some(Relation::Agree) => "even with directions that agree",
+            _ => "where directions do not match",
+        };
+        let place = if self.finding.cuts.len() > 1 {
+            format!("{gaps} at the same time")
+        } else {
+            format!("both ends of {gaps} at the same time")
+        };
+        Words {
+            says: format!("{movers} must not stand over {place}: together they short at {peak}"),
+            why: format!(
+                "Each of them joins only one rail of the two blocks, which by itself closes no circuit between separate \
+                 supplies. One on the left rail and one on the right rail close it: {peak}, {when} ({}).{}",
+                self.settings(situation),
+                match self.trips(situation) {
+                    trips if trips.is_empty() => String::new(),
+                    trips => format!(" {trips}"),
+                }
+            ),
+            advice: vec![
+                "Let one train clear its gap before another comes to the other one, unless the settings of both blocks \
+                 agree."
+                    .into(),
+            ],
+        }
     }
 
     /// What a meter shows at the settings now.
@@ -174,7 +238,7 @@ impl Speaker<'_> {
             Verdict::Caution if !chops.is_empty() => "crawls while a driver chops",
             verdict => verb(verdict),
         };
-        let vehicle = self.vehicle(situation.vehicle);
+        let vehicle = self.mover(situation.train, situation.vehicle);
         let what = match self.finding.kind {
             Kind::OpposedPolarity if now => {
                 format!(
@@ -186,6 +250,10 @@ impl Speaker<'_> {
             ),
             Kind::SwappedFeed => format!(
                 "{gap}: with both throttles the same way the rails oppose; one feed is swapped; {vehicle} {verb} at {peak}"
+            ),
+            Kind::SectionTooShort => format!(
+                "{gap}: {vehicle} bridges {} at once, and what it joins does not fit: it {verb} at {peak}",
+                self.all_gaps()
             ),
             Kind::MixedDrive => {
                 format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}")
@@ -252,6 +320,13 @@ impl Speaker<'_> {
                  drivers.",
                 self.settings(situation),
                 peak,
+            )),
+            Kind::SectionTooShort => why.push_str(&format!(
+                "With {} the two sides of this gap agree, but {vehicle} is long enough to stand over {} at the same \
+                 time. Its pickups then join blocks that do not touch, and the rail that is positive in one is \
+                 negative in the other: {peak}.",
+                self.settings(situation),
+                self.all_gaps(),
             )),
             Kind::MixedDrive => why.push_str(&format!(
                 "DCC changes polarity all the time, so whatever the DC side does, it opposes for half of it: {peak}, \
@@ -378,7 +453,7 @@ impl Speaker<'_> {
     }
 
     pub(super) fn stall(&self, situation: &Situation) -> Words {
-        let vehicle = self.vehicle(situation.vehicle);
+        let vehicle = self.mover(situation.train, situation.vehicle);
         let way = match situation.facing {
             crate::check::Facing::AToB => 1,
             crate::check::Facing::BToA => 0,
@@ -402,7 +477,7 @@ impl Speaker<'_> {
     }
 }
 
-fn verb(verdict: Verdict) -> &'static str {
+pub(super) fn verb(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Short => "shorts",
         Verdict::Overload => "overloads it",

@@ -87,8 +87,35 @@ fn common_rail(shared: bool) -> Bench {
         cuts: vec!["Left", "Left"],
         vehicles: vec![railcar()],
         rail_ohm_per_m: 0.0,
+        devices: Vec::new(),
+        train: false,
     };
     if shared { one_supply(bench) } else { bench }
+}
+
+/// Three bridges in a row, and a train of two vehicles of which the first stands over the farther cut while the second
+/// stands over the nearer one.
+fn over_two_cuts(idles: [&str; 3], [front, rear]: [V; 2]) -> Bench {
+    // 5, 4 and 3 steps of 0.4 ms.
+    let drivers = vec![
+        bridge(500.0, idles[0], "Forward", 0.4),
+        D { supply: 1, ..bridge(625.0, idles[1], "Forward", 0.5) },
+        D { supply: 2, ..bridge(2500.0 / 3.0, idles[2], "Reverse", 2.0 / 3.0) },
+    ];
+    let at = |places: [f64; 2], v: V| V {
+        length_mm: 600.0,
+        axles: v.axles.iter().zip(places).map(|(axle, at)| (at, axle.1, axle.2)).collect(),
+        ..v
+    };
+    Bench {
+        supplies: vec![S::default(), S { volts: 15.0, ..S::default() }, S::default()],
+        drivers,
+        cuts: vec!["Both", "Both"],
+        vehicles: vec![at([28.0, 120.0], front), at([480.0, 580.0], rear)],
+        rail_ohm_per_m: 0.0,
+        devices: Vec::new(),
+        train: true,
+    }
 }
 
 /// Two half-bridges on one split supply, the right rail common.
@@ -99,6 +126,8 @@ fn split(idle_a: &str, idle_b: &str, way_b: &'static str) -> Bench {
         cuts: vec!["Left"],
         vehicles: vec![railcar()],
         rail_ohm_per_m: 0.0,
+        devices: Vec::new(),
+        train: false,
     }
 }
 
@@ -289,6 +318,50 @@ pub fn all() -> Vec<Crossing> {
         BOTH,
     ));
 
+    let low_on = |devices: Vec<&'static str>, from| {
+        let mut bench = low();
+        bench.devices = devices;
+        bench.drivers[0].from = Some(from);
+        bench
+    };
+    all.push(case(
+        "chain-lamp",
+        low_on(vec![r#"(id: "x61", kind: Resistor(from: "d31", ohm: 1.5), ohm: 0.02)"#], "x61"),
+        PAIR_S,
+        BOTH,
+    ));
+    all.push(case(
+        "chain-diode-pair",
+        low_on(
+            vec![r#"(id: "x61", kind: DiodePair(from: "d31", volts: 0.7, ohm: 0.05), ohm: 0.02)"#],
+            "x61",
+        ),
+        PAIR_S,
+        BOTH,
+    ));
+    // Forward on both, but a switch on the way of the first is turned.
+    all.push(case(
+        "chain-cab-turned",
+        low_on(
+            vec![
+                r#"(id: "x61", kind: CabSelector(cabs: [None, Some("d31")]), ohm: 0.03, position: 1)"#,
+                r#"(id: "x62", kind: ReversingSwitch(from: "x61"), ohm: 0.04, position: 1)"#,
+            ],
+            "x62",
+        ),
+        PAIR_S,
+        BOTH,
+    ));
+    // Both blocks behind one breaker, the second behind a turned switch besides.
+    let mut shared = Bench::two(
+        D { from: Some("x61"), ..bridge(A_HZ, "BrakeLow", "Forward", 0.4) },
+        D { from: Some("x62"), drive: "Nothing".into(), ..bridge(B_HZ, "BrakeLow", "Off", 0.0) },
+    );
+    shared.devices = vec![
+        r#"(id: "x61", kind: Breaker(from: "d31", amps: 5, trip: Averaged(tau_s: 0.1)), ohm: 0.25)"#,
+        r#"(id: "x62", kind: ReversingSwitch(from: "x61"), ohm: 0.03, position: 1)"#,
+    ];
+    all.push(case("chain-shared-breaker", shared, 4e-3, BOTH));
     all.push(case("common-rail-isolated", common_rail(false), 24e-3, None));
     all.push(case("common-rail-one-supply", common_rail(true), 24e-3, None));
     let mut long = common_rail(false);
@@ -375,6 +448,11 @@ pub fn all() -> Vec<Crossing> {
         c.window.from_s = 4e-3;
         all.push(c);
     }
+    let z = "HighImpedance";
+    let dirty = || V { contact: (0.05, 0.5), ..railcar() };
+    all.push(case("train-z-z-z", over_two_cuts([z; 3], [railcar(), dirty()]), 24e-3, BOTH));
+    let tied_train = tied(over_two_cuts(["BrakeLow", z, "BrakeHigh"], [left(), right()]));
+    all.push(case("train-one-rail-each-tied", tied_train, 24e-3, BOTH));
     for seed in 1..=12 {
         all.push(case(&format!("rolled-{seed:02}"), rolled(seed), PAIR_S, None));
     }

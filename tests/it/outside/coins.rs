@@ -18,6 +18,8 @@ fn block(driver: D) -> Bench {
         drivers: vec![driver],
         cuts: vec![],
         vehicles: vec![railcar()],
+        devices: Vec::new(),
+        train: false,
         rail_ohm_per_m: 0.4,
     }
 }

@@ -11,6 +11,7 @@ mod nets;
 mod ngspice;
 mod spice;
 mod standards;
+mod standing;
 mod trade;
 mod turnouts;
 mod worked;

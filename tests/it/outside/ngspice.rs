@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use gapwright::check::{Current, DriverFigures, Situation, check};
-use gapwright::layout::{Drive, Layout, Quantity};
+use gapwright::layout::{DeviceKind, Drive, Layout, Quantity};
 
 use super::cases::{self, Crossing};
 use super::deck;
@@ -69,6 +69,10 @@ fn vehicles_join_the_rails_that_the_crossings_are_about() {
                 now.joins.iter().any(|j| serde_json::to_value(j.side).unwrap() == side)
             });
             assert_eq!(found, joins, "{}", crossing.name);
+        }
+        if crossing.bench.train {
+            let groups: BTreeSet<usize> = now.joins.iter().map(|j| j.group).collect();
+            assert_eq!((now.train.is_some(), groups.len()), (true, 2), "{}", crossing.name);
         }
     }
 }
@@ -145,6 +149,27 @@ fn one_resistance_off_by_a_twentieth_is_noticed() {
         );
     }
     assert_eq!(cases::all().iter().filter(|c| names.contains(&c.name.as_str())).count(), 8);
+}
+
+/// So it does a device's.
+#[test]
+fn a_device_off_by_a_fifth_is_noticed() {
+    let mut tried = 0;
+    for crossing in cases::all().iter().filter(|c| c.name.starts_with("chain-")) {
+        let recorded = spice::recorded(&crossing.name).drivers;
+        let mut layout = crossing.bench.layout();
+        for device in layout.devices.values_mut() {
+            match &mut device.kind {
+                DeviceKind::Resistor { ohm, .. } => ohm.value *= 1.2,
+                DeviceKind::DiodePair { volts, .. } => volts.value *= 1.2,
+                _ => device.ohm.value += 0.02,
+            }
+        }
+        let ours = engine(crossing, &layout).0;
+        assert!(!spice::differences(&ours, &recorded).is_empty(), "{}", crossing.name);
+        tried += 1;
+    }
+    assert_eq!(tried, 4);
 }
 
 /// Runs ngspice (Debian package `ngspice`) on every crossing and holds both the engine and the recorded values against it.

@@ -1,0 +1,544 @@
+//! Trains: what several vehicles join at once, at the cuts and on their way.
+//!
+//! The bridges here have 14 V behind 0.05 Ω, switches of 0.06 Ω and feeder legs of 0.35 Ω, the wheels 0.03 Ω.
+
+use gapwright::check::run::{Course, Event, Fate, Rolls, Running, Urge, What, at, run};
+use gapwright::check::{
+    Class, Evidence, Finding, Kind, Relation, Report, SideWord, Situation, Verdict, check,
+};
+use gapwright::layout::{
+    self, CutId, DriverId, Edit, Layout, RunId, TrainId, Vehicle, VehicleId, Wheel,
+};
+use gapwright::rails::Plan;
+
+const V1: VehicleId = VehicleId(1);
+const V2: VehicleId = VehicleId(2);
+const T1: TrainId = TrainId(1);
+const R1: RunId = RunId(1);
+
+/// An engine with pickups on two axles, 120 mm apart; a lit carriage with pickups at both its ends, 216 mm apart.
+const ENGINE: &str = r#"(id: "v1", name: "engine", length_mm: 200, axles: [(at_mm: 40), (at_mm: 160)],
+    contact_ohm: (low: 0.03, high: 0.03), speed: (from_mm_s: 50, to_mm_s: 200), load: Motor(ohm: 12, emf_v: 0))"#;
+const CARRIAGE: &str = r#"(id: "v2", name: "carriage", length_mm: 280, axles: [(at_mm: 32), (at_mm: 248)],
+    contact_ohm: (low: 0.03, high: 0.03), load: Resistor(ohm: 200))"#;
+
+/// A driver on an isolated supply of its own: idle state, setting, and its trip.
+fn driver(id: u32, idle: &str, setting: &str, trip: &str) -> [String; 2] {
+    [
+        format!(r#"(id: "s{id}", open_v: 14, source_ohm: 0.05)"#),
+        format!(
+            r#"(id: "d{id}", supply: "s{id}", drive: PwmBridge(clock: (hz: 490), idle: {idle}), high_ohm: 0.06,
+            low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, {trip} setting: (direction: {setting}))"#
+        ),
+    ]
+}
+
+fn trip(amps: f64, more: &str) -> String {
+    format!("trip: (amps: {amps}, senses: LargerLeg, kind: Instant(blanking_s: 0.001), {more}),")
+}
+
+/// A layout of some drivers, and the rest of the file.
+fn layout(drivers: &[[String; 2]], rest: &str) -> Layout {
+    let list = |n: usize| drivers.iter().map(|d| d[n].clone()).collect::<Vec<_>>().join(",");
+    let text = format!(
+        "(version: 1, rail_ohm_per_m: 0, supplies: [{}], drivers: [{}], {rest})",
+        list(0),
+        list(1)
+    );
+    layout::load(&text).unwrap_or_else(|e| panic!("{e:?}\n{text}")).layout
+}
+
+/// Two metres with a cut in the middle, West and East, the engine and the carriage.
+fn two_blocks(west: [String; 2], east: [String; 2], trains: &str) -> Layout {
+    layout(
+        &[west, east],
+        &format!(
+            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both)],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
+                (id: "f2", driver: "d2", run: "r1", at_mm: 1900, p: Right, m: Left, ohm: 0.35)],
+            vehicles: [{ENGINE}, {CARRIAGE}], trains: [{trains}]"#
+        ),
+    )
+}
+
+const FORWARD: &str = "Forward, throttle: 1";
+const REVERSE: &str = "Reverse, throttle: 1";
+const LOCAL: &str =
+    r#"(id: "t1", name: "Evening local", vehicles: [(vehicle: "v1"), (vehicle: "v2")])"#;
+
+/// A section between two gaps; the same driver feeds what lies before and beyond, beyond with exchanged rails. The train
+/// bridges gaps up to 448 − 40 = 408 mm apart.
+pub fn section(length_mm: f64) -> Layout {
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    layout(
+        &[coasts(1), coasts(2)],
+        &format!(
+            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 3000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both),
+                (id: "c2", run: "r1", at_mm: {}, rails: Both)],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
+                (id: "f2", driver: "d2", run: "r1", at_mm: 1100, p: Right, m: Left, ohm: 0.35),
+                (id: "f3", driver: "d1", run: "r1", at_mm: 2900, p: Left, m: Right, ohm: 0.35)],
+            vehicles: [{ENGINE}, {CARRIAGE}], trains: [{LOCAL}]"#,
+            1000.0 + length_mm
+        ),
+    )
+}
+
+/// A ring of two blocks with two gaps, set against each other, and an engine that picks up the right rail in front and
+/// the left rail behind: it never joins both.
+pub fn two_gaps() -> Layout {
+    let bridge = |id, setting| driver(id, "HighImpedance", setting, &trip(3.0, ""));
+    layout(
+        &[bridge(1, FORWARD), bridge(2, REVERSE)],
+        r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2000, y_mm: 0)],
+        runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", shape: Arc(bend_deg: 180))],
+        cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both), (id: "c2", run: "r2", at_mm: 1500, rails: Both)],
+        feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left, ohm: 0.35),
+            (id: "f2", driver: "d2", run: "r1", at_mm: 1500, p: Right, m: Left, ohm: 0.35)],
+        vehicles: [(id: "v1", name: "split engine", length_mm: 200, axles: [(at_mm: 30, left: Metal),
+            (at_mm: 60, left: Metal), (at_mm: 140, right: Metal), (at_mm: 170, right: Metal)],
+            contact_ohm: (low: 0.03, high: 0.03), patch_mm: 0, load: Motor(ohm: 12, emf_v: 5))]"#,
+    )
+}
+
+/// The same with pickups on every wheel.
+pub fn two_gaps_all_pickups() -> Layout {
+    let mut layout = two_gaps();
+    change(&mut layout, V1, |v| {
+        for axle in &mut v.axles {
+            (axle.left, axle.right) = (Wheel::Pickup, Wheel::Pickup);
+        }
+    });
+    layout
+}
+
+/// A turnout with a dead frog, 40 mm long, and a railcar whose two axles are so far apart.
+pub fn dead_frog(base_mm: f64) -> Layout {
+    layout(
+        &[driver(1, "HighImpedance", FORWARD, &trip(3.0, ""))],
+        &format!(
+            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0),
+                (id: "j3", x_mm: 2000, y_mm: 0), (id: "j4", x_mm: 2000, y_mm: -200)],
+            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"), (id: "r3", from: "j2", to: "j4")],
+            specials: [(id: "w1", work: Turnout(toe: (run: "r1", end: End), exits: [(run: "r2", end: Start),
+                (run: "r3", end: Start)], frog: Insulated, frog_mm: 150, frog_length_mm: 40))],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35)],
+            vehicles: [(id: "v1", length_mm: 150, axles: [(at_mm: 40), (at_mm: {})], load: Motor(ohm: 12, emf_v: 5))]"#,
+            40.0 + base_mm
+        ),
+    )
+}
+
+fn change(layout: &mut Layout, id: VehicleId, change: impl FnOnce(&mut Vehicle)) {
+    let mut vehicle = layout.vehicles[&id].clone();
+    change(&mut vehicle);
+    layout::apply(layout, Edit::Replace(vehicle.into())).unwrap();
+}
+
+fn of_kind(report: &Report, kind: Kind) -> Vec<&Finding> {
+    report.findings.iter().filter(|f| f.kind == kind).collect()
+}
+
+fn situation(finding: &Finding) -> &Situation {
+    match &finding.evidence {
+        Evidence::Crossing { situation, .. } => situation,
+        other => panic!("no situation in {other:?}"),
+    }
+}
+
+// ---- At the cuts.
+
+#[test]
+fn a_train_of_a_lit_carriage_bridges_a_section_that_no_vehicle_of_it_bridges() {
+    let short = section(350.0);
+    let report = check(&short);
+    let [finding] = of_kind(&report, Kind::SectionTooShort)[..] else {
+        panic!("{:#?}", report.findings.iter().map(|f| (f.kind, &f.cuts)).collect::<Vec<_>>())
+    };
+    assert_eq!((finding.class, finding.verdict), (Class::Fault, Verdict::Short));
+    assert_eq!(finding.cuts, [CutId(1), CutId(2)]);
+    let told = situation(finding);
+    assert_eq!((told.train, told.joins.len()), (Some(T1), 4));
+    // One group over each gap, both rails each.
+    assert_eq!(told.joins.iter().map(|j| j.group).collect::<Vec<_>>(), [0, 0, 1, 1]);
+    let mut whose: Vec<_> = told.joins.iter().flat_map(|j| j.vehicles.clone()).collect();
+    whose.dedup();
+    assert_eq!(whose.len(), 2);
+    // d1 by itself: its P to its own M through the section's rails, over both vehicles and both legs twice.
+    assert!(told.peak_a() > 28.0 / 1.78, "{}", told.peak_a());
+    let words = gapwright::report::words(finding, &report, &short);
+    assert!(words.says.contains("the Evening local bridges gaps c1 and c2"), "{}", words.says);
+
+    // Apart, no vehicle shorts at the first gap where the settings agree.
+    let mut apart = short.clone();
+    layout::apply(&mut apart, Edit::Delete(vec![T1.into()])).unwrap();
+    let alone = check(&apart);
+    let first = |report: &Report| report.cuts[0].agree.as_ref().unwrap().verdict;
+    assert_eq!((first(&alone), first(&report)), (Verdict::Clear, Verdict::Short));
+    // Longer than all that bridges, it is as good as without a train.
+    let long = check(&section(420.0));
+    assert_eq!(first(&long), Verdict::Clear);
+    assert!(of_kind(&long, Kind::SectionTooShort).is_empty());
+}
+
+#[test]
+fn a_train_changes_nothing_of_what_is_told_of_its_vehicles_by_themselves() {
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    let without = check(&two_blocks(coasts(1), driver(2, "BrakeLow", FORWARD, &trip(3.0, "")), ""));
+    let with = check(&two_blocks(coasts(1), driver(2, "BrakeLow", FORWARD, &trip(3.0, "")), LOCAL));
+    assert_eq!(without.findings, with.findings);
+    assert_eq!(without.cuts, with.cuts);
+}
+
+#[test]
+fn pickups_joined_across_the_coupler_straddle_as_one_and_cure_a_stall() {
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    // The engine picks up on the right, its tender on the left, and only the engine has a motor.
+    let split = |joined: bool| {
+        let train = format!(
+            r#"(id: "t1", vehicles: [(vehicle: "v1", joined: {joined}), (vehicle: "v2")])"#
+        );
+        let mut layout = two_blocks(coasts(1), coasts(2), &train);
+        for (id, left, right) in
+            [(V1, Wheel::Metal, Wheel::Pickup), (V2, Wheel::Pickup, Wheel::Metal)]
+        {
+            change(&mut layout, id, |v| {
+                for axle in &mut v.axles {
+                    (axle.left, axle.right) = (left, right);
+                }
+            });
+        }
+        layout
+    };
+    // Joined, they get current on a block; between the blocks there is a place where they stall: the engine's last
+    // right wheel is beyond the gap before the tender's first left one.
+    let joined = split(true);
+    let report = check(&joined);
+    let stall = of_kind(&report, Kind::Stall);
+    assert_eq!(stall.len(), 1, "{:?}", report.findings);
+    assert_eq!(situation(stall[0]).train, Some(T1));
+    let plan = Plan::derive(&joined);
+    let standing = at(&joined, &plan, &running(Rolls::Train(T1), 700.0), 0.0).unwrap();
+    assert_eq!(standing.groups.len(), 1);
+    assert_eq!((standing.groups[0].live, standing.urge), (Some(true), Urge::On));
+    // Not joined, no wheel of the engine's left touches anything: it never gets current.
+    let apart = split(false);
+    let standing =
+        at(&apart, &Plan::derive(&apart), &running(Rolls::Train(T1), 700.0), 0.0).unwrap();
+    assert_eq!((standing.groups.len(), standing.urge), (2, Urge::Dead));
+    assert_eq!(standing.verdict, Verdict::Stall);
+}
+
+#[test]
+fn a_turned_vehicle_in_a_train_picks_up_from_the_other_rail() {
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    let rails = |turned: bool| {
+        let train = format!(r#"(id: "t1", vehicles: [(vehicle: "v1", turned: {turned})])"#);
+        let mut layout = two_blocks(coasts(1), coasts(2), &train);
+        change(&mut layout, V1, |v| v.axles.iter_mut().for_each(|a| a.left = Wheel::Metal));
+        let plan = Plan::derive(&layout);
+        [false, true].map(|rear_first| {
+            let way = Running { rear_first, ..running(Rolls::Train(T1), 700.0) };
+            at(&layout, &plan, &way, 0.0).unwrap().groups[0].nets.clone().map(|side| side.len())
+        })
+    };
+    assert_eq!(rails(false), [[0, 1], [1, 0]]);
+    assert_eq!(rails(true), [[1, 0], [0, 1]]);
+}
+
+#[test]
+fn a_vehicle_whose_pickups_are_not_joined_joins_no_more_than_a_wheel_does() {
+    let opposed = |trains| {
+        two_blocks(
+            driver(1, "HighImpedance", FORWARD, &trip(3.0, "")),
+            driver(2, "HighImpedance", REVERSE, &trip(3.0, "")),
+            trains,
+        )
+    };
+    let mut layout = opposed("");
+    assert_eq!(check(&layout).cuts[0].now.verdict, Verdict::Short);
+    for id in [V1, V2] {
+        change(&mut layout, id, |v| v.pickups_joined = false);
+    }
+    // A wheel over the opening may still bridge it as it rolls: 0.5 mm at 50 mm/s is 10 ms.
+    let now = check(&layout).cuts[0].now.clone();
+    assert_eq!(now.motion, gapwright::check::Motion::Moving);
+    for id in [V1, V2] {
+        change(&mut layout, id, |v| v.patch_mm = 0.0);
+    }
+    assert_ne!(check(&layout).cuts[0].now.verdict, Verdict::Short);
+}
+
+#[test]
+fn two_engines_that_each_join_one_rail_short_together() {
+    let layout = two_gaps();
+    let report = check(&layout);
+    let [finding] = of_kind(&report, Kind::TwoTrains)[..] else { panic!("{report:#?}") };
+    assert_eq!((finding.class, finding.verdict), (Class::Rule, Verdict::Short));
+    assert_eq!(finding.cuts, [CutId(1), CutId(2)]);
+    // 28 V around two sources, four switches, four legs, and two joins of a wheel on each side: 0.1 + 0.24 + 1.4 + 0.12 Ω.
+    let told = situation(finding);
+    assert!((told.peak_a() - 28.0 / 1.86).abs() < 0.01, "{}", told.peak_a());
+    let mut sides: Vec<_> = told.joins.iter().map(|j| j.side).collect();
+    sides.sort();
+    assert_eq!(sides, [SideWord::Left, SideWord::Right]);
+    let words = gapwright::report::words(finding, &report, &layout);
+    assert!(words.says.contains("gaps c1 and c2"), "{}", words.says);
+    // One of them alone shorts nothing.
+    assert!(report.cuts.iter().all(|c| c.now.verdict != Verdict::Short));
+    // With one direction the second engine changes nothing.
+    let mut agreeing = layout.clone();
+    let setting = layout.drivers[&DriverId(1)].setting;
+    layout::apply(&mut agreeing, Edit::Set { driver: DriverId(2), setting }).unwrap();
+    let report = check(&agreeing);
+    let [finding] = of_kind(&report, Kind::TwoTrains)[..] else { panic!("{report:#?}") };
+    assert!(matches!(
+        finding.evidence,
+        Evidence::Crossing { relation: Some(Relation::Disagree), now: false, .. }
+    ));
+}
+
+#[test]
+fn two_ends_of_a_long_stagger_are_two_gaps() {
+    let staggered = |stagger_mm: f64| {
+        let mut layout = two_blocks(
+            driver(1, "HighImpedance", FORWARD, &trip(3.0, "")),
+            driver(2, "HighImpedance", REVERSE, &trip(3.0, "")),
+            "",
+        );
+        let cut = layout::Cut { stagger_mm, ..layout.cuts[&CutId(1)].clone() };
+        layout::apply(&mut layout, Edit::Replace(cut.into())).unwrap();
+        layout::apply(&mut layout, Edit::Delete(vec![V2.into()])).unwrap();
+        // 120 mm between the axles, and as much and more before and behind them.
+        change(&mut layout, V1, |v| {
+            v.length_mm = 400.0;
+            (v.axles[0].at_mm, v.axles[1].at_mm) = (140.0, 260.0);
+        });
+        check(&layout)
+    };
+    // At 300 mm one engine never joins both rails, and there is room for two: 280 mm from one's front axle to the
+    // other's rear axle.
+    let report = staggered(300.0);
+    let [finding] = of_kind(&report, Kind::TwoTrains)[..] else { panic!("{report:#?}") };
+    assert_eq!(finding.cuts, [CutId(1)]);
+    // At 260 mm neither does one, but two do not find room. At 100 mm one joins both rails by itself.
+    assert!(of_kind(&staggered(260.0), Kind::TwoTrains).is_empty());
+    assert!(of_kind(&staggered(100.0), Kind::TwoTrains).is_empty());
+}
+
+#[test]
+fn a_dead_frog_is_dead_for_a_short_engine() {
+    let found = |base_mm| {
+        let report = check(&dead_frog(base_mm));
+        of_kind(&report, Kind::DeadSpot).len()
+    };
+    assert!(found(30.0) > 0);
+    assert_eq!(found(60.0), 0);
+}
+
+// ---- On the way.
+
+fn running(rolls: Rolls, at_mm: f64) -> Running {
+    Running {
+        rolls,
+        run: R1,
+        at_mm,
+        along: true,
+        rear_first: false,
+        speed_mm_s: 100.0,
+        distance_mm: 800.0,
+        pushed: false,
+    }
+}
+
+fn of(layout: &Layout, running: &Running) -> Vec<Event> {
+    run(layout, &Plan::derive(layout), running)
+}
+
+fn fate(events: &[Event]) -> Fate {
+    match events.last().unwrap().what {
+        What::Ends(fate) => fate,
+        ref other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_sound_gap_is_passed_and_every_rail_is_told() {
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    let layout = two_blocks(coasts(1), coasts(2), "");
+    let events = of(&layout, &running(Rolls::Vehicle(V1), 700.0));
+    assert_eq!(fate(&events), Fate::Arrives);
+    let last = events.last().unwrap();
+    assert!((last.position_mm - 800.0).abs() < 1e-6 && (last.time_s - 8.0).abs() < 1e-6);
+    // 300 mm to the gap, and the axles 40 and 160 mm behind the front.
+    let passing: Vec<(f64, bool, SideWord)> = events
+        .iter()
+        .filter_map(|e| match &e.what {
+            What::Begins { side, .. } => Some((e.position_mm, true, *side)),
+            What::Leaves { side, .. } => Some((e.position_mm, false, *side)),
+            _ => None,
+        })
+        .collect();
+    let (l, r) = (SideWord::Left, SideWord::Right);
+    assert_eq!(passing, [(340.0, true, l), (340.0, true, r), (460.0, false, l), (460.0, false, r)]);
+    assert!(events.windows(2).all(|e| e[0].time_s <= e[1].time_s));
+    assert!(!events.iter().any(|e| matches!(e.what, What::Trips { .. } | What::Stops(_))));
+    // What it stands on while it straddles.
+    let plan = Plan::derive(&layout);
+    let standing = at(&layout, &plan, &running(Rolls::Vehicle(V1), 700.0), 400.0).unwrap();
+    assert_eq!(standing.cuts, [CutId(1)]);
+    assert!(standing.groups[0].joins() && standing.verdict == Verdict::Clear);
+}
+
+#[test]
+fn against_each_other_both_trip_and_it_stalls_on_the_gap() {
+    let bridge = |id, setting, more: &str| driver(id, "HighImpedance", setting, &trip(3.0, more));
+    let layout = two_blocks(bridge(1, FORWARD, ""), bridge(2, REVERSE, ""), "");
+    let events = of(&layout, &running(Rolls::Vehicle(V1), 700.0));
+    let trips: Vec<&Event> =
+        events.iter().filter(|e| matches!(e.what, What::Trips { .. })).collect();
+    assert_eq!(trips.len(), 1);
+    let What::Trips { drivers, always, .. } = &trips[0].what else { unreachable!() };
+    assert_eq!((drivers.as_slice(), *always), (&[DriverId(1), DriverId(2)][..], true));
+    // With the first axle over, the engine's motor has no volts between its rails: it stops, and a millisecond later
+    // both trips act.
+    assert!((trips[0].position_mm - 340.0).abs() < 1e-6, "{}", trips[0].position_mm);
+    assert!((trips[0].time_s - 3.401).abs() < 1e-6, "{}", trips[0].time_s);
+    assert_eq!(fate(&events), Fate::Stalls);
+    assert!(events.iter().any(|e| matches!(e.what, What::Stops(Urge::Dead))));
+
+    let more = "retry_s: Some(2)";
+    let layout = two_blocks(bridge(1, FORWARD, more), bridge(2, REVERSE, more), "");
+    let events = of(&layout, &running(Rolls::Vehicle(V1), 700.0));
+    assert_eq!(fate(&events), Fate::HiccupsForEver);
+    assert!(events.iter().any(|e| matches!(e.what, What::TriesAgain(_))));
+    // By hand it comes over all the same.
+    let pushed = Running { pushed: true, ..running(Rolls::Vehicle(V1), 700.0) };
+    assert_eq!(fate(&of(&layout, &pushed)), Fate::Arrives);
+}
+
+#[test]
+fn where_one_side_trips_first_the_other_decides() {
+    // West brakes in its idle part and trips at 1 A; East at full never trips. What West does then decides.
+    let west = |then: &str| {
+        driver(1, "BrakeLow", "Forward, throttle: 0.5", &trip(1.0, &format!("then: {then}")))
+    };
+    let east = || driver(2, "HighImpedance", FORWARD, &trip(100.0, ""));
+    let fate_of = |layout: &Layout| {
+        let events = of(layout, &running(Rolls::Vehicle(V1), 700.0));
+        assert_eq!(events.iter().filter(|e| matches!(e.what, What::Trips { .. })).count(), 1);
+        fate(&events)
+    };
+    // Off the rails it lets East drive on.
+    assert_eq!(fate_of(&two_blocks(west("HighImpedance"), east(), "")), Fate::Arrives);
+    // Braking it stays a clamp: with 1.73 Ω between them East still has some volts on the engine, and it crawls over.
+    assert_eq!(fate_of(&two_blocks(west("BrakeLow"), east(), "")), Fate::Arrives);
+    // An East that is set the other way drives it back.
+    let east = driver(2, "HighImpedance", REVERSE, &trip(100.0, ""));
+    let layout = two_blocks(west("HighImpedance"), east, "");
+    assert_eq!(fate_of(&layout), Fate::DrivenBack);
+}
+
+#[test]
+fn a_train_is_told_of_group_by_group_and_of_both_gaps_at_once() {
+    let layout = section(350.0);
+    let way = Running { distance_mm: 1200.0, pushed: true, ..running(Rolls::Train(T1), 900.0) };
+    let plan = Plan::derive(&layout);
+    let course = Course::new(&layout, &plan, &way).unwrap();
+    assert_eq!(course.length_mm(), 480.0);
+    // The engine's first axle reaches the second gap at 1350 + 40; the carriage's last leaves the first at 1000 + 448.
+    let standing = course.at(&layout, &plan, 500.0);
+    assert_eq!(standing.cuts, [CutId(1), CutId(2)]);
+    assert!(standing.groups.iter().all(|g| g.joins()));
+    assert_eq!(standing.verdict, Verdict::Short);
+    let standing = course.at(&layout, &plan, 480.0);
+    assert_eq!(standing.cuts, [CutId(1)]);
+    // The section agrees with what lies before it.
+    assert_eq!(standing.verdict, Verdict::Clear);
+    let place = course.place(500.0, 480.0).unwrap();
+    assert_eq!((place.run, place.at_mm, place.along), (R1, 920.0, true));
+
+    let events = run(&layout, &plan, &way);
+    assert_eq!(fate(&events), Fate::Arrives);
+    let first = events.iter().find(|e| matches!(e.what, What::Trips { .. })).unwrap();
+    assert!((first.position_mm - 490.1).abs() < 1e-6, "{}", first.position_mm);
+}
+
+#[test]
+fn backwards_and_against_the_run_is_the_same_mirrored() {
+    let coasts = |id| driver(id, "HighImpedance", REVERSE, &trip(3.0, ""));
+    let layout = two_blocks(coasts(1), coasts(2), "");
+    let back = Running { along: false, ..running(Rolls::Vehicle(V1), 1300.0) };
+    let events = of(&layout, &back);
+    assert_eq!(fate(&events), Fate::Arrives);
+    let begins = events.iter().find(|e| matches!(e.what, What::Begins { .. })).unwrap();
+    assert!((begins.position_mm - 340.0).abs() < 1e-9);
+    // Set to reverse, it does not go the way of the run.
+    assert_eq!(fate(&of(&layout, &running(Rolls::Vehicle(V1), 700.0))), Fate::DrivenBack);
+    // And the track ends.
+    let far = Running { distance_mm: 5000.0, ..back };
+    let events = of(&layout, &far);
+    assert_eq!(fate(&events), Fate::EndOfTrack);
+    assert!((events.last().unwrap().position_mm - 1300.0).abs() < 1e-6);
+}
+
+#[test]
+fn nothing_that_is_asked_for_panics_or_hangs() {
+    let layout = section(350.0);
+    let plan = Plan::derive(&layout);
+    let odd = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -1.0, 0.0, 1e300, 1350.0];
+    for at_mm in odd {
+        for distance_mm in odd {
+            for speed_mm_s in odd {
+                let way =
+                    Running { at_mm, distance_mm, speed_mm_s, ..running(Rolls::Train(T1), 0.0) };
+                assert!(matches!(run(&layout, &plan, &way).last().unwrap().what, What::Ends(_)));
+                assert!(at(&layout, &plan, &way, speed_mm_s).is_some());
+            }
+        }
+    }
+    for rolls in [Rolls::Train(TrainId(99)), Rolls::Vehicle(VehicleId(99))] {
+        assert!(run(&layout, &plan, &running(rolls, 0.0)).is_empty());
+    }
+    let nowhere = Running { run: RunId(99), ..running(Rolls::Train(T1), 0.0) };
+    assert!(at(&layout, &plan, &nowhere, 0.0).is_none());
+}
+
+#[test]
+fn a_train_of_twenty_lit_carriages_over_many_short_blocks_is_checked_in_time() {
+    let blocks = 24;
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    let drivers: Vec<_> = (1..=blocks).map(coasts).collect();
+    let cuts: Vec<String> = (1..blocks)
+        .map(|k| format!(r#"(id: "c{k}", run: "r1", at_mm: {}, rails: Both)"#, k * 500))
+        .collect();
+    let feeds: Vec<String> = (1..=blocks)
+        .map(|k| {
+            let at_mm = k * 500 - 250;
+            format!(r#"(id: "f{k}", driver: "d{k}", run: "r1", at_mm: {at_mm}, p: Right, m: Left, ohm: 0.35)"#)
+        })
+        .collect();
+    let vehicles = r#"(vehicle: "v1"), "#.to_owned() + &r#"(vehicle: "v2"), "#.repeat(20);
+    let layout = layout(
+        &drivers,
+        &format!(
+            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 12000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [{}], feeds: [{}],
+            vehicles: [{ENGINE}, {CARRIAGE}], trains: [(id: "t1", vehicles: [{vehicles}])]"#,
+            cuts.join(","),
+            feeds.join(",")
+        ),
+    );
+    let start = std::time::Instant::now();
+    let report = check(&layout);
+    let took = start.elapsed();
+    assert_eq!(report.cuts.len(), 23);
+    assert!(took.as_secs() < 60, "{took:?}");
+    let start = std::time::Instant::now();
+    let way = Running { distance_mm: 11_000.0, ..running(Rolls::Train(T1), 500.0) };
+    let events = of(&layout, &way);
+    println!("check {took:?}, run {:?}, {} events", start.elapsed(), events.len());
+    assert_eq!(fate(&events), Fate::Arrives);
+}
