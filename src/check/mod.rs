@@ -7,6 +7,7 @@ mod cause;
 pub mod cut;
 mod findings;
 pub mod judge;
+mod loops;
 pub mod run;
 mod situation;
 mod types;
@@ -20,6 +21,7 @@ pub use types::*;
 use crate::layout::{CutId, Layout, Rails};
 use crate::rails::Plan;
 use cut::{CutResult, Evaluated, Worst};
+use loops::Loops;
 use situation::Known;
 
 /// Checks layouts. Remembers solved cases between calls, so that a re-check derives and solves only what an edit has
@@ -39,6 +41,8 @@ pub struct Context<'a> {
     known: BTreeMap<CutId, Known>,
     /// Each cut at which trains do more than their vehicles do by themselves.
     trains: BTreeMap<CutId, Known>,
+    /// Where the track leads back onto itself the other way round.
+    loops: Loops,
 }
 
 impl Context<'_> {
@@ -109,7 +113,8 @@ impl Checker {
         let [known, trains] = known;
         // What this check did not need is forgotten: the memory stays as large as the layout.
         self.remembered = used;
-        let context = Context { layout, plan, known, trains };
+        let loops = Loops::derive(layout, plan);
+        let context = Context { layout, plan, known, trains, loops };
         let mut findings = findings::all(&context);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)

@@ -4,5 +4,6 @@
 mod cli;
 mod findings;
 mod laws;
+mod loops;
 mod outside;
 mod samples;

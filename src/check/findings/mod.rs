@@ -6,6 +6,7 @@ mod crossing;
 mod doubly_fed;
 mod fight;
 mod inrush;
+mod loops;
 mod one_rail_cut;
 mod shared_negative_short;
 mod stall;
@@ -33,6 +34,7 @@ pub fn all(context: &Context) -> Vec<Finding> {
         blocks_merged::find,
         unfed::find,
         one_rail_cut::find,
+        loops::find,
     ] {
         rule(context, &mut found);
     }

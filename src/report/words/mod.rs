@@ -3,6 +3,7 @@
 
 mod crossing;
 mod feeding;
+mod loops;
 
 use crate::check::{
     BlockId, Current, CutReport, Evidence, Finding, Kind, Report, SetState, SetWord, Situation,
@@ -58,6 +59,11 @@ impl Speaker<'_> {
             }
             Evidence::Backwards { driver, forward, reverse } => {
                 self.backwards(*driver, *forward, *reverse)
+            }
+            Evidence::Loop { round, longest } => self.loop_without_room(round, longest),
+            Evidence::Sections(told) => self.sections(told),
+            Evidence::TooShort { apart, longest, reversing } => {
+                self.too_short(*apart, longest, *reversing)
             }
             Evidence::Place { run, at_mm, length_mm } => {
                 self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
