@@ -84,7 +84,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 
 /// Whether a conflict at a cut is that of a reversing section's far end: it opposes there until the train is inside and
 /// what lies ahead, or the section, is reversed. At another end trains must be able to go in.
-fn is_for_the_operator(context: &Context, cut: CutId, kind: Kind) -> bool {
+pub(super) fn is_for_the_operator(context: &Context, cut: CutId, kind: Kind) -> bool {
     let Some((by, ends)) = context.loops.section_at(context.plan, cut) else { return false };
     let suits = match kind {
         Kind::OpposedPolarity => true,

@@ -85,9 +85,9 @@ fn unbalanced(context: &Context, ways: &Ways, group: &Group, found: &mut Vec<Fin
             cuts.push(*cut);
         }
     }
-    let sets: Vec<Vec<BlockId>> = (group.sets.iter())
-        .map(|set| set.iter().filter_map(|&block| name(block)).collect())
-        .collect();
+    let mut sets: Vec<Vec<BlockId>> =
+        group.sets.iter().map(|set| shown(context, set.iter().copied())).collect();
+    sets.sort();
     let sound = !reversed.is_empty();
     let told = LoopSections {
         turntable: only_turntable(&rounds).filter(|_| group.at_least == 1),
@@ -99,7 +99,7 @@ fn unbalanced(context: &Context, ways: &Ways, group: &Group, found: &mut Vec<Fin
             .filter_map(|block| Some((name(*block)?, *loops.controls.get(block)?)))
             .collect(),
         apart,
-        unfit: unfit.collect(),
+        unfit: unfit.collect::<BTreeMap<_, _>>().into_iter().collect(),
         longest: loops.longest,
         fed_by: [dcc.contains(&false), dcc.contains(&true)],
         rounds,
@@ -173,7 +173,9 @@ fn ends(context: &Context, ways: &Ways, block: usize) -> Vec<CutId> {
 
 fn shown(context: &Context, blocks: impl IntoIterator<Item = usize>) -> Vec<BlockId> {
     let blocks: BTreeSet<usize> = blocks.into_iter().collect();
-    blocks.into_iter().filter_map(|block| loops::shown(context.plan, block)).collect()
+    let shown = blocks.into_iter().filter_map(|block| loops::shown(context.plan, block));
+    // By identity: their numbers are of no meaning.
+    shown.collect::<BTreeSet<_>>().into_iter().collect()
 }
 
 /// A finding about blocks and what drives them.
