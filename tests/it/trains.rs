@@ -272,6 +272,29 @@ fn a_vehicle_whose_pickups_are_not_joined_joins_no_more_than_a_wheel_does() {
 }
 
 #[test]
+fn every_vehicle_that_stalls_is_told_of() {
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    let mut layout = two_blocks(coasts(1), coasts(2), "");
+    // Left pickups in front, right ones behind: between the blocks no circuit closes, whichever way round.
+    for id in [V1, V2] {
+        change(&mut layout, id, |v| {
+            v.axles[0].right = Wheel::Insulated;
+            v.axles[1].left = Wheel::Insulated;
+        });
+    }
+    let report = check(&layout);
+    let mut stalled: Vec<_> = of_kind(&report, Kind::Stall).iter().map(|f| f.vehicle).collect();
+    stalled.sort();
+    assert_eq!(stalled, [Some(V1), Some(V2)]);
+    change(&mut layout, V2, |v| v.axles[0].right = Wheel::Pickup);
+    let report = check(&layout);
+    assert_eq!(
+        of_kind(&report, Kind::Stall).iter().map(|f| f.vehicle).collect::<Vec<_>>(),
+        [Some(V1)]
+    );
+}
+
+#[test]
 fn two_engines_that_each_join_one_rail_short_together() {
     let layout = two_gaps();
     let report = check(&layout);
@@ -407,6 +430,10 @@ fn against_each_other_both_trip_and_it_stalls_on_the_gap() {
     assert!((trips[0].position_mm - 340.0).abs() < 1e-6, "{}", trips[0].position_mm);
     assert!((trips[0].time_s - 3.401).abs() < 1e-6, "{}", trips[0].time_s);
     assert_eq!(fate(&events), Fate::Stalls);
+    let told: Vec<String> =
+        events.iter().map(|e| gapwright::report::event_words(&layout, e)).collect();
+    assert!(told.contains(&"driver d1 and driver d2 trip after 1.00 ms".to_owned()), "{told:#?}");
+    assert!(told[0].contains("nothing is joined"), "{told:#?}");
     assert!(events.iter().any(|e| matches!(e.what, What::Stops(Urge::Dead))));
 
     let more = "retry_s: Some(2)";

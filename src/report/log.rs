@@ -1,0 +1,99 @@
+//! The log of a run in words.
+
+use crate::check::SideWord;
+use crate::check::run::{Event, Fate, Urge, What};
+use crate::layout::{CutId, DriverId, Layout, VehicleId};
+
+use super::units::{amps, mm, ms};
+
+/// One event of a run as a line, without its place and time.
+pub fn event_words(layout: &Layout, event: &Event) -> String {
+    let side = |side: &SideWord| match side {
+        SideWord::Left => "left",
+        SideWord::Right => "right",
+    };
+    match &event.what {
+        What::Begins { cut, side: rail, vehicles } => format!(
+            "{} begins to straddle {} in the {} rail",
+            movers(layout, vehicles),
+            cut_name(layout, *cut),
+            side(rail)
+        ),
+        What::Leaves { cut, side: rail, vehicles } => format!(
+            "{} has left {} behind in the {} rail",
+            movers(layout, vehicles),
+            cut_name(layout, *cut),
+            side(rail)
+        ),
+        What::Stands(standing) => {
+            let joining = standing.groups.iter().filter(|group| group.joins()).count();
+            let peak = standing.peak_a();
+            let joins = match joining {
+                0 => "nothing is joined".to_owned(),
+                1 => "one group of pickups joins blocks".to_owned(),
+                n => format!("{n} groups of pickups join blocks"),
+            };
+            format!("{joins}: {}, largest current {}", standing.verdict, amps(peak))
+        }
+        What::Trips { drivers, after_s, always } => {
+            let sometimes = if *always { "" } else { " (not at every phase)" };
+            {
+                let acts = if drivers.len() == 1 { "trips" } else { "trip" };
+                format!("{} {acts} after {}{sometimes}", names(layout, drivers), ms(*after_s))
+            }
+        }
+        What::TriesAgain(drivers) => {
+            let acts = if drivers.len() == 1 { "tries" } else { "try" };
+            format!("{} {acts} again", names(layout, drivers))
+        }
+        What::Stops(urge) => format!("it stops: {}", urge_words(*urge)),
+        What::GoesOn => "it goes on".to_owned(),
+        What::Ends(fate) => format!("{} after {}", fate_words(*fate), mm(event.position_mm)),
+    }
+}
+
+/// What drives a train, in words.
+pub fn urge_words(urge: Urge) -> &'static str {
+    match urge {
+        Urge::On => "it is driven on",
+        Urge::Back => "the rails drive it back",
+        Urge::Torn => "its motors work against each other",
+        Urge::Dead => "no motor gets current",
+        Urge::Pushed => "somebody pushes it",
+    }
+}
+
+/// How a run ends, in words.
+pub fn fate_words(fate: Fate) -> &'static str {
+    match fate {
+        Fate::Arrives => "it has come all the way",
+        Fate::EndOfTrack => "the track ends",
+        Fate::Stalls => "it stands and stays",
+        Fate::DrivenBack => "it is driven back",
+        Fate::HiccupsForEver => "it stands while drivers trip and try again for ever",
+        Fate::GivenUp => "so much happens that the log ends",
+    }
+}
+
+fn cut_name(layout: &Layout, id: CutId) -> String {
+    match layout.cuts.get(&id) {
+        Some(cut) if !cut.name.is_empty() => cut.name.clone(),
+        _ => format!("gap {id}"),
+    }
+}
+
+fn names(layout: &Layout, drivers: &[DriverId]) -> String {
+    let name = |id: &DriverId| match layout.drivers.get(id) {
+        Some(driver) if !driver.name.is_empty() => driver.name.clone(),
+        _ => format!("driver {id}"),
+    };
+    drivers.iter().map(name).collect::<Vec<_>>().join(" and ")
+}
+
+fn movers(layout: &Layout, vehicles: &[VehicleId]) -> String {
+    let name = |id: &VehicleId| match layout.vehicles.get(id) {
+        Some(vehicle) if !vehicle.name.is_empty() => format!("the {}", vehicle.name),
+        _ => format!("vehicle {id}"),
+    };
+    vehicles.iter().map(name).collect::<Vec<_>>().join(" with ")
+}
