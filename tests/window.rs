@@ -12,6 +12,9 @@ use gapwright::app::{self, App};
 use gapwright::check::{Kind, Verdict};
 use gapwright::layout::{Idle, save};
 
+#[path = "window/special.rs"]
+mod special;
+
 type Window = Harness<'static, App>;
 
 fn window_of_size(width: f32, height: f32) -> Window {
@@ -75,7 +78,13 @@ fn choose(window: &mut Window, name: &str, choice: &str) {
     assert_eq!(boxes.len(), 1, "boxes named {name:?}");
     boxes[0].click_accesskit();
     window.run();
-    press(window, choice);
+    // A thing on the plan may have the same name.
+    let choices: Vec<_> = window.query_all(by().label(choice).role(Role::Button)).collect();
+    match choices.last() {
+        Some(node) => node.click_accesskit(),
+        None => panic!("there is no choice {choice:?}"),
+    }
+    window.run();
 }
 
 /// Opens the list of everything and selects a thing by its name there.
@@ -102,13 +111,19 @@ fn file(window: &Window) -> String {
     save(window.state().layout())
 }
 
+/// What the window says that it could not do.
+fn told(window: &Window) -> String {
+    let notices = window.query_all_by_label_contains("Could not");
+    notices.filter_map(|node| node.accesskit_node().label()).collect::<Vec<_>>().join("; ")
+}
+
 /// Does something, takes it back, does it again: the file must be what it was each time, byte for byte.
 #[track_caller]
 fn there_and_back(window: &mut Window, what: &str, act: impl FnOnce(&mut Window)) {
     let before = file(window);
     act(window);
     let after = file(window);
-    assert_ne!(before, after, "{what} did nothing");
+    assert_ne!(before, after, "{what} did nothing: {}", told(window));
     press(window, "Undo");
     assert_eq!(file(window), before, "{what}: undo leaves the file as it was");
     press(window, "Redo");

@@ -16,7 +16,9 @@ use super::paint::{Preview, Scene};
 use super::tools::Tool;
 use super::welcome::welcome_ui;
 use crate::layout::edit::{Edit, End, Entity, apply};
-use crate::layout::{EntityId, JointId, Layout, RunId};
+use crate::layout::{
+    EntityId, JointId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, geometry, roads,
+};
 
 /// How near the pointer must be to a thing, points.
 const REACH: f32 = 9.0;
@@ -187,7 +189,9 @@ fn order(layout: &Layout) -> impl Iterator<Item = EntityId> + '_ {
     let feeds = layout.feeds.keys().map(|id| EntityId::Feed(*id));
     let runs = layout.runs.keys().map(|id| EntityId::Run(*id));
     let joints = layout.joints.keys().map(|id| EntityId::Joint(*id));
-    cuts.chain(feeds).chain(runs).chain(joints)
+    let specials = layout.specials.keys().map(|id| EntityId::Special(*id));
+    let bonds = layout.bonds.keys().map(|id| EntityId::Bond(*id));
+    cuts.chain(feeds).chain(specials).chain(bonds).chain(runs).chain(joints)
 }
 
 fn rove(app: &mut App, forward: bool) {
@@ -221,6 +225,13 @@ fn joints_of(layout: &Layout, ids: &[EntityId]) -> Vec<JointId> {
             EntityId::Run(r) => {
                 if let Some(run) = layout.runs.get(r) {
                     joints.extend([run.from, run.to]);
+                }
+            }
+            EntityId::Special(w) => {
+                if let Some(work) = layout.specials.get(w).map(|s| &s.work) {
+                    joints.extend(work.ends().iter().filter_map(|&e| roads::joint_of(layout, e)));
+                    let bridge = work.bridge().and_then(|run| layout.runs.get(&run));
+                    joints.extend(bridge.into_iter().flat_map(|run| [run.from, run.to]));
                 }
             }
             _ => {}
@@ -304,7 +315,8 @@ impl Drag {
     }
 }
 
-fn on_grid(app: &App, at: World) -> World {
+/// The nearest place on the grid.
+pub fn on_grid(app: &App, at: World) -> World {
     let step = app.camera.grid_mm(10.0);
     ((at.0 / step).round() * step, (at.1 / step).round() * step)
 }
@@ -355,7 +367,7 @@ fn take_hold(app: &mut App, at: Pos2) -> Drag {
     }
     let from = app.camera.to_world(app.canvas, at);
     match hit.id {
-        EntityId::Joint(_) | EntityId::Run(_) => {
+        EntityId::Joint(_) | EntityId::Run(_) | EntityId::Special(_) => {
             let joints = joints_of(app.doc.layout(), &app.selection);
             let held = match hit.id {
                 EntityId::Joint(j) => Some(j),
@@ -384,6 +396,10 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
                     app.selection.push(hit.id);
                 }
             }
+            Some(Hit { id: EntityId::Special(id), .. }) if double => {
+                let place = app.camera.to_world(app.canvas, at);
+                app.throw_at(id, place, true);
+            }
             Some(hit) => app.select(hit.id),
             None => {
                 app.selection.clear();
@@ -400,6 +416,22 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
         },
         Tool::Feed => match run_at(app, at) {
             Some((run, at_mm)) => app.feed(run, at_mm),
+            None => select_under(app, at),
+        },
+        Tool::Special => match app.special_target(at) {
+            Some(target) => app.place_special(target),
+            None => select_under(app, at),
+        },
+        Tool::Throw => match special_at(app, at) {
+            Some(id) => {
+                let place = app.camera.to_world(app.canvas, at);
+                app.throw_at(id, place, !shift);
+                app.selection = vec![id.into()];
+            }
+            None => select_under(app, at),
+        },
+        Tool::Bond => match spot_at(app, at) {
+            Some(spot) => app.bond_click(spot),
             None => select_under(app, at),
         },
     }
@@ -499,6 +531,68 @@ fn nearest_run(app: &App, at: Pos2) -> Option<(RunId, f64, f32)> {
         .min_by(|a, b| a.2.total_cmp(&b.2))
 }
 
+/// Every run under the pointer, the nearest first.
+pub fn runs_under(app: &App, at: Pos2) -> Vec<RunId> {
+    let world = app.camera.to_world(app.canvas, at);
+    let reach = f64::from(REACH) / app.camera.scale + app.doc.layout().gauge_mm / 2.0;
+    let mut runs: Vec<(f64, RunId)> = app
+        .derived
+        .curves
+        .iter()
+        .map(|(id, curve)| (curve.closest(world).off_mm.abs(), *id))
+        .filter(|(off, _)| *off <= reach)
+        .collect();
+    runs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    runs.into_iter().map(|(_, id)| id).collect()
+}
+
+/// The end of the nearest run under the pointer, if that is near.
+pub fn end_at_pointer(app: &App, at: Pos2) -> Option<TrackEnd> {
+    let layout = app.doc.layout();
+    layout
+        .runs
+        .values()
+        .flat_map(|run| [RunEnd::Start, RunEnd::End].map(|end| (run, end)))
+        .filter_map(|(run, end)| {
+            let place = app.derived.joint(layout, roads::joint_at(run, end))?;
+            let far = app.camera.to_screen(app.canvas, place).distance(at);
+            (far <= SNAP).then_some((far, TrackEnd { run: run.id, end }))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, end)| end)
+}
+
+/// The rail beside the pointer and the distance along it; whole mm while snapping.
+pub fn spot_at(app: &App, at: Pos2) -> Option<Spot> {
+    let (run, at_mm) = run_at(app, at)?;
+    let off = app.derived.curves.get(&run)?.closest(app.camera.to_world(app.canvas, at)).off_mm;
+    Some(Spot { run, at_mm, rail: if off >= 0.0 { Rail::Left } else { Rail::Right } })
+}
+
+/// Special work with positions at a place: its points, or anywhere in and near its pit.
+fn special_at(app: &App, at: Pos2) -> Option<SpecialId> {
+    // Points are small, and nothing else answers to the tool that throws.
+    const NEAR: f32 = 26.0;
+    let layout = app.doc.layout();
+    app.derived
+        .special
+        .specials
+        .iter()
+        .filter(|(id, _)| layout.specials.get(id).is_some_and(|s| s.work.positions() > 1))
+        .filter_map(|(id, drawn)| {
+            let far = |place| app.camera.to_screen(app.canvas, place).distance(at);
+            let pit = drawn.pit.map(|(centre, half)| {
+                let radius = (half * app.camera.scale) as f32;
+                let roads = drawn.roads.iter().map(|road| far(*road));
+                (far(centre) - radius).max(0.0).min(roads.fold(f32::INFINITY, f32::min))
+            });
+            let far = pit.unwrap_or_else(|| far(drawn.at));
+            (far <= NEAR).then_some((far, *id))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, id)| id)
+}
+
 /// The thing under the pointer: small things before the run that they stand on.
 pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
     let layout = app.doc.layout();
@@ -524,12 +618,30 @@ pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
             offer(place.distance(at), label.id.into(), label.at_mm);
         }
     }
+    for (id, drawn) in &app.derived.special.specials {
+        let place = app.camera.to_screen(app.canvas, drawn.at);
+        offer(place.distance(at), (*id).into(), 0.0);
+    }
+    for bond in layout.bonds.values() {
+        if let Some(line) = scene.bond_line(bond) {
+            offer(line_distance(line, at), bond.id.into(), 0.0);
+        }
+    }
     for joint in layout.joints.values() {
-        let place = app.camera.to_screen(app.canvas, (joint.x_mm, joint.y_mm));
-        offer(place.distance(at), joint.id.into(), 0.0);
+        // A bridge stands where its position puts it; its joints are moved in its particulars.
+        if !app.derived.bridge_joints.contains_key(&joint.id) {
+            let place = app.camera.to_screen(app.canvas, (joint.x_mm, joint.y_mm));
+            offer(place.distance(at), joint.id.into(), 0.0);
+        }
     }
     best.map(|(_, hit)| hit)
         .or_else(|| nearest_run(app, at).map(|(run, at_mm, _)| Hit { id: run.into(), at_mm }))
+}
+
+fn line_distance([a, b]: [Pos2; 2], at: Pos2) -> f32 {
+    let along = b - a;
+    let share = ((at - a).dot(along) / along.length_sq().max(1e-6)).clamp(0.0, 1.0);
+    (a + along * share).distance(at)
 }
 
 /// Where things stand on the screen, without painting them.
@@ -573,12 +685,30 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
             rails: app.tools.cut.rails,
         }),
         (Tool::Feed, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::Feed { run, at_mm }),
+        (Tool::Special, Some(at)) => app.special_wished(at).map(|wished| match wished {
+            Ok(placed) => Preview::Special {
+                at,
+                laid: placed
+                    .laid
+                    .iter()
+                    .filter_map(|id| placed.layout.runs.get(id))
+                    .map(|run| geometry::curve(&placed.layout, run))
+                    .collect(),
+                refused: None,
+            },
+            Err(refused) => Preview::Special { at, laid: Vec::new(), refused: Some(refused.0) },
+        }),
+        (Tool::Bond, Some(at)) => {
+            spot_at(app, at).map(|to| Preview::Bond { from: app.tools.bond.from, to })
+        }
         _ => None,
     };
+    let special_at_pointer = response.hover_pos().is_some_and(|at| special_at(app, at).is_some());
     let cursor = match (app.tools.tool, &app.drag) {
         (_, Some(Drag::Pan)) => CursorIcon::Grabbing,
         (Tool::Select, _) if hovered.is_some() => CursorIcon::PointingHand,
-        (Tool::Select, _) => CursorIcon::Default,
+        (Tool::Throw, _) if special_at_pointer => CursorIcon::PointingHand,
+        (Tool::Select | Tool::Throw, _) => CursorIcon::Default,
         _ => CursorIcon::Crosshair,
     };
     if response.hovered() {
@@ -619,7 +749,11 @@ fn nodes(ui: &Ui, app: &mut App) {
         let rect = Rect::from_center_size(at, vec2(16.0, 16.0)).intersect(view);
         let node = ui.interact(rect, Id::unique(("on the plan", id)), Sense::hover());
         let selected = app.selection.contains(&id);
-        let name = names::entity_name(layout, id);
+        let name = match id {
+            EntityId::Special(w) => layout.specials.get(&w).map(|s| names::special_now(layout, s)),
+            _ => None,
+        };
+        let name = name.unwrap_or_else(|| names::entity_name(layout, id));
         node.widget_info(|| WidgetInfo::selected(Role::ListBoxOption, true, selected, &name));
         ui.ctx().accesskit_node_builder(node.id, |n| n.add_action(Action::Click));
         if ui.input(|i| i.has_accesskit_action_request(node.id, Action::Click)) {
@@ -628,6 +762,10 @@ fn nodes(ui: &Ui, app: &mut App) {
     }
     if let Some(id) = clicked {
         app.select(id);
+        // The action of points is to be thrown.
+        if names::positions(app.doc.layout(), id).is_some_and(|(_, positions)| positions > 1) {
+            app.throw_on(id, true);
+        }
     }
 }
 

@@ -4,8 +4,11 @@ use std::collections::BTreeMap;
 
 use super::camera::World;
 use super::nets::{RunNets, run_nets};
+use super::special_drawn::{SpecialsDrawn, specials_drawn};
 use crate::layout::geometry::{self, Curve};
-use crate::layout::{EntityId, Layout, Rail, RunId};
+use crate::layout::roads::{self, Stand};
+use crate::layout::{EntityId, JointId, Layout, Rail, Run, RunId, Shape};
+use crate::rails::{Plan, polarity_now};
 
 /// Geometry and nets of one state of the layout.
 #[derive(Debug, Default)]
@@ -18,14 +21,47 @@ pub struct Derived {
     pub nets: BTreeMap<RunId, RunNets>,
     /// Where each rail of a run is cut, mm along it: left rail, right rail.
     pub cut_at: BTreeMap<RunId, [Vec<f64>; 2]>,
+    /// Where each rail is broken by special work: left rail, right rail.
+    pub broken_at: BTreeMap<RunId, [Vec<f64>; 2]>,
+    /// Special work.
+    pub special: SpecialsDrawn,
+    /// Joints of bridges, which stand where their position puts them.
+    pub bridge_joints: BTreeMap<JointId, World>,
 }
 
 impl Derived {
     /// Works it out.
     pub fn of(layout: &Layout) -> Self {
-        let mut derived = Self { nets: run_nets(layout), ..Self::default() };
+        let plan = Plan::derive(layout);
+        let polarity = polarity_now(layout, &plan);
+        let mut derived = Self {
+            nets: run_nets(&plan, &polarity),
+            special: specials_drawn(layout, &plan, &polarity),
+            ..Self::default()
+        };
+        for (_, spot) in &plan.metal.breaks {
+            let both = derived.broken_at.entry(spot.run).or_default();
+            both[usize::from(spot.rail == Rail::Right)].push(spot.at_mm);
+        }
+        let stands: BTreeMap<RunId, Stand> = layout
+            .specials
+            .values()
+            .filter_map(|special| {
+                let stand = roads::stand(layout, special, special.position)?;
+                Some((special.work.bridge()?, stand))
+            })
+            .collect();
         for (id, run) in &layout.runs {
-            let curve = geometry::curve(layout, run);
+            let curve = match stands.get(id) {
+                Some(stand) => {
+                    let (bridge, run) = stood(layout, run, stand);
+                    derived
+                        .bridge_joints
+                        .extend(bridge.joints.values().map(|j| (j.id, (j.x_mm, j.y_mm))));
+                    geometry::curve(&bridge, &run)
+                }
+                None => geometry::curve(layout, run),
+            };
             let mut low = (f64::INFINITY, f64::INFINITY);
             let mut high = (f64::NEG_INFINITY, f64::NEG_INFINITY);
             for pose in curve.outline(0.0, curve.length_mm(), 5.0) {
@@ -54,16 +90,12 @@ impl Derived {
             Some((pose.x_mm, pose.y_mm))
         };
         match id {
-            EntityId::Joint(j) => layout.joints.get(&j).map(|j| (j.x_mm, j.y_mm)),
+            EntityId::Joint(j) => self.joint(layout, j),
             EntityId::Run(r) => on_run(r, self.curves.get(&r)?.length_mm() / 2.0),
             EntityId::Cut(c) => layout.cuts.get(&c).and_then(|c| on_run(c.run, c.at_mm)),
             EntityId::Feed(f) => layout.feeds.get(&f).and_then(|f| on_run(f.run, f.at_mm)),
             EntityId::Label(n) => layout.labels.get(&n).and_then(|n| on_run(n.run, n.at_mm)),
-            EntityId::Special(w) => {
-                let end = *layout.specials.get(&w)?.work.ends().first()?;
-                let joint = layout.joints.get(&crate::layout::roads::joint_of(layout, end)?)?;
-                Some((joint.x_mm, joint.y_mm))
-            }
+            EntityId::Special(w) => self.special.specials.get(&w).map(|drawn| drawn.at),
             EntityId::Bond(y) => {
                 layout.bonds.get(&y).and_then(|y| on_run(y.from.run, y.from.at_mm))
             }
@@ -75,6 +107,12 @@ impl Derived {
         }
     }
 
+    /// The place of a joint, mm.
+    pub fn joint(&self, layout: &Layout, id: JointId) -> Option<World> {
+        let stood = self.bridge_joints.get(&id).copied();
+        stood.or_else(|| layout.joints.get(&id).map(|j| (j.x_mm, j.y_mm)))
+    }
+
     /// The corners of everything drawn.
     pub fn bounds(&self) -> Option<(World, World)> {
         self.boxes
@@ -82,4 +120,18 @@ impl Derived {
             .copied()
             .reduce(|(a, b), (c, d)| ((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1))))
     }
+}
+
+/// A bridge's run where its position puts it: a layout of its two joints, and the run.
+fn stood(layout: &Layout, run: &Run, stand: &Stand) -> (Layout, Run) {
+    let mut bridge = Layout::default();
+    for joint in [run.from, run.to].iter().filter_map(|id| layout.joints.get(id)) {
+        let (x_mm, y_mm) = stand.place((joint.x_mm, joint.y_mm));
+        bridge.joints.insert(joint.id, crate::layout::Joint { x_mm, y_mm, ..joint.clone() });
+    }
+    let shape = match run.shape {
+        Shape::Cubic { c1, c2 } => Shape::Cubic { c1: stand.place(c1), c2: stand.place(c2) },
+        shape => shape,
+    };
+    (bridge, Run { shape, ..run.clone() })
 }

@@ -3,7 +3,10 @@
 use super::App;
 use super::particulars::DriveWord;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Drive, Driver, DriverId, Idle, SupplyId, VehicleId, defaults};
+use crate::layout::{
+    Device, DeviceId, DeviceKind, Drive, Driver, DriverId, Idle, Origin, Quantity, SupplyId,
+    TripKind, VehicleId, default_device_ohm, defaults,
+};
 
 /// Kinds of drive that can be added, with their words.
 pub const KINDS: [(DriveWord, &str); 5] = [
@@ -35,7 +38,105 @@ fn letter(n: usize) -> String {
     }
 }
 
+/// A kind of device without its values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum DeviceWord {
+    Cab,
+    Reversing,
+    AutoReverser,
+    Breaker,
+    Fuse,
+    Resistor,
+    Diodes,
+}
+
+/// Kinds of device that can be added, with their words.
+pub const DEVICES: [(DeviceWord, &str); 7] = [
+    (DeviceWord::Cab, "Cab selector"),
+    (DeviceWord::Reversing, "Reversing switch"),
+    (DeviceWord::AutoReverser, "Auto-reverser"),
+    (DeviceWord::Breaker, "Breaker"),
+    (DeviceWord::Fuse, "Fuse"),
+    (DeviceWord::Resistor, "Lamp or resistor"),
+    (DeviceWord::Diodes, "Diode pair"),
+];
+
+/// The kind of a device.
+pub fn device_word(kind: &DeviceKind) -> DeviceWord {
+    match kind {
+        DeviceKind::CabSelector { .. } => DeviceWord::Cab,
+        DeviceKind::ReversingSwitch { .. } => DeviceWord::Reversing,
+        DeviceKind::AutoReverser { .. } => DeviceWord::AutoReverser,
+        DeviceKind::Breaker { .. } => DeviceWord::Breaker,
+        DeviceKind::Fuse { .. } => DeviceWord::Fuse,
+        DeviceKind::Resistor { .. } => DeviceWord::Resistor,
+        DeviceKind::DiodePair { .. } => DeviceWord::Diodes,
+    }
+}
+
+/// A device of a kind as it is when new: values by common practice, no source, with the range in which they may lie.
+pub fn new_device(kind: DeviceWord, sources: &[Origin]) -> Option<DeviceKind> {
+    let from = *sources.first()?;
+    let assumed = Quantity::assumed;
+    Some(match kind {
+        DeviceWord::Cab => {
+            let mut cabs: Vec<Option<Origin>> = sources.iter().copied().map(Some).collect();
+            cabs.push(None);
+            DeviceKind::CabSelector { cabs }
+        }
+        DeviceWord::Reversing => DeviceKind::ReversingSwitch { from, centre_off: false },
+        DeviceWord::AutoReverser => {
+            DeviceKind::AutoReverser { from, amps: assumed(2.0, 1.5, 4.0), acts_after_s: 0.001 }
+        }
+        DeviceWord::Breaker => DeviceKind::Breaker {
+            from,
+            amps: assumed(3.0, 2.5, 4.0),
+            trip: TripKind::Averaged { tau_s: 0.01 },
+            retry_s: Some(2.0),
+        },
+        DeviceWord::Fuse => DeviceKind::Fuse {
+            from,
+            amps: assumed(2.0, 2.0, 4.0),
+            trip: TripKind::Averaged { tau_s: 1.0 },
+        },
+        DeviceWord::Resistor => DeviceKind::Resistor { from, ohm: assumed(7.0, 4.0, 12.0) },
+        DeviceWord::Diodes => DeviceKind::DiodePair {
+            from,
+            volts: assumed(0.75, 0.6, 1.0),
+            ohm: assumed(0.05, 0.02, 0.15),
+        },
+    })
+}
+
 impl App {
+    /// Adds a device of a kind behind the first driver, or behind a new one; a cab selector joins the first two.
+    pub fn add_device(&mut self, kind: DeviceWord) {
+        let layout = self.doc.layout();
+        let mut sources: Vec<Origin> =
+            layout.drivers.keys().take(2).map(|&id| Origin::from(id)).collect();
+        let mut edits = Vec::new();
+        if sources.is_empty() {
+            let (both, driver) = self.new_driver_with_supply();
+            edits = both;
+            sources.push(driver.into());
+        }
+        let Some(kind) = new_device(kind, &sources) else { return };
+        edits.push(Edit::Add(Entity::Device(Device {
+            id: DeviceId(0),
+            name: String::new(),
+            kind,
+            ohm: default_device_ohm(),
+            position: 0,
+            gang: String::new(),
+            notes: String::new(),
+        })));
+        let made = self.edit("add a device", Edit::Batch(edits));
+        if let Some(id) = made.and_then(|made| made.last().copied()) {
+            self.select(id);
+        }
+    }
+
     /// The first name with this beginning that is not taken.
     fn free_name(&self, beginning: &str, taken: impl Fn(&str) -> bool) -> String {
         (0..)

@@ -52,12 +52,24 @@ pub fn keys(ui: &Ui, app: &mut App) {
         app.undo();
     }
     let plain = |key| ui.input_mut(|i| i.consume_key(Modifiers::NONE, key));
-    for (key, tool) in
-        [(Key::S, Tool::Select), (Key::L, Tool::Lay), (Key::C, Tool::Cut), (Key::F, Tool::Feed)]
-    {
+    for (key, tool) in [
+        (Key::S, Tool::Select),
+        (Key::L, Tool::Lay),
+        (Key::C, Tool::Cut),
+        (Key::F, Tool::Feed),
+        (Key::W, Tool::Special),
+        (Key::B, Tool::Bond),
+    ] {
         if plain(key) {
             app.tools.take_up(tool);
         }
+    }
+    // With something that can be thrown selected, T throws it; otherwise it takes the tool in hand.
+    if ui.input_mut(|i| i.consume_key(Modifiers::SHIFT, Key::T)) {
+        app.throw_selected(false);
+    }
+    if plain(Key::T) && !app.throw_selected(true) {
+        app.tools.take_up(Tool::Throw);
     }
     if plain(Key::Home) {
         app.fit_wanted = true;
@@ -73,7 +85,8 @@ pub fn keys(ui: &Ui, app: &mut App) {
         }
     }
     if plain(Key::Escape) {
-        if app.tools.lay.from.take().is_none() && app.tools.tool != Tool::Select {
+        let begun = app.tools.lay.from.take().is_some() | app.tools.bond.from.take().is_some();
+        if !begun && app.tools.tool != Tool::Select {
             app.tools.take_up(Tool::Select);
         } else if app.tools.tool == Tool::Select {
             app.selection.clear();

@@ -4,7 +4,7 @@ use eframe::egui::{self, Align, CollapsingHeader, Layout, Ui};
 
 use super::App;
 use super::camera::length_words;
-use super::equipment::KINDS;
+use super::equipment::{DEVICES, KINDS};
 use super::form::{
     CELSIUS, FINE_MM, FROM_ZERO, Form, MM_PER_M, NUMBER, OHM_PER_M, ROOM, UM_PER_M_K,
 };
@@ -28,6 +28,9 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
     let cuts = ids(layout.cuts.keys().map(|id| (*id).into()).collect());
     let feeds = ids(layout.feeds.keys().map(|id| (*id).into()).collect());
     let runs = ids(layout.runs.keys().map(|id| (*id).into()).collect());
+    let specials = ids(layout.specials.keys().map(|id| (*id).into()).collect());
+    let devices = ids(layout.devices.keys().map(|id| (*id).into()).collect());
+    let bonds = ids(layout.bonds.keys().map(|id| (*id).into()).collect());
     let joints = ids(layout.joints.keys().map(|id| (*id).into()).collect());
     let labels = ids(layout.labels.keys().map(|id| (*id).into()).collect());
     blocks_ui(ui, app);
@@ -36,6 +39,16 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
             for (kind, words) in KINDS {
                 if ui.button(words).clicked() {
                     app.add_driver(kind);
+                    ui.close();
+                }
+            }
+        });
+    });
+    section_ui(ui, app, "Devices", &devices, true, |ui, app| {
+        ui.menu_button("Add a device", |ui| {
+            for (kind, words) in DEVICES {
+                if ui.button(words).clicked() {
+                    app.add_device(kind);
                     ui.close();
                 }
             }
@@ -64,8 +77,10 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
             app.add_train();
         }
     });
+    section_ui(ui, app, "Special work", &specials, true, |_, _| {});
     section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
     section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
+    section_ui(ui, app, "Bonds", &bonds, true, |_, _| {});
     section_ui(ui, app, "Runs", &runs, false, |_, _| {});
     section_ui(ui, app, "Block names", &labels, false, |_, _| {});
     section_ui(ui, app, "Joints", &joints, false, |_, _| {});
@@ -222,10 +237,16 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             format!("{:.0} mm, {} axles", v.length_mm, v.axles.len())
         }),
         EntityId::Special(w) => {
-            layout.specials.get(&w).map_or_else(String::new, |w| w.work.word().to_owned())
+            layout.specials.get(&w).map_or_else(String::new, |w| match w.work.positions() {
+                0 | 1 => w.work.word().to_owned(),
+                _ => names::position_words(layout, id, w.position),
+            })
         }
         EntityId::Device(x) => {
-            layout.devices.get(&x).map_or_else(String::new, |x| x.kind.word().to_owned())
+            layout.devices.get(&x).map_or_else(String::new, |x| match x.kind.positions() {
+                0 | 1 => x.kind.word().to_owned(),
+                _ => names::position_words(layout, id, x.position),
+            })
         }
         EntityId::Bond(y) => layout
             .bonds

@@ -19,6 +19,10 @@ mod nets;
 mod paint;
 mod particulars;
 mod samples;
+mod special_drawn;
+mod special_form;
+mod special_paint;
+mod special_tool;
 mod theme;
 mod throttles;
 mod tools;
@@ -33,7 +37,7 @@ use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
 
 use crate::check::SetWord;
 use crate::layout::edit::Edit;
-use crate::layout::{EntityId, Layout};
+use crate::layout::{EntityId, Layout, place};
 
 use camera::Camera;
 use canvas::Drag;
@@ -177,7 +181,10 @@ impl App {
     fn delete_selected(&mut self) {
         if !self.selection.is_empty() {
             let ids = std::mem::take(&mut self.selection);
-            self.edit("delete", Edit::Delete(ids));
+            match place::deletion(self.doc.layout(), &ids) {
+                Ok(edit) => drop(self.edit("delete", edit)),
+                Err(refused) => self.tell_bad(format!("Could not delete: {refused}")),
+            }
         }
     }
 

@@ -2,8 +2,8 @@
 
 use crate::check::Report;
 use crate::layout::{
-    CutId, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, InputTable,
-    Layout, Origin, Rail, Rails, RunId, SupplyId, VehicleId,
+    CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
+    InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
 };
 
 /// What an entity is called: its kind, its name if it has one, its identity.
@@ -39,6 +39,65 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
         EntityId::Bond(_) => named("Bond", None),
         EntityId::Train(t) => named("Train", layout.trains.get(&t).map(|t| &t.name)),
     }
+}
+
+/// The position now of a selector, and how many it has; `None` for what is no selector.
+pub fn positions(layout: &Layout, id: EntityId) -> Option<(u32, u32)> {
+    match id {
+        EntityId::Special(id) => layout.specials.get(&id).map(|s| (s.position, s.work.positions())),
+        EntityId::Device(id) => layout.devices.get(&id).map(|d| (d.position, d.kind.positions())),
+        _ => None,
+    }
+}
+
+/// A position of a selector, in words: "left road", "reversed", a cab's name.
+pub fn position_words(layout: &Layout, id: EntityId, position: u32) -> String {
+    match id {
+        EntityId::Special(id) => layout
+            .specials
+            .get(&id)
+            .map_or_else(String::new, |s| roads::position_name(layout, s, position)),
+        EntityId::Device(id) => match layout.devices.get(&id).map(|d| &d.kind) {
+            Some(DeviceKind::CabSelector { cabs }) => match cabs.get(position as usize) {
+                Some(Some(origin)) => origin_name(layout, *origin),
+                _ => "off".to_owned(),
+            },
+            _ => ["normal", "reversed", "off"].get(position as usize).unwrap_or(&"").to_string(),
+        },
+        _ => String::new(),
+    }
+}
+
+/// Special work on the plan and how it stands: "Turnout w3, set for the left road".
+pub fn special_now(layout: &Layout, special: &Special) -> String {
+    let name = entity_name(layout, special.id.into());
+    if special.work.positions() < 2 {
+        return name;
+    }
+    let now = roads::position_name(layout, special, special.position);
+    match special.work.bridge() {
+        Some(_) => format!("{name}, at {now}"),
+        None => format!("{name}, set for the {now}"),
+    }
+}
+
+/// The user's name of a thing, or its kind and identity.
+pub fn short_name(layout: &Layout, id: EntityId) -> String {
+    let name = match id {
+        EntityId::Special(id) => layout.specials.get(&id).map(|s| &s.name),
+        EntityId::Device(id) => layout.devices.get(&id).map(|d| &d.name),
+        _ => None,
+    };
+    match name {
+        Some(name) if !name.trim().is_empty() => name.trim().to_owned(),
+        _ => entity_name(layout, id),
+    }
+}
+
+/// A place on a rail, in words.
+pub fn spot_words(spot: Spot) -> String {
+    let rail = if spot.rail == Rail::Left { "left" } else { "right" };
+    format!("the {rail} rail of {} at {:.0} mm", spot.run, spot.at_mm)
 }
 
 /// Whether an entity is on the layout.

@@ -1,9 +1,9 @@
 //! Which block and which polarity each stretch of rail has, for drawing.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use crate::layout::{Layout, RunId};
-use crate::rails::{Plan, Polarity, Within, polarity_now};
+use crate::layout::{Rail, RunId};
+use crate::rails::{Plan, Polarity, Within};
 
 /// A stretch of a run that lies in one block.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,9 +39,13 @@ pub struct RunNets {
 }
 
 /// Blocks and polarity of every run, by run.
-pub fn run_nets(layout: &Layout) -> BTreeMap<RunId, RunNets> {
-    let plan = Plan::derive(layout);
-    let polarity = polarity_now(layout, &plan);
+pub fn run_nets(plan: &Plan, polarity: &[Polarity]) -> BTreeMap<RunId, RunNets> {
+    let breaks: BTreeSet<(RunId, Rail, u64)> = plan
+        .metal
+        .breaks
+        .iter()
+        .map(|(_, spot)| (spot.run, spot.rail, spot.at_mm.to_bits()))
+        .collect();
     let mut nets: BTreeMap<RunId, RunNets> = BTreeMap::new();
     for piece in &plan.pieces {
         let run = nets.entry(piece.run).or_default();
@@ -51,10 +55,11 @@ pub fn run_nets(layout: &Layout) -> BTreeMap<RunId, RunNets> {
             Within::StaggerZone(_) | Within::Special(_) => None,
         };
         run.blocks.push(BlockStretch { from_mm, to_mm, block });
-        for (rail, net) in run.rails.iter_mut().zip(piece.nets) {
+        for ((rail, net), which) in run.rails.iter_mut().zip(piece.nets).zip(Rail::BOTH) {
+            let broken = breaks.contains(&(piece.run, which, from_mm.to_bits()));
             match rail.last_mut() {
                 // A cut in the other rail only does not break this one.
-                Some(last) if last.net == net => last.to_mm = to_mm,
+                Some(last) if last.net == net && !broken => last.to_mm = to_mm,
                 _ => {
                     let polarity = polarity.get(net).copied().unwrap_or_default();
                     rail.push(RailStretch { from_mm, to_mm, net, polarity });

@@ -16,7 +16,7 @@ use super::tools::shape_of;
 use crate::check::{Class, Report, Verdict};
 use crate::layout::geometry::{Curve, Pose, curve};
 use crate::layout::{
-    Cut, EntityId, Feed, FeedId, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId,
+    Cut, EntityId, Feed, FeedId, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId, Spot,
 };
 use crate::rails::Polarity;
 
@@ -26,7 +26,7 @@ const NEAR: f64 = 9.0;
 const BADGE_OFF: f32 = 19.0;
 
 /// What the tool in hand would do.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone)]
 pub enum Preview {
     /// Lay a run.
     Lay {
@@ -52,6 +52,22 @@ pub enum Preview {
         run: RunId,
         /// Distance, mm.
         at_mm: f64,
+    },
+    /// Place special work here.
+    Special {
+        /// The pointer.
+        at: Pos2,
+        /// The roads that are laid.
+        laid: Vec<Curve>,
+        /// Why it cannot be done.
+        refused: Option<String>,
+    },
+    /// Bond these.
+    Bond {
+        /// The place that was clicked.
+        from: Option<Spot>,
+        /// The place under the pointer.
+        to: Spot,
     },
 }
 
@@ -185,15 +201,22 @@ impl Scene<'_> {
         for (id, curve) in &runs {
             self.halo(**id, curve);
         }
+        self.under_track();
+        // No road's sleepers lie over another's rails.
+        if self.places.near() {
+            for (_, curve) in &runs {
+                self.sleepers(curve);
+            }
+        }
         for (id, curve) in &runs {
             if self.places.near() {
-                self.sleepers(curve);
                 self.rails(**id, curve);
             } else {
                 self.line(**id, curve);
             }
         }
         self.joints();
+        self.on_track();
         for cut in self.places.layout.cuts.values() {
             self.cut(cut);
         }
@@ -212,7 +235,8 @@ impl Scene<'_> {
         }
     }
 
-    fn screen(&self, at: World) -> Pos2 {
+    /// A place on the screen.
+    pub fn screen(&self, at: World) -> Pos2 {
         self.places.screen(at)
     }
 
@@ -260,12 +284,28 @@ impl Scene<'_> {
     }
 
     /// Points of a stretch on the screen, `off_mm` to the left of the centre line.
-    fn outline(&self, curve: &Curve, from: f64, to: f64, off_mm: f64) -> Vec<Pos2> {
+    pub fn outline(&self, curve: &Curve, from: f64, to: f64, off_mm: f64) -> Vec<Pos2> {
         let tolerance = 0.25 / self.places.camera.scale;
         curve
             .outline(from, to, tolerance)
             .iter()
             .map(|pose| self.screen(pose.left_by(off_mm)))
+            .collect()
+    }
+
+    /// Points of a rail on the screen; where it is an open point, it stands in from its place.
+    fn rail_points(&self, id: RunId, curve: &Curve, from: f64, to: f64, off: f64) -> Vec<Pos2> {
+        let rail = if off > 0.0 { Rail::Left } else { Rail::Right };
+        let Some(points) = self.places.derived.special.open.get(&(id, rail)) else {
+            return self.outline(curve, from, to, off);
+        };
+        let steps = ((to - from) * self.places.camera.scale / 6.0).ceil().clamp(8.0, 400.0);
+        (0..=steps as u32)
+            .map(|n| {
+                let at = from + (to - from) * f64::from(n) / steps;
+                let open = self.places.point_open_mm(points, curve.length_mm(), at);
+                self.screen(curve.at(at).left_by(off - off.signum() * open))
+            })
             .collect()
     }
 
@@ -345,6 +385,7 @@ impl Scene<'_> {
         let Some(nets) = self.places.derived.nets.get(&id) else { return };
         let empty: [Vec<f64>; 2] = Default::default();
         let cuts = self.places.derived.cut_at.get(&id).unwrap_or(&empty);
+        let broken = self.places.derived.broken_at.get(&id).unwrap_or(&empty);
         let gap = self.gap_points(id);
         let half = self.places.layout.gauge_mm / 2.0;
         for (n, rail) in nets.rails.iter().enumerate() {
@@ -353,16 +394,9 @@ impl Scene<'_> {
                 let Some((from, to)) = self.shortened(&cuts[n], *from_mm, *to_mm, gap) else {
                     continue;
                 };
-                let points = self.outline(curve, from, to, off);
-                let (colour, dash): (Color32, &[f32]) = match polarity {
-                    Polarity::Dead => (self.tokens.dead, &[3.0, 3.0]),
-                    Polarity::Plus => (self.tokens.positive, &[]),
-                    Polarity::Minus => (self.tokens.negative, &[]),
-                    Polarity::Alternating => (self.tokens.text, &[10.0, 3.0]),
-                    Polarity::Fought => {
-                        (self.tokens.verdict(Verdict::Short), &[6.0, 2.0, 2.0, 2.0])
-                    }
-                };
+                let Some((from, to)) = self.shortened(&broken[n], from, to, 5.0) else { continue };
+                let points = self.rail_points(id, curve, from, to, off);
+                let (colour, dash) = polarity_looks(self.tokens, *polarity);
                 dashed(&self.painter, &points, Stroke::new(RAIL_LINE, colour), dash);
                 self.signs(curve, from, to, off, *polarity, colour);
             }
@@ -410,6 +444,12 @@ impl Scene<'_> {
         }
         for (id, joint) in &layout.joints {
             let at = self.screen((joint.x_mm, joint.y_mm));
+            // At points and on bridges other marks stand.
+            if ends.get(id).copied().unwrap_or(0) > 2
+                || self.places.derived.bridge_joints.contains_key(id)
+            {
+                continue;
+            }
             if !self.places.canvas.expand(10.0).contains(at) {
                 continue;
             }
@@ -591,7 +631,7 @@ impl Scene<'_> {
 
     fn preview(&self) {
         let accent = self.tokens.accent;
-        match self.preview {
+        match self.preview.clone() {
             None => {}
             Some(Preview::Lay { from, to, bend_deg }) => {
                 let end = self.screen(to);
@@ -617,10 +657,15 @@ impl Scene<'_> {
                     self.caption(at, &format!("{run} at {at_mm:.0} mm"));
                 }
             }
+            Some(Preview::Special { at, laid, refused }) => {
+                self.special_preview(at, &laid, refused.as_deref());
+            }
+            Some(Preview::Bond { from, to }) => self.bond_preview(from, to),
         }
     }
 
-    fn caption(&self, at: Pos2, words: &str) {
+    /// Words beside the pointer.
+    pub fn caption(&self, at: Pos2, words: &str) {
         let galley = self.painter.layout_no_wrap(
             words.to_owned(),
             FontId::proportional(13.0),
@@ -665,6 +710,17 @@ impl Scene<'_> {
                 self.tokens.weak,
             );
         }
+    }
+}
+
+/// Colour and dash of a rail at a polarity.
+pub fn polarity_looks(t: &Tokens, polarity: Polarity) -> (Color32, &'static [f32]) {
+    match polarity {
+        Polarity::Dead => (t.dead, &[3.0, 3.0]),
+        Polarity::Plus => (t.positive, &[]),
+        Polarity::Minus => (t.negative, &[]),
+        Polarity::Alternating => (t.text, &[10.0, 3.0]),
+        Polarity::Fought => (t.verdict(Verdict::Short), &[6.0, 2.0, 2.0, 2.0]),
     }
 }
 

@@ -43,7 +43,9 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Driver(id) => driver_ui(ui, app, id),
                 EntityId::Feed(id) => feed_ui(ui, app, id),
                 EntityId::Vehicle(id) => vehicle_ui(ui, app, id),
-                EntityId::Special(_) | EntityId::Device(_) | EntityId::Bond(_) => {}
+                EntityId::Special(id) => super::special_form::special_ui(ui, app, id),
+                EntityId::Device(id) => super::special_form::device_ui(ui, app, id),
+                EntityId::Bond(id) => super::special_form::bond_ui(ui, app, id),
                 EntityId::Train(id) => super::train::train_ui(ui, app, id),
             });
         }
@@ -626,7 +628,7 @@ enum TripWord {
     Chopping,
 }
 
-fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
+pub(super) fn trip_kind_form(form: &mut Form<'_>, kind: &mut TripKind) {
     let mut word = match kind {
         TripKind::Instant { .. } => TripWord::Instant,
         TripKind::Sampled { .. } => TripWord::Sampled,

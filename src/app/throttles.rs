@@ -7,7 +7,7 @@ use super::form::choice_ui;
 use super::names;
 use super::theme::{RADIUS, SPACE, TIGHT, small, strong, tokens};
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Direction, Drive, Driver, DriverId, EntityId, Idle, Setting};
+use crate::layout::{DeviceId, Direction, Drive, Driver, DriverId, EntityId, Idle, Setting};
 
 /// The idle state of a driver, if its kind has one.
 pub fn idle_of(drive: &mut Drive) -> Option<&mut Idle> {
@@ -41,13 +41,67 @@ pub fn throttles_ui(ui: &mut Ui, app: &mut App) {
         });
         return;
     }
+    let devices: Vec<DeviceId> = app
+        .doc
+        .layout()
+        .devices
+        .values()
+        .filter(|device| device.kind.positions() > 1)
+        .map(|device| device.id)
+        .collect();
     egui::ScrollArea::horizontal().id_salt("throttles").show(ui, |ui| {
         ui.horizontal(|ui| {
             for id in ids {
                 throttle_ui(ui, app, id);
             }
+            for id in devices {
+                selector_ui(ui, app, id);
+            }
         });
     });
+}
+
+/// A selector of the feed chain, with a button per position.
+fn selector_ui(ui: &mut Ui, app: &mut App, id: DeviceId) {
+    let Some(device) = app.doc.layout().devices.get(&id).cloned() else { return };
+    let t = tokens(ui);
+    let edge = if app.selection.contains(&id.into()) { t.accent } else { t.hairline };
+    Frame::new()
+        .fill(t.card)
+        .stroke(Stroke::new(1.0, edge))
+        .corner_radius(RADIUS)
+        .inner_margin(Margin::symmetric(10, 7))
+        .show(ui, |ui| {
+            ui.vertical(|ui| {
+                ui.spacing_mut().item_spacing = vec2(TIGHT, 5.0);
+                let name = names::short_name(app.doc.layout(), id.into());
+                ui.horizontal(|ui| {
+                    let title = ui
+                        .add(Button::new(strong(&name)).frame(false))
+                        .on_hover_text("Show this device's particulars")
+                        .accessible_name(format!("Device {name}"));
+                    if title.clicked() {
+                        app.select(id.into());
+                    }
+                    if !device.gang.is_empty() {
+                        ui.label(small(ui, format!("in gang {}", device.gang)));
+                    }
+                });
+                ui.horizontal(|ui| {
+                    ui.spacing_mut().item_spacing.x = 2.0;
+                    for position in 0..device.kind.positions() {
+                        let words = names::position_words(app.doc.layout(), id.into(), position);
+                        let chosen = device.position == position;
+                        let button = ui
+                            .add(Button::selectable(chosen, &words).frame_when_inactive(true))
+                            .accessible_name(format!("{name}: {words}"));
+                        if button.clicked() && !chosen {
+                            app.throw_to(id.into(), position);
+                        }
+                    }
+                });
+            });
+        });
 }
 
 fn throttle_ui(ui: &mut Ui, app: &mut App, id: DriverId) {

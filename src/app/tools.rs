@@ -6,10 +6,11 @@ use super::App;
 use super::camera::length_words;
 use super::form::{ANY, DEGREE, FINE_MM, FROM_ZERO, Form, MM};
 use super::names;
+use super::special_tool::{BondTool, SpecialTool, bond_ui, free_ends, special_ui, throw_ui};
 use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
 use crate::layout::edit::{Edit, End};
 use crate::layout::{
-    EntityId, JointId, Layout, Made, Origin, Rail, Rails, RunId, Shape, default_cut_width_mm,
+    EntityId, JointId, Layout, Made, Origin, Rail, Rails, RunId, Shape, default_cut_width_mm, place,
 };
 
 /// What a click on the canvas does.
@@ -24,10 +25,16 @@ pub enum Tool {
     Cut,
     /// Feeds rails from a driver.
     Feed,
+    /// Places special work.
+    Special,
+    /// Throws selectors.
+    Throw,
+    /// Bonds rails.
+    Bond,
 }
 
 /// All tools: verb, key, what it does on the canvas.
-const TOOLS: [(Tool, &str, &str, &str); 4] = [
+const TOOLS: [(Tool, &str, &str, &str); 7] = [
     (
         Tool::Select,
         "Select",
@@ -46,6 +53,25 @@ const TOOLS: [(Tool, &str, &str, &str); 4] = [
         "Feed",
         "F",
         "Click on a run where the feeders go. Each click feeds from a new driver, unless you choose one.",
+    ),
+    (
+        Tool::Special,
+        "Special work",
+        "W",
+        "Turnouts, crossings, turntables, buffers. Click on a run, on its end, or where two runs cross.",
+    ),
+    (
+        Tool::Throw,
+        "Throw",
+        "T",
+        "Click on points to throw them, or beside a turntable to turn it there. With something selected, T throws it on \
+         and Shift+T back.",
+    ),
+    (
+        Tool::Bond,
+        "Bond rails",
+        "B",
+        "Click beside the rail from which the wire goes, then beside the rail to which. Escape ends.",
     ),
 ];
 
@@ -127,6 +153,10 @@ pub struct Tools {
     pub cut: CutTool,
     /// Feed.
     pub feed: FeedTool,
+    /// Special work.
+    pub special: SpecialTool,
+    /// Bond.
+    pub bond: BondTool,
 }
 
 impl Default for Tools {
@@ -152,6 +182,8 @@ impl Default for Tools {
                 run: None,
                 at_mm: 0.0,
             },
+            special: SpecialTool::default(),
+            bond: BondTool::default(),
         }
     }
 }
@@ -161,6 +193,7 @@ impl Tools {
     pub fn take_up(&mut self, tool: Tool) {
         self.tool = tool;
         self.lay.from = None;
+        self.bond.from = None;
     }
 
     /// Drops what refers to things that are not there any more; fills in what there is one of.
@@ -173,10 +206,16 @@ impl Tools {
             end.joint = end.joint.filter(here);
         }
         let first = layout.runs.keys().next().copied();
-        for run in [&mut self.cut.run, &mut self.feed.run] {
+        let [bond_from, bond_to] = &mut self.bond.typed;
+        let runs = [&mut self.cut.run, &mut self.feed.run, &mut self.special.run];
+        for run in runs.into_iter().chain([&mut bond_from.0, &mut bond_to.0]) {
             *run = run.filter(|r| layout.runs.contains_key(r)).or(first);
         }
         self.feed.driver = self.feed.driver.filter(|&from| names::exists(layout, from.into()));
+        let there = |run: &RunId| layout.runs.contains_key(run);
+        self.special.other = self.special.other.filter(there);
+        self.special.end = self.special.end.filter(|end| free_ends(layout).contains(end));
+        self.bond.from = self.bond.from.filter(|spot| there(&spot.run));
     }
 }
 
@@ -188,14 +227,19 @@ pub fn shape_of(bend_deg: f64) -> Shape {
 impl App {
     /// Lays a run, selects nothing, and returns the joint at its end.
     pub fn lay(&mut self, from: End, to: End, bend_deg: f64) -> Option<JointId> {
-        let edit = Edit::Lay { from, to, shape: shape_of(bend_deg), length_mm: None };
-        let made = self.edit("lay a run", edit)?;
+        let placed = place::lay(self.doc.layout(), from, to, shape_of(bend_deg));
+        let turnouts = placed.as_ref().is_ok_and(|placed| !placed.specials.is_empty());
+        let made = self.do_placed("lay a run", placed)?;
+        if turnouts {
+            self.tell("A third run end makes a turnout: its particulars are under Selected.");
+        }
         let run = made.iter().find_map(|id| match id {
             EntityId::Run(run) => Some(*run),
             _ => None,
         })?;
         self.tools.cut.run = Some(run);
         self.tools.feed.run = Some(run);
+        self.tools.special.run = Some(run);
         self.doc.layout().runs.get(&run).map(|r| r.to)
     }
 
@@ -269,6 +313,9 @@ pub fn tools_ui(ui: &mut Ui, app: &mut App) {
             Tool::Lay => lay_ui(ui, app),
             Tool::Cut => cut_ui(ui, app),
             Tool::Feed => feed_ui(ui, app),
+            Tool::Special => special_ui(ui, app),
+            Tool::Throw => throw_ui(ui, app),
+            Tool::Bond => bond_ui(ui, app),
         }
     });
 }
@@ -288,7 +335,8 @@ fn select_ui(ui: &mut Ui, app: &mut App) {
     ));
 }
 
-fn action(ui: &mut Ui, words: &str, enabled: bool) -> bool {
+/// The button that does it.
+pub fn action(ui: &mut Ui, words: &str, enabled: bool) -> bool {
     let button = Button::new(strong(words)).min_size(vec2(0.0, 30.0));
     ui.vertical_centered_justified(|ui| ui.add_enabled(enabled, button)).inner.clicked()
 }
@@ -374,7 +422,8 @@ fn cut_ui(ui: &mut Ui, app: &mut App) {
     );
 }
 
-fn run_length_ui(ui: &mut Ui, app: &App, run: Option<RunId>) {
+/// How long a run is.
+pub fn run_length_ui(ui: &mut Ui, app: &App, run: Option<RunId>) {
     if let Some(curve) = run.and_then(|r| app.derived.curves.get(&r)) {
         let words = format!("The run is {} long.", length_words(curve.length_mm()));
         ui.label(small(ui, words));

@@ -73,7 +73,7 @@ fn left_signs(case: &Case, [a, b]: [usize; 2], parts: &[Part]) -> [Option<i8>; 2
 fn left_sign(case: &Case, side: usize, driver: usize, state: StateWord) -> Option<i8> {
     let [left, right] = case.rails[side];
     let on = |leg: usize, net: Option<usize>| {
-        net.is_some_and(|net| case.wiring.drivers[driver].legs[leg].iter().any(|l| l.0 == net))
+        net.is_some_and(|net| case.wiring.drivers[driver].legs[leg].iter().any(|l| l.net == net))
     };
     let p_left = if on(0, left) || on(1, right) {
         1

@@ -8,20 +8,21 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::crossing::assemble::{GroupTouch, NumericLoad};
 use crate::crossing::case::{Names, Wiring};
 use crate::crossing::contacts::{self, Facing, Touched};
-use crate::crossing::path::{Span, ruler};
+use crate::crossing::path::Span;
 use crate::crossing::rake::{self, Group, Rake};
 use crate::drive::{self, Beside, Schedule, SetWord, StateWord};
 use crate::layout::{
-    Axle, Cut, CutId, Drive, Driver, DriverId, Layout, Load, Rail, SpeedRange, TrainId, Vehicle,
-    VehicleId, Wheel,
+    Axle, Cut, Drive, Driver, DriverId, Layout, Load, SpeedRange, TrainId, Vehicle, VehicleId,
+    Wheel,
 };
-use crate::rails::{CutAt, Plan, cut_place_mm};
+use crate::rails::{CutAt, Plan};
 use crate::signal::ClockId;
 
 use super::judge::{
     Bench, CONFLICT_A, Decided, DriverRun, Judged, NumericGroup, NumericStand, Rated, Scenario,
     worse,
 };
+use super::places::{self, Place};
 use super::types::{Motion, Relation, Trips, Verdict};
 
 /// A setting of one driver: word and throttle.
@@ -71,8 +72,6 @@ pub struct Case {
 /// What the numbers of a case belong to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Surroundings {
-    /// The cut.
-    pub cut: CutId,
     /// Where it stands in the plan.
     pub at: CutAt,
     /// Names of the wiring.
@@ -387,11 +386,6 @@ fn pickups_behind<'a>(
         .fold((f64::INFINITY, 0.0_f64), |(first, last), b| (first.min(b), last.max(b)))
 }
 
-/// Where the two rails are cut, mm from the cut's zero.
-fn gaps_mm(cut: &Cut) -> [Option<f64>; 2] {
-    Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm))
-}
-
 /// The rakes of all trains.
 fn rakes(layout: &Layout) -> Vec<(TrainId, Rake)> {
     layout.trains.values().map(|train| (train.id, rake::coupled(layout, train))).collect()
@@ -407,8 +401,21 @@ pub fn never_alone(layout: &Layout) -> BTreeSet<VehicleId> {
         .collect()
 }
 
+/// How far vehicles and trains reach over a place, mm.
+pub fn reach_mm(layout: &Layout) -> f64 {
+    let longest = layout.vehicles.values().map(|v| v.length_mm).fold(0.0, f64::max);
+    let longest = if layout.vehicles.is_empty() { stand_in().length_mm } else { longest };
+    rakes(layout).iter().map(|(_, rake)| rake.length_mm).fold(longest, f64::max) + 1.0
+}
+
 /// Collects the case of a cut, of all vehicles by themselves.
 pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
+    let reach_mm = reach_mm(layout) + cut.stagger_mm.abs();
+    Some(vehicles_at(layout, plan, &places::of_cut(layout, plan, cut, reach_mm)?))
+}
+
+/// Collects the case of a place, of all vehicles by themselves.
+pub fn vehicles_at(layout: &Layout, plan: &Plan, place: &Place) -> (Case, Surroundings) {
     let spare;
     let vehicles: Vec<(Option<VehicleId>, &Vehicle)> = if layout.vehicles.is_empty() {
         spare = stand_in();
@@ -417,8 +424,8 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
         layout.vehicles.values().map(|v| (Some(v.id), v)).collect()
     };
     let longest = vehicles.iter().map(|(_, v)| v.length_mm).fold(0.0, f64::max);
-    let (spans, near) = around(layout, plan, cut, longest)?;
-    let cut_mm = gaps_mm(cut);
+    let near = near(place, longest);
+    let cut_mm = place.gaps_mm;
     let coupled = never_alone(layout);
 
     let mut stands: Vec<Drawn> = Vec::new();
@@ -465,16 +472,16 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
             }
         }
     }
-    gathered(layout, plan, cut, &spans, stands, footings, 0)
+    gathered(layout, plan, place, stands, footings, 0)
 }
 
-/// Collects the case of a cut of what trains do there beyond what their vehicles do by themselves. `None` if that is
+/// Collects the case of a place of what trains do there beyond what their vehicles do by themselves. `None` if that is
 /// nothing.
-pub fn case_of_trains(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
+pub fn trains_at(layout: &Layout, plan: &Plan, place: &Place) -> Option<(Case, Surroundings)> {
     let rakes = rakes(layout);
     let longest = rakes.iter().map(|(_, rake)| rake.length_mm).fold(0.0, f64::max);
-    let (spans, near) = around(layout, plan, cut, longest)?;
-    let cut_mm = gaps_mm(cut);
+    let near = near(place, longest);
+    let cut_mm = place.gaps_mm;
     let mut stands: Vec<Drawn> = Vec::new();
     let mut footings: Vec<Foot> = Vec::new();
     let mut left_out = 0;
@@ -535,21 +542,14 @@ pub fn case_of_trains(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, 
     if stands.is_empty() && footings.is_empty() {
         return None;
     }
-    gathered(layout, plan, cut, &spans, stands, footings, left_out)
+    Some(gathered(layout, plan, place, stands, footings, left_out))
 }
 
-/// The ruler around a cut as far as feeders are looked for, and what of it something so long can stand on.
-fn around(
-    layout: &Layout,
-    plan: &Plan,
-    cut: &Cut,
-    longest_mm: f64,
-) -> Option<(Vec<Span>, Vec<Span>)> {
-    let reach = longest_mm + cut.stagger_mm.abs() + 1.0;
-    // Feeders farther away than a vehicle reaches are wanted too, for the rail between: the ruler goes on to them.
-    let spans = ruler(layout, plan, cut.id, reach.max(RULER_MM))?;
-    let near = spans.iter().filter(|s| s.from_mm < reach && s.to_mm > -reach).copied().collect();
-    Some((spans, near))
+/// What of the track around a place something so long can stand on.
+fn near(place: &Place, longest_mm: f64) -> Vec<Span> {
+    let stagger = place.gaps_mm.into_iter().flatten().map(f64::abs).fold(0.0, f64::max);
+    let reach = longest_mm + stagger + 1.0;
+    place.spans.iter().filter(|s| s.from_mm < reach && s.to_mm > -reach).copied().collect()
 }
 
 /// Adds the footings of a loaded pickup group: what it touches in each interval in which it touches both rails.
@@ -576,17 +576,13 @@ fn stand_on(
 fn gathered(
     layout: &Layout,
     plan: &Plan,
-    cut: &Cut,
-    spans: &[Span],
+    place: &Place,
     stands: Vec<Drawn>,
     footings: Vec<Foot>,
     left_out: usize,
-) -> Option<(Case, Surroundings)> {
-    let at = *plan.cuts.get(&cut.id)?;
-    let mut nets: BTreeSet<usize> = BTreeSet::new();
-    for piece in [at.before, at.after] {
-        nets.extend(plan.pieces[piece].nets);
-    }
+) -> (Case, Surroundings) {
+    let at = place.at;
+    let mut nets: BTreeSet<usize> = place.nets.into_iter().flatten().collect();
     for group in stands.iter().flat_map(|stand| &stand.at.groups) {
         nets.extend(group.touched.iter().flatten().map(|t| t.0));
     }
@@ -595,14 +591,16 @@ fn gathered(
     }
     let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
     let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
-    let (wiring, names) = Wiring::around(layout, plan, &nets, &always, spans);
+    let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &place.spans);
     let index = |net: usize| names.nets.iter().position(|&n| n == net);
     let case = Case {
         sides: own.map(|driver| {
             driver.and_then(|id| names.drivers.iter().position(|&other| other == id))
         }),
-        sign: at.sign,
-        rails: [at.before, at.after].map(|piece| plan.pieces[piece].nets.map(index)),
+        sign: at.sign
+            * exchanged(plan, at.block_before, own[0])
+            * exchanged(plan, at.block_after, own[1]),
+        rails: place.nets.map(|pair| pair.map(index)),
         stands: stands.iter().map(|stand| numeric_stand(stand, &names)).collect(),
         footings: footings
             .iter()
@@ -614,14 +612,20 @@ fn gathered(
         ..Case::bare(layout, wiring, &names)
     };
     let surroundings = Surroundings {
-        cut: cut.id,
         at,
         names,
         stands: stands.into_iter().map(|stand| stand.at).collect(),
         footings: footings.into_iter().map(|f| (f.by, f.facing, f.front_mm)).collect(),
         left_out,
     };
-    Some((case, surroundings))
+    (case, surroundings)
+}
+
+/// −1 if a driver's poles are exchanged on the way to a block, so that its label says the opposite there.
+fn exchanged(plan: &Plan, block: usize, driver: Option<DriverId>) -> i8 {
+    let on_block = |net: &usize| plan.nets[*net].legs.iter();
+    let mut legs = plan.blocks[block].nets.iter().flat_map(on_block);
+    if legs.any(|leg| Some(leg.driver) == driver && leg.exchanged) { -1 } else { 1 }
 }
 
 /// Touched nets as indices of a wiring.
@@ -665,9 +669,6 @@ fn numeric_stand(stand: &Drawn, names: &Names) -> NumericStand {
         }),
     }
 }
-
-/// How far the ruler looks for feeders, mm. A feeder beyond counts without the rail in between.
-const RULER_MM: f64 = 10_000.0;
 
 fn same_nets(a: &[Touched; 2], b: &[Touched; 2]) -> bool {
     (0..2).all(|side| a[side].iter().map(|t| t.0).eq(b[side].iter().map(|t| t.0)))
@@ -771,7 +772,7 @@ impl Case {
                 run.schedule = Schedule::steady(held.state, held.drives, run.schedule.level);
             }
         }
-        Scenario { runs, powered: powered.to_vec(), held: kept }
+        Scenario { runs, powered: powered.to_vec(), held: kept, acted: Vec::new() }
     }
 
     fn beside(&self, at: usize, settings: &[Set]) -> Beside {
@@ -1101,13 +1102,13 @@ impl Case {
             let wakes = self.wakes(&bench.judge(&scenario, stand), &powered);
             let awake = self.awake(&scenario, &wakes);
             evaluated.judged = bench.judge_thoroughly(&awake, stand);
-            evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged.first);
+            evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged);
             return;
         }
         if stand.is_some() {
             evaluated.judged = bench.judge_thoroughly(&scenario, stand);
         }
-        evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged.first);
+        evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged);
         let open = bench.left_open(&scenario, stand, &evaluated.judged);
         if !open.is_empty() {
             evaluated.judged.open = open;
@@ -1232,7 +1233,7 @@ impl Case {
         let drives = |side: usize, driver: usize| {
             self.rails[side].iter().all(|net| {
                 let legs = self.wiring.drivers[driver].legs.iter().flatten();
-                net.is_some_and(|net| legs.into_iter().any(|leg| leg.0 == net))
+                net.is_some_and(|net| legs.into_iter().any(|leg| leg.net == net))
             })
         };
         if !drives(0, a) || !drives(1, b) {

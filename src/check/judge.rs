@@ -2,6 +2,8 @@
 //!
 //! All in numbers: what a number belongs to is known only to the caller.
 
+mod chain;
+
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
@@ -16,6 +18,8 @@ use crate::layout::{AfterTrip, Senses, TripKind};
 use crate::signal::{self, Beat, ClockId, Figures, Joint, TripOutcome};
 
 use super::types::{Motion, Trips, Verdict};
+use chain::Guard;
+pub use chain::JudgedDevice;
 
 /// A leg that differs by more than this from what it carries with the rails apart is in conflict, A.
 pub const CONFLICT_A: f64 = 0.1;
@@ -41,9 +45,16 @@ pub struct Scenario {
     pub powered: Vec<bool>,
     /// Drivers held in their drive state because too many take part to look at every joint state.
     pub held: Vec<usize>,
+    /// Devices that have acted: opened, or exchanged their poles.
+    pub acted: Vec<usize>,
 }
 
 impl Scenario {
+    /// Which supplies are on and which devices have acted.
+    fn switched(&self) -> (&[bool], &[usize]) {
+        (&self.powered, &self.acted)
+    }
+
     fn beats(&self) -> Vec<Beat> {
         self.runs
             .iter()
@@ -155,6 +166,8 @@ impl NumericStand {
 pub struct Carried {
     /// Per driver: leaving P, leaving M, drawn from the positive pole, where the trip senses.
     pub drivers: Vec<[f64; 4]>,
+    /// Per device: magnitude in the larger of its poles.
+    pub devices: Vec<f64>,
     /// Per supply: positive over negative pole, V.
     pub poles_v: Vec<Option<f64>>,
     /// Through each load, left to right, group by group.
@@ -175,6 +188,8 @@ pub enum Decided {
     Nothing,
     /// A driver's trip.
     Trip(usize),
+    /// A device's trip.
+    Device(usize),
     /// A driver's continuous rating.
     Rating(usize),
     /// A supply's sustained limit.
@@ -228,6 +243,8 @@ pub struct After {
     pub peak_a: f64,
     /// Drivers whose trips then act.
     pub trips: Vec<usize>,
+    /// Devices that then act.
+    pub devices: Vec<usize>,
 }
 
 /// A judged situation.
@@ -256,8 +273,17 @@ pub struct Judged {
     pub worst_joint: Option<(usize, f64)>,
     /// Drivers.
     pub drivers: Vec<JudgedDriver>,
+    /// Devices of the feed chains.
+    pub devices: Vec<JudgedDevice>,
     /// Drivers whose trip is first.
     pub first: Vec<usize>,
+    /// Devices that act first, beside those drivers.
+    pub first_devices: Vec<usize>,
+    /// Whether the devices that act first are auto-reversers, and nothing is in conflict once they have: the verdict is
+    /// that of afterwards, the figures are those of before.
+    pub resolved: bool,
+    /// Auto-reversers that have acted before all that is told here, because they end a part of the conflict.
+    pub exchanged: Vec<usize>,
     /// What goes on after they have tripped, where that was asked.
     pub after: Option<After>,
     /// The same with the vehicle's load.
@@ -283,10 +309,14 @@ pub struct Bench<'a> {
     thorough: Cell<bool>,
 }
 
-/// Sensed currents, beats (period, shares, clock), threshold, window, and which driver's trip it is.
+/// Sensed currents, beats (period, shares, clock), threshold, window, and whose trip it is: drivers count first, then
+/// devices.
 type TripKey = (Vec<u64>, usize, bool);
 
-type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Option<TouchKey>);
+/// What each trip does, of drivers or of devices; `None` where there is none or it cannot act.
+type Outcomes = Vec<Option<TripOutcome>>;
+
+type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Vec<usize>, Option<TouchKey>);
 type TouchKey = Vec<([Touched; 2], u64, Vec<(u8, u64, u64)>)>;
 
 fn touch_key(touch: &[GroupTouch]) -> TouchKey {
@@ -324,12 +354,12 @@ impl<'a> Bench<'a> {
         &self,
         states: &[StateWord],
         levels: &[f64],
-        powered: &[bool],
+        (powered, acted): (&[bool], &[usize]),
         touch: Option<&[GroupTouch]>,
         values: &[f64],
         held: Option<(usize, f64, f64)>,
     ) -> Assembled {
-        assemble(self.wiring, Moment { states, levels, powered, values, touch, held })
+        assemble(self.wiring, Moment { states, levels, powered, values, touch, acted, held })
     }
 
     fn carried(&self, assembled: &Assembled) -> Result<Carried, Unsolved> {
@@ -353,13 +383,18 @@ impl<'a> Bench<'a> {
             .collect();
         Ok(Carried {
             drivers,
+            devices: assembled
+                .devices
+                .iter()
+                .map(|poles| poles.iter().map(|p| read(&solution, p).abs()).fold(0.0, f64::max))
+                .collect(),
             poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
             loads: assembled.loads.iter().map(|load| read(&solution, load)).collect(),
             conducting: solution.conducting().to_vec(),
         })
     }
 
-    /// What flows at a moment, all values nominal.
+    /// What flows at a moment, all values nominal and no device having acted.
     pub fn moment(
         &mut self,
         states: &[StateWord],
@@ -367,16 +402,27 @@ impl<'a> Bench<'a> {
         powered: &[bool],
         touch: Option<&[GroupTouch]>,
     ) -> Result<Carried, Unsolved> {
+        self.moment_after(states, levels, (powered, &[]), touch)
+    }
+
+    fn moment_after(
+        &mut self,
+        states: &[StateWord],
+        levels: &[f64],
+        (powered, acted): (&[bool], &[usize]),
+        touch: Option<&[GroupTouch]>,
+    ) -> Result<Carried, Unsolved> {
         let key: MomentKey = (
             states.to_vec(),
             levels.iter().map(|l| l.to_bits()).collect(),
             powered.to_vec(),
+            acted.to_vec(),
             touch.map(touch_key),
         );
         if let Some(known) = self.solved.get(&key) {
             return known.clone();
         }
-        let assembled = self.build(states, levels, powered, touch, &self.nominal, None);
+        let assembled = self.build(states, levels, (powered, acted), touch, &self.nominal, None);
         let result = self.carried(&assembled);
         self.solved.insert(key, result.clone());
         result
@@ -394,7 +440,7 @@ impl<'a> Bench<'a> {
             .map(|at| {
                 let states: Vec<StateWord> =
                     scenario.parts(joint, at).iter().map(|part| part.state).collect();
-                self.moment(&states, &levels, &scenario.powered, touch)
+                self.moment_after(&states, &levels, scenario.switched(), touch)
             })
             .collect()
     }
@@ -441,12 +487,21 @@ impl<'a> Bench<'a> {
         let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
             return (Trips::No, 0.0, None);
         };
+        let drivers: Vec<Option<TripOutcome>> = (0..self.wiring.drivers.len())
+            .map(|at| {
+                let trip = self.wiring.drivers[at].trip.as_ref()?;
+                let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
+                let threshold = trip.threshold(&self.nominal);
+                Some(self.trip(at, trip.kind, &sensed, &beats, threshold, window_s))
+            })
+            .collect();
+        let devices = self.device_trips(&low, &beats, window_s);
+        let reversers = self.reverse_first(&drivers, &devices);
+        if !reversers.is_empty() && scenario.acted.is_empty() {
+            return self.acts(&scenario.after(&reversers), stand, window_s);
+        }
         let mut worst = (Trips::No, 0.0, None);
-        for (at, driver) in self.wiring.drivers.iter().enumerate() {
-            let Some(trip) = &driver.trip else { continue };
-            let sensed = self.sensed(at, &low, &shares).unwrap_or_default();
-            let outcome =
-                self.trip(at, trip.kind, &sensed, &beats, trip.threshold(&self.nominal), window_s);
+        for outcome in drivers.iter().chain(&devices).flatten() {
             let trips = trips_word(outcome.trips);
             if (trips, outcome.share) > (worst.0, worst.1) {
                 worst = (trips, outcome.share, outcome.after_s);
@@ -465,24 +520,29 @@ impl<'a> Bench<'a> {
             .unwrap_or_default()
     }
 
-    /// What goes on once the drivers that trip first have gone to what they do after a trip; `None` if none trips.
+    /// What goes on once the drivers and devices that trip first have gone to what they do after a trip; `None` if none
+    /// trips.
     pub fn after_first(
         &mut self,
         scenario: &Scenario,
         stand: Option<&NumericStand>,
-        first: &[usize],
+        judged: &Judged,
     ) -> Option<After> {
-        if first.is_empty() {
+        let (first, devices) = (&judged.first, &judged.first_devices);
+        if first.is_empty() && devices.is_empty() {
             return None;
         }
-        let then = self.tripped(scenario, first);
-        let judged = self.judge(&then, stand);
+        let then = self.tripped(&scenario.after(&judged.exchanged).after(devices), first);
+        let judged = self.judge_once(&then, stand);
         let legs = judged.drivers.iter().flat_map(|d| [d.figures[0].peak, d.figures[1].peak]);
         Some(After {
             conflict: judged.share > 0.0,
             peak_a: legs.fold(0.0, f64::max),
             trips: (0..judged.drivers.len())
                 .filter(|at| !first.contains(at) && judged.drivers[*at].trips != Trips::No)
+                .collect(),
+            devices: (0..judged.devices.len())
+                .filter(|at| !devices.contains(at) && judged.devices[*at].trips != Trips::No)
                 .collect(),
         })
     }
@@ -538,8 +598,15 @@ impl<'a> Bench<'a> {
         judged
     }
 
-    /// Judges a situation; the times at which averaged trips act are left out.
+    /// Judges a situation; the times at which averaged trips act are left out. Where auto-reversers act before anything
+    /// else, what counts is what they lead to.
     pub fn judge(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Judged {
+        let judged = self.judge_once(scenario, stand);
+        self.reversed(scenario, stand, judged)
+    }
+
+    /// Judges a situation with no device having acted but those that the scenario says.
+    fn judge_once(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Judged {
         match self.try_judge(scenario, stand) {
             Ok(judged) => judged,
             Err(_) => Judged {
@@ -554,7 +621,11 @@ impl<'a> Bench<'a> {
                 joints: Vec::new(),
                 worst_joint: None,
                 drivers: Vec::new(),
+                devices: Vec::new(),
                 first: Vec::new(),
+                first_devices: Vec::new(),
+                resolved: false,
+                exchanged: Vec::new(),
                 after: None,
                 loaded: None,
                 lifted: Vec::new(),
@@ -584,6 +655,7 @@ impl<'a> Bench<'a> {
             nothing = vec![
                 Carried {
                     drivers: vec![[0.0; 4]; self.wiring.drivers.len()],
+                    devices: vec![0.0; self.wiring.devices.len()],
                     poles_v: apart[0].poles_v.clone(),
                     loads: Vec::new(),
                     conducting: Vec::new(),
@@ -610,7 +682,7 @@ impl<'a> Bench<'a> {
         let share: f64 = (0..joint.count()).filter(|&at| over[at]).map(|at| shares[at]).sum();
 
         let window_s = stand.map(|s| s.length_mm / s.speed_mm_s.0.max(1e-6));
-        let mut outcomes: Vec<(Motion, Rated, Vec<Option<TripOutcome>>)> = Vec::new();
+        let mut outcomes: Vec<(Motion, Rated, [Outcomes; 2])> = Vec::new();
         // Whatever acts on a vehicle that rolls over acts on one that stands there; only a single wheel is bridged too
         // narrowly to be found standing.
         let motions: &[Motion] = if stand.is_some_and(|s| s.single_wheel) {
@@ -661,26 +733,11 @@ impl<'a> Bench<'a> {
                 chosen = at;
             }
         }
-        let (motion, rated, trips) = outcomes.swap_remove(chosen);
+        let (motion, rated, [trips, device_trips]) = outcomes.swap_remove(chosen);
 
         let drivers = self.figures(&shares, &low, Some(&trips));
-        let earliest = trips
-            .iter()
-            .flatten()
-            .filter(|t| t.trips != signal::Trips::No)
-            .filter_map(|t| t.after_s)
-            .fold(f64::INFINITY, f64::min);
-        let first = trips
-            .iter()
-            .enumerate()
-            .filter(|(_, t)| {
-                t.as_ref().is_some_and(|t| {
-                    t.trips != signal::Trips::No
-                        && t.after_s.is_some_and(|after| after <= earliest * 1.05 + 1e-12)
-                })
-            })
-            .map(|(at, _)| at)
-            .collect();
+        let [first, first_devices] = chain::first(&trips, &device_trips);
+        let devices = self.device_figures(&shares, &low, &device_trips);
         let longest = if motion == Motion::Moving { window_s } else { None };
         let share_range = (share > 0.0
             && signal::phase_case(&beats, longest) == signal::PhaseCase::Frozen)
@@ -701,7 +758,11 @@ impl<'a> Bench<'a> {
             joints: (0..joint.count()).map(|at| (shares[at], scenario.parts(&joint, at))).collect(),
             worst_joint,
             drivers,
+            devices,
             first,
+            first_devices,
+            resolved: false,
+            exchanged: Vec::new(),
             after: None,
             loaded: loaded.map(|loaded| self.figures(&shares, &loaded, None)),
             lifted,
@@ -711,18 +772,18 @@ impl<'a> Bench<'a> {
         })
     }
 
-    /// The outcome of a driver's trip on what it senses. One that only limits, cycle by cycle, never acts; what counts
-    /// against its limit is the peak that would flow without it.
+    /// The outcome of a trip on what it senses: of a driver, or of a device, which count on after the drivers. One that
+    /// only limits, cycle by cycle, never acts; what counts against its limit is the peak that would flow without it.
     fn trip(
         &self,
-        driver: usize,
+        who: usize,
         kind: TripKind,
         sensed: &[f64],
         beats: &[Beat],
         threshold_a: f64,
         window_s: Option<f64>,
     ) -> TripOutcome {
-        let Some(trip) = numeric_trip(kind, driver) else {
+        let Some(trip) = numeric_trip(kind, self.beat_of(who)) else {
             let peak = signal::figures(sensed, &signal::shares(beats)).peak;
             let trips = signal::Trips::No;
             return TripOutcome { trips, share: 0.0, after_s: None, worst: peak, exact: true };
@@ -743,8 +804,9 @@ impl<'a> Bench<'a> {
             .chain(beats.iter().flat_map(|b| b.parts.iter().map(|part| part.share.to_bits())))
             .chain([threshold_a.to_bits(), window_s.map_or(u64::MAX, f64::to_bits)])
             .collect();
-        let thorough = self.thorough.get();
-        let key = (numbers, driver, thorough);
+        // Who reverses before whom is a matter of times.
+        let thorough = self.thorough.get() || self.reverses();
+        let key = (numbers, who, thorough);
         if let Some(known) = self.tripped.borrow().get(&key) {
             return *known;
         }
@@ -893,7 +955,7 @@ impl<'a> Bench<'a> {
         over: &[bool],
         stand: Option<&NumericStand>,
         window_s: Option<f64>,
-    ) -> (Rated, Vec<Option<TripOutcome>>) {
+    ) -> (Rated, [Outcomes; 2]) {
         let value = |at: usize| self.nominal[at];
         let mut rated =
             Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };
@@ -980,6 +1042,9 @@ impl<'a> Bench<'a> {
             rated.offer(verdict, Some(margin), Decided::Trip(at));
             trips.push(Some(outcome));
         }
+        let devices =
+            self.rate_devices(&mut rated, beats, shares, low, apart, high, stand, window_s);
+        guarded |= conflict && self.device_guards(low, over);
         // What is rated for ever must bear no more than a chopping driver lets through.
         let chopped = self.chopped(scenario, loaded.unwrap_or(low), shares);
         let with_load = chopped.as_deref().unwrap_or(loaded.unwrap_or(low));
@@ -1042,7 +1107,7 @@ impl<'a> Bench<'a> {
         if conflict && !guarded {
             rated.offer(Verdict::Short, None, Decided::Unguarded);
         }
-        (rated, trips)
+        (rated, [trips, devices])
     }
 
     /// What is carried once drivers that limit cycle by cycle do so: in every state in which such a driver drives and
@@ -1075,14 +1140,14 @@ impl<'a> Bench<'a> {
         chopped
     }
 
-    /// The range that the believable values leave to a driver's sensed (or largest) current at one joint state:
+    /// The range that the believable values leave to a guard's sensed (or largest) current at one joint state:
     /// least, largest, and the weight of each value.
     pub fn extremes(
         &self,
         scenario: &Scenario,
         stand: Option<&NumericStand>,
         at: usize,
-        driver: usize,
+        guard: Guard,
         frozen: &[usize],
     ) -> Option<(f64, f64, Vec<f64>)> {
         let beats = scenario.beats();
@@ -1091,7 +1156,10 @@ impl<'a> Bench<'a> {
             scenario.parts(&joint, at).iter().map(|part| part.state).collect();
         let levels: Vec<f64> = scenario.runs.iter().map(|r| r.schedule.level).collect();
         let touch = stand.map(NumericStand::clean);
-        let trip = self.wiring.drivers[driver].trip.as_ref();
+        let trip = match guard {
+            Guard::Driver(driver) => self.wiring.drivers[driver].trip.as_ref(),
+            Guard::Device(_) => None,
+        };
         let ranges: Vec<crate::circuit::ParamRange> = self
             .wiring
             .values
@@ -1116,10 +1184,16 @@ impl<'a> Bench<'a> {
         };
         for &place in places {
             let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
+                let switched = scenario.switched();
                 let assembled =
-                    self.build(&states, &levels, &scenario.powered, touch.as_deref(), values, None);
+                    self.build(&states, &levels, switched, touch.as_deref(), values, None);
                 let solution = assembled.solve()?;
-                let probe = assembled.probes[driver].at(place);
+                let probe = match guard {
+                    Guard::Driver(driver) => assembled.probes[driver].at(place),
+                    Guard::Device(device) => {
+                        &assembled.devices[device][usize::from(place == Senses::LegM)]
+                    }
+                };
                 let slopes = solution.sensitivity(&assembled.network, probe);
                 let mut gradient = vec![0.0; values.len()];
                 for (sums, slope) in
@@ -1155,7 +1229,7 @@ impl<'a> Bench<'a> {
     /// Every trip grows with what it senses, so the least and the largest current of the heaviest joint state bound
     /// what it can do.
     pub fn left_open(
-        &mut self,
+        &self,
         scenario: &Scenario,
         stand: Option<&NumericStand>,
         judged: &Judged,
@@ -1164,14 +1238,22 @@ impl<'a> Bench<'a> {
         {
             return Vec::new();
         }
-        let (certain, possible, mut weights) = self.bounds(scenario, stand, judged, &[]);
+        let after;
+        let (scenario, guards) = if judged.resolved {
+            (scenario, judged.first_devices.iter().map(|&at| Guard::Device(at)).collect())
+        } else {
+            after = scenario.after(&judged.exchanged);
+            (&after, self.guards())
+        };
+        let bounds = |frozen: &[usize]| self.bounds(scenario, stand, judged, &guards, frozen);
+        let (certain, possible, mut weights) = bounds(&[]);
         if certain == possible {
             return Vec::new();
         }
         weights.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         weights.retain(|w| w.1 > 0.0);
         for &(at, _) in weights.iter().take(6) {
-            let (certain, possible, _) = self.bounds(scenario, stand, judged, &[at]);
+            let (certain, possible, _) = bounds(&[at]);
             if certain == possible {
                 return vec![at];
             }
@@ -1185,6 +1267,7 @@ impl<'a> Bench<'a> {
         scenario: &Scenario,
         stand: Option<&NumericStand>,
         judged: &Judged,
+        guards: &[Guard],
         frozen: &[usize],
     ) -> (bool, bool, Vec<(usize, f64)>) {
         let beats = scenario.beats();
@@ -1209,7 +1292,7 @@ impl<'a> Bench<'a> {
                 let built = self.build(
                     &states,
                     &levels,
-                    &scenario.powered,
+                    scenario.switched(),
                     touch.as_deref(),
                     &self.nominal,
                     None,
@@ -1218,21 +1301,31 @@ impl<'a> Bench<'a> {
             })
             .collect();
         let Some(carried) = carried else { return (false, true, weights) };
-        for (at, driver) in self.wiring.drivers.iter().enumerate() {
-            let sensed = match &driver.trip {
-                Some(_) => self.sensed(at, &carried, &shares).unwrap_or_default(),
-                None if driver.rating_a.is_some() => {
-                    let larger = larger_leg(at, &carried, &shares);
-                    carried.iter().map(|c| c.drivers[at][larger].abs()).collect()
+        for &guard in guards {
+            let (trip, rating, sensed) = match guard {
+                Guard::Driver(at) => {
+                    let driver = &self.wiring.drivers[at];
+                    let sensed = match &driver.trip {
+                        Some(_) => self.sensed(at, &carried, &shares).unwrap_or_default(),
+                        None if driver.rating_a.is_some() => {
+                            let larger = larger_leg(at, &carried, &shares);
+                            carried.iter().map(|c| c.drivers[at][larger].abs()).collect()
+                        }
+                        None => continue,
+                    };
+                    (driver.trip.as_ref(), driver.rating_a, sensed)
                 }
-                None => continue,
+                Guard::Device(at) => {
+                    let trip = self.wiring.devices[at].trip.as_ref().map(|(trip, _)| trip);
+                    (trip, None, carried.iter().map(|c| c.devices[at]).collect())
+                }
             };
             let heaviest = (0..sensed.len())
                 .filter(|&s| shares[s] > 0.0)
                 .max_by(|&a, &b| sensed[a].total_cmp(&sensed[b]));
             let Some(heaviest) = heaviest else { continue };
             let Some((least, largest, slopes)) =
-                self.extremes(scenario, stand, heaviest, at, frozen)
+                self.extremes(scenario, stand, heaviest, guard, frozen)
             else {
                 possible = true;
                 continue;
@@ -1246,7 +1339,7 @@ impl<'a> Bench<'a> {
                 }
             };
             let mut threshold_at = None;
-            let acts = |amps: Vec<f64>, threshold: f64| match &driver.trip {
+            let acts = |amps: Vec<f64>, threshold: f64| match trip {
                 Some(trip) => {
                     let figures = signal::figures(&amps, &shares);
                     match trip.kind {
@@ -1258,17 +1351,18 @@ impl<'a> Bench<'a> {
                             true
                         }
                         kind => {
-                            self.trip(at, kind, &amps, &beats, threshold, window_s).trips
+                            self.trip(self.whose(guard), kind, &amps, &beats, threshold, window_s)
+                                .trips
                                 != signal::Trips::No
                         }
                     }
                 }
                 None => signal::figures(&amps, &shares).rms > threshold,
             };
-            if let Some(amps_at) = driver.trip.as_ref().map(|t| t.amps).or(driver.rating_a) {
+            if let Some(amps_at) = trip.map(|t| t.amps).or(rating) {
                 let (low, high) = range(amps_at);
                 threshold_at = Some((amps_at, low, high));
-                let beyond = driver.trip.as_ref().map_or(1.0, |t| t.kind.acts_beyond());
+                let beyond = trip.map_or(1.0, |t| t.kind.acts_beyond());
                 certain |= acts(scaled(least), beyond * high);
                 possible |= acts(scaled(largest), beyond * low);
             }
@@ -1308,7 +1402,7 @@ impl<'a> Bench<'a> {
                 let built = self.build(
                     &states,
                     &levels,
-                    &scenario.powered,
+                    scenario.switched(),
                     Some(&touch),
                     &self.nominal,
                     held,

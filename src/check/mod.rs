@@ -4,29 +4,35 @@
 //! Every judgement of currents is made in [`judge`]; the files of the findings only sort and name what was judged.
 
 mod cause;
+pub mod coin;
 pub mod cut;
 mod findings;
+mod gather;
 pub mod judge;
+mod places;
 pub mod run;
 mod situation;
 mod types;
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, OnceLock};
 
 pub use types::*;
 
 use crate::layout::{CutId, Layout, Rails};
-use crate::rails::Plan;
+use crate::rails::{Lengths, Plan};
+use coin::{CoinAt, CoinCase, CoinResult};
 use cut::{CutResult, Evaluated, Worst};
+use gather::{Straddle, gather};
 use situation::Known;
 
 /// Checks layouts. Remembers solved cases between calls, so that a re-check derives and solves only what an edit has
 /// touched.
 #[derive(Default)]
 pub struct Checker {
-    remembered: HashMap<String, Arc<CutResult>>,
+    remembered: Memory<CutResult>,
+    remembered_coins: Memory<CoinResult>,
 }
 
 /// A layout with all that was derived and solved: what the files of the findings look at.
@@ -39,11 +45,63 @@ pub struct Context<'a> {
     known: BTreeMap<CutId, Known>,
     /// Each cut at which trains do more than their vehicles do by themselves.
     trains: BTreeMap<CutId, Known>,
+    /// Boundaries of special work.
+    straddles: Vec<Straddle>,
+    /// Whether the selectors stand as they do now; otherwise only what such positions change is here.
+    is_now: bool,
+    /// How far it is along the metal from the feeders, and coins across the rails; only of now.
+    lengths: Lengths,
+    coins: Vec<Coin>,
+}
+
+/// Results by the content of their cases.
+type Memory<R> = HashMap<String, Arc<R>>;
+
+/// A coin across the rails at the far end of a block.
+pub struct Coin {
+    /// Where it lies.
+    pub at: CoinAt,
+    /// Its numbers.
+    pub case: CoinCase,
+    /// What flows.
+    pub result: Arc<CoinResult>,
 }
 
 impl Context<'_> {
+    /// A plan of which nothing is known yet.
+    fn bare<'a>(layout: &'a Layout, plan: &'a Plan, is_now: bool) -> Context<'a> {
+        Context {
+            layout,
+            plan,
+            known: BTreeMap::new(),
+            trains: BTreeMap::new(),
+            straddles: Vec::new(),
+            is_now,
+            lengths: Lengths::default(),
+            coins: Vec::new(),
+        }
+    }
+
+    /// Lays a coin across the rails at the far end of every block.
+    fn lay_coins(&mut self, memory: &mut Memory<CoinResult>) {
+        let (layout, plan) = (self.layout, self.plan);
+        self.lengths = Lengths::of(layout, plan);
+        let blocks = plan.blocks.iter().enumerate();
+        let found: Vec<(CoinCase, CoinAt)> = blocks
+            .flat_map(|(at, block)| block.drivers.iter().map(move |&driver| (at, driver)))
+            .filter_map(|(at, driver)| coin::coin_of(layout, plan, &self.lengths, at, driver, None))
+            .collect();
+        let cases: Vec<&CoinCase> = found.iter().map(|(case, _)| case).collect();
+        let results = solved(memory, &cases, CoinCase::solve);
+        let coins = found.into_iter().zip(results);
+        self.coins = coins.map(|((case, at), result)| Coin { at, case, result }).collect();
+    }
+
     fn situation(&self, known: &Known, evaluated: &Evaluated) -> Situation {
-        situation::situation(self.plan, &known.case, &known.around, evaluated)
+        Situation {
+            selectors: known.selectors.clone(),
+            ..situation::situation(self.plan, &known.case, &known.around, evaluated)
+        }
     }
 
     /// Every cut with what is known of it: under vehicles, then under trains.
@@ -72,45 +130,17 @@ impl Checker {
 
     /// Checks a layout whose plan is at hand.
     pub fn check_plan(&mut self, layout: &Layout, plan: &Plan) -> Report {
-        let mut cases = Vec::with_capacity(layout.cuts.len());
-        let mut used: HashMap<String, Arc<CutResult>> = HashMap::new();
-        let mut missing: Vec<(String, usize)> = Vec::new();
-        let mut wanted: HashSet<String> = HashSet::new();
-        for cut in layout.cuts.values() {
-            let trains = if layout.trains.is_empty() {
-                None
-            } else {
-                cut::case_of_trains(layout, plan, cut)
-            };
-            let vehicles = cut::case_of(layout, plan, cut).map(|case| (false, case));
-            for (train, (case, around)) in vehicles.into_iter().chain(trains.map(|c| (true, c))) {
-                let key = format!("{case:?}");
-                match self.remembered.get(&key) {
-                    Some(result) => {
-                        used.insert(key.clone(), Arc::clone(result));
-                    }
-                    None if wanted.insert(key.clone()) => {
-                        missing.push((key.clone(), cases.len()));
-                    }
-                    None => {}
-                }
-                cases.push((cut.id, key, train, case, around));
-            }
+        let mut gathered = gather(layout, plan, &mut self.remembered);
+        let held = std::mem::take(&mut gathered.held);
+        let mut contexts = gathered.contexts(layout);
+        if let Some(context) = contexts.first_mut() {
+            context.lay_coins(&mut self.remembered_coins);
         }
-        let solved = solve_all(missing.iter().map(|&(_, at)| &cases[at].3).collect());
-        used.extend(missing.into_iter().map(|(key, _)| key).zip(solved));
-        let mut known = [BTreeMap::new(), BTreeMap::new()];
-        for (id, key, train, case, around) in cases {
-            if let Some(result) = used.get(&key) {
-                let result = Arc::clone(result);
-                known[usize::from(train)].insert(id, Known { case, around, result });
-            }
+        let Some((context, others)) = contexts.split_first() else { return Report::default() };
+        let mut findings = findings::all(context);
+        for other in others {
+            findings::add_positions(other, &mut findings);
         }
-        let [known, trains] = known;
-        // What this check did not need is forgotten: the memory stays as large as the layout.
-        self.remembered = used;
-        let context = Context { layout, plan, known, trains };
-        let mut findings = findings::all(&context);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)
                 .cmp(&(a.class == Class::Fault, a.verdict, a.class))
@@ -118,6 +148,7 @@ impl Checker {
                 .then(a.cuts.cmp(&b.cuts))
                 .then(a.blocks.cmp(&b.blocks))
                 .then(a.drivers.cmp(&b.drivers))
+                .then(a.selectors.cmp(&b.selectors))
         });
         Report {
             verdict: findings
@@ -126,22 +157,49 @@ impl Checker {
                 .map(|f| f.verdict)
                 .max()
                 .unwrap_or_default(),
-            blocks: blocks(&context),
-            cuts: context.known.keys().filter_map(|&id| cut_report(&context, id)).collect(),
+            blocks: blocks(context),
+            cuts: context
+                .known
+                .keys()
+                .filter_map(|&id| cut_report(&contexts, id, held.get(&id)))
+                .collect(),
             findings,
         }
     }
 }
 
+/// Results of cases, in their order: remembered ones, and the others solved. What is not needed is forgotten: the memory
+/// stays as large as the layout.
+fn solved<C: Sync + std::fmt::Debug, R: Send + Sync>(
+    memory: &mut Memory<R>,
+    cases: &[&C],
+    solve: fn(&C) -> R,
+) -> Vec<Arc<R>> {
+    let keys: Vec<String> = cases.iter().map(|case| format!("{case:?}")).collect();
+    let mut used: Memory<R> = HashMap::new();
+    let mut missing: BTreeMap<&str, usize> = BTreeMap::new();
+    for (at, key) in keys.iter().enumerate() {
+        match memory.get(key) {
+            Some(result) => drop(used.insert(key.clone(), Arc::clone(result))),
+            None => drop(missing.entry(key).or_insert(at)),
+        }
+    }
+    let new = solve_all(&missing.values().map(|&at| cases[at]).collect::<Vec<_>>(), solve);
+    used.extend(missing.into_keys().map(str::to_owned).zip(new));
+    let results = keys.iter().filter_map(|key| used.get(key).map(Arc::clone)).collect();
+    *memory = used;
+    results
+}
+
 /// Solves cases, on as many cores as there are: they know nothing of each other.
-fn solve_all(cases: Vec<&cut::Case>) -> Vec<Arc<CutResult>> {
-    let results: Vec<OnceLock<Arc<CutResult>>> = cases.iter().map(|_| OnceLock::new()).collect();
+fn solve_all<C: Sync, R: Send + Sync>(cases: &[&C], solve: fn(&C) -> R) -> Vec<Arc<R>> {
+    let results: Vec<OnceLock<Arc<R>>> = cases.iter().map(|_| OnceLock::new()).collect();
     let next = AtomicUsize::new(0);
     let work = || {
         while let Some(at) =
             Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&at| at < cases.len())
         {
-            let _ = results[at].set(Arc::new(cases[at].solve()));
+            let _ = results[at].set(Arc::new(solve(cases[at])));
         }
     };
     let cores = std::thread::available_parallelism().map_or(1, usize::from).min(cases.len());
@@ -174,23 +232,32 @@ fn blocks(context: &Context) -> Vec<BlockReport> {
         .collect()
 }
 
-fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
+/// `contexts` are those of every set of positions, that of now first.
+fn cut_report(
+    contexts: &[Context],
+    id: CutId,
+    held: Option<&Vec<SelectorId>>,
+) -> Option<CutReport> {
+    let context = contexts.first()?;
     let cut = context.layout.cuts.get(&id)?;
     let known = context.known.get(&id)?;
     let result = &known.result;
     let trains = context.trains.get(&id);
-    // The worse of what vehicles and what trains do.
-    let told = |of: &dyn Fn(&CutResult) -> Worst| {
-        let alone = of(result).worst;
-        let coupled = trains.and_then(|known| Some((known, of(&known.result).worst?)));
-        match (alone, coupled) {
-            (Some(alone), Some((_, coupled))) if !cut::is_worse(&coupled, &alone) => {
-                Some(context.situation(known, &alone))
+    // The worst of what vehicles and what trains do.
+    let worst = |of: &dyn Fn(&CutResult) -> Worst, contexts: &[Context]| {
+        let mut worst: Option<(&Context, &Known, Evaluated)> = None;
+        for context in contexts {
+            for known in [context.known.get(&id), context.trains.get(&id)].into_iter().flatten() {
+                let Some(new) = of(&known.result).worst else { continue };
+                if worst.as_ref().is_none_or(|(_, _, old)| cut::is_worse(&new, old)) {
+                    worst = Some((context, known, new));
+                }
             }
-            (_, Some((trains, coupled))) => Some(context.situation(trains, &coupled)),
-            (alone, None) => alone.map(|alone| context.situation(known, &alone)),
         }
+        worst.map(|(context, known, evaluated)| context.situation(known, &evaluated))
     };
+    let told = |of: &dyn Fn(&CutResult) -> Worst| worst(of, &contexts[..1]);
+    let in_any = |of: &dyn Fn(&CutResult) -> Worst| worst(of, contexts);
     let passes = |of: &dyn Fn(&CutResult) -> &Vec<cut::Pass>| {
         let both = std::iter::once(known).chain(trains);
         both.flat_map(|k| situation::passes(&k.case, &k.around, of(&k.result))).collect()
@@ -207,9 +274,9 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
         },
         run: cut.run,
         at_mm: cut.at_mm,
-        agree: told(&|r| r.worst(Relation::Agree)),
-        disagree: told(&|r| r.worst(Relation::Disagree)),
-        one_dead: told(&|r| r.worst(Relation::OneDead)),
+        agree: in_any(&|r| r.worst(Relation::Agree)),
+        disagree: in_any(&|r| r.worst(Relation::Disagree)),
+        one_dead: in_any(&|r| r.worst(Relation::OneDead)),
         now: told(&|r| r.now.clone())?,
         passes_now: passes(&|r| &r.passes_now),
         passes_agree: passes(&|r| &r.passes_agree),
@@ -229,5 +296,6 @@ fn cut_report(context: &Context, id: CutId) -> Option<CutReport> {
             })
             .collect(),
         ways_left_out: trains.map_or(0, |trains| trains.around.left_out),
+        held_selectors: held.cloned().unwrap_or_default(),
     })
 }

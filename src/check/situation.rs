@@ -3,19 +3,19 @@
 use std::collections::BTreeMap;
 
 use crate::drive::StateWord;
-use crate::layout::{DriverId, Rail, VehicleId};
+use crate::layout::{DeviceId, DriverId, Rail, VehicleId};
 use crate::rails::Plan;
 use crate::signal::Figures;
 
 use super::cut::{Case, CutResult, Evaluated, Pass, Stander, Surroundings, front_mm};
-use super::judge::JudgedDriver;
+use super::judge::{JudgedDevice, JudgedDriver};
 use super::types::{
-    AfterFirst, Current, DriverFigures, Facing, Join, JointState, Motion, PassAt, PassReport,
-    SetState, Situation,
+    AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion, PassAt,
+    PassReport, SelectorAt, SetState, Situation,
 };
 use crate::crossing::contacts;
 
-fn current(figures: &Figures) -> Current {
+pub fn current(figures: &Figures) -> Current {
     Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
 }
 
@@ -28,6 +28,16 @@ pub fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
         supply: current(&judged.figures[2]),
         sensed: judged.sensed.as_ref().map(current),
         positive_pole_v: judged.pole_v,
+        trips: judged.trips,
+        trips_share: judged.trips_share,
+        trip_after_s: judged.trip_after_s,
+    }
+}
+
+fn device_figures(id: DeviceId, judged: &JudgedDevice) -> DeviceFigures {
+    DeviceFigures {
+        id,
+        current: current(&judged.figures),
         trips: judged.trips,
         trips_share: judged.trips_share,
         trip_after_s: judged.trip_after_s,
@@ -88,6 +98,7 @@ pub fn situation(
     let figures = |drivers: &[JudgedDriver]| {
         names.drivers.iter().zip(drivers).map(|(&id, d)| driver_figures(id, d)).collect()
     };
+    let devices = |at: &[usize]| at.iter().map(|&at| names.devices[at]).collect();
     Situation {
         verdict: judged.verdict,
         margin: judged.margin,
@@ -107,6 +118,7 @@ pub fn situation(
             .zip(&evaluated.settings)
             .map(|(&id, &(state, throttle))| (id, SetState { state, throttle }))
             .collect(),
+        selectors: Vec::new(),
         joins,
         states: judged
             .joints
@@ -123,12 +135,22 @@ pub fn situation(
             })
             .collect(),
         drivers: figures(&judged.drivers),
+        devices: names
+            .devices
+            .iter()
+            .zip(&judged.devices)
+            .map(|(&id, d)| device_figures(id, d))
+            .collect(),
         held: judged.held.iter().map(|&at| names.drivers[at]).collect(),
         first: judged.first.iter().map(|&at| names.drivers[at]).collect(),
+        first_devices: devices(&judged.first_devices),
+        resolved: judged.resolved,
+        exchanged: devices(&judged.exchanged),
         after_first: judged.after.as_ref().map(|after| AfterFirst {
             conflict: after.conflict,
             peak_a: after.peak_a,
             trips: after.trips.iter().map(|&at| names.drivers[at]).collect(),
+            devices: devices(&after.devices),
         }),
         loaded: judged.loaded.as_deref().map(figures),
     }
@@ -175,4 +197,6 @@ pub struct Known {
     pub around: Surroundings,
     /// Result.
     pub result: std::sync::Arc<CutResult>,
+    /// Positions of the selectors that matter there.
+    pub selectors: Vec<SelectorAt>,
 }

@@ -6,8 +6,11 @@ use std::fmt;
 use serde::Serialize;
 
 pub use crate::drive::{SetWord, StateWord};
-use crate::layout::{CutId, DriverId, EntityId, Rail, RunId, SupplyId, TrainId, VehicleId};
-pub use crate::rails::{BlockId, NetId};
+use crate::layout::{
+    CutId, DeviceId, DriverId, EntityId, FeedId, JointId, Rail, RunId, SpecialId, SupplyId,
+    TrainId, VehicleId,
+};
+pub use crate::rails::{BlockId, NetId, SelectorId};
 
 /// The judgement of a situation, in ascending weight.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Default)]
@@ -121,8 +124,36 @@ kinds! {
     Stall "stall";
     /// An assumed value decides the verdict.
     ValueNotKnown "value-not-known";
+    /// A dead short at the far end of a block is fed for ever.
+    CoinTestFails "coin-test-fails";
+    /// A wire may carry less than what can flow in it for ever.
+    WireTooThin "wire-too-thin";
+    /// Wires and rails take too much of the voltage.
+    VoltDrop "volt-drop";
+    /// What hangs on a supply may ask for more than it gives.
+    SupplyTooSmall "supply-too-small";
+    /// A supply gives up below a trip's threshold.
+    SupplyGivesUpFirst "supply-gives-up-first";
+    /// Heat and dry air may close a gap.
+    GapMayClose "gap-may-close";
+    /// Track is fed through rail joiners that may open.
+    RestsOnJoiners "rests-on-joiners";
     /// A trip cannot act on the fault that it is there for.
     TripNeverActs "trip-never-acts";
+    /// A guard nearer to the supply acts before one nearer to the rails.
+    TripOutOfOrder "trip-out-of-order";
+    /// Auto-reversers race each other at a cut, or come too late or not at all.
+    ReversersRace "reversers-race";
+    /// Points are trailed that are set for another road, and that shorts.
+    PointsAgainst "points-against";
+    /// A frog has the wrong polarity for the road that is set.
+    FrogWiredWrong "frog-wired-wrong";
+    /// Live points, thrown, join the poles of a driver because a rail beyond the frog is fed.
+    FedBeyondFrog "fed-beyond-frog";
+    /// Drivers are shorted with no train in some positions of the selectors.
+    StandingShort "standing-short";
+    /// Not every joint position of the selectors could be looked at.
+    SearchNotExhausted "search-not-exhausted";
     /// The control inputs make a throttle run backwards: full on at zero.
     ThrottleBackwards "throttle-backwards";
     /// A train bridges both ends of a section, and what lies beyond them does not fit.
@@ -282,7 +313,22 @@ pub struct DriverFigures {
     pub trip_after_s: Option<f64>,
 }
 
-/// What goes on once the drivers whose trips are first have gone to what they do after a trip.
+/// What one device of the feed chain carries in a situation.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DeviceFigures {
+    /// The device.
+    pub id: DeviceId,
+    /// Current in the larger of its poles.
+    pub current: Current,
+    /// Whether it acts: opens, or exchanges its poles.
+    pub trips: Trips,
+    /// Share of phases in which it acts.
+    pub trips_share: f64,
+    /// Time from the start of the straddle until it acts at the worst phase, s.
+    pub trip_after_s: Option<f64>,
+}
+
+/// What goes on once the drivers and devices whose trips are first have gone to what they do after a trip.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AfterFirst {
     /// Whether the conflict goes on.
@@ -291,6 +337,27 @@ pub struct AfterFirst {
     pub peak_a: f64,
     /// Drivers whose trips then act.
     pub trips: Vec<DriverId>,
+    /// Devices that then act.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub devices: Vec<DeviceId>,
+}
+
+/// A selector in a position.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct SelectorAt {
+    /// The selector.
+    #[serde(serialize_with = "as_text")]
+    pub id: SelectorId,
+    /// Its position, counted from 0.
+    pub position: u32,
+}
+
+fn as_text<S: serde::Serializer>(id: &SelectorId, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_str(id)
+}
+
+fn all_as_text<S: serde::Serializer>(ids: &[SelectorId], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(ids.iter().map(ToString::to_string))
 }
 
 /// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
@@ -324,17 +391,32 @@ pub struct Situation {
     pub resistive_after_s: Option<f64>,
     /// Settings of the drivers.
     pub settings: BTreeMap<DriverId, SetState>,
+    /// Positions of the selectors that matter there; empty where none do.
+    pub selectors: Vec<SelectorAt>,
     /// Joined rails.
     pub joins: Vec<Join>,
     /// Joint states and their shares.
     pub states: Vec<JointState>,
     /// Currents with the vehicle's load removed, contacts at their low end.
     pub drivers: Vec<DriverFigures>,
+    /// What the devices on the way from the drivers carry, likewise.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub devices: Vec<DeviceFigures>,
     /// Drivers beside the two sides that were held in their drive state, because too many take part for every joint state
     /// to be looked at: the figures are then not exhaustive.
     pub held: Vec<DriverId>,
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
+    /// Devices that act first, beside those drivers.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub first_devices: Vec<DeviceId>,
+    /// Whether those devices are auto-reversers that end the conflict: the verdict is that of afterwards, the currents are
+    /// those of before.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub resolved: bool,
+    /// Auto-reversers that have acted before all of this, because they end a part of the conflict.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub exchanged: Vec<DeviceId>,
     /// What goes on after those have tripped; null where nothing trips.
     pub after_first: Option<AfterFirst>,
     /// The same with the vehicle's load.
@@ -446,8 +528,11 @@ pub struct CutReport {
     pub passes_now: Vec<PassReport>,
     /// How each vehicle passes at the worst of the agreeing settings.
     pub passes_agree: Vec<PassReport>,
-    /// Every reachable pair of settings.
+    /// Every reachable pair of settings, the selectors as they stand now.
     pub card: Vec<CardCell>,
+    /// Selectors that matter here and were left as they stand, because there are too many to try them all.
+    #[serde(serialize_with = "all_as_text")]
+    pub held_selectors: Vec<SelectorId>,
     /// Ways in which trains can stand there that were not looked at, because there are too many.
     #[serde(skip_serializing_if = "is_zero")]
     pub ways_left_out: usize,
@@ -468,6 +553,95 @@ pub enum Blind {
         /// Sustained limit of the supply, A.
         limit_a: f64,
     },
+}
+
+/// Something in a chain that guards against a fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum GuardId {
+    /// A device.
+    Device(DeviceId),
+    /// The trip of a driver.
+    Driver(DriverId),
+    /// The sustained limit of a supply.
+    Supply(SupplyId),
+}
+
+/// How auto-reversers fail at a cut.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Reversing {
+    /// One on each side: both act on one fault. When each has acted, s.
+    Race([(DeviceId, Option<f64>); 2]),
+    /// The current of the fault does not make it act.
+    Unseen {
+        /// The auto-reverser.
+        device: DeviceId,
+        /// Its threshold, A.
+        threshold_a: f64,
+        /// What it carries, A.
+        carried_a: f64,
+    },
+    /// Something above it in its chain, or beside it, is there before it.
+    TooLate {
+        /// The auto-reverser.
+        device: DeviceId,
+        /// When it would have acted, s.
+        after_s: Option<f64>,
+        /// What acts before it.
+        before: GuardId,
+        /// When that acts, s.
+        before_s: Option<f64>,
+    },
+}
+
+/// What bounds a current that flows for ever.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bound {
+    /// The trip's threshold.
+    Trip,
+    /// A breaker or a fuse between the driver and the wire.
+    Guard,
+    /// The supply's sustained limit.
+    Limit,
+    /// The resistance of a dead short at the feeders.
+    Bolted,
+}
+
+/// A rating that a fault exceeds for ever.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Beyond {
+    /// The driver bears so much, A.
+    Driver(f64),
+    /// The wires of a feed carry so much and bear so much, A.
+    Wire(FeedId, f64, f64),
+}
+
+/// A dead short at the far end of a block that is fed for ever.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoinEvidence {
+    /// The driver.
+    pub driver: DriverId,
+    /// Where the coin lies.
+    pub run: RunId,
+    /// Distance along the run, mm.
+    pub at_mm: f64,
+    /// Rail between it and the nearest feeders, on the two rails, mm.
+    pub rail_mm: [f64; 2],
+    /// The settings at which nothing ends it, the worst first.
+    pub settings: Vec<SetState>,
+    /// In the driver's larger leg, at the worst of them.
+    pub leg: Current,
+    /// Where its trip senses.
+    pub sensed: Option<Current>,
+    /// The trip's threshold, A.
+    pub threshold_a: Option<f64>,
+    /// What the supply gives, A.
+    pub supply_a: f64,
+    /// Whether the supply is at its limit, less what else it feeds.
+    pub limited: bool,
+    /// Ratings that are exceeded.
+    pub beyond: Vec<Beyond>,
+    /// Values whose ranges leave it open: the entity (`None`: the layout) and the field.
+    pub measure: Vec<(Option<EntityId>, &'static str)>,
 }
 
 /// What a finding rests on: typed numbers, no words.
@@ -523,6 +697,24 @@ pub enum Evidence {
         /// Whether they do so at the settings now.
         now: bool,
     },
+    /// Current with no train in a set of positions (those of the finding).
+    Standing {
+        /// What flows.
+        situation: Box<Situation>,
+        /// Whether the selectors stand so now.
+        now: bool,
+        /// How many further sets of positions of the same drivers are not told one by one.
+        more: usize,
+    },
+    /// A search that hit its limit.
+    NotExhausted,
+    /// Drivers that feed one block at once when selectors stand as told.
+    FightAt {
+        /// What flows, if they conflict.
+        situation: Option<Box<Situation>>,
+        /// Devices that stand differently than now, and how.
+        positions: Vec<(DeviceId, u32)>,
+    },
     /// Values whose ranges leave the verdict open: the entity (`None`: the layout) and the field.
     Open {
         /// The situation.
@@ -538,6 +730,91 @@ pub enum Evidence {
         threshold_a: f64,
         /// How.
         blind: Blind,
+    },
+    /// Guards of one chain that act in the wrong order in a dead short of its blocks.
+    OutOfOrder {
+        /// The one nearer to the rails, which should be first.
+        lower: GuardId,
+        /// The one nearer to the supply.
+        upper: GuardId,
+        /// Current through the lower one in the short, A.
+        amps: f64,
+        /// When the lower one acts, s; `None` if it does not.
+        lower_s: Option<f64>,
+        /// When the upper one acts, s; `None` for a supply that holds its limit.
+        upper_s: Option<f64>,
+        /// Blocks that the upper one takes down.
+        takes_down: Vec<BlockId>,
+    },
+    /// Auto-reversers that do not do their work at a cut.
+    Reversers {
+        /// The situation.
+        situation: Box<Situation>,
+        /// What fails.
+        how: Reversing,
+    },
+    /// A dead short at the far end of a block.
+    Coin(Box<CoinEvidence>),
+    /// Wires that are too thin for what may flow in them for ever.
+    Wire {
+        /// The feeds whose wires they are, the thinnest first.
+        feeds: Vec<FeedId>,
+        /// What may flow for ever, A.
+        amps: f64,
+        /// What bounds that.
+        bound: Bound,
+        /// What the thinnest may carry, A.
+        bears_a: f64,
+        /// Whether the range of the bound leaves it open.
+        open: bool,
+    },
+    /// Voltage that wires and rails take at the far end of a block.
+    Drop {
+        /// Where.
+        run: RunId,
+        /// Distance along the run, mm.
+        at_mm: f64,
+        /// Load, A.
+        load_a: f64,
+        /// Resistance of wires and rails there and back, Ω.
+        wires_ohm: f64,
+        /// The supply's open-circuit voltage, V.
+        open_v: f64,
+    },
+    /// What the drivers on a supply can ask of it.
+    Asked {
+        /// The supply.
+        supply: SupplyId,
+        /// Its sustained limit, A.
+        limit_a: f64,
+        /// What its drivers can draw together, A: ratings, or trips where those are lower.
+        asked_a: f64,
+        /// What one train on each of them draws, A; `None` where no vehicle has a load.
+        trains_a: Option<f64>,
+    },
+    /// A gap that may close.
+    Closure {
+        /// The rails in which it may.
+        rails: Vec<SideWord>,
+        /// Length of rail that moves towards the gap, m.
+        free_m: f64,
+        /// From which temperature, °C.
+        from_c: f64,
+        /// To which temperature, °C.
+        to_c: f64,
+        /// Growth of the rail, mm.
+        rail_mm: f64,
+        /// Movement of the benchwork, mm.
+        benchwork_mm: f64,
+        /// Width of the cut, mm.
+        width_mm: f64,
+    },
+    /// Rail joiners that a block is fed through.
+    Joiners {
+        /// Joints, with the length of track that is dead once their joiners open, mm; the most first.
+        dead: Vec<(JointId, f64)>,
+        /// Joints whose opening leaves all track fed, but by so long a way that the coin test fails.
+        coin: Vec<JointId>,
     },
     /// Directions in which a driver's throttle runs backwards.
     Backwards {
@@ -570,8 +847,12 @@ pub struct Finding {
     pub verdict: Verdict,
     /// Cuts concerned, the main one first.
     pub cuts: Vec<CutId>,
+    /// Special work at which it is, if it is not at a cut.
+    pub special: Option<SpecialId>,
     /// Blocks concerned.
     pub blocks: Vec<BlockId>,
+    /// Selectors concerned, in the positions in which it is so.
+    pub selectors: Vec<SelectorAt>,
     /// Drivers concerned.
     pub drivers: Vec<DriverId>,
     /// Vehicle concerned.

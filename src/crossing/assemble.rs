@@ -1,6 +1,7 @@
 //! The circuit of one moment: a wiring, the states of its drivers, and a vehicle's wheels.
 
 use super::case::{FLOOR_OHM, Stage, Sum, Wiring};
+use super::chain::{Acts, InPole, Root};
 use super::contacts::Touched;
 use crate::circuit::{BranchId, Network, Node, Solution, Unsolved, solve};
 use crate::drive::StateWord;
@@ -52,6 +53,8 @@ pub struct Moment<'a> {
     pub values: &'a [f64],
     /// Pickup groups of a vehicle or a train.
     pub touch: Option<&'a [GroupTouch]>,
+    /// Devices (indices of the wiring) that have acted: opened, or exchanged their poles.
+    pub acted: &'a [usize],
     /// A supply whose bulk capacitance holds its poles at a voltage, behind a resistance: (supply, V, Ω).
     pub held: Option<(usize, f64, f64)>,
 }
@@ -97,6 +100,8 @@ pub struct Assembled {
     pub network: Network,
     /// Per driver.
     pub probes: Vec<Probes>,
+    /// Per device: towards the rails through its first and its second output pole.
+    pub devices: Vec<[Probe; 2]>,
     /// Positive and negative pole of each supply.
     pub poles: Vec<(Node, Node)>,
     /// Node of each net.
@@ -157,15 +162,11 @@ impl Building<'_> {
         self.note(branch, Some(ohm.clone()), Some(volts.clone()))
     }
 
-    fn diode(&mut self, anode: Node, cathode: Node, vf: usize, ohm: usize) -> BranchId {
-        let branch = self.out.network.diode(
-            anode,
-            cathode,
-            self.values[vf],
-            self.values[ohm].max(FLOOR_OHM),
-        );
+    fn diode(&mut self, anode: Node, cathode: Node, vf: usize, ohm: &Sum) -> BranchId {
+        let value = ohm.at(self.values).max(FLOOR_OHM);
+        let branch = self.out.network.diode(anode, cathode, self.values[vf], value);
         let volts = Sum { constant: 0.0, terms: vec![(vf, -1.0)] };
-        self.note(branch, Some(one(ohm)), Some(volts))
+        self.note(branch, Some(ohm.clone()), Some(volts))
     }
 }
 
@@ -193,6 +194,7 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
         out: Assembled {
             network: Network::default(),
             probes: Vec::with_capacity(wiring.drivers.len()),
+            devices: Vec::with_capacity(wiring.devices.len()),
             poles: Vec::with_capacity(wiring.supplies.len()),
             nets: Vec::with_capacity(wiring.nets),
             loads: Vec::new(),
@@ -243,6 +245,7 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
             b.resistor(negative, ties[tie], &one(tie_ohm));
         }
     }
+    let mut outputs: Vec<[Option<Node>; 2]> = vec![[None; 2]; wiring.drivers.len()];
     for (at, driver) in wiring.drivers.iter().enumerate() {
         let (positive, negative) = b.out.poles[driver.supply];
         let mut probes = Probes::default();
@@ -267,22 +270,24 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
                 probes.switches[leg][1].push((branch, 1.0));
             }
             if !matches!(driver.stage, Stage::Smooth { .. }) {
-                let up = b.diode(output, high_rail, driver.diode_v, driver.diode_ohm);
-                let down = b.diode(negative, output, driver.diode_v, driver.diode_ohm);
+                let up = b.diode(output, high_rail, driver.diode_v, &one(driver.diode_ohm));
+                let down = b.diode(negative, output, driver.diode_v, &one(driver.diode_ohm));
                 probes.switches[leg][0].push((up, -1.0));
                 probes.switches[leg][1].push((down, 1.0));
             }
             let out_probe = if leg == 0 { &mut probes.p } else { &mut probes.m };
-            for (net, ohm) in &driver.legs[leg] {
-                let branch = b.resistor(output, b.out.nets[*net], ohm);
+            for feeder in driver.legs[leg].iter().filter(|f| f.through.is_none()) {
+                let branch = b.resistor(output, b.out.nets[feeder.net], &feeder.ohm);
                 out_probe.push((branch, 1.0));
             }
+            outputs[at][leg] = Some(output);
         }
         if let (Stage::Half, Some(midpoint)) = (&driver.stage, midpoints[driver.supply]) {
-            for (net, ohm) in &driver.legs[1] {
-                let branch = b.resistor(midpoint, b.out.nets[*net], ohm);
+            for feeder in driver.legs[1].iter().filter(|f| f.through.is_none()) {
+                let branch = b.resistor(midpoint, b.out.nets[feeder.net], &feeder.ohm);
                 probes.m.push((branch, 1.0));
             }
+            outputs[at][1] = Some(midpoint);
         }
         if !matches!(driver.stage, Stage::Smooth { .. }) {
             for leg in &probes.switches {
@@ -294,6 +299,7 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
         }
         b.out.probes.push(probes);
     }
+    chain(&mut b, wiring, moment.acted, &outputs);
     for touch in moment.touch.unwrap_or_default() {
         let stars = [b.out.network.node(), b.out.network.node()];
         for (side, star) in stars.into_iter().enumerate() {
@@ -306,6 +312,54 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
         }
     }
     b.out
+}
+
+/// The devices behind the drivers' outputs, and the feeders that come off them.
+fn chain(b: &mut Building, wiring: &Wiring, acted: &[usize], drivers: &[[Option<Node>; 2]]) {
+    let mut outputs: Vec<[Node; 2]> = Vec::with_capacity(wiring.devices.len());
+    for (at, device) in wiring.devices.iter().enumerate() {
+        let output = [b.out.network.node(), b.out.network.node()];
+        let does = device.trip.as_ref().map(|(_, acts)| *acts).filter(|_| acted.contains(&at));
+        let exchanged = device.exchanged ^ (does == Some(Acts::Exchanges));
+        let mut probes = [Probe::new(), Probe::new()];
+        for pole in 0..2 {
+            let from = pole ^ usize::from(exchanged);
+            let input = match device.from {
+                Root::Driver(driver) => drivers[driver][from],
+                Root::Device(before) => Some(outputs[before][from]),
+            };
+            // A half-bridge whose supply has no midpoint has one output.
+            let Some(input) = input.filter(|_| does != Some(Acts::Opens)) else { continue };
+            let mut ohm = one(device.ohm);
+            match device.in_pole {
+                InPole::Diodes(volts, diode_ohm) if pole == 0 => {
+                    ohm.terms.push((diode_ohm, 1.0));
+                    let there = b.diode(input, output[0], volts, &ohm);
+                    let back = b.diode(output[0], input, volts, &ohm);
+                    probes[0].extend([(there, 1.0), (back, -1.0)]);
+                }
+                in_pole => {
+                    if let (InPole::Resistor(more), 0) = (in_pole, pole) {
+                        ohm.terms.push((more, 1.0));
+                    }
+                    let branch = b.resistor(input, output[pole], &ohm);
+                    probes[pole].push((branch, 1.0));
+                }
+            }
+            if let Root::Driver(driver) = device.from {
+                let own = &mut b.out.probes[driver];
+                let leg = if from == 0 { &mut own.p } else { &mut own.m };
+                leg.extend(probes[pole].iter().copied());
+            }
+        }
+        outputs.push(output);
+        b.out.devices.push(probes);
+    }
+    for feeder in wiring.drivers.iter().flat_map(|driver| driver.legs.iter().flatten()) {
+        if let Some((device, pole)) = feeder.through {
+            b.resistor(outputs[device][pole], b.out.nets[feeder.net], &feeder.ohm);
+        }
+    }
 }
 
 fn load(b: &mut Building, stars: [Node; 2], load: NumericLoad) {

@@ -6,10 +6,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::chain::{CaseDevice, Through};
 use super::path::Span;
 use crate::layout::wire::feed_leg_ohm;
 use crate::layout::{
-    AfterTrip, Drive, DriverId, EntityId, Layout, Quantity, Senses, SupplyId, TripKind,
+    AfterTrip, DeviceId, Drive, DriverId, EntityId, Layout, Quantity, Senses, SupplyId, TripKind,
 };
 use crate::rails::Plan;
 
@@ -106,6 +107,17 @@ impl CaseTrip {
     }
 }
 
+/// A feeder of one output of a driver.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CaseLeg {
+    /// The net that it ends on.
+    pub net: usize,
+    /// Its resistance and that of the rail up to the cut, Ω.
+    pub ohm: Sum,
+    /// The device that it comes off; straight off the driver without one.
+    pub through: Option<Through>,
+}
+
 /// A driver in a case.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CaseDriver {
@@ -121,8 +133,8 @@ pub struct CaseDriver {
     pub diode_v: usize,
     /// Series resistance of a body diode, Ω.
     pub diode_ohm: usize,
-    /// Feeders of P and of M: net and resistance up to the cut, Ω.
-    pub legs: [Vec<(usize, Sum)>; 2],
+    /// Feeders of P and of M.
+    pub legs: [Vec<CaseLeg>; 2],
     /// Length of its wire pairs and of the track up to the cut, m.
     pub pair_m: f64,
     /// Trip.
@@ -146,6 +158,8 @@ pub struct Wiring {
     pub supplies: Vec<CaseSupply>,
     /// Drivers.
     pub drivers: Vec<CaseDriver>,
+    /// Devices of the feed chains, each after what feeds it.
+    pub devices: Vec<CaseDevice>,
 }
 
 /// What the numbers of a [`Wiring`] belong to.
@@ -159,6 +173,8 @@ pub struct Names {
     pub supplies: Vec<SupplyId>,
     /// Identity of each driver.
     pub drivers: Vec<DriverId>,
+    /// Identity of each device.
+    pub devices: Vec<DeviceId>,
 }
 
 impl Wiring {
@@ -294,7 +310,12 @@ impl Wiring {
                     builder.wiring.drivers[driver].pair_m += distance_mm / 2000.0;
                     ohm.terms.push((rail_ohm, distance_mm / 1000.0));
                 }
-                builder.wiring.drivers[driver].legs[usize::from(!leg.is_p)].push((net_at, ohm));
+                let through = builder.chain(layout, plan, feed, driver, leg.is_p);
+                builder.wiring.drivers[driver].legs[usize::from(!leg.is_p)].push(CaseLeg {
+                    net: net_at,
+                    ohm,
+                    through,
+                });
             }
         }
         builder.wiring.nets = builder.names.nets.len();
@@ -303,13 +324,13 @@ impl Wiring {
     }
 }
 
-struct Builder {
-    wiring: Wiring,
-    names: Names,
+pub(super) struct Builder {
+    pub(super) wiring: Wiring,
+    pub(super) names: Names,
 }
 
 impl Builder {
-    fn value(
+    pub(super) fn value(
         &mut self,
         entity: Option<EntityId>,
         field: &'static str,

@@ -1,10 +1,11 @@
 //! From train geometry to contacts, and from a cut to the numeric case of its electrical neighbourhood.
 //!
-//! [`path`] walks the track around a cut, [`contacts`] stands vehicles on it, [`case`] collects the drivers that matter,
-//! [`assemble`] builds the circuit of one moment. No words for people are made here.
+//! [`path`] walks the track around a cut, [`contacts`] stands vehicles on it, [`case`] collects the drivers that matter
+//! and [`chain`] the devices on the way from them, [`assemble`] builds the circuit of one moment. No words for people are made here.
 
 pub mod assemble;
 pub mod case;
+pub mod chain;
 pub mod contacts;
 pub mod path;
 pub mod rake;

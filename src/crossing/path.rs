@@ -21,6 +21,18 @@ pub struct Span {
 }
 
 impl Span {
+    /// One place only, so far from the ruler's zero, mm.
+    pub fn at_a_distance(run: RunId, at_mm: f64, distance_mm: f64) -> Span {
+        Span {
+            from_mm: distance_mm,
+            to_mm: distance_mm,
+            nets: [usize::MAX; 2],
+            run,
+            run_at_from_mm: at_mm,
+            along: 1,
+        }
+    }
+
     /// Where a place on the span's run lies on the ruler, mm; `None` if it is not on this span.
     pub fn ruler_mm(&self, at_mm: f64) -> Option<f64> {
         let place = self.from_mm + f64::from(self.along) * (at_mm - self.run_at_from_mm);

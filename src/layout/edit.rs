@@ -272,6 +272,15 @@ pub fn applied(layout: &mut Layout, edit: Edit) -> Result<(Edit, Vec<EntityId>),
     }
 }
 
+/// Does one edit of several on a draft; whether the draft makes sense is looked at when it is whole. Returns what was made.
+pub(super) fn drafted(layout: &mut Layout, edit: Edit) -> Result<Vec<EntityId>, Refused> {
+    let next_id = layout.next_id;
+    let (before, whole, made) = (BTreeMap::new(), None, Vec::new());
+    let mut work = Work { layout, before, whole, next_id, made };
+    work.edit(edit)?;
+    Ok(work.made)
+}
+
 /// An edit under way: the layout and what it takes to put everything back.
 struct Work<'a> {
     layout: &'a mut Layout,

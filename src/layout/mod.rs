@@ -12,6 +12,7 @@ mod ids;
 mod meaning;
 mod model;
 mod notation;
+pub mod place;
 mod positions;
 mod quantity;
 pub mod roads;

@@ -45,6 +45,17 @@ impl Quantity {
         Self { value, source: Source::Assumed { from, to } }
     }
 
+    /// The same quantity times a factor, with its range.
+    pub fn scaled(self, factor: f64) -> Self {
+        let source = match self.source {
+            Source::Assumed { from, to } => {
+                Source::Assumed { from: from * factor, to: to * factor }
+            }
+            source => source,
+        };
+        Self { value: self.value * factor, source }
+    }
+
     /// The least and the largest value it may have: both are the value itself unless it is assumed.
     pub fn range(&self) -> (f64, f64) {
         match self.source {

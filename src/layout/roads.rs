@@ -3,7 +3,7 @@
 use super::geometry::{Pose, RunEnd, curve};
 use super::ids::JointId;
 use super::model::{Layout, Run};
-use super::special::TrackEnd;
+use super::special::{Special, TrackEnd, Work};
 
 /// The joint at a run's end, if the run is there.
 pub fn joint_of(layout: &Layout, end: TrackEnd) -> Option<JointId> {
@@ -75,4 +75,84 @@ pub fn crossing_angle(layout: &Layout, roads: &[[TrackEnd; 2]; 2]) -> Option<(f6
     };
     let (a, b) = (heading(&roads[0])?, heading(&roads[1])?);
     Some((a.0 * b.1 - a.1 * b.0, a.0 * b.0 + a.1 * b.1))
+}
+
+/// How a bridge stands in a position of its turntable or traverser, against where it is drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stand {
+    /// Middle of the bridge as drawn, mm.
+    pub centre: (f64, f64),
+    /// It is turned by this about its middle, radians, counter-clockwise.
+    pub turn: f64,
+    /// And then shifted by this, mm.
+    pub shift: (f64, f64),
+}
+
+impl Stand {
+    /// Where a point of the drawn bridge is.
+    pub fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        let (x, y) = (x - self.centre.0, y - self.centre.1);
+        let (sine, cosine) = self.turn.sin_cos();
+        (
+            self.centre.0 + x * cosine - y * sine + self.shift.0,
+            self.centre.1 + x * sine + y * cosine + self.shift.1,
+        )
+    }
+}
+
+/// How the bridge of special work stands in a position; `None` for special work without a bridge.
+pub fn stand(layout: &Layout, special: &Special, position: u32) -> Option<Stand> {
+    let run = layout.runs.get(&special.work.bridge()?)?;
+    let place = |id: JointId| layout.joints.get(&id).map(|j| (j.x_mm, j.y_mm));
+    let (from, to) = (place(run.from)?, place(run.to)?);
+    let centre = (f64::midpoint(from.0, to.0), f64::midpoint(from.1, to.1));
+    let drawn = (to.1 - from.1).atan2(to.0 - from.0);
+    let at = |end: TrackEnd| place(joint_of(layout, end)?);
+    match &special.work {
+        Work::Turntable { roads, .. } => {
+            let road = at(*roads.get(position as usize / 2)?)?;
+            let bearing = (road.1 - centre.1).atan2(road.0 - centre.0);
+            // With its start at the road the bridge heads away from it.
+            let half_turn = if position.is_multiple_of(2) { std::f64::consts::PI } else { 0.0 };
+            Some(Stand { centre, turn: bearing + half_turn - drawn, shift: (0.0, 0.0) })
+        }
+        Work::Traverser { roads, .. } => {
+            let road = at(*roads.get(position as usize)?)?;
+            let (sine, cosine) = drawn.sin_cos();
+            let aside = cosine * (road.1 - centre.1) - sine * (road.0 - centre.0);
+            Some(Stand { centre, turn: 0.0, shift: (-sine * aside, cosine * aside) })
+        }
+        _ => None,
+    }
+}
+
+/// What a position of special work is called: "left road", "road 3".
+pub fn position_name(layout: &Layout, special: &Special, position: u32) -> String {
+    let at = position as usize;
+    match &special.work {
+        Work::Turnout { toe, exits, .. } => {
+            let order = left_to_right(layout, *toe, exits, special.work.reach_mm());
+            let place = order.iter().position(|&exit| exit == at);
+            let word = match (place, exits.len()) {
+                (Some(0), _) => "left",
+                (Some(1), 3) => "middle",
+                (Some(_), _) => "right",
+                (None, _) => return format!("position {position}"),
+            };
+            format!("{word} road")
+        }
+        Work::Diamond { roads, .. } | Work::Slip { roads, .. } => {
+            let (from, to) = match at {
+                0 => (roads[0][0], roads[0][1]),
+                1 => (roads[1][0], roads[1][1]),
+                2 => (roads[0][0], roads[1][1]),
+                _ => (roads[1][0], roads[0][1]),
+            };
+            format!("road from {} to {}", from.run, to.run)
+        }
+        Work::Turntable { .. } if position.is_multiple_of(2) => format!("road {}", at / 2 + 1),
+        Work::Turntable { .. } => format!("road {}, turned round", at / 2 + 1),
+        Work::Traverser { .. } => format!("road {}", at + 1),
+        Work::Buffer { .. } => "closed".into(),
+    }
 }

@@ -5,7 +5,8 @@
 //! hand. Hands are those of somebody who travels out of the toe (through a diamond: from the first ends to the last).
 
 use crate::layout::{
-    FIRST_FROG, Frog, Layout, Rail, RunEnd, RunId, Special, Spot, TrackEnd, Work, length_mm, roads,
+    Contact, FIRST_FROG, Frog, Layout, Rail, RunEnd, RunId, Special, Spot, TrackEnd, Work,
+    length_mm, roads,
 };
 
 use super::positions::SelectorId;
@@ -91,6 +92,30 @@ pub fn anatomy(layout: &Layout, special: &Special) -> Anatomy {
         Work::Buffer { .. } => {}
     }
     made.out
+}
+
+/// The rails from which the contact of special work takes polarity, per frog and position, if its wires are the right
+/// way round, or each taken from the other rail.
+pub fn contact_sources(layout: &Layout, special: &Special, exchanged: bool) -> Vec<Vec<Spot>> {
+    let contact = Contact { sources: Vec::new(), ..special.contact.clone() };
+    let special = Special { contact, ..special.clone() };
+    let places: Vec<Spot> = anatomy(layout, &special)
+        .switches
+        .iter()
+        .filter(|switch| matches!(switch.selector, SelectorId::Contact(_)))
+        .map(|switch| {
+            let spot = match switch.ends[1] {
+                Node::At(spot) => spot,
+                Node::End(TrackEnd { run, end }, rail) => {
+                    let long = layout.runs.get(&run).map_or(0.0, |run| length_mm(layout, run));
+                    let at_mm = if end == RunEnd::Start { 0.0 } else { long };
+                    Spot { run, at_mm, rail }
+                }
+            };
+            Spot { rail: if exchanged { spot.rail.other() } else { spot.rail }, ..spot }
+        })
+        .collect();
+    places.chunks(special.work.positions().max(1) as usize).map(<[Spot]>::to_vec).collect()
 }
 
 struct Making<'a> {

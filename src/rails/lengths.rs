@@ -3,19 +3,30 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
+use petgraph::unionfind::UnionFind;
+
 use super::plan::{Plan, cut_place_mm};
-use crate::layout::{JointId, Layout, Rail, RunId};
+use crate::layout::{JointId, Layout, Rail, RunEnd, RunId};
 
 /// The rails as a graph: its nodes are the ends of every piece and the places of the feeds, on each rail; its edges the
 /// metal between them.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Lengths {
     /// Per piece: distances of its nodes along the run, mm, in order. The same on both rails.
     places: Vec<Vec<f64>>,
     /// Per piece: the first node of its left rail; those of its right rail follow.
     first: Vec<usize>,
-    /// Per node: neighbours and the length of metal to them, mm.
-    edges: Vec<Vec<(usize, f64)>>,
+    /// Per node: the lengths of metal to its neighbours.
+    edges: Vec<Vec<Length>>,
+}
+
+/// A length of metal from a node.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Length {
+    to: usize,
+    mm: f64,
+    /// The joint whose rail joiner it leads through.
+    joint: Option<JointId>,
 }
 
 /// A place in a block, and how much rail lies between it and the nearest feeders.
@@ -30,11 +41,14 @@ pub struct Far {
 }
 
 impl Lengths {
-    /// The metal of a plan, the joiners at some joints taken as open.
-    pub fn of(layout: &Layout, plan: &Plan, open: &BTreeSet<JointId>) -> Lengths {
+    /// The metal of a plan.
+    pub fn of(layout: &Layout, plan: &Plan) -> Lengths {
         let mut marks: BTreeMap<RunId, Vec<f64>> = BTreeMap::new();
         for feed in layout.feeds.values() {
             marks.entry(feed.run).or_default().push(feed.at_mm);
+        }
+        for spot in layout.bonds.values().flat_map(|bond| [bond.from, bond.to]) {
+            marks.entry(spot.run).or_default().push(spot.at_mm);
         }
         let mut metal = Lengths {
             places: Vec::with_capacity(plan.pieces.len()),
@@ -55,7 +69,7 @@ impl Lengths {
             for side in 0..2 {
                 for k in 1..metal.places[at].len() {
                     let length = metal.places[at][k] - metal.places[at][k - 1];
-                    metal.join(metal.node(at, side, k - 1), metal.node(at, side, k), length);
+                    metal.join(metal.node(at, side, k - 1), metal.node(at, side, k), length, None);
                 }
             }
         }
@@ -72,52 +86,117 @@ impl Lengths {
                 let gap = (after.run, side, after.from_mm.to_bits());
                 if before.run == after.run && !gaps.contains(&gap) {
                     let last = metal.places[at - 1].len() - 1;
-                    metal.join(metal.node(at - 1, side, last), metal.node(at, side, 0), 0.0);
+                    metal.join(metal.node(at - 1, side, last), metal.node(at, side, 0), 0.0, None);
                 }
             }
         }
-        for run in layout.runs.values() {
-            for at_end in [false, true] {
-                let joint = if at_end { run.to } else { run.from };
-                let Some(way) = plan.beyond(run.id, at_end) else { continue };
-                let (next, enters_at_start) = (way.run, way.at_start);
-                // Each meeting is seen from both its runs.
-                let seen = (next, !enters_at_start) < (run.id, at_end);
-                if seen || open.contains(&joint) {
-                    continue;
+        let plain: BTreeSet<[(RunId, bool); 2]> =
+            plan.metal.meetings.iter().flat_map(|&[a, b]| [[a, b], [b, a]]).collect();
+        for link in &plan.metal.track.links {
+            let [(a, a_start), (b, b_start)] = link.ends;
+            let inside = a.abs_diff(b) == 1 && a_start != b_start && (a < b) == b_start;
+            if inside && plan.pieces[a].run == plan.pieces[b].run {
+                continue;
+            }
+            let meeting = [(plan.pieces[a].run, a_start), (plan.pieces[b].run, b_start)];
+            // Inside special work there is no rail joiner.
+            let joint = plain
+                .contains(&meeting)
+                .then(|| layout.runs.get(&plan.pieces[a].run))
+                .flatten()
+                .map(|run| if a_start { run.from } else { run.to });
+            for side in 0..2 {
+                // Where two starts or two ends meet, a rail changes hands.
+                let other = if a_start == b_start { 1 - side } else { side };
+                if plan.pieces[a].nets[side] == plan.pieces[b].nets[other] {
+                    let end = |piece: usize, start: bool| {
+                        if start { 0 } else { metal.places[piece].len() - 1 }
+                    };
+                    let (from, to) = (
+                        metal.node(a, side, end(a, a_start)),
+                        metal.node(b, other, end(b, b_start)),
+                    );
+                    metal.join(from, to, 0.0, joint);
                 }
-                for side in 0..2 {
-                    // Where two starts or two ends meet, a rail changes hands.
-                    let other = if at_end == enters_at_start { side } else { 1 - side };
-                    if let (Some(a), Some(b)) = (
-                        metal.end(plan, run.id, at_end, side),
-                        metal.end(plan, next, !enters_at_start, other),
-                    ) {
-                        metal.join(a, b, 0.0);
+            }
+        }
+        metal.join_special_work(layout, plan);
+        for bond in layout.bonds.values() {
+            let ends = [bond.from, bond.to].map(|spot| {
+                let side = usize::from(spot.rail == Rail::Right);
+                metal.place(plan, spot.run, side, spot.at_mm)
+            });
+            if let [Some(a), Some(b)] = ends {
+                metal.join(a, b, 0.0, None);
+            }
+        }
+        metal.join_the_rest(plan);
+        metal
+    }
+
+    /// Inside special work all metal of one net is one point: what is bonded or fed by a contact there is near.
+    fn join_special_work(&mut self, layout: &Layout, plan: &Plan) {
+        for special in layout.specials.values() {
+            let reach_mm = special.work.reach_mm() + 0.01;
+            let mut met: BTreeMap<usize, usize> = BTreeMap::new();
+            for end in special.work.ends() {
+                let Some(first) = plan.first_piece(end.run) else { continue };
+                let pieces = plan.pieces_of(end.run);
+                let Some(length_mm) = pieces.last().map(|piece| piece.to_mm) else { continue };
+                for n in 0..pieces.len() {
+                    for k in 0..self.places[first + n].len() {
+                        let at = self.places[first + n][k];
+                        let past = if end.end == RunEnd::Start { at } else { length_mm - at };
+                        for side in (0..2).filter(|_| past <= reach_mm) {
+                            let node = self.node(first + n, side, k);
+                            match met.get(&pieces[n].nets[side]) {
+                                Some(&other) => self.join(other, node, 0.0, None),
+                                None => drop(met.insert(pieces[n].nets[side], node)),
+                            }
+                        }
                     }
                 }
             }
         }
-        metal
     }
 
-    fn join(&mut self, a: usize, b: usize, length_mm: f64) {
-        self.edges[a].push((b, length_mm));
-        self.edges[b].push((a, length_mm));
+    /// What is one net although no rail leads from one part to the other is joined by a wire of no account.
+    fn join_the_rest(&mut self, plan: &Plan) {
+        let mut parts = UnionFind::<usize>::new(self.edges.len());
+        for (node, lengths) in self.edges.iter().enumerate() {
+            for length in lengths {
+                parts.union(node, length.to);
+            }
+        }
+        let mut met: BTreeMap<usize, usize> = BTreeMap::new();
+        for (at, piece) in plan.pieces.iter().enumerate() {
+            for side in 0..2 {
+                let node = self.node(at, side, 0);
+                match met.get(&piece.nets[side]) {
+                    Some(&other) if parts.union(other, node) => self.join(other, node, 0.0, None),
+                    Some(_) => {}
+                    None => drop(met.insert(piece.nets[side], node)),
+                }
+            }
+        }
+    }
+
+    /// The node at a place on one rail of a run; at a gap the one beyond it, but at the end of the run the one before.
+    fn place(&self, plan: &Plan, run: RunId, side: usize, at_mm: f64) -> Option<usize> {
+        let first = plan.first_piece(run)?;
+        (0..plan.pieces_of(run).len()).rev().find_map(|n| {
+            let k = self.places[first + n].iter().position(|&at| (at - at_mm).abs() < 0.01)?;
+            Some(self.node(first + n, side, k))
+        })
+    }
+
+    fn join(&mut self, a: usize, b: usize, mm: f64, joint: Option<JointId>) {
+        self.edges[a].push(Length { to: b, mm, joint });
+        self.edges[b].push(Length { to: a, mm, joint });
     }
 
     fn node(&self, piece: usize, side: usize, place: usize) -> usize {
         self.first[piece] + side * self.places[piece].len() + place
-    }
-
-    fn end(&self, plan: &Plan, run: RunId, at_end: bool, side: usize) -> Option<usize> {
-        let first = plan.first_piece(run)?;
-        let last = first + plan.pieces_of(run).len().checked_sub(1)?;
-        Some(if at_end {
-            self.node(last, side, self.places[last].len() - 1)
-        } else {
-            self.node(first, side, 0)
-        })
     }
 
     /// Nodes of a net at a place on a run: more than one where pieces meet there.
@@ -140,8 +219,8 @@ impl Lengths {
     }
 
     /// Length of metal from the nearest of some nodes (each already so far away) to every node, mm; infinite where there
-    /// is none.
-    pub fn distances(&self, from: &[(usize, f64)]) -> Vec<f64> {
+    /// is none. The rail joiners at the joint `open` count as open.
+    pub fn distances(&self, from: &[(usize, f64)], open: Option<JointId>) -> Vec<f64> {
         let mut found = vec![f64::INFINITY; self.edges.len()];
         // Lengths are not negative, so their bits are in their order.
         let mut waiting: BinaryHeap<Reverse<(u64, usize)>> = BinaryHeap::new();
@@ -156,10 +235,11 @@ impl Lengths {
             if length > found[node] {
                 continue;
             }
-            for &(next, more) in &self.edges[node] {
-                if length + more < found[next] {
-                    found[next] = length + more;
-                    waiting.push(Reverse((found[next].to_bits(), next)));
+            for &Length { to, mm, joint } in &self.edges[node] {
+                let open = open.is_some() && joint == open;
+                if !open && length + mm < found[to] {
+                    found[to] = length + mm;
+                    waiting.push(Reverse((found[to].to_bits(), to)));
                 }
             }
         }
@@ -178,11 +258,26 @@ impl Lengths {
     }
 
     /// Length of metal from a place in a block, on the rail of one of its nets, to every node, mm.
-    pub fn distances_from(&self, plan: &Plan, far: &Far, net: usize) -> Vec<f64> {
+    pub fn distances_from(
+        &self,
+        plan: &Plan,
+        far: &Far,
+        net: usize,
+        open: Option<JointId>,
+    ) -> Vec<f64> {
         let sides = (0..2).filter(|&side| plan.pieces[far.piece].nets[side] == net);
         let from: Vec<(usize, f64)> =
             sides.flat_map(|side| self.around(far.piece, side, far.at_mm)).collect();
-        self.distances(&from)
+        self.distances(&from, open)
+    }
+
+    /// The joints within a block through whose rail joiners its rails go on.
+    pub fn joints_of(&self, plan: &Plan, block: usize) -> BTreeSet<JointId> {
+        let nodes = plan.blocks[block].pieces.iter().flat_map(|&piece| {
+            let first = self.first[piece];
+            first..first + 2 * self.places[piece].len()
+        });
+        nodes.flat_map(|node| &self.edges[node]).filter_map(|length| length.joint).collect()
     }
 
     /// The place in a block with the most rail between it and the nearest feeders, given the distances to the feeders on
@@ -278,9 +373,9 @@ mod tests {
         (layout, plan)
     }
 
-    fn far(layout: &Layout, plan: &Plan, open: &[u32]) -> Option<(u32, f64, [f64; 2])> {
-        let open = open.iter().map(|&n| JointId(n)).collect();
-        let metal = Lengths::of(layout, plan, &open);
+    fn far(layout: &Layout, plan: &Plan, open: Option<u32>) -> Option<(u32, f64, [f64; 2])> {
+        let open = open.map(JointId);
+        let metal = Lengths::of(layout, plan);
         let at = plan.block_at(layout.feeds[&FeedId(1)].run, layout.feeds[&FeedId(1)].at_mm)?;
         let to = plan.blocks[at].nets.map(|net| {
             let legs = plan.nets[net].legs.iter();
@@ -288,7 +383,7 @@ mod tests {
                 .flat_map(|leg| metal.nodes_at(plan, net, leg.run, leg.at_mm))
                 .map(|node| (node, 0.0))
                 .collect();
-            metal.distances(&from)
+            metal.distances(&from, open)
         });
         let far = metal.farthest(plan, at, [&to[0], &to[1]])?;
         Some((plan.pieces[far.piece].run.0, far.at_mm, far.rail_mm))
@@ -302,9 +397,9 @@ mod tests {
         let (layout, plan) = track(&format!(
             r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 200, p: Right, m: Left)]"#
         ));
-        assert_eq!(far(&layout, &plan, &[]), Some((3, 1000.0, [2800.0, 2800.0])));
+        assert_eq!(far(&layout, &plan, None), Some((3, 1000.0, [2800.0, 2800.0])));
         // With the joiners at j3 open, r3 is dead: the farthest fed place is there.
-        assert_eq!(far(&layout, &plan, &[3]), Some((2, 0.0, [1800.0, 1800.0])));
+        assert_eq!(far(&layout, &plan, Some(3)), Some((2, 0.0, [1800.0, 1800.0])));
     }
 
     #[test]
@@ -313,7 +408,7 @@ mod tests {
             r#"{LINE} feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left),
             (id: "f2", driver: "d1", run: "r3", at_mm: 900, p: Right, m: Left)]"#
         ));
-        assert_eq!(far(&layout, &plan, &[]), Some((2, 500.0, [1400.0, 1400.0])));
+        assert_eq!(far(&layout, &plan, None), Some((2, 500.0, [1400.0, 1400.0])));
     }
 
     #[test]
@@ -322,7 +417,7 @@ mod tests {
             r#"{LINE} cuts: [(id: "c1", run: "r2", at_mm: 400, rails: Both)],
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#
         ));
-        assert_eq!(far(&layout, &plan, &[]), Some((2, 400.0, [1100.0, 1100.0])));
+        assert_eq!(far(&layout, &plan, None), Some((2, 400.0, [1100.0, 1100.0])));
     }
 
     #[test]
@@ -331,9 +426,9 @@ mod tests {
             r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", length_mm: 2000, shape: Arc(bend_deg: 180))],
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)]"#,
         );
-        assert_eq!(far(&layout, &plan, &[]), Some((2, 1000.0, [1500.0, 1500.0])));
+        assert_eq!(far(&layout, &plan, None), Some((2, 1000.0, [1500.0, 1500.0])));
         // A joint open on a ring: all the way round from the other side.
-        assert_eq!(far(&layout, &plan, &[2]), Some((2, 0.0, [2500.0, 2500.0])));
+        assert_eq!(far(&layout, &plan, Some(2)), Some((2, 0.0, [2500.0, 2500.0])));
     }
 
     #[test]
@@ -343,7 +438,7 @@ mod tests {
             (id: "f2", driver: "d1", run: "r3", at_mm: 1000, m: Left)]"#
         ));
         // Everywhere the two rails together are as long as the line.
-        let (_, _, rail_mm) = far(&layout, &plan, &[]).unwrap();
+        let (_, _, rail_mm) = far(&layout, &plan, None).unwrap();
         assert_eq!(rail_mm[0] + rail_mm[1], 3000.0);
     }
 }

@@ -67,6 +67,8 @@ pub struct Metal {
     /// Range of indices in `pieces` of each run.
     pub(super) runs: BTreeMap<RunId, (usize, usize)>,
     segments: BTreeMap<(RunId, Rail), Segments>,
+    /// By net: which of `switches` and which of `feed_ends` are on it.
+    on_net: Vec<(Vec<usize>, Vec<usize>)>,
 }
 
 /// The lengths of one rail of a run between its gaps.
@@ -104,6 +106,7 @@ impl Metal {
         let mut metal = Metal { meetings: meetings(layout), ..Metal::default() };
         metal.segment(layout, &cuts_of, &anatomies);
         metal.join(layout, &anatomies);
+        metal.index();
         metal.cut_up(layout, &cuts_of);
         metal.place_cuts(layout);
         metal.link(&cuts_of);
@@ -227,6 +230,18 @@ impl Metal {
                     self.feed_ends.push(FeedEnd { feed: feed.id, is_p, net });
                 }
             }
+        }
+    }
+
+    fn index(&mut self) {
+        self.on_net = vec![Default::default(); self.nets.len()];
+        for (at, switch) in self.switches.iter().enumerate() {
+            for net in switch.nets {
+                self.on_net[net].0.push(at);
+            }
+        }
+        for (at, end) in self.feed_ends.iter().enumerate() {
+            self.on_net[end.net].1.push(at);
         }
     }
 
@@ -391,6 +406,16 @@ impl Metal {
             let direction = |piece: usize| self.directions.of_stretch[piece];
             at.sign = direction(at.before) * direction(at.after);
         }
+    }
+
+    /// Indices in `switches` of what positions join to a net.
+    pub fn switches_on(&self, net: usize) -> &[usize] {
+        self.on_net.get(net).map_or(&[], |on| &on.0)
+    }
+
+    /// Indices in `feed_ends` of the feed legs on a net.
+    pub fn feeds_on(&self, net: usize) -> &[usize] {
+        self.on_net.get(net).map_or(&[], |on| &on.1)
     }
 
     /// Nets of fixed metal joined as positions have it: for each the index of its joined net, numbered in order.

@@ -17,6 +17,8 @@ mod metal;
 mod plan;
 mod polarity;
 mod positions;
+pub mod selectors;
+pub mod standing;
 
 pub use grid::Grid;
 pub use ids::{BlockId, NetId};

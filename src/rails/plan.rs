@@ -30,6 +30,8 @@ pub struct Leg {
     pub driver: DriverId,
     /// Whether it is the P output (otherwise M).
     pub is_p: bool,
+    /// Whether that is so because its poles are exchanged on the way, by a switch or a bridge.
+    pub exchanged: bool,
     /// Run on which the leg is soldered.
     pub run: RunId,
     /// Distance along that run, mm.
@@ -188,6 +190,7 @@ impl Plan {
                 feed: feed.id,
                 driver: origin.driver,
                 is_p: end.is_p ^ swapped,
+                exchanged: swapped,
                 run: feed.run,
                 at_mm: feed.at_mm,
             });

@@ -61,9 +61,16 @@ impl Positions {
     pub fn throw(&mut self, layout: &Layout, selector: SelectorId, position: u32) {
         let gang = selector.gang(layout);
         let mut set = |selector: SelectorId| {
-            self.0.insert(selector, position);
-            if let SelectorId::Points(id) = selector {
-                self.0.insert(SelectorId::Contact(id), position);
+            let contact = match selector {
+                SelectorId::Points(id) => Some(SelectorId::Contact(id)),
+                _ => None,
+            };
+            // What stands so already is not thrown: equal positions are equal values.
+            for selector in std::iter::once(selector).chain(contact) {
+                self.0.remove(&selector);
+                if self.of(layout, selector) != position {
+                    self.0.insert(selector, position);
+                }
             }
         };
         set(selector);

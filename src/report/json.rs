@@ -23,7 +23,7 @@ pub fn document(file: &str, layout: &Layout, report: &Report) -> Value {
                 "verdict": finding.verdict,
                 "cuts": finding.cuts.iter().map(ToString::to_string).collect::<Vec<_>>(),
                 "blocks": finding.blocks,
-                "selectors": [],
+                "selectors": finding.selectors,
                 "drivers": finding.drivers,
                 "vehicle": finding.vehicle,
                 "says": words.says,

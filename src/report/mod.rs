@@ -4,7 +4,7 @@ mod json;
 mod log;
 mod text;
 mod units;
-mod words;
+pub mod words;
 
 pub use json::{SCHEMA, document};
 pub use log::{event_words, fate_words, urge_words};

@@ -6,4 +6,6 @@ mod findings;
 mod laws;
 mod outside;
 mod samples;
+mod special;
 mod trains;
+mod wiring;

@@ -118,6 +118,8 @@ const RULE: Said = (Kind::OpposedPolarity, Class::Rule, Verdict::Short, &["c1"])
 /// A neighbour whose supply is off is powered through its diodes; nothing says what it bears.
 const LIFTED: Said = (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1"]);
 const SURGE: Said = (Kind::Surge, Class::Note, Verdict::Clear, &["c1"]);
+/// A block whose feeder stands on another run than the end of its track: the joiners between are plain ones.
+const JOINERS: Said = (Kind::RestsOnJoiners, Class::Note, Verdict::Caution, &[]);
 const ONE_RAIL: Said = (Kind::OneRailCut, Class::Note, Verdict::Caution, &["c1"]);
 
 /// Wires of both feeds, rails, in a loop through both rails: 4 × 0.078 + 2 × 0.08.
@@ -142,7 +144,7 @@ fn clamp_a(wires_ohm: f64, contacts_ohm: f64) -> f64 {
 }
 
 samples! {
-    coasting_bridges "coasting-bridges" exit 0 says [RULE, LIFTED, SURGE] |r| {
+    coasting_bridges "coasting-bridges" exit 0 says [RULE, LIFTED, SURGE, JOINERS] |r| {
         quiet(agree(r));
         quiet(now(r));
         // 28 V / (0.2 + 0.6 + 0.472 + 0.0267) = 21.56 A, all the time at full throttle.
@@ -162,7 +164,7 @@ samples! {
     }
 
     brake_low "brake-idle" exit 1
-        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED] |r|
+        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED, JOINERS, JOINERS] |r|
     {
         // (14 − 0.525) / (0.1 + 0.45 + 0.0375 + 0.472 + 0.0267) = 12.41 A.
         let peak = clamp_a(LOOP_OHM, SIX_WHEELS_OHM);
@@ -199,7 +201,7 @@ samples! {
             fault(Kind::IdleClamp, Verdict::Short),
             RULE,
             LIFTED,
-            (Kind::TripNeverActs, Class::Note, Verdict::Caution, &["c1"]),
+            (Kind::TripNeverActs, Class::Note, Verdict::Caution, &["c1"]), JOINERS,
         ] |r|
     {
         let peak = clamp_a(LOOP_OHM, SIX_WHEELS_OHM);
@@ -222,7 +224,7 @@ samples! {
         says [
             RULE, (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1", "c2"]), SURGE,
             (Kind::OpposedPolarity, Class::Rule, Verdict::Short, &["c2"]),
-            (Kind::Surge, Class::Note, Verdict::Clear, &["c2"]),
+            (Kind::Surge, Class::Note, Verdict::Clear, &["c2"]), JOINERS,
         ] |r|
     {
         // From the Fennalow feed 500 mm to the south gap; on to the curve's feed 300 mm, a quarter circle of radius
@@ -241,7 +243,7 @@ samples! {
     set_against_each_other "set-against-each-other" exit 1
         says [
             (Kind::OpposedPolarity, Class::Fault, Verdict::Short, &["c2"]),
-            RULE, (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1", "c2"]), SURGE,
+            RULE, (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1", "c2"]), SURGE, JOINERS,
         ] |r|
     {
         let rail_m = 0.5 + 0.3 + 0.6 * std::f64::consts::FRAC_PI_2 + 0.45;
@@ -259,7 +261,7 @@ samples! {
     }
 
     swapped_feed "swapped-feed" exit 1
-        says [fault(Kind::SwappedFeed, Verdict::Short), LIFTED] |r|
+        says [fault(Kind::SwappedFeed, Verdict::Short), LIFTED, JOINERS, JOINERS] |r|
     {
         close(agree(r).peak_a(), opposed_a(28.0, SIX_WHEELS_OHM));
         close(now(r).share, 0.5 * 0.5);
@@ -270,7 +272,7 @@ samples! {
         says [
             fault(Kind::BackFeed, Verdict::BackFeed),
             RULE,
-            (Kind::Inrush, Class::Note, Verdict::Clear, &["c1"]),
+            (Kind::Inrush, Class::Note, Verdict::Clear, &["c1"]), JOINERS, JOINERS,
         ] |r|
     {
         // Both drive: the branch's pole stands at the yard's 18 V, no current flows any more.
@@ -293,7 +295,7 @@ samples! {
     }
 
     neighbour_wakes "neighbour-wakes" exit 1
-        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED] |r|
+        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED, JOINERS, JOINERS] |r|
     {
         let peak = clamp_a(LOOP_OHM, SIX_WHEELS_OHM);
         close(one_dead(r).peak_a(), peak);
@@ -307,7 +309,7 @@ samples! {
     }
 
     inrush "inrush" exit 1
-        says [fault(Kind::Inrush, Verdict::Short), RULE, LIFTED, SURGE] |r|
+        says [fault(Kind::Inrush, Verdict::Short), RULE, LIFTED, SURGE, JOINERS] |r|
     {
         quiet(agree(r));
         quiet(now(r));
@@ -326,7 +328,7 @@ samples! {
             fault(Kind::IdleClamp, Verdict::Short),
             fault(Kind::SharedNegativeShort, Verdict::Short),
             RULE,
-            LIFTED,
+            LIFTED, JOINERS, JOINERS,
         ] |r|
     {
         // From the driving P over one rail into the braking side's low switch, which it enters from the output, so
@@ -347,7 +349,7 @@ samples! {
         says [
             (Kind::CommonRailFight, Class::Fault, Verdict::Short, &[]),
             fault(Kind::OpposedPolarity, Verdict::Short),
-            ONE_RAIL,
+            ONE_RAIL, JOINERS,
         ] |r|
     {
         let Evidence::Fight { situation, now: set_now } = evidence(r, Kind::CommonRailFight) else { panic!() };
@@ -363,7 +365,7 @@ samples! {
         close(now(r).peak_a(), total * both / common);
     }
 
-    common_rail_split "common-rail-split" exit 0 says [RULE, ONE_RAIL, SURGE] |r| {
+    common_rail_split "common-rail-split" exit 0 says [RULE, ONE_RAIL, SURGE, JOINERS] |r| {
         quiet(agree(r));
         quiet(now(r));
         // Both halves in series: two sources, a high and a low switch, the wires and the rail of the output side only.
@@ -371,7 +373,7 @@ samples! {
     }
 
     dcc_beside_dc "dcc-beside-dc" exit 1
-        says [fault(Kind::MixedDrive, Verdict::Short), LIFTED] |r|
+        says [fault(Kind::MixedDrive, Verdict::Short), LIFTED, JOINERS, JOINERS] |r|
     {
         assert!(cut(r, 0).agree.is_none());
         // Two sources of 0.1 Ω, four switches, the throttle's 0.5 Ω, against 15 V and half or all of 12 V.
@@ -391,7 +393,7 @@ samples! {
     }
 
     boosters_out_of_phase "boosters-out-of-phase" exit 1
-        says [fault(Kind::PhaseOpposed, Verdict::Short), LIFTED] |r|
+        says [fault(Kind::PhaseOpposed, Verdict::Short), LIFTED, JOINERS, JOINERS] |r|
     {
         assert!(cut(r, 0).agree.is_none());
         let peak = opposed_a(30.0, SIX_WHEELS_OHM);
@@ -404,7 +406,7 @@ samples! {
         close(now(r).drivers[0].trip_after_s.unwrap(), -0.01 * (1.0 - 4.0 / peak).ln());
     }
 
-    boosters_in_phase "boosters-in-phase" exit 0 says [LIFTED] |r| {
+    boosters_in_phase "boosters-in-phase" exit 0 says [LIFTED, JOINERS, JOINERS] |r| {
         quiet(agree(r));
         quiet(now(r));
         assert!(cut(r, 0).disagree.is_none());
@@ -415,7 +417,7 @@ samples! {
             (Kind::BlocksMerged, Class::Fault, Verdict::Caution, &[]),
             (Kind::DoublyFed, Class::Fault, Verdict::Short, &[]),
             (Kind::Unfed, Class::Fault, Verdict::Stall, &[]),
-            (Kind::HalfFed, Class::Fault, Verdict::Stall, &[]),
+            (Kind::HalfFed, Class::Fault, Verdict::Stall, &[]), JOINERS,
         ]
         |r|
     {
@@ -432,7 +434,7 @@ samples! {
     }
 
     split_pickup "split-pickup" exit 1
-        says [fault(Kind::Stall, Verdict::Stall), RULE, LIFTED] |r|
+        says [fault(Kind::Stall, Verdict::Stall), RULE, LIFTED, JOINERS] |r|
     {
         let stall = r.findings.iter().find(|f| f.kind == Kind::Stall).unwrap();
         assert_eq!(stall.vehicle.unwrap().to_string(), "v2");
@@ -447,7 +449,7 @@ samples! {
     }
 
     railcar_slips_by "railcar-slips-by" exit 1
-        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED] |r|
+        says [fault(Kind::IdleClamp, Verdict::Short), RULE, LIFTED, JOINERS, JOINERS] |r|
     {
         // The diesel.
         close(agree(r).peak_a(), clamp_a(LOOP_OHM, SIX_WHEELS_OHM));
@@ -467,7 +469,12 @@ samples! {
     }
 
     not_yet_known "not-yet-known" exit 0
-        says [fault(Kind::ValueNotKnown, Verdict::NotKnown), RULE, LIFTED] |r|
+        says [
+            fault(Kind::ValueNotKnown, Verdict::NotKnown),
+            (Kind::CoinTestFails, Class::Fault, Verdict::NotKnown, &[]),
+            (Kind::VoltDrop, Class::Note, Verdict::Caution, &[]),
+            RULE, LIFTED, JOINERS, JOINERS,
+        ] |r|
     {
         // At 0.8 Ω a leg 5.3 A flow, at 3 Ω less than the trip's 3 A.
         let wires = |ohm: f64| 2.0 * 0.078 + 2.0 * ohm + 2.0 * 0.08;
@@ -477,13 +484,23 @@ samples! {
         let Evidence::Open { measure, .. } = evidence(r, Kind::ValueNotKnown) else { panic!() };
         let [(Some(entity), field)] = &measure[..] else { panic!("{measure:?}") };
         assert_eq!((entity.to_string().as_str(), *field), ("f2", "ohm"));
+        // The far end of the works, as the rails lie.
+        let Evidence::Coin(coin) = evidence(r, Kind::CoinTestFails) else { panic!() };
+        let short = |ohm: f64| 14.0 / (0.1 + 0.3 + 2.0 * ohm + 2.0 * 0.1 * coin.rail_mm[0] / 1000.0 + 0.01);
+        close(coin.leg.peak, short(0.8));
+        assert!(short(0.3) > 3.0 && short(3.0) < 3.0);
+        assert_eq!(coin.measure, *measure);
+        // (14 − 5) V / 12 Ω over 0.8 Ω there and back and the rails: more than a tenth of 14 V.
+        let Evidence::Drop { load_a, wires_ohm, .. } = evidence(r, Kind::VoltDrop) else { panic!() };
+        close(*load_a, 9.0 / 12.0);
+        close(*wires_ohm, 1.6 + 2.0 * 0.1 * coin.rail_mm[0] / 1000.0 - 0.002);
         // Set against each other it trips at either end: 28 V over 7.1 Ω are still 3.9 A.
         assert_eq!(disagree(r).verdict, Verdict::Short);
         close(disagree(r).peak_a(), 28.0 / (0.8 + wires(0.8) + SIX_WHEELS_OHM));
         assert!(28.0 / (0.8 + wires(3.0) + SIX_WHEELS_OHM) > 3.9);
     }
 
-    matched_throttles "matched-throttles" exit 0 says [RULE] |r| {
+    matched_throttles "matched-throttles" exit 0 says [RULE, JOINERS, JOINERS] |r| {
         // Not even a pole is lifted: the lower throttle's own regulator blocks.
         quiet(agree(r));
         quiet(now(r));
@@ -496,12 +513,12 @@ samples! {
     }
 
     trip_above_the_supply "trip-above-the-supply" exit 1
-        says [(Kind::TripNeverActs, Class::Fault, Verdict::Overload, &[]), RULE, LIFTED, SURGE] |r|
+        says [(Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Overload, &[]), RULE, LIFTED, SURGE, JOINERS] |r|
     {
         quiet(agree(r));
         quiet(now(r));
         close(disagree(r).peak_a(), opposed_a(28.0, TWO_WHEELS_OHM));
-        let Evidence::Blind { threshold_a, blind, .. } = evidence(r, Kind::TripNeverActs) else { panic!() };
+        let Evidence::Blind { threshold_a, blind, .. } = evidence(r, Kind::SupplyGivesUpFirst) else { panic!() };
         close(*threshold_a, 3.0);
         assert_eq!(*blind, check::Blind::SupplyGivesUpFirst { limit_a: 2.0 });
     }

@@ -19,6 +19,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.drivers.clone(),
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Place {
                 run: labels[0].run,

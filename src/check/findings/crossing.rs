@@ -11,42 +11,17 @@ use super::super::situation::Known;
 use std::collections::BTreeSet;
 
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Situation, Verdict};
-use super::at_cut;
+use super::at_place;
 use crate::crossing::path::ruler;
 use crate::layout::{CutId, RunId};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     for (cut, known) in context.all_known() {
-        let result = &known.result;
-        let now = result.now_relation;
         let mut here: Vec<Finding> = Vec::new();
         let before = found.len();
-
-        let here = &mut here;
-        let mut say = |relation, is_now, class, worst: &Worst| {
-            offer(context, cut, known, (relation, is_now), class, worst, here);
-        };
-        if now != Some(Relation::Agree) {
-            say(now, true, Class::Fault, &result.now);
-        }
-        say(Some(Relation::Agree), false, Class::Fault, &result.worst(Relation::Agree));
-        // Two boosters that disagree do so whenever both are on: no operating can avoid it.
-        let worst = result.worst(Relation::Disagree);
-        let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
-            matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
-        });
-        let class = if built_in { Class::Fault } else { Class::Rule };
-        say(Some(Relation::Disagree), false, class, &worst);
-        let mut switched = Worst::default();
-        let mut other = Worst::default();
-        for cell in result.cells.iter().filter(|c| c.relation == Relation::OneDead) {
-            let into = if cell.separately_switched { &mut switched } else { &mut other };
-            into.merge(&cell.worst);
-        }
-        say(Some(Relation::OneDead), false, Class::Fault, &switched);
-        say(Some(Relation::OneDead), false, Class::Note, &other);
+        place(context, Some(cut), known, &mut here);
         // One finding of a kind is enough at a cut (or at the cuts that one long vehicle bridges): the gravest.
-        for finding in std::mem::take(here) {
+        for finding in here {
             let weight = |f: &Finding| (f.class, f.verdict);
             // What a vehicle does by itself is not told again of the train that it is in.
             let told = |f: &Finding| {
@@ -73,6 +48,35 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         }
     }
     gather_dead(found);
+}
+
+/// What is to be said of a place, all classes of settings.
+pub(super) fn place(context: &Context, cut: Option<CutId>, known: &Known, here: &mut Vec<Finding>) {
+    let result = &known.result;
+    let now = result.now_relation;
+    let mut say = |relation, is_now, class, worst: &Worst| {
+        offer(context, cut, known, (relation, is_now), class, worst, here);
+    };
+    if context.is_now && now != Some(Relation::Agree) {
+        say(now, true, Class::Fault, &result.now);
+    }
+    say(Some(Relation::Agree), false, Class::Fault, &result.worst(Relation::Agree));
+    // Two boosters that disagree do so whenever both are on: no operating can avoid it.
+    let worst = result.worst(Relation::Disagree);
+    let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
+        matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
+    });
+    // What only other positions of the selectors bring is for operators to avoid.
+    let class = if built_in && context.is_now { Class::Fault } else { Class::Rule };
+    say(Some(Relation::Disagree), false, class, &worst);
+    let mut switched = Worst::default();
+    let mut other = Worst::default();
+    for cell in result.cells.iter().filter(|c| c.relation == Relation::OneDead) {
+        let into = if cell.separately_switched { &mut switched } else { &mut other };
+        into.merge(&cell.worst);
+    }
+    say(Some(Relation::OneDead), false, Class::Fault, &switched);
+    say(Some(Relation::OneDead), false, Class::Note, &other);
 }
 
 /// A dead neighbour that is merely powered through its diodes is so at nearly every gap alike: one note for all of them.
@@ -136,7 +140,7 @@ fn bridged(context: &Context, cut: CutId, known: &Known, evaluated: &Evaluated) 
 
 fn offer(
     context: &Context,
-    cut: CutId,
+    cut: Option<CutId>,
     known: &Known,
     (relation, now): (Option<Relation>, bool),
     class: Class,
@@ -150,11 +154,11 @@ fn offer(
     if verdict == Verdict::Stall {
         return;
     }
-    let cuts = bridged(context, cut, known, evaluated);
+    let cuts = cut.map_or_else(Vec::new, |cut| bridged(context, cut, known, evaluated));
     let mut push = |kind, class, verdict, evidence| {
         here.push(Finding {
             cuts: cuts.clone(),
-            ..at_cut(context, cut, kind, class, verdict, evidence)
+            ..at_place(context, Some(known), kind, class, verdict, evidence)
         });
     };
     let names = &known.around.names;

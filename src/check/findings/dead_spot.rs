@@ -33,6 +33,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 cuts: Vec::new(),
                 blocks: Vec::new(),
                 drivers: Vec::new(),
+                special: None,
+                selectors: Vec::new(),
                 vehicle: Some(vehicle),
                 evidence: Evidence::Place {
                     run: piece.run,

@@ -1,9 +1,47 @@
 //! `doubly-fed`: a block that two drivers drive at once.
 
-use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
+use super::super::{Class, Context, Evidence, Finding, Kind, SelectorAt, SelectorId, Verdict};
+use super::feeding::{drivers_at, other_positions, thrown};
 use super::fight::standing;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
+    now(context, found);
+    for (at, block) in context.plan.blocks.iter().enumerate() {
+        if block.drivers.len() < 2 {
+            found.extend(in_other_positions(context, at));
+        }
+    }
+}
+
+/// A block that two drivers drive at once in some position of its own selectors, though not now: the one with the fewest
+/// thrown.
+fn in_other_positions(context: &Context, at: usize) -> Option<Finding> {
+    let (others, _) = other_positions(context, at);
+    let positions = others.into_iter().find(|p| drivers_at(context, at, p).len() > 1)?;
+    let drivers = drivers_at(context, at, &positions);
+    let told = thrown(context.layout, &context.plan.positions, &positions);
+    let plan = context.plan.at(context.layout, positions);
+    let there = Context::bare(context.layout, &plan, false);
+    let fights = standing(&there, drivers[0], drivers[1], true);
+    let situation = fights.and_then(|standing| standing.worst.or(standing.now));
+    Some(Finding {
+        kind: Kind::DoublyFed,
+        class: Class::Rule,
+        verdict: situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution)),
+        cuts: Vec::new(),
+        blocks: vec![context.plan.blocks[at].id],
+        drivers,
+        special: None,
+        selectors: told
+            .iter()
+            .map(|&(id, position)| SelectorAt { id: SelectorId::Device(id), position })
+            .collect(),
+        vehicle: None,
+        evidence: Evidence::FightAt { situation: situation.map(Box::new), positions: told },
+    })
+}
+
+fn now(context: &Context, found: &mut Vec<Finding>) {
     for block in context.plan.blocks.iter().filter(|b| b.drivers.len() > 1) {
         // The worst two of them speak for all.
         let mut worst: Option<Finding> = None;
@@ -21,6 +59,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                         cuts: Vec::new(),
                         blocks: vec![block.id],
                         drivers: vec![a, b],
+                        special: None,
+                        selectors: Vec::new(),
                         vehicle: None,
                         evidence: Evidence::Fight { situation: Box::new(situation), now },
                     });
@@ -35,6 +75,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.drivers.clone(),
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Place {
                 run: piece.run,

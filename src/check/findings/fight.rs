@@ -8,7 +8,7 @@ use super::super::situation::situation;
 use super::super::{Class, Context, Evidence, Finding, Kind, Situation, Verdict};
 use crate::crossing::case::Wiring;
 use crate::drive::{self, SetWord};
-use crate::layout::{CutId, DriverId};
+use crate::layout::DriverId;
 use crate::rails::CutAt;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
@@ -47,6 +47,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 .map(|block| block.id)
                 .collect(),
             drivers: vec![a, b],
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Fight { situation: Box::new(situation), now },
         });
@@ -91,7 +93,6 @@ pub(super) fn standing(
     let (x, y) = (at(a)?, at(b)?);
     let case = Case { sides: [Some(x), Some(y)], ..Case::bare(layout, wiring, &names) };
     let around = Surroundings {
-        cut: CutId(0),
         at: CutAt { before: 0, after: 0, block_before: 0, block_after: 0, sign: 1 },
         names,
         stands: Vec::new(),

@@ -2,20 +2,32 @@
 //! it computes no current of its own.
 
 mod blocks_merged;
+mod coin_test;
 mod crossing;
 mod dead_spot;
 mod doubly_fed;
+mod feeding;
 mod fight;
+mod gap_may_close;
 mod inrush;
 mod one_rail_cut;
+mod out_of_order;
+mod rests_on_joiners;
+mod reversers;
 mod shared_negative_short;
+mod special;
 mod stall;
+mod standing;
+mod supply;
 mod surge;
 mod throttle_backwards;
 mod trip_never_acts;
 mod two_trains;
 mod unfed;
+mod volt_drop;
+mod wire_too_thin;
 
+use super::situation::Known;
 use super::{BlockId, Class, Context, Evidence, Finding, Kind, Verdict};
 use crate::layout::{CutId, DriverId};
 
@@ -28,19 +40,72 @@ pub fn all(context: &Context) -> Vec<Finding> {
         inrush::find,
         surge::find,
         stall::find,
+        special::find,
+        standing::find,
         dead_spot::find,
         two_trains::find,
         trip_never_acts::find,
+        out_of_order::find,
+        reversers::find,
         throttle_backwards::find,
         fight::find,
         doubly_fed::find,
         blocks_merged::find,
         unfed::find,
         one_rail_cut::find,
+        coin_test::find,
+        wire_too_thin::find,
+        volt_drop::find,
+        supply::find,
+        gap_may_close::find,
+        rests_on_joiners::find,
     ] {
         rule(context, &mut found);
     }
     found
+}
+
+/// Adds what is different with selectors in other positions, where it is graver than what was found already.
+pub fn add_positions(context: &Context, found: &mut Vec<Finding>) {
+    let mut here = Vec::new();
+    for rule in [crossing::find, shared_negative_short::find, stall::find, special::find] {
+        rule(context, &mut here);
+    }
+    for finding in here {
+        let same = |f: &Finding| {
+            let whose = |f: &Finding| f.special;
+            f.kind == finding.kind && f.cuts == finding.cuts && whose(f) == whose(&finding)
+        };
+        let weight = |f: &Finding| (f.class, f.verdict);
+        match found.iter_mut().find(|f| same(f)) {
+            Some(old) if weight(&finding) > weight(old) => *old = finding,
+            Some(_) => {}
+            None => found.push(finding),
+        }
+    }
+}
+
+/// A finding about drivers and blocks, at no cut.
+fn of_drivers(
+    kind: Kind,
+    class: Class,
+    verdict: Verdict,
+    blocks: Vec<BlockId>,
+    drivers: Vec<DriverId>,
+    evidence: Evidence,
+) -> Finding {
+    Finding {
+        kind,
+        class,
+        verdict,
+        cuts: Vec::new(),
+        special: None,
+        blocks,
+        selectors: Vec::new(),
+        drivers,
+        vehicle: None,
+        evidence,
+    }
 }
 
 /// A finding at a cut, about the two blocks there and the drivers of its two sides.
@@ -52,9 +117,23 @@ fn at_cut(
     verdict: Verdict,
     evidence: Evidence,
 ) -> Finding {
+    let known = context.known.get(&cut);
+    Finding { cuts: vec![cut], ..at_place(context, known, kind, class, verdict, evidence) }
+}
+
+/// A finding at a place, about the two blocks there and the drivers of its two sides.
+fn at_place(
+    context: &Context,
+    known: Option<&Known>,
+    kind: Kind,
+    class: Class,
+    verdict: Verdict,
+    evidence: Evidence,
+) -> Finding {
     let mut blocks: Vec<BlockId> = Vec::new();
     let mut drivers: Vec<DriverId> = Vec::new();
-    if let Some(known) = context.known.get(&cut) {
+    let mut selectors = Vec::new();
+    if let Some(known) = known {
         let at = known.around.at;
         for block in [at.block_before, at.block_after] {
             let id = context.plan.blocks[block].id;
@@ -68,12 +147,28 @@ fn at_cut(
                 drivers.push(id);
             }
         }
+        if !context.is_now {
+            selectors = known.selectors.clone();
+        }
     }
     let vehicle = match &evidence {
         Evidence::Crossing { situation, .. }
         | Evidence::BackFeed { situation, .. }
-        | Evidence::Open { situation, .. } => situation.vehicle,
+        | Evidence::Open { situation, .. }
+        | Evidence::Reversers { situation, .. } => situation.vehicle,
         _ => None,
     };
-    Finding { kind, class, verdict, cuts: vec![cut], blocks, drivers, vehicle, evidence }
+    let cuts = Vec::new();
+    Finding {
+        kind,
+        class,
+        verdict,
+        cuts,
+        special: None,
+        blocks,
+        selectors,
+        drivers,
+        vehicle,
+        evidence,
+    }
 }

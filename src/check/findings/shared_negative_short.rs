@@ -16,7 +16,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         };
         let agree = result.worst(Relation::Agree);
         let disagree = result.worst(Relation::Disagree);
-        let now_is_other = result.now_relation != Some(Relation::Agree);
+        let now_is_other = context.is_now && result.now_relation != Some(Relation::Agree);
         let (class, worst, relation, now) = if one_rail(agree.by_join).is_some() {
             (Class::Fault, agree, Some(Relation::Agree), false)
         } else if now_is_other && one_rail(result.now.by_join).is_some() {

@@ -17,6 +17,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 cuts: Vec::new(),
                 blocks: Vec::new(),
                 drivers: vec![driver.id],
+                special: None,
+                selectors: Vec::new(),
                 vehicle: None,
                 evidence: Evidence::Backwards { driver: driver.id, forward, reverse },
             });

@@ -1,33 +1,11 @@
-//! `trip-never-acts`: a trip that does not see the fault that it is there for: it looks where the current does not
-//! pass, or the supply gives up below its threshold.
+//! `trip-never-acts`: a trip that does not see the fault that it is there for, because it looks where the current does not
+//! pass.
 
 use std::collections::BTreeMap;
 
 use super::super::cut::Worst;
 use super::super::{Blind, Class, Context, Evidence, Finding, Kind, Relation, Trips, Verdict};
-use crate::layout::{CutId, DriverId, TripKind};
-
-pub fn find(context: &Context, found: &mut Vec<Finding>) {
-    looks_elsewhere(context, found);
-    for driver in context.layout.drivers.values() {
-        // What only limits is not there to act.
-        let Some(trip) = driver.trip.as_ref().filter(|t| t.kind != TripKind::Chopping) else {
-            continue;
-        };
-        let threshold_a = trip.amps.value * trip.kind.acts_beyond();
-        let Some(limit) = context.layout.supplies.get(&driver.supply).and_then(|s| s.limit) else {
-            continue;
-        };
-        if limit.amps.value >= threshold_a {
-            continue;
-        }
-        // The supply then feeds the fault at its limit for ever: harmful only beyond what the driver bears.
-        let bears = driver.rating_a.is_none_or(|rating| rating.value >= limit.amps.value);
-        let verdict = if bears { Verdict::Caution } else { Verdict::Overload };
-        let blind = Blind::SupplyGivesUpFirst { limit_a: limit.amps.value };
-        found.push(finding(driver.id, threshold_a, Class::Fault, verdict, Vec::new(), blind));
-    }
-}
+use crate::layout::{CutId, DriverId};
 
 struct Seen {
     threshold_a: f64,
@@ -38,7 +16,7 @@ struct Seen {
     cuts: Vec<CutId>,
 }
 
-fn looks_elsewhere(context: &Context, found: &mut Vec<Finding>) {
+pub fn find(context: &Context, found: &mut Vec<Finding>) {
     let mut seen: BTreeMap<DriverId, Seen> = BTreeMap::new();
     for (&cut, known) in &context.known {
         let result = &known.result;
@@ -87,26 +65,17 @@ fn looks_elsewhere(context: &Context, found: &mut Vec<Finding>) {
             (Class::Fault, seen.verdict.max(Verdict::Caution))
         };
         let blind = Blind::LooksElsewhere { carried_a: seen.carried_a, sensed_a: seen.sensed_a };
-        found.push(finding(driver, seen.threshold_a, class, verdict, seen.cuts, blind));
-    }
-}
-
-fn finding(
-    driver: DriverId,
-    threshold_a: f64,
-    class: Class,
-    verdict: Verdict,
-    cuts: Vec<CutId>,
-    blind: Blind,
-) -> Finding {
-    Finding {
-        kind: Kind::TripNeverActs,
-        class,
-        verdict,
-        cuts,
-        blocks: Vec::new(),
-        drivers: vec![driver],
-        vehicle: None,
-        evidence: Evidence::Blind { driver, threshold_a, blind },
+        found.push(Finding {
+            kind: Kind::TripNeverActs,
+            class,
+            verdict,
+            cuts: seen.cuts,
+            blocks: Vec::new(),
+            drivers: vec![driver],
+            special: None,
+            selectors: Vec::new(),
+            vehicle: None,
+            evidence: Evidence::Blind { driver, threshold_a: seen.threshold_a, blind },
+        });
     }
 }

@@ -1,16 +1,15 @@
 //! `unfed` and `half-fed`: blocks on which no train can run.
 
 use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
+use super::feeding::{drivers_at, other_positions};
 use crate::layout::Drive;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     // A layout without any feed is a drawing in progress: its one finding is said once per block all the same, since
     // that is what has to be done next.
-    for block in context
-        .plan
-        .blocks
-        .iter()
-        .filter(|b| b.drivers.is_empty() && b.follows.is_none() && b.length_mm > 0.0)
+    let blocks = context.plan.blocks.iter().enumerate();
+    for (at, block) in
+        blocks.filter(|(_, b)| b.drivers.is_empty() && b.follows.is_none() && b.length_mm > 0.0)
     {
         let pieces = || block.pieces.iter().map(|&at| &context.plan.pieces[at]);
         // A driver that does nothing, on purpose, leaves its rails floating, on purpose.
@@ -22,7 +21,11 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 && pieces()
                     .any(|p| p.run == feed.run && p.from_mm <= feed.at_mm && feed.at_mm <= p.to_mm)
         });
-        if on_purpose {
+        // What some position of its selectors feeds is dead now, not unfed. Where there are too many to look at them all,
+        // one of the others may.
+        let (others, all) = other_positions(context, at);
+        let fed = others.iter().any(|other| !drivers_at(context, at, other).is_empty());
+        if on_purpose || fed || !all {
             continue;
         }
         let kind = if block.half_drivers.is_empty() { Kind::Unfed } else { Kind::HalfFed };
@@ -34,6 +37,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.half_drivers.clone(),
+            special: None,
+            selectors: Vec::new(),
             vehicle: None,
             evidence: Evidence::Place {
                 run: piece.run,

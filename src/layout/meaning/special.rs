@@ -326,6 +326,22 @@ fn particulars(about: &About, special: &Special, found: &mut Found) {
             return;
         }
     }
+    if let (Work::Diamond { .. } | Work::Slip { .. }, Some((frog_mm, length_mm))) =
+        (&special.work, frog)
+        && length_mm >= frog_mm
+    {
+        found.add(
+            "work.frog_length_mm",
+            format!(
+                "the frogs are {} long, and those at the ends only {} from those in the middle",
+                mm(length_mm),
+                mm(frog_mm)
+            ),
+            "frogs that do not run into each other",
+            "make the frogs shorter",
+        );
+        return;
+    }
     let mut by_run: BTreeMap<RunId, f64> = BTreeMap::new();
     for other in layout.specials.values() {
         for end in other.work.ends() {
@@ -366,7 +382,8 @@ fn particulars(about: &About, special: &Special, found: &mut Found) {
         }
         Work::Diamond { roads: crossing, .. } | Work::Slip { roads: crossing, .. } => {
             match roads::crossing_angle(layout, crossing) {
-                Some((sine, cosine)) if cosine > 0.0 && sine.abs() > LEAST_SINE => {}
+                // At right angles either end may be the first.
+                Some((sine, cosine)) if cosine > -1e-9 && sine.abs() > LEAST_SINE => {}
                 Some((_, cosine)) if cosine <= 0.0 => found.add(
                     "work.roads",
                     "the two roads run against each other",

@@ -477,7 +477,7 @@ impl Speaker<'_> {
     }
 }
 
-fn verb(verdict: Verdict) -> &'static str {
+pub(super) fn verb(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Short => "shorts",
         Verdict::Overload => "overloads it",

@@ -1,14 +1,21 @@
 //! A finding in a builder's words: where, what, why, with which current, for which share of the time, and what a
 //! builder usually does about it.
 
+mod chain;
 mod crossing;
 mod feeding;
+mod special;
+mod wiring;
+
+pub use special::{position_words, selector_name};
 
 use crate::check::{
     BlockId, Current, CutReport, Evidence, Finding, Kind, Report, SetState, SetWord, Situation,
     Trips, Verdict,
 };
-use crate::layout::{AfterTrip, Drive, DriverId, EntityId, Layout, SupplyId, TrainId, VehicleId};
+use crate::layout::{
+    AfterTrip, Drive, DriverId, EntityId, Layout, Origin, SupplyId, TrainId, VehicleId,
+};
 
 use super::units::{amps, mm, ms, percent};
 
@@ -42,6 +49,7 @@ impl Speaker<'_> {
                     Kind::Stall => self.stall(situation),
                     Kind::TwoTrains => self.two_trains(situation, *relation, *now),
                     Kind::SharedNegativeShort => self.one_rail_enough(situation, by_join),
+                    Kind::PointsAgainst | Kind::FrogWiredWrong => self.at_points(situation, *now),
                     _ => self.crossing(situation, *relation, *now, by_join, idles),
                 }
             }
@@ -53,13 +61,36 @@ impl Speaker<'_> {
             }
             Evidence::Surge([a, b, both]) => self.surge(*a, *b, *both),
             Evidence::Fight { situation, now } => self.fight(situation, *now),
+            Evidence::Standing { situation, now, more } => self.standing(situation, *now, *more),
+            Evidence::NotExhausted => self.not_exhausted(),
             Evidence::Open { situation, measure } => self.open(situation, measure),
             Evidence::Blind { driver, threshold_a, blind } => {
                 self.blind(*driver, *threshold_a, blind)
             }
+            Evidence::FightAt { situation, positions } => {
+                self.doubly_fed_at(situation.as_deref(), positions)
+            }
+            Evidence::OutOfOrder { lower, upper, amps, lower_s, upper_s, takes_down } => {
+                self.out_of_order([(*lower, *lower_s), (*upper, *upper_s)], *amps, takes_down)
+            }
+            Evidence::Reversers { situation, how } => self.reversers(situation, how),
             Evidence::Backwards { driver, forward, reverse } => {
                 self.backwards(*driver, *forward, *reverse)
             }
+            Evidence::Coin(coin) => self.coin(coin),
+            Evidence::Wire { feeds, amps, bound, bears_a, open } => {
+                self.thin_wire(feeds, *amps, *bound, *bears_a, *open)
+            }
+            Evidence::Drop { run, at_mm, load_a, wires_ohm, open_v } => {
+                self.drop(*run, *at_mm, *load_a, *wires_ohm, *open_v)
+            }
+            Evidence::Asked { supply, limit_a, asked_a, trains_a } => {
+                self.asked(*supply, *limit_a, *asked_a, *trains_a)
+            }
+            Evidence::Closure { rails, free_m, from_c, to_c, rail_mm, benchwork_mm, width_mm } => {
+                self.closure(rails, *free_m, *from_c, *to_c, *rail_mm, *benchwork_mm, *width_mm)
+            }
+            Evidence::Joiners { dead, coin } => self.joiners(dead, coin),
             Evidence::Place { run, at_mm, length_mm } => {
                 self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
             }
@@ -114,8 +145,18 @@ impl Speaker<'_> {
         self.report.cuts.iter().find(|c| c.id == *id)
     }
 
-    /// "Gap c1, West | East"; "Home gap, West | East" where the name says that it is one.
+    /// "Gap c1, West | East"; "Home gap, West | East" where the name says that it is one; with the positions of
+    /// selectors in which it is so, if they do not stand so now.
     fn gap(&self) -> String {
+        let place = self.place_name();
+        // Of points the positions are told in full.
+        if self.finding.selectors.is_empty() || self.finding.cuts.is_empty() {
+            return place;
+        }
+        format!("{place} (with {})", self.positions(&self.finding.selectors))
+    }
+
+    fn place_name(&self) -> String {
         match self.cut() {
             Some(cut) => format!(
                 "{}, {} | {}",
@@ -123,7 +164,10 @@ impl Speaker<'_> {
                 self.block_name(cut.blocks[0]),
                 self.block_name(cut.blocks[1])
             ),
-            None => "The gap".into(),
+            None => match self.finding.special {
+                Some(id) => self.special_name(id),
+                None => "The gap".into(),
+            },
         }
     }
 
@@ -151,7 +195,9 @@ impl Speaker<'_> {
 
     /// What trips, and when.
     fn trips(&self, situation: &Situation) -> String {
-        let acting: Vec<_> = situation.drivers.iter().filter(|d| d.trips != Trips::No).collect();
+        let drivers = situation.drivers.iter().map(|d| (d.trips, d.trips_share, d.trip_after_s));
+        let devices = situation.devices.iter().map(|d| (d.trips, d.trips_share, d.trip_after_s));
+        let acting: Vec<_> = drivers.chain(devices).filter(|d| d.0 != Trips::No).collect();
         if acting.is_empty() {
             return match situation.verdict {
                 Verdict::Short => {
@@ -160,18 +206,21 @@ impl Speaker<'_> {
                 _ => String::new(),
             };
         }
-        let mut text = format!("{} trips first", self.names(&situation.first));
-        if situation.first.len() > 1 {
-            text = format!("{} trip at the same time", self.names(&situation.first));
-        }
-        let after = acting.iter().filter_map(|d| d.trip_after_s).fold(f64::INFINITY, f64::min);
+        let several = situation.first.len() + situation.first_devices.len() > 1;
+        let names = self.all_names(&situation.first, &situation.first_devices);
+        let mut text = if several {
+            format!("{names} trip at the same time")
+        } else {
+            format!("{names} trips first")
+        };
+        let after = acting.iter().filter_map(|d| d.2).fold(f64::INFINITY, f64::min);
         if after.is_finite() && after > 0.0 {
             let from =
                 if situation.joins.is_empty() { "it begins" } else { "the wheels join the rails" };
             text.push_str(&format!(", {} after {from}", ms(after)));
         }
-        if acting.iter().all(|d| d.trips == Trips::Sometimes) {
-            let share = acting.iter().map(|d| d.trips_share).fold(0.0, f64::max);
+        if acting.iter().all(|d| d.0 == Trips::Sometimes) {
+            let share = acting.iter().map(|d| d.1).fold(0.0, f64::max);
             text.push_str(", but not in every pass");
             if share < 1.0 && share > 0.0 {
                 text.push_str(&format!(" (in {} of the phases)", percent(share)));
@@ -179,8 +228,11 @@ impl Speaker<'_> {
         }
         text.push('.');
         if let Some(after) = &situation.after_first {
-            let (it, goes) = if situation.first.len() > 1 { ("they", "are") } else { ("it", "is") };
-            if !after.conflict {
+            let (it, goes, has) =
+                if several { ("they", "are", "have") } else { ("it", "is", "has") };
+            if situation.resolved {
+                text.push_str(&format!(" Once {it} {has} turned, nothing flows any more."));
+            } else if !after.conflict {
                 text.push_str(&format!(" Once {it} {goes} off, nothing flows any more."));
             } else {
                 let then = situation
@@ -196,10 +248,11 @@ impl Speaker<'_> {
                     " That does not end it: {} flow on {then}",
                     amps(after.peak_a)
                 ));
-                if after.trips.is_empty() {
+                if after.trips.is_empty() && after.devices.is_empty() {
                     text.push_str(", and no other trip acts.");
                 } else {
-                    text.push_str(&format!(", until {} trips too.", self.names(&after.trips)));
+                    let then = self.all_names(&after.trips, &after.devices);
+                    text.push_str(&format!(", until {then} trips too."));
                 }
             }
         }
@@ -224,28 +277,7 @@ impl Speaker<'_> {
     }
 
     fn open(&self, situation: &Situation, measure: &[(Option<EntityId>, &'static str)]) -> Words {
-        let what: Vec<String> = measure
-            .iter()
-            .map(|(entity, field)| match entity {
-                Some(EntityId::Driver(id)) => {
-                    format!("{} of {}", field_words(field), self.driver(*id))
-                }
-                Some(EntityId::Supply(id)) => {
-                    format!("{} of {}", field_words(field), self.supply(*id))
-                }
-                Some(EntityId::Feed(id)) => {
-                    let driver = self
-                        .layout
-                        .feeds
-                        .get(id)
-                        .and_then(|feed| feed.driver.driver())
-                        .map(|d| self.driver(d));
-                    format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
-                }
-                Some(other) => format!("{} of {other}", field_words(field)),
-                None => field_words(field).to_owned(),
-            })
-            .collect();
+        let what: Vec<String> = measure.iter().map(|at| field_of(self, at)).collect();
         Words {
             says: format!("{}: not known; measure {}", self.gap(), and(&what)),
             why: format!(
@@ -334,6 +366,32 @@ impl Speaker<'_> {
                 advice: vec!["Cut the other rail too.".into()],
             },
         }
+    }
+}
+
+/// "the source resistance of the yard supply".
+fn field_of(speaker: &Speaker, (entity, field): &(Option<EntityId>, &'static str)) -> String {
+    match entity {
+        Some(EntityId::Driver(id)) => format!("{} of {}", field_words(field), speaker.driver(*id)),
+        Some(EntityId::Supply(id)) => format!("{} of {}", field_words(field), speaker.supply(*id)),
+        Some(EntityId::Feed(id)) => {
+            let driver = speaker.layout.feeds.get(id).map(|feed| match feed.driver {
+                Origin::Driver(id) => speaker.driver(id),
+                Origin::Device(id) => speaker.device(id),
+            });
+            format!("{} of feed {id} ({})", field_words(field), driver.unwrap_or_default())
+        }
+        Some(EntityId::Device(id)) => {
+            let what = match *field {
+                "ohm" => "the resistance per pole",
+                "kind.ohm" => "the resistance",
+                "kind.volts" => "the forward voltage",
+                _ => "the threshold",
+            };
+            format!("{what} of {}", speaker.device(*id))
+        }
+        Some(other) => format!("{} of {other}", field_words(field)),
+        None => field_words(field).to_owned(),
     }
 }
 

@@ -37,6 +37,8 @@ pub struct D {
     pub diode_v: f64,
     pub diode_ohm: f64,
     pub feed_ohm: f64,
+    /// What its feed comes from: itself, or a device.
+    pub from: Option<&'static str>,
     /// Rails of P and M.
     pub p: &'static str,
     pub m: &'static str,
@@ -57,6 +59,7 @@ impl Default for D {
             diode_v: 0.7,
             diode_ohm: 0.05,
             feed_ohm: 0.35,
+            from: None,
             p: "Right",
             m: "Left",
             trip: INSTANT,
@@ -169,6 +172,8 @@ pub struct Bench {
     pub cuts: Vec<&'static str>,
     pub vehicles: Vec<V>,
     pub rail_ohm_per_m: f64,
+    /// Devices in the file's notation.
+    pub devices: Vec<&'static str>,
     /// Whether the vehicles are coupled in order.
     pub train: bool,
 }
@@ -182,6 +187,7 @@ impl Bench {
             cuts: vec!["Both"],
             vehicles: vec![railcar()],
             rail_ohm_per_m: 0.0,
+            devices: Vec::new(),
             train: false,
         }
     }
@@ -240,13 +246,14 @@ impl Bench {
             )
             .unwrap();
         }
+        writeln!(t, "],\ndevices: [{}", self.devices.join(",\n")).unwrap();
         t.push_str("],\nfeeds: [\n");
         for (n, d) in self.drivers.iter().enumerate() {
             writeln!(
                 t,
-                "(id: \"f{}\", driver: \"d{}\", run: \"r3\", at_mm: {}, p: {}, m: {}, ohm: {}),",
+                "(id: \"f{}\", driver: \"{}\", run: \"r3\", at_mm: {}, p: {}, m: {}, ohm: {}),",
                 41 + n,
-                31 + n,
+                d.from.map_or_else(|| format!("d{}", 31 + n), str::to_owned),
                 1000 * n + 500,
                 d.p,
                 d.m,

@@ -87,6 +87,7 @@ fn common_rail(shared: bool) -> Bench {
         cuts: vec!["Left", "Left"],
         vehicles: vec![railcar()],
         rail_ohm_per_m: 0.0,
+        devices: Vec::new(),
         train: false,
     };
     if shared { one_supply(bench) } else { bench }
@@ -112,6 +113,7 @@ fn over_two_cuts(idles: [&str; 3], [front, rear]: [V; 2]) -> Bench {
         cuts: vec!["Both", "Both"],
         vehicles: vec![at([28.0, 120.0], front), at([480.0, 580.0], rear)],
         rail_ohm_per_m: 0.0,
+        devices: Vec::new(),
         train: true,
     }
 }
@@ -124,6 +126,7 @@ fn split(idle_a: &str, idle_b: &str, way_b: &'static str) -> Bench {
         cuts: vec!["Left"],
         vehicles: vec![railcar()],
         rail_ohm_per_m: 0.0,
+        devices: Vec::new(),
         train: false,
     }
 }
@@ -315,6 +318,50 @@ pub fn all() -> Vec<Crossing> {
         BOTH,
     ));
 
+    let low_on = |devices: Vec<&'static str>, from| {
+        let mut bench = low();
+        bench.devices = devices;
+        bench.drivers[0].from = Some(from);
+        bench
+    };
+    all.push(case(
+        "chain-lamp",
+        low_on(vec![r#"(id: "x61", kind: Resistor(from: "d31", ohm: 1.5), ohm: 0.02)"#], "x61"),
+        PAIR_S,
+        BOTH,
+    ));
+    all.push(case(
+        "chain-diode-pair",
+        low_on(
+            vec![r#"(id: "x61", kind: DiodePair(from: "d31", volts: 0.7, ohm: 0.05), ohm: 0.02)"#],
+            "x61",
+        ),
+        PAIR_S,
+        BOTH,
+    ));
+    // Forward on both, but a switch on the way of the first is turned.
+    all.push(case(
+        "chain-cab-turned",
+        low_on(
+            vec![
+                r#"(id: "x61", kind: CabSelector(cabs: [None, Some("d31")]), ohm: 0.03, position: 1)"#,
+                r#"(id: "x62", kind: ReversingSwitch(from: "x61"), ohm: 0.04, position: 1)"#,
+            ],
+            "x62",
+        ),
+        PAIR_S,
+        BOTH,
+    ));
+    // Both blocks behind one breaker, the second behind a turned switch besides.
+    let mut shared = Bench::two(
+        D { from: Some("x61"), ..bridge(A_HZ, "BrakeLow", "Forward", 0.4) },
+        D { from: Some("x62"), drive: "Nothing".into(), ..bridge(B_HZ, "BrakeLow", "Off", 0.0) },
+    );
+    shared.devices = vec![
+        r#"(id: "x61", kind: Breaker(from: "d31", amps: 5, trip: Averaged(tau_s: 0.1)), ohm: 0.25)"#,
+        r#"(id: "x62", kind: ReversingSwitch(from: "x61"), ohm: 0.03, position: 1)"#,
+    ];
+    all.push(case("chain-shared-breaker", shared, 4e-3, BOTH));
     all.push(case("common-rail-isolated", common_rail(false), 24e-3, None));
     all.push(case("common-rail-one-supply", common_rail(true), 24e-3, None));
     let mut long = common_rail(false);

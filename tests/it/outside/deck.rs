@@ -12,7 +12,8 @@ use std::fmt::Write;
 
 use gapwright::check::{SideWord, Situation};
 use gapwright::layout::{
-    Clock, Direction, Drive, Driver, Idle, Layout, Load, Rail, Supply, wire::feed_leg_ohm,
+    Clock, Device, DeviceKind, Direction, Drive, Driver, Idle, Layout, Load, Origin, Rail, Supply,
+    wire::feed_leg_ohm,
 };
 
 /// Length of an edge of a control signal, and of the pause between two parts, s.
@@ -258,34 +259,90 @@ fn write_driver(t: &mut String, layout: &Layout, driver: &Driver, place: usize) 
     }
 }
 
+/// The two nodes at which something gives off its poles.
+fn poles(origin: Origin) -> [String; 2] {
+    match origin {
+        Origin::Driver(d) => [format!("{d}_p_leg"), format!("{d}_m_leg")],
+        Origin::Device(x) => [format!("{x}_a"), format!("{x}_b")],
+    }
+}
+
+/// A device: from each pole of what feeds it, in its position, to its own.
+fn write_device(t: &mut String, device: &Device) {
+    let id = device.id;
+    writeln!(t, "* {} {id}", device.kind.word()).unwrap();
+    for pole in ["a", "b"] {
+        writeln!(t, "R{id}{pole}ref {id}_{pole} 0 1meg").unwrap();
+    }
+    let at = device.position as usize;
+    let (from, turned) = match &device.kind {
+        DeviceKind::CabSelector { cabs } => (cabs[at], false),
+        DeviceKind::ReversingSwitch { from, .. } | DeviceKind::AutoReverser { from, .. } => {
+            (Some(*from).filter(|_| at < 2), at == 1)
+        }
+        DeviceKind::Breaker { from, .. }
+        | DeviceKind::Fuse { from, .. }
+        | DeviceKind::Resistor { from, .. }
+        | DeviceKind::DiodePair { from, .. } => (Some(*from), false),
+    };
+    let Some(from) = from else { return };
+    let [first, second] = poles(from);
+    let (a, b) = if turned { (second, first) } else { (first, second) };
+    let ohm = device.ohm.value;
+    match &device.kind {
+        DeviceKind::Resistor { ohm: more, .. } => {
+            writeln!(t, "R{id}a {a} {id}_in {ohm}").unwrap();
+            writeln!(t, "R{id}more {id}_in {id}_a {}", more.value).unwrap();
+        }
+        DeviceKind::DiodePair { volts, ohm: inside, .. } => {
+            writeln!(t, "R{id}a {a} {id}_in {ohm}").unwrap();
+            let [there, back] = ["there", "back"].map(|way| format!("{id}{way}"));
+            let (input, output) = (format!("{id}_in"), format!("{id}_a"));
+            diode(t, &there, &input, &output, volts.value, inside.value);
+            diode(t, &back, &output, &input, volts.value, inside.value);
+        }
+        _ => writeln!(t, "R{id}a {a} {id}_a {ohm}").unwrap(),
+    }
+    writeln!(t, "R{id}b {b} {id}_b {ohm}").unwrap();
+}
+
 /// Distance on the rail from a feed to the cut, m.
 fn rail_m(layout: &Layout, at_mm: f64) -> f64 {
     layout.cuts.values().map(|cut| (cut.at_mm - at_mm).abs()).fold(f64::INFINITY, f64::min) / 1000.0
 }
 
-/// The deck of a situation. With `loaded` the vehicle's load is in it.
-pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded: bool) -> String {
-    let mut t = String::new();
+/// What every deck starts with: models, supplies, drivers.
+fn write_sources(t: &mut String, name: &str, layout: &Layout) {
     writeln!(t, "* {name}: written by the tests, run with ngspice -b -r out.raw").unwrap();
     writeln!(t, ".model ideal D(is=1e-14 n=0.001)").unwrap();
     writeln!(t, ".options reltol=1e-3 abstol=1e-6 vntol=1e-6 gmin=1e-12 itl1=1000 itl4=1000")
         .unwrap();
     for supply in layout.supplies.values() {
-        write_supply(&mut t, supply);
+        write_supply(t, supply);
     }
     for (place, driver) in layout.drivers.values().enumerate() {
-        write_driver(&mut t, layout, driver, place);
+        write_driver(t, layout, driver, place);
     }
+    for device in layout.devices.values() {
+        write_device(t, device);
+    }
+}
+
+/// The deck of a situation. With `loaded` the vehicle's load is in it.
+pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded: bool) -> String {
+    let mut t = String::new();
+    write_sources(&mut t, name, layout);
     writeln!(t, "* feeders").unwrap();
     for feed in layout.feeds.values() {
         let ohm =
             feed_leg_ohm(feed).value + layout.rail_ohm_per_m.value * rail_m(layout, feed.at_mm);
-        for (leg, rail) in [("p", feed.p), ("m", feed.m)] {
+        for ((leg, rail), pole) in
+            [("p", feed.p), ("m", feed.m)].into_iter().zip(poles(feed.driver))
+        {
             if let Some(rail) = rail {
-                let (id, d) =
-                    (feed.id, feed.driver.driver().expect("a feed straight from a driver"));
+                let id = feed.id;
                 let rail = rail_node(layout, rail, feed.at_mm);
-                writeln!(t, "R{id}_{leg} {d}_{leg}_leg {rail} {ohm}").unwrap();
+                writeln!(t, "R{id}_{leg} {pole} {rail} {ohm}").unwrap();
             }
         }
     }
@@ -339,6 +396,12 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
             }
         }
     }
+    write_run(&mut t, layout, window);
+    t
+}
+
+/// What every deck ends with: the run, and what is saved of it.
+fn write_run(t: &mut String, layout: &Layout, window: Window) {
     let stop = window.from_s + window.length_s;
     let most = (window.length_s / 200.0).min(2e-5);
     writeln!(t, ".tran {most:.3e} {stop:.9e} 0 {most:.3e}").unwrap();
@@ -350,6 +413,33 @@ pub fn deck(name: &str, layout: &Layout, now: &Situation, window: Window, loaded
         write!(saved, " v({id}_plus) v({id}_minus)").unwrap();
     }
     writeln!(t, "{saved}\n.end").unwrap();
+}
+
+/// The deck of a coin across the rails of a layout without cuts, so much rail (m) away from every feed.
+pub fn coin_deck(
+    name: &str,
+    layout: &Layout,
+    rail_m: f64,
+    coin_ohm: f64,
+    window: Window,
+) -> String {
+    let mut t = String::new();
+    write_sources(&mut t, name, layout);
+    writeln!(t, "* feeders and rails").unwrap();
+    for feed in layout.feeds.values() {
+        let ohm = feed_leg_ohm(feed).value + layout.rail_ohm_per_m.value * rail_m;
+        let driver = feed.driver.driver().unwrap();
+        for (leg, rail) in [("p", feed.p), ("m", feed.m)] {
+            if let Some(rail) = rail {
+                let (id, rail) = (feed.id, node(rail, 0));
+                writeln!(t, "R{id}_{leg} {driver}_{leg}_leg {rail} {ohm}").unwrap();
+            }
+        }
+    }
+    let [left, right] = Rail::BOTH.map(|rail| node(rail, 0));
+    writeln!(t, "Rcoin {left} {right} {coin_ohm}").unwrap();
+    writeln!(t, "Rcoinref {left} 0 1meg").unwrap();
+    write_run(&mut t, layout, window);
     t
 }
 

@@ -4,12 +4,14 @@
 mod balance;
 mod bench;
 mod cases;
+mod coins;
 mod deck;
 mod large;
 mod nets;
 mod ngspice;
 mod spice;
 mod standards;
+mod standing;
 mod trade;
 mod turnouts;
 mod worked;

@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use gapwright::check::{Current, DriverFigures, Situation, check};
-use gapwright::layout::{Drive, Layout, Quantity};
+use gapwright::layout::{DeviceKind, Drive, Layout, Quantity};
 
 use super::cases::{self, Crossing};
 use super::deck;
@@ -109,7 +109,11 @@ fn engine_agrees_with_the_recorded_values() {
 
 #[test]
 fn no_recording_is_left_over() {
-    let known: BTreeSet<String> = cases::all().into_iter().map(|c| c.name).collect();
+    let known: BTreeSet<String> = cases::all()
+        .into_iter()
+        .map(|c| c.name)
+        .chain(super::coins::all().into_iter().map(|c| c.name))
+        .collect();
     for entry in std::fs::read_dir(spice::folder()).unwrap() {
         let path = entry.unwrap().path();
         let is_ours = path.extension().is_some_and(|e| e == "cir" || e == "ron");
@@ -145,6 +149,27 @@ fn one_resistance_off_by_a_twentieth_is_noticed() {
         );
     }
     assert_eq!(cases::all().iter().filter(|c| names.contains(&c.name.as_str())).count(), 8);
+}
+
+/// So it does a device's.
+#[test]
+fn a_device_off_by_a_fifth_is_noticed() {
+    let mut tried = 0;
+    for crossing in cases::all().iter().filter(|c| c.name.starts_with("chain-")) {
+        let recorded = spice::recorded(&crossing.name).drivers;
+        let mut layout = crossing.bench.layout();
+        for device in layout.devices.values_mut() {
+            match &mut device.kind {
+                DeviceKind::Resistor { ohm, .. } => ohm.value *= 1.2,
+                DeviceKind::DiodePair { volts, .. } => volts.value *= 1.2,
+                _ => device.ohm.value += 0.02,
+            }
+        }
+        let ours = engine(crossing, &layout).0;
+        assert!(!spice::differences(&ours, &recorded).is_empty(), "{}", crossing.name);
+        tried += 1;
+    }
+    assert_eq!(tried, 4);
 }
 
 /// Runs ngspice (Debian package `ngspice`) on every crossing and holds both the engine and the recorded values against it.

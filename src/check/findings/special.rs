@@ -1,0 +1,66 @@
+//! What a train shorts inside special work: `points-against` where it trails through points that are set for another
+//! road, `frog-wired-wrong` where a frog has not the polarity of the road that is set; and at the ends of a bridge, and
+//! where a frog's gap is the boundary of two drivers, what it would at a cut.
+
+use super::super::gather::Straddle;
+use super::super::situation::Known;
+use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
+use super::{at_place, crossing};
+use crate::layout::Work;
+
+pub fn find(context: &Context, found: &mut Vec<Finding>) {
+    for straddle in &context.straddles {
+        let mut here: Vec<Finding> = Vec::new();
+        for known in &straddle.known {
+            let bridge =
+                context.layout.specials.get(&straddle.special).is_some_and(|s| {
+                    matches!(s.work, Work::Turntable { .. } | Work::Traverser { .. })
+                });
+            // A road that is set against has no driver of its own: the rails of both sides are the neighbour's.
+            let one_driver = match known.case.sides {
+                [Some(a), Some(b)] => a == b,
+                _ => true,
+            };
+            if one_driver && !bridge {
+                here.extend(of_one_driver(context, straddle, known));
+            } else {
+                crossing::place(context, None, known, &mut here);
+            }
+        }
+        for finding in here {
+            let finding = Finding { special: Some(straddle.special), ..finding };
+            let same = |f: &Finding| f.kind == finding.kind && f.special == finding.special;
+            let weight = |f: &Finding| (f.class, f.verdict);
+            match found.iter_mut().find(|f| same(f)) {
+                Some(old) if weight(&finding) > weight(old) => *old = finding,
+                Some(_) => {}
+                None => found.push(finding),
+            }
+        }
+    }
+}
+
+/// One driver on both sides: what it feeds here are its two poles.
+fn of_one_driver(context: &Context, straddle: &Straddle, known: &Known) -> Option<Finding> {
+    let mut worst = known.result.worst(Relation::Agree);
+    worst.merge(&known.result.now);
+    let evaluated = worst.worst.as_ref()?;
+    let verdict = evaluated.judged.verdict;
+    if verdict <= Verdict::Clear || verdict == Verdict::Stall {
+        return None;
+    }
+    let evidence = Evidence::Crossing {
+        situation: Box::new(context.situation(known, evaluated)),
+        relation: Some(Relation::Agree),
+        now: context.is_now,
+        by_join: worst.by_join,
+        idles: Vec::new(),
+    };
+    let (kind, class) = if straddle.against {
+        (Kind::PointsAgainst, Class::Rule)
+    } else {
+        (Kind::FrogWiredWrong, Class::Fault)
+    };
+    let finding = at_place(context, Some(known), kind, class, verdict, evidence);
+    Some(Finding { selectors: known.selectors.clone(), ..finding })
+}

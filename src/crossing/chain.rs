@@ -1,0 +1,132 @@
+//! Devices of the feed chain in a case: what stands between a driver's outputs and its feeders.
+
+use crate::layout::{
+    AfterTrip, Device, DeviceId, DeviceKind, EntityId, Layout, Quantity, Senses, TripKind, resolve,
+};
+use crate::rails::{Plan, SelectorId};
+
+use super::case::{Builder, CaseTrip};
+
+/// What a device is fed from, as an index of the wiring.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Root {
+    /// The outputs of a driver.
+    Driver(usize),
+    /// The output of a device that comes before it.
+    Device(usize),
+}
+
+/// What stands in the first pole of a device beside its resistance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum InPole {
+    /// Nothing.
+    Wire,
+    /// A resistance, Ω.
+    Resistor(usize),
+    /// Two diodes back to back: forward voltage, V, and resistance, Ω.
+    Diodes(usize, usize),
+}
+
+/// What a device does when it acts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Acts {
+    /// Opens both poles.
+    Opens,
+    /// Exchanges them.
+    Exchanges,
+}
+
+/// A device in a case. Each of its poles is a branch between what feeds it and what it feeds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CaseDevice {
+    /// What feeds it.
+    pub from: Root,
+    /// The driver at the head of its chain.
+    pub driver: usize,
+    /// Whether it joins its first output pole to the second pole of what feeds it.
+    pub exchanged: bool,
+    /// Resistance per pole, Ω.
+    pub ohm: usize,
+    /// What stands in its first output pole.
+    pub in_pole: InPole,
+    /// Its trip on the larger of its poles, and what it then does.
+    pub trip: Option<(CaseTrip, Acts)>,
+}
+
+/// Where a feeder comes off a device: the device, and which of its output poles.
+pub type Through = (usize, usize);
+
+impl Builder {
+    /// Adds the devices on the way to a feed, those that are not yet there. Gives where the leg of a pole comes off the
+    /// last one (`None` for a feed straight from a driver).
+    pub(super) fn chain(
+        &mut self,
+        layout: &Layout,
+        plan: &Plan,
+        feed: &crate::layout::Feed,
+        driver: usize,
+        is_p: bool,
+    ) -> Option<Through> {
+        let position = |device: &Device| plan.positions.of(layout, SelectorId::Device(device.id));
+        let chain = resolve(layout, feed.driver, &position)?;
+        let mut from = Root::Driver(driver);
+        let mut last = None;
+        for id in chain.devices {
+            let at = match self.names.devices.iter().position(|&known| known == id) {
+                Some(at) => at,
+                None => {
+                    let device = layout.devices.get(&id)?;
+                    let exchanged =
+                        device.kind.at(position(device)).is_some_and(|(_, swaps)| swaps);
+                    let case = self.device(device, from, driver, exchanged);
+                    self.wiring.devices.push(case);
+                    self.names.devices.push(id);
+                    self.names.devices.len() - 1
+                }
+            };
+            from = Root::Device(at);
+            last = Some(at);
+        }
+        // The feeder's first pole is the device's, whatever has been exchanged on the way to it.
+        last.map(|at| (at, usize::from(!(is_p ^ chain.exchanged))))
+    }
+
+    fn device(
+        &mut self,
+        device: &Device,
+        from: Root,
+        driver: usize,
+        exchanged: bool,
+    ) -> CaseDevice {
+        let id: DeviceId = device.id;
+        let mut value = |field: &'static str, quantity: Quantity| {
+            self.value(Some(EntityId::Device(id)), field, quantity)
+        };
+        let ohm = value("ohm", device.ohm);
+        let in_pole = match &device.kind {
+            DeviceKind::Resistor { ohm, .. } => InPole::Resistor(value("kind.ohm", *ohm)),
+            DeviceKind::DiodePair { volts, ohm, .. } => {
+                InPole::Diodes(value("kind.volts", *volts), value("kind.ohm", *ohm))
+            }
+            _ => InPole::Wire,
+        };
+        let mut senses = |amps: Quantity, kind: TripKind| CaseTrip {
+            amps: value("kind.amps", amps),
+            senses: Senses::LargerLeg,
+            signed: false,
+            kind,
+            then: AfterTrip::HighImpedance,
+        };
+        let trip = match &device.kind {
+            DeviceKind::AutoReverser { amps, acts_after_s, .. } => {
+                let kind = TripKind::Instant { blanking_s: *acts_after_s };
+                Some((senses(*amps, kind), Acts::Exchanges))
+            }
+            DeviceKind::Breaker { amps, trip, .. } | DeviceKind::Fuse { amps, trip, .. } => {
+                Some((senses(*amps, *trip), Acts::Opens))
+            }
+            _ => None,
+        };
+        CaseDevice { from, driver, exchanged, ohm, in_pole, trip }
+    }
+}

@@ -1,0 +1,536 @@
+//! What the wiring itself lets down: dead shorts at the far end, wires, supplies, gaps that close, rail joiners.
+//!
+//! Fixtures as in [`super::findings`]: a coin at a feeder there draws 14 / (0.05 + 2·0.06 + 2·0.35 + 0.01) = 15.909 A.
+
+use approx::assert_relative_eq;
+use gapwright::check::{
+    Beyond, Blind, Bound, Class, CoinEvidence, Evidence, Finding, Kind, Report, SetWord, SideWord,
+    Verdict, check,
+};
+use gapwright::layout::{
+    self, Climate, CutId, Direction, DriverId, Edit, Joiners, JointId, Layout, LimitKind, Made,
+    Quantity, Senses, TripKind, WireSize,
+};
+
+use super::findings::{
+    D1, D2, Pair, edited, of_kind, set, the_one, with_driver, with_supply, yard,
+};
+
+const C1: CutId = CutId(1);
+
+fn pair(kind: Kind, class: Class, verdict: Verdict, with: Layout, twin: Layout) -> Pair {
+    Pair { kind, with, class, verdict, peak_a: None, cuts: vec![], blocks: 0, twin }
+}
+
+/// The first feed's legs.
+fn legs(layout: &Layout, ohm: f64) -> Layout {
+    let mut feed = layout.feeds[&layout::FeedId(1)].clone();
+    feed.ohm = Some(Quantity::given(ohm));
+    edited(layout, Edit::Replace(feed.into()))
+}
+
+fn wired(layout: &Layout, size: WireSize) -> Layout {
+    let mut feed = layout.feeds[&layout::FeedId(1)].clone();
+    feed.wire = Some(layout::Wire { size, length_m: 1.0 });
+    edited(layout, Edit::Replace(feed.into()))
+}
+
+fn limited(layout: &Layout, supply: u32, amps: f64, kind: LimitKind) -> Layout {
+    with_supply(layout, supply, |s| {
+        s.limit = Some(layout::Limit { amps: Quantity::given(amps), kind });
+    })
+}
+
+fn in_climate(layout: &Layout, climate: Option<Climate>) -> Layout {
+    let edit = Edit::Describe {
+        name: None,
+        notes: None,
+        scale: None,
+        gauge_mm: None,
+        rail_ohm_per_m: None,
+        climate: Some(climate),
+    };
+    edited(layout, edit)
+}
+
+fn with_cut(layout: &Layout, change: impl FnOnce(&mut layout::Cut)) -> Layout {
+    let mut cut = layout.cuts[&C1].clone();
+    change(&mut cut);
+    edited(layout, Edit::Replace(cut.into()))
+}
+
+fn joined(layout: &Layout, joint: u32, joiners: Joiners) -> Layout {
+    let joint = layout::Joint { joiners, ..layout.joints[&JointId(joint)].clone() };
+    edited(layout, Edit::Replace(joint.into()))
+}
+
+/// West and East, and beyond East's feeder a joint and 500 mm more.
+fn with_a_joint() -> Layout {
+    yard(
+        r#"
+        (id: "j3", x_mm: 2500, y_mm: 0)
+        (id: "r2", from: "j2", to: "j3")"#,
+    )
+}
+
+/// Both drivers on the first supply.
+fn on_one_supply() -> Layout {
+    with_driver(&yard(""), D2, |d| d.supply = layout::SupplyId(1))
+}
+
+/// A fixture for each kind of finding about the wiring itself.
+pub fn pairs() -> Vec<Pair> {
+    let plain = yard("");
+    let mut all = Vec::new();
+
+    // 14 / (0.05 + 0.12 + 6 + 0.01) = 2.2654 A: the trip waits for 3 A.
+    let with = legs(&plain, 3.0);
+    let coin = pair(Kind::CoinTestFails, Class::Fault, Verdict::Caution, with, plain.clone());
+    all.push(Pair { blocks: 1, ..coin });
+
+    // AWG 28 may carry 1.8 A, AWG 24 3.3 A; the trip waits for 3 A.
+    let with = wired(&plain, WireSize::Awg(28));
+    let twin = wired(&plain, WireSize::Awg(24));
+    all.push(pair(Kind::WireTooThin, Class::Fault, Verdict::Overload, with, twin));
+
+    // No vehicle has a load: 0.5 A over 3 Ω are 1.5 V of 14 V, over 2.6 Ω 1.3 V.
+    let drop =
+        pair(Kind::VoltDrop, Class::Note, Verdict::Caution, legs(&plain, 1.5), legs(&plain, 1.3));
+    all.push(Pair { blocks: 1, ..drop });
+
+    // Twice 3 A against 5 A, and against 6.5 A.
+    let with = limited(&on_one_supply(), 1, 5.0, LimitKind::Constant);
+    let twin = limited(&with, 1, 6.5, LimitKind::Constant);
+    all.push(pair(Kind::SupplyTooSmall, Class::Note, Verdict::Caution, with, twin));
+
+    let with = limited(&plain, 1, 2.0, LimitKind::Constant);
+    let twin = limited(&plain, 1, 4.0, LimitKind::Constant);
+    all.push(pair(Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Caution, with, twin));
+
+    // Half of 1 m on each side: 1 m · 16.2 µm/m·K · 13 K = 0.2106 mm of rail, and 0.1 mm of benchwork. Merged, the two
+    // blocks short as soon as their directions differ.
+    let with = with_cut(&in_climate(&plain, Some(Climate::default())), |cut| cut.width_mm = 0.31);
+    let twin = with_cut(&with, |cut| cut.width_mm = 0.32);
+    let closes = pair(Kind::GapMayClose, Class::Fault, Verdict::Short, with, twin);
+    all.push(Pair { cuts: vec![1], blocks: 2, ..closes });
+
+    let with = with_a_joint();
+    let twin = joined(&with, 2, Joiners::Soldered);
+    let rests = pair(Kind::RestsOnJoiners, Class::Note, Verdict::Caution, with, twin);
+    all.push(Pair { blocks: 1, ..rests });
+    all
+}
+
+fn coin(finding: &Finding) -> &CoinEvidence {
+    match &finding.evidence {
+        Evidence::Coin(coin) => coin,
+        other => panic!("no coin in {other:?}"),
+    }
+}
+
+fn failing(report: &Report, verdict: Verdict) -> &CoinEvidence {
+    coin(the_one(report, Kind::CoinTestFails, Class::Fault, verdict))
+}
+
+/// At which settings a coin is fed for ever, the worst first.
+fn at(coin: &CoinEvidence) -> Vec<(SetWord, f64)> {
+    coin.settings.iter().map(|set| (set.state, set.throttle)).collect()
+}
+
+#[test]
+fn the_coin_lies_where_the_rails_are_longest() {
+    let layout = edited(
+        &legs(&yard(""), 2.0),
+        Edit::Describe {
+            name: None,
+            notes: None,
+            scale: None,
+            gauge_mm: None,
+            rail_ohm_per_m: Some(Quantity::given(0.5)),
+            climate: None,
+        },
+    );
+    // West is fed at 300 mm and ends at the gap at 1000 mm: 700 mm there and back are 0.7 Ω.
+    let report = check(&layout);
+    let found = failing(&report, Verdict::Caution);
+    assert_eq!((found.at_mm, found.rail_mm), (1000.0, [700.0, 700.0]));
+    let amps = 14.0 / (0.05 + 0.12 + 4.0 + 0.7 + 0.01);
+    assert_relative_eq!(found.leg.peak, amps, max_relative = 1e-6);
+    assert_relative_eq!(found.sensed.unwrap().peak, amps, max_relative = 1e-6);
+    assert_eq!(found.threshold_a, Some(3.0));
+}
+
+#[test]
+fn a_coin_that_a_driver_or_a_wire_does_not_bear_is_an_overload() {
+    let weak = legs(&yard(""), 3.0);
+    let rated = with_driver(&weak, D1, |d| d.rating_a = Some(Quantity::given(2.0)));
+    assert_eq!(failing(&check(&rated), Verdict::Overload).beyond, [Beyond::Driver(2.0)]);
+    let rated = with_driver(&weak, D1, |d| d.rating_a = Some(Quantity::given(2.5)));
+    assert_eq!(failing(&check(&rated), Verdict::Caution).beyond, []);
+    // AWG 28 may carry 1.8 A.
+    let thin = wired(&weak, WireSize::Awg(28));
+    let report = check(&thin);
+    let found = failing(&report, Verdict::Overload);
+    let [Beyond::Wire(feed, carries, bears)] = found.beyond[..] else { panic!("{found:?}") };
+    assert_eq!((feed, bears), (layout::FeedId(1), 1.8));
+    assert_relative_eq!(carries, 14.0 / 6.18, max_relative = 1e-6);
+}
+
+#[test]
+fn an_averaged_trip_may_miss_at_low_throttle_what_it_sees_at_full() {
+    let averaged = with_driver(&yard(""), D1, |d| {
+        d.lowest_throttle = 0.15;
+        d.rating_a = Some(Quantity::given(5.0));
+        if let Some(trip) = &mut d.trip {
+            trip.kind = TripKind::Averaged { tau_s: 0.05 };
+        }
+    });
+    // 15.909 A for 0.15 of the time are 2.386 A in the mean and 6.162 A RMS.
+    let report = check(&averaged);
+    let found = failing(&report, Verdict::Overload);
+    assert_eq!(at(found), [(SetWord::Forward, 0.15), (SetWord::Reverse, 0.15)]);
+    assert_relative_eq!(found.sensed.unwrap().mean_abs, 0.15 * 14.0 / 0.88, max_relative = 1e-6);
+    assert_relative_eq!(found.leg.rms, 0.15_f64.sqrt() * 14.0 / 0.88, max_relative = 1e-6);
+    // At 0.25 the mean is 3.977 A; an instant trip sees the peak.
+    let higher = with_driver(&averaged, D1, |d| d.lowest_throttle = 0.25);
+    assert!(of_kind(&check(&higher), Kind::CoinTestFails).is_empty());
+    let instant = with_driver(&averaged, D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.kind = TripKind::Instant { blanking_s: 1e-5 };
+        }
+    });
+    assert!(of_kind(&check(&instant), Kind::CoinTestFails).is_empty());
+}
+
+#[test]
+fn the_throttle_set_now_is_tried_too() {
+    let averaged = with_driver(&yard(""), D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.kind = TripKind::Averaged { tau_s: 0.05 };
+        }
+    });
+    assert!(of_kind(&check(&averaged), Kind::CoinTestFails).is_empty());
+    let slow = set(&averaged, D1, Direction::Forward, 0.1);
+    let report = check(&slow);
+    let found = failing(&report, Verdict::Overload);
+    assert_eq!(at(found), [(SetWord::Forward, 0.1), (SetWord::Reverse, 0.1)]);
+}
+
+#[test]
+fn a_trip_that_looks_one_way_misses_the_other() {
+    let one_way = with_driver(&yard(""), D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            (trip.senses, trip.signed) = (Senses::LegP, true);
+        }
+    });
+    let report = check(&one_way);
+    let found = failing(&report, Verdict::Overload);
+    assert!(found.settings.iter().all(|set| set.state == SetWord::Reverse), "{found:?}");
+    assert_eq!(found.settings[0].throttle, 1.0);
+}
+
+#[test]
+fn a_driver_without_a_trip_feeds_a_coin_for_ever() {
+    let bare = with_driver(&yard(""), D1, |d| d.trip = None);
+    let report = check(&bare);
+    let found = failing(&report, Verdict::Caution);
+    assert_eq!(found.threshold_a, None);
+    assert_relative_eq!(found.leg.peak, 14.0 / 0.88, max_relative = 1e-6);
+    let rated = with_driver(&bare, D1, |d| d.rating_a = Some(Quantity::given(3.0)));
+    assert_eq!(failing(&check(&rated), Verdict::Overload).beyond, [Beyond::Driver(3.0)]);
+}
+
+#[test]
+fn what_else_the_supply_feeds_is_missing_for_the_trip() {
+    // 3.2 A less 0.5 A for the train of the other block are 2.7 A: below the trip's 3 A.
+    let shared = limited(&on_one_supply(), 1, 3.2, LimitKind::Constant);
+    let report = check(&shared);
+    let found: Vec<&CoinEvidence> =
+        of_kind(&report, Kind::CoinTestFails).into_iter().map(coin).collect();
+    assert_eq!(found.len(), 2);
+    for coin in found {
+        assert!(coin.limited);
+        assert_relative_eq!(coin.supply_a, 2.7, max_relative = 1e-9);
+        assert_relative_eq!(coin.sensed.unwrap().peak, 2.7, max_relative = 1e-6);
+        assert_eq!(coin.settings[0].throttle, 1.0);
+    }
+    // With the other one off, all of it is there.
+    let alone = set(&shared, D2, Direction::Off, 0.0);
+    let report = check(&alone);
+    let left: Vec<DriverId> =
+        of_kind(&report, Kind::CoinTestFails).iter().flat_map(|f| f.drivers.clone()).collect();
+    assert_eq!(left, [D2], "only the one that is off would miss what the other draws");
+    // Pulses at low throttle are higher: 3.2 A in the mean at 0.4 are 8 A at the peak.
+    let all = check(&limited(&yard(""), 1, 3.2, LimitKind::Constant));
+    assert!(of_kind(&all, Kind::CoinTestFails).is_empty());
+}
+
+#[test]
+fn a_supply_that_gives_up_first_is_told_once() {
+    let low = limited(&yard(""), 1, 2.0, LimitKind::Constant);
+    let report = check(&low);
+    assert!(of_kind(&report, Kind::CoinTestFails).is_empty());
+    let found = the_one(&report, Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Caution);
+    let Evidence::Blind { driver, threshold_a, blind } = found.evidence else { panic!() };
+    assert_eq!((driver, threshold_a), (D1, 3.0));
+    assert_eq!(blind, Blind::SupplyGivesUpFirst { limit_a: 2.0 });
+    // The driver bears 1.5 A: overload, unless the supply only hiccups.
+    let weak = with_driver(&low, D1, |d| d.rating_a = Some(Quantity::given(1.5)));
+    the_one(&check(&weak), Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Overload);
+    let hiccups = limited(&weak, 1, 2.0, LimitKind::Hiccup);
+    the_one(&check(&hiccups), Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Caution);
+}
+
+#[test]
+fn an_assumed_value_may_leave_the_coin_open() {
+    // 14 / (0.17 + 2·R + 0.01): 3 A at 2.243 Ω.
+    let mut feed = yard("").feeds[&layout::FeedId(1)].clone();
+    feed.ohm = Some(Quantity::assumed(2.0, 1.0, 3.0));
+    let open = edited(&yard(""), Edit::Replace(feed.clone().into()));
+    let report = check(&open);
+    let found = failing(&report, Verdict::NotKnown);
+    assert_eq!(found.measure, [(Some(layout::FeedId(1).into()), "ohm")]);
+    feed.ohm = Some(Quantity::assumed(2.0, 1.0, 2.2));
+    let known = edited(&yard(""), Edit::Replace(feed.into()));
+    assert!(of_kind(&check(&known), Kind::CoinTestFails).is_empty());
+}
+
+#[test]
+fn boosters_are_tried_as_they_send() {
+    let dcc = yard(r#"(id: "d1", supply: "s1", $DCC, $STAGE, $TRIP, setting: (direction: On))"#);
+    // 20 µs of blanking pass within a half-bit of 55 µs.
+    assert!(of_kind(&check(&dcc), Kind::CoinTestFails).iter().all(|f| f.drivers != [D1]));
+    // In one switch the current is there for half a bit at a time.
+    let blind = with_driver(&dcc, D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.senses = Senses::HighSwitchP;
+            trip.kind = TripKind::Instant { blanking_s: 0.001 };
+        }
+    });
+    let report = check(&blind);
+    let found = failing(&report, Verdict::Overload);
+    assert_eq!(at(found), [(SetWord::On, 1.0)]);
+    assert_relative_eq!(found.leg.rms, 14.0 / 0.88, max_relative = 1e-6);
+}
+
+#[test]
+fn a_driver_is_told_once_for_all_its_blocks() {
+    let all_from_one = yard(
+        r#"
+        (id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 3)
+        (id: "f2", driver: "d1", run: "r1", at_mm: 1700, p: Right, m: Left, ohm: 4)"#,
+    );
+    let report = check(&all_from_one);
+    let found = the_one(&report, Kind::CoinTestFails, Class::Fault, Verdict::Caution);
+    assert_eq!(found.blocks.len(), 2);
+}
+
+#[test]
+fn the_bound_of_a_wire_is_the_trip_or_the_supply_or_the_dead_short() {
+    let bound = |layout: &Layout| {
+        let report = check(layout);
+        let found = of_kind(&report, Kind::WireTooThin);
+        found.first().map(|f| match &f.evidence {
+            Evidence::Wire { amps, bound, bears_a, .. } => (*amps, *bound, *bears_a, f.verdict),
+            other => panic!("{other:?}"),
+        })
+    };
+    let thin = wired(&yard(""), WireSize::Awg(30));
+    assert_eq!(bound(&thin), Some((3.0, Bound::Trip, 1.3, Verdict::Overload)));
+    let limit = limited(&thin, 1, 2.0, LimitKind::Constant);
+    assert_eq!(bound(&limit), Some((2.0, Bound::Limit, 1.3, Verdict::Overload)));
+    assert_eq!(bound(&limited(&thin, 1, 1.2, LimitKind::Constant)), None);
+    let bare = with_driver(&wired(&yard(""), WireSize::Awg(16)), D1, |d| d.trip = None);
+    let (amps, bolted, bears, _) = bound(&bare).unwrap();
+    assert_eq!((bolted, bears), (Bound::Bolted, 13.0));
+    assert_relative_eq!(amps, 14.0 / 0.88, max_relative = 1e-6);
+    // A threshold assumed from 1 to 3 A, and a wire for 1.3 A.
+    let assumed = with_driver(&thin, D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.amps = Quantity::assumed(2.0, 1.0, 3.0);
+        }
+    });
+    assert_eq!(bound(&assumed).unwrap().3, Verdict::NotKnown);
+}
+
+#[test]
+fn the_drop_is_that_of_wires_and_rails_at_the_largest_load() {
+    let loaded = super::findings::with_vehicle(&legs(&yard(""), 1.0), |v| {
+        v.load = layout::Load::Motor { ohm: Quantity::given(8.0), emf_v: Quantity::given(6.0) };
+    });
+    // (14 − 6) / 8 = 1 A over 2 Ω.
+    let report = check(&loaded);
+    let found = the_one(&report, Kind::VoltDrop, Class::Note, Verdict::Caution);
+    let Evidence::Drop { load_a, wires_ohm, open_v, .. } = found.evidence else { panic!() };
+    assert_eq!((load_a, open_v), (1.0, 14.0));
+    // The thousandth of an ohm that a circuit has at least stands at the driver's end too.
+    assert_relative_eq!(wires_ohm, 2.0, max_relative = 2e-3);
+    assert!(found.vehicle.is_some());
+    assert!(of_kind(&check(&legs(&loaded, 0.69)), Kind::VoltDrop).is_empty());
+}
+
+#[test]
+fn a_supply_that_cannot_feed_its_own_trains_is_a_fault() {
+    let loaded = super::findings::with_vehicle(&on_one_supply(), |v| {
+        v.load = layout::Load::Resistor { ohm: Quantity::given(10.0) };
+    });
+    // 1.4 A each.
+    let small = limited(&loaded, 1, 2.5, LimitKind::Constant);
+    let report = check(&small);
+    let found = the_one(&report, Kind::SupplyTooSmall, Class::Fault, Verdict::Caution);
+    let Evidence::Asked { trains_a, limit_a, .. } = found.evidence else { panic!() };
+    assert_relative_eq!(trains_a.unwrap(), 2.8);
+    assert_eq!(limit_a, 2.5);
+    // Without a vehicle's load only ratings and trips are asked.
+    let report = check(&limited(&on_one_supply(), 1, 2.5, LimitKind::Constant));
+    the_one(&report, Kind::SupplyTooSmall, Class::Note, Verdict::Caution);
+    // A rating below the trip bounds what is asked.
+    let rated = [D1, D2].into_iter().fold(on_one_supply(), |layout, id| {
+        with_driver(&layout, id, |d| d.rating_a = Some(Quantity::given(1.0)))
+    });
+    let report = check(&limited(&rated, 1, 2.5, LimitKind::Constant));
+    assert!(of_kind(&report, Kind::SupplyTooSmall).is_empty());
+}
+
+fn closure(report: &Report) -> Option<(Vec<SideWord>, f64, f64, f64)> {
+    match &of_kind(report, Kind::GapMayClose).first()?.evidence {
+        Evidence::Closure { rails, free_m, rail_mm, benchwork_mm, .. } => {
+            Some((rails.clone(), *free_m, *rail_mm, *benchwork_mm))
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn rails_grow_by_coefficient_length_and_range() {
+    let climate = Climate { coldest_c: 5.0, hottest_c: 35.0, ..Climate::default() };
+    let narrow = |width_mm: f64| {
+        with_cut(&in_climate(&yard(""), Some(climate)), |cut| cut.width_mm = width_mm)
+    };
+    // 1 m · 16.2 µm/m·K · 30 K.
+    let (rails, free_m, rail_mm, benchwork_mm) = closure(&check(&narrow(0.5))).unwrap();
+    assert_eq!(rails, [SideWord::Left, SideWord::Right]);
+    assert_relative_eq!(free_m, 1.0, max_relative = 1e-9);
+    assert_relative_eq!(rail_mm, 0.486, max_relative = 1e-9);
+    assert_relative_eq!(benchwork_mm, 0.1, max_relative = 1e-9);
+    assert_eq!(closure(&check(&narrow(0.6))), None);
+    // Cut at 25 °C only 10 K are left.
+    let warm = with_cut(&narrow(0.25), |cut| cut.cut_at_c = Some(25.0));
+    let (_, _, rail_mm, _) = closure(&check(&warm)).unwrap();
+    assert_relative_eq!(rail_mm, 0.162, max_relative = 1e-9);
+    assert_eq!(closure(&check(&with_cut(&warm, |cut| cut.width_mm = 0.27))), None);
+    // What is filled cannot close.
+    assert_eq!(closure(&check(&with_cut(&narrow(0.1), |cut| cut.made = Made::Filled))), None);
+}
+
+#[test]
+fn rails_move_as_far_as_the_next_joint_that_slides() {
+    let climate = Some(Climate { benchwork_mm_per_m: 10.0, ..Climate::default() });
+    let jointed = in_climate(&with_a_joint(), climate);
+    let free_m = |joiners| closure(&check(&joined(&jointed, 2, joiners))).unwrap().1;
+    assert_relative_eq!(free_m(Joiners::Plain), 1.0, max_relative = 1e-9);
+    assert_relative_eq!(free_m(Joiners::Bonded), 1.0, max_relative = 1e-9);
+    // Soldered, 500 mm more hang on the east side.
+    assert_relative_eq!(free_m(Joiners::Soldered), 1.25, max_relative = 1e-9);
+}
+
+#[test]
+fn a_closed_gap_is_judged_like_the_merged_blocks() {
+    let closing = |layout: &Layout| {
+        let damp = Climate { benchwork_mm_per_m: 10.0, ..Climate::default() };
+        in_climate(layout, Some(damp))
+    };
+    the_one(&check(&closing(&yard(""))), Kind::GapMayClose, Class::Fault, Verdict::Short);
+    // Both blocks from one driver: nothing happens.
+    let one =
+        yard(r#"(id: "f2", driver: "d1", run: "r1", at_mm: 1700, p: Right, m: Left, ohm: 0.35)"#);
+    the_one(&check(&closing(&one)), Kind::GapMayClose, Class::Fault, Verdict::Caution);
+    // And swapped, its P meets its own M.
+    let swapped = edited(&one, Edit::Swap { feed: layout::FeedId(2) });
+    the_one(&check(&closing(&swapped)), Kind::GapMayClose, Class::Fault, Verdict::Short);
+    // Where the other rail is whole, one that closes merges the blocks as well.
+    let one_rail = with_cut(&yard(""), |cut| cut.rails = layout::Rails::Left);
+    the_one(&check(&closing(&one_rail)), Kind::GapMayClose, Class::Fault, Verdict::Short);
+    // Nothing is said about the room: worth knowing.
+    let unstated = with_cut(&yard(""), |cut| cut.width_mm = 0.2);
+    the_one(&check(&unstated), Kind::GapMayClose, Class::Note, Verdict::Caution);
+}
+
+/// Joints with the dead track beyond them, and joints that only the coin test rests on.
+type Resting = (Vec<(u32, f64)>, Vec<u32>);
+
+fn resting(report: &Report) -> Vec<Resting> {
+    of_kind(report, Kind::RestsOnJoiners)
+        .into_iter()
+        .map(|f| match &f.evidence {
+            Evidence::Joiners { dead, coin } => (
+                dead.iter().map(|(joint, mm)| (joint.0, *mm)).collect(),
+                coin.iter().map(|joint| joint.0).collect(),
+            ),
+            other => panic!("{other:?}"),
+        })
+        .collect()
+}
+
+#[test]
+fn what_is_fed_through_plain_joiners_only_rests_on_them() {
+    let layout = with_a_joint();
+    assert_eq!(resting(&check(&layout)), [(vec![(2, 500.0)], vec![])]);
+    assert!(resting(&check(&joined(&layout, 2, Joiners::Bonded))).is_empty());
+    // Fed on both sides of the joint it rests on nothing.
+    let fed = edited(
+        &layout,
+        Edit::Feed {
+            driver: D2.into(),
+            run: layout::RunId(2),
+            at_mm: 400.0,
+            p: Some(layout::Rail::Right),
+            m: Some(layout::Rail::Left),
+            wire: None,
+            ohm: None,
+        },
+    );
+    assert!(resting(&check(&fed)).is_empty());
+}
+
+#[test]
+fn the_coin_test_may_rest_on_a_joiner_too() {
+    // A ring of 2 m and 2 m, fed at the middle of one half: with a joint open the far end is 3 m away instead of 2 m. Rails
+    // of 0.8 Ω/m: 14 / (0.17 + 0.7 + 3.2 + 0.01) = 3.431 A trips at 3 A, 14 / (0.88 + 4.8) = 2.465 A does not.
+    let ring = yard(
+        r#"
+        (id: "r1", from: "j1", to: "j2")
+        (id: "r2", from: "j2", to: "j1", length_mm: 2000)
+        (id: "f1", driver: "d1", run: "r1", at_mm: 1000, p: Right, m: Left, ohm: 0.35)
+        -c1
+        -n2
+        -f2"#,
+    );
+    let rails = Edit::Describe {
+        name: None,
+        notes: None,
+        scale: None,
+        gauge_mm: None,
+        rail_ohm_per_m: Some(Quantity::given(0.8)),
+        climate: None,
+    };
+    let ring = edited(&ring, rails);
+    let report = check(&ring);
+    assert!(of_kind(&report, Kind::CoinTestFails).is_empty());
+    assert_eq!(resting(&report), [(vec![], vec![1, 2])]);
+    let bonded = joined(&joined(&ring, 1, Joiners::Bonded), 2, Joiners::Bonded);
+    assert!(resting(&check(&bonded)).is_empty());
+}
+
+#[test]
+fn a_driver_that_chops_feeds_a_coin_with_no_more_than_its_limit() {
+    let chops = with_driver(&yard(""), D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.kind = TripKind::Chopping;
+        }
+    });
+    // 15.9 A are chopped to 3 A, which is what it is meant to bear.
+    assert_eq!(failing(&check(&chops), Verdict::Caution).beyond, []);
+    let weak = with_driver(&chops, D1, |d| d.rating_a = Some(Quantity::given(2.0)));
+    assert_eq!(failing(&check(&weak), Verdict::Overload).beyond, [Beyond::Driver(2.0)]);
+}
