@@ -1,8 +1,8 @@
 //! The log of a run in words.
 
-use crate::check::SideWord;
 use crate::check::run::{Event, Fate, Urge, What};
-use crate::layout::{CutId, DriverId, Layout, VehicleId};
+use crate::check::{GuardId, SideWord};
+use crate::layout::{CutId, Layout, VehicleId};
 
 use super::units::{amps, mm, ms};
 
@@ -35,16 +35,16 @@ pub fn event_words(layout: &Layout, event: &Event) -> String {
             };
             format!("{joins}: {}, largest current {}", standing.verdict, amps(peak))
         }
-        What::Trips { drivers, after_s, always } => {
+        What::Trips { guards, after_s, always } => {
             let sometimes = if *always { "" } else { " (not at every phase)" };
             {
-                let acts = if drivers.len() == 1 { "trips" } else { "trip" };
-                format!("{} {acts} after {}{sometimes}", names(layout, drivers), ms(*after_s))
+                let acts = if guards.len() == 1 { "trips" } else { "trip" };
+                format!("{} {acts} after {}{sometimes}", names(layout, guards), ms(*after_s))
             }
         }
-        What::TriesAgain(drivers) => {
-            let acts = if drivers.len() == 1 { "tries" } else { "try" };
-            format!("{} {acts} again", names(layout, drivers))
+        What::TriesAgain(guards) => {
+            let acts = if guards.len() == 1 { "tries" } else { "try" };
+            format!("{} {acts} again", names(layout, guards))
         }
         What::Stops(urge) => format!("it stops: {}", urge_words(*urge)),
         What::GoesOn => "it goes on".to_owned(),
@@ -82,12 +82,25 @@ fn cut_name(layout: &Layout, id: CutId) -> String {
     }
 }
 
-fn names(layout: &Layout, drivers: &[DriverId]) -> String {
-    let name = |id: &DriverId| match layout.drivers.get(id) {
-        Some(driver) if !driver.name.is_empty() => driver.name.clone(),
-        _ => format!("driver {id}"),
+fn names(layout: &Layout, guards: &[GuardId]) -> String {
+    let named = |name: Option<&String>, otherwise: String| match name {
+        Some(name) if !name.is_empty() => name.clone(),
+        _ => otherwise,
     };
-    drivers.iter().map(name).collect::<Vec<_>>().join(" and ")
+    let name = |guard: &GuardId| match guard {
+        GuardId::Driver(id) => {
+            named(layout.drivers.get(id).map(|d| &d.name), format!("driver {id}"))
+        }
+        GuardId::Device(id) => {
+            let device = layout.devices.get(id);
+            let kind = device.map_or("device", |d| d.kind.word());
+            named(device.map(|d| &d.name), format!("{kind} {id}"))
+        }
+        GuardId::Supply(id) => {
+            named(layout.supplies.get(id).map(|s| &s.name), format!("supply {id}"))
+        }
+    };
+    guards.iter().map(name).collect::<Vec<_>>().join(" and ")
 }
 
 fn movers(layout: &Layout, vehicles: &[VehicleId]) -> String {
