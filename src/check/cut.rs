@@ -281,7 +281,7 @@ impl CutResult {
 }
 
 /// A vehicle that stands in where a layout has none: six axles, pickups on all wheels (common practice, no source).
-fn stand_in() -> Vehicle {
+pub(super) fn stand_in() -> Vehicle {
     let axle =
         |at_mm| crate::layout::Axle { at_mm, left: Default::default(), right: Default::default() };
     Vehicle {

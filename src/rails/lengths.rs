@@ -143,15 +143,15 @@ impl Lengths {
                 let Some(first) = plan.first_piece(end.run) else { continue };
                 let pieces = plan.pieces_of(end.run);
                 let Some(length_mm) = pieces.last().map(|piece| piece.to_mm) else { continue };
-                for n in 0..pieces.len() {
+                for (n, piece) in pieces.iter().enumerate() {
                     for k in 0..self.places[first + n].len() {
                         let at = self.places[first + n][k];
                         let past = if end.end == RunEnd::Start { at } else { length_mm - at };
                         for side in (0..2).filter(|_| past <= reach_mm) {
                             let node = self.node(first + n, side, k);
-                            match met.get(&pieces[n].nets[side]) {
+                            match met.get(&piece.nets[side]) {
                                 Some(&other) => self.join(other, node, 0.0, None),
-                                None => drop(met.insert(pieces[n].nets[side], node)),
+                                None => drop(met.insert(piece.nets[side], node)),
                             }
                         }
                     }
@@ -362,7 +362,7 @@ mod tests {
         let text = format!(
             r#"(version: 1,
             joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0), (id: "j3", x_mm: 2000, y_mm: 0),
-                (id: "j4", x_mm: 3000, y_mm: 0)],
+                (id: "j4", x_mm: 3000, y_mm: 0), (id: "j5", x_mm: 2000, y_mm: 80)],
             supplies: [(id: "s1", open_v: 14, source_ohm: 0.1)],
             drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: BrakeLow), high_ohm: 0.1,
                 low_ohm: 0.1, diode_v: 0.7, diode_ohm: 0.1, setting: (direction: Forward))],
@@ -440,5 +440,43 @@ mod tests {
         // Everywhere the two rails together are as long as the line.
         let (_, _, rail_mm) = far(&layout, &plan, None).unwrap();
         assert_eq!(rail_mm[0] + rail_mm[1], 3000.0);
+    }
+
+    #[test]
+    fn what_a_turnout_feeds_is_within_reach_in_every_position() {
+        let mut seen = 0;
+        for frog in ["Insulated", "PowerRouting", "PowerRoutingWithContact", "Switched"] {
+            for position in [0, 1] {
+                let (layout, plan) = track(&format!(
+                    r#"runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"),
+                    (id: "r3", from: "j2", to: "j5")],
+                    specials: [(id: "w9", work: Turnout(toe: (run: "r1", end: End), exits: [(run: "r2", end: Start),
+                    (run: "r3", end: Start)], frog: {frog}, frog_mm: 150), position: {position})],
+                    feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 200, p: Right, m: Left)]"#
+                ));
+                let lengths = Lengths::of(&layout, &plan);
+                let fed = plan.blocks.iter().enumerate().filter(|(_, b)| !b.drivers.is_empty());
+                for (at, block) in fed {
+                    let to = block.nets.map(|net| {
+                        let legs = plan.nets[net].legs.iter();
+                        let from: Vec<(usize, f64)> = legs
+                            .flat_map(|leg| lengths.nodes_at(&plan, net, leg.run, leg.at_mm))
+                            .map(|node| (node, 0.0))
+                            .collect();
+                        lengths.distances(&from, None)
+                    });
+                    let to = [&to[0][..], &to[1][..]];
+                    let far = lengths.farthest(&plan, at, to).unwrap();
+                    assert_eq!(lengths.dead_mm(&plan, at, to), 0.0, "{frog} {position}");
+                    // At most the rest of r1 and one of the roads.
+                    assert!(
+                        far.rail_mm.iter().all(|mm| *mm <= 1810.0),
+                        "{frog} {position}: {far:?}"
+                    );
+                    seen += usize::from(far.rail_mm[0] > 1700.0);
+                }
+            }
+        }
+        assert!(seen >= 4, "the far end of a road is reached {seen} times");
     }
 }

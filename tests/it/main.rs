@@ -4,6 +4,7 @@
 mod cli;
 mod findings;
 mod laws;
+mod loops;
 mod outside;
 mod samples;
 mod special;

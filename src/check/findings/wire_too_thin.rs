@@ -11,11 +11,14 @@ use crate::layout::{
 };
 use crate::rails::SelectorId;
 
+/// A driver and the devices behind it.
+type Way = (DriverId, Vec<DeviceId>);
+
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     let (layout, plan) = (context.layout, context.plan);
     let position = |device: &Device| plan.positions.of(layout, SelectorId::Device(device.id));
     // Feeds by driver and by what lies between: one finding for all that are bounded alike.
-    let mut thin: BTreeMap<(DriverId, Vec<DeviceId>), Vec<(FeedId, f64)>> = BTreeMap::new();
+    let mut thin: BTreeMap<Way, Vec<(FeedId, f64)>> = BTreeMap::new();
     for feed in layout.feeds.values() {
         let (Some(wire), Some(origin)) = (feed.wire, resolve(layout, feed.driver, &position))
         else {
