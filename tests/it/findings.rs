@@ -523,6 +523,7 @@ fn pairs() -> Vec<Pair> {
     let (with, twin) = (trains::dead_frog(30.0), trains::dead_frog(60.0));
     let pair = fault(Kind::DeadSpot, with, Verdict::Stall, None, twin);
     all.push(Pair { cuts: vec![], blocks: 0, ..pair });
+    all.extend(super::loops::pairs());
     all.extend(super::special::pairs());
     all.extend(super::wiring::pairs());
     all

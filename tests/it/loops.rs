@@ -3,6 +3,7 @@
 //! Every run is 1000 mm long by measure, whatever is drawn. The engine's six axles stand 25 to 185 mm from its front, so
 //! that 160 mm of it can bridge a cut.
 
+use super::findings::Pair;
 use gapwright::check::{
     BlockId, Class, Evidence, Finding, Kind, LoopSections, Report, Reversal, Unfit, Verdict, Way,
     check,
@@ -250,7 +251,13 @@ fn one_driver_for_both_without_a_switch_is_a_fault() {
     let report = check(&twin);
     let finding = the_one(&report, Kind::UnbalancedLoop, Class::Note, Verdict::Clear);
     assert!(words(&report, &twin, finding).contains("Loop (through loop switch) is"));
-    the_one(&report, Kind::OpposedPolarity, Class::Rule, Verdict::Short);
+    // At one end as the switch stands, and at the other once it is thrown.
+    let opposed: Vec<&Finding> =
+        report.findings.iter().filter(|f| f.kind == Kind::OpposedPolarity).collect();
+    let told: Vec<_> =
+        opposed.iter().map(|f| (f.class, f.cuts.clone(), f.selectors.len())).collect();
+    let [(Class::Rule, one, 1), (Class::Rule, other, 0)] = &told[..] else { panic!("{told:?}") };
+    assert_ne!(one, other);
     // Reversed, it opposes at the other end, and the throttle's label says nothing of it.
     let mut thrown = twin.clone();
     thrown.devices.values_mut().for_each(|device| device.position = 1);
@@ -263,7 +270,7 @@ fn one_driver_for_both_without_a_switch_is_a_fault() {
 #[test]
 fn an_auto_reverser_is_the_section_on_dcc() {
     let feeds = r#"drivers: [(id: "d1", name: "booster", supply: "s1", $BOOSTER, $STAGE)],
-        devices: [(id: "x1", name: "loop reverser", kind: AutoReverser(from: "d1", amps: 2, acts_after_s: 0.001))],
+        devices: [(id: "x1", name: "loop reverser", kind: AutoReverser(from: "d1", amps: 2, acts_after_s: 0.00001))],
         feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.2),
         (id: "f2", driver: "x1", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.2)],"#;
     let layout = return_loop(TWO_CUTS, &format!("{feeds} {NAMES}"));
@@ -271,7 +278,7 @@ fn an_auto_reverser_is_the_section_on_dcc() {
     let finding = the_one(&report, Kind::UnbalancedLoop, Class::Note, Verdict::Clear);
     assert!(matches!(sections(finding).reversed[..], [(_, Reversal::AutoReverser(_))]));
     assert_eq!(sections(finding).fed_by, [false, true]);
-    assert_eq!(report.verdict, Verdict::Clear);
+    assert_eq!(report.verdict, Verdict::Clear, "{:#?}", report.findings);
     let said = words(&report, &layout, finding);
     assert!(said.contains("flips by itself") && !said.contains("line ahead"), "{said}");
     // A second booster of the same station cannot be reversed against the first.
@@ -461,4 +468,40 @@ fn half_a_turn_of_a_bridge_makes_it_a_reversing_section() {
     let finding = the_one(&report, Kind::UnbalancedLoop, Class::Note, Verdict::Clear);
     assert!(matches!(sections(finding).reversed[..], [(_, Reversal::Bridge(_))]));
     assert!(words(&report, &twin, finding).contains("exchanged by the turntable itself"));
+}
+
+/// A pair for every kind of this room.
+pub fn pairs() -> Vec<Pair> {
+    let pair = |kind, class, verdict, cuts: &[u32], blocks, with, twin| Pair {
+        kind,
+        with,
+        class,
+        verdict,
+        peak_a: None,
+        cuts: cuts.to_vec(),
+        blocks,
+        twin,
+    };
+    let fed = |cuts: &[(u32, f64)]| return_loop(cuts, &format!("{ONE_DRIVER} {NAMES}"));
+    vec![
+        pair(Kind::LoopUncut, Class::Fault, Verdict::Short, &[], 1, fed(&[]), fed(TWO_CUTS)),
+        pair(
+            Kind::LoopOneCut,
+            Class::Fault,
+            Verdict::Caution,
+            &[1],
+            1,
+            fed(&TWO_CUTS[..1]),
+            fed(TWO_CUTS),
+        ),
+        pair(
+            Kind::UnbalancedLoop,
+            Class::Fault,
+            Verdict::Short,
+            &[2, 1],
+            1,
+            fed(TWO_CUTS),
+            fed(&TWO_CUTS[..1]),
+        ),
+    ]
 }
