@@ -20,6 +20,7 @@ samples! {
     "common-rail-split"
     "dcc-beside-dc"
     "directions-must-match"
+    "dogbone"
     "inrush"
     "matched-throttles"
     "neighbour-wakes"
@@ -29,9 +30,14 @@ samples! {
     "set-against-each-other"
     "split-pickup"
     "swapped-feed"
+    "terminus"
+    "transfer"
     "trip-above-the-supply"
+    "turntable"
+    "two-cabs"
     "unequal-supplies"
     "wiring-day"
+    "wye"
 }
 
 /// What a sample is called and what there is to learn from it: its name, and the first sentences of its notes.

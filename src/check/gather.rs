@@ -109,6 +109,10 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Memory<CutRe
         for positions in selectors::sets(layout, &near.tried) {
             let set = plans.of(positions);
             let plan = Arc::clone(&plans.all[set].1);
+            // Positions that short a driver with no train at all are told as such.
+            if set > 0 && shorts_a_driver(&plan) {
+                continue;
+            }
             let Some(place) = places::of_cut(layout, &plan, cut, reach_mm) else { continue };
             let selectors = positions_of(layout, &plans.all[set].0, &near.tried);
             let whose = Whose::Cut(cut.id);
@@ -168,6 +172,13 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Memory<CutRe
         straddles: by_plan,
         held,
     }
+}
+
+/// Whether some driver's two poles stand on one net.
+fn shorts_a_driver(plan: &Plan) -> bool {
+    plan.nets.iter().any(|net| {
+        net.legs.iter().any(|p| p.is_p && net.legs.iter().any(|m| !m.is_p && m.driver == p.driver))
+    })
 }
 
 fn positions_of(layout: &Layout, positions: &Positions, tried: &[SelectorId]) -> Vec<SelectorAt> {

@@ -97,6 +97,10 @@ fn now(report: &Report) -> &Situation {
     &cut(report, 0).now
 }
 
+fn now_at(report: &Report, at: usize) -> &Situation {
+    &cut(report, at).now
+}
+
 fn evidence(report: &Report, kind: Kind) -> &Evidence {
     &report.findings.iter().find(|f| f.kind == kind).unwrap().evidence
 }
@@ -521,6 +525,76 @@ samples! {
         let Evidence::Blind { threshold_a, blind, .. } = evidence(r, Kind::SupplyGivesUpFirst) else { panic!() };
         close(*threshold_a, 3.0);
         assert_eq!(*blind, check::Blind::SupplyGivesUpFirst { limit_a: 2.0 });
+    }
+
+    // The engine's six axles stand three and three over the gap, both sides fed by one bridge through one pair of wires;
+    // the rails between feeder and gap are the loop's own. One gap: what lies on both sides is one block.
+    dogbone "dogbone" exit 1 says [
+        fault(Kind::OpposedPolarity, Verdict::Short),
+        (Kind::SharedNegativeShort, Class::Fault, Verdict::Short, &["c1"]),
+        (Kind::LoopOneCut, Class::Fault, Verdict::Caution, &["c1"]),
+    ] |r| {
+        let Evidence::Loop { round, .. } = evidence(r, Kind::LoopOneCut) else { panic!() };
+        // The west end is half a circle of 400 mm radius.
+        let west = std::f64::consts::PI * 400.0;
+        let told: f64 = round.along.iter().map(|a| a.to_mm - a.from_mm).sum();
+        assert!(told > west && round.cuts.len() == 1);
+    }
+
+    // Metal wheels from 25 mm behind the engine's front to 30 mm before the end of nine wagons of 130 mm.
+    wye "wye" exit 1 says [
+        (Kind::SectionTooShort, Class::Fault, Verdict::Short, &["c1", "c2"]),
+        (Kind::UnbalancedLoop, Class::Fault, Verdict::Short, &["c1", "c2"]),
+    ] |r| {
+        let Evidence::TooShort { apart, longest, .. } = evidence(r, Kind::SectionTooShort) else { panic!() };
+        close(apart.mm, 1300.0 - 200.0);
+        close(longest.mm, 210.0 + 9.0 * 130.0 - 30.0 - 25.0);
+        // The reverser ends the short at the far end.
+        assert!(r.cuts.iter().all(|cut| cut.now.verdict == Verdict::Clear));
+    }
+
+    terminus "terminus" exit 1 says [
+        (Kind::FedBeyondFrog, Class::Fault, Verdict::Short, &[]),
+        (Kind::PointsAgainst, Class::Rule, Verdict::Short, &[]),
+        (Kind::PointsAgainst, Class::Rule, Verdict::Short, &[]),
+        (Kind::PointsAgainst, Class::Rule, Verdict::Short, &["c1"]),
+    ] |r| {
+        let Evidence::Standing { situation, now, .. } = evidence(r, Kind::FedBeyondFrog) else { panic!() };
+        assert!(*now);
+        // P comes to the live metal through two pairs of wires, since the outer rail of road two runs through; M by the
+        // one of road two: 0.1 + 0.3 + 0.078 + 0.078 / 2 Ω. Rails are not in a circuit without a train.
+        close(situation.peak_a(), 14.0 / (0.1 + 0.3 + 0.078 + 0.039));
+    }
+
+    // Two bridges on one supply, opposite: 14 V through the high switch of one and the low switch of the other on each
+    // rail that the common one joins.
+    two_cabs "two-cabs" exit 0 says [
+        (Kind::StandingShort, Class::Rule, Verdict::Short, &[]),
+        (Kind::StandingShort, Class::Rule, Verdict::Short, &[]),
+        RULE, ONE_RAIL,
+    ] |r| {
+        let Evidence::Standing { situation, now, .. } = evidence(r, Kind::StandingShort) else { panic!() };
+        assert!(!*now);
+        // One leg of each: a source, a high and a low switch, two wires, two selectors.
+        close(situation.peak_a(), 14.0 / (0.1 + 0.3 + 2.0 * (0.078 + 0.02)));
+        quiet(now_at(r, 0));
+    }
+
+    transfer "transfer" exit 0 says [
+        (Kind::MixedDrive, Class::Rule, Verdict::Short, &["c1"]),
+        (Kind::MixedDrive, Class::Rule, Verdict::Short, &["c2"]),
+        (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1"]),
+        (Kind::BackFeed, Class::Note, Verdict::Clear, &["c2"]),
+    ] |r| {
+        // The selector is on the booster: the yard's gap is clear, the main line's a trap.
+        quiet(now_at(r, 0));
+        assert_eq!(now_at(r, 1).verdict, Verdict::Short);
+        // DCC opposes the drive state of the throttle's bridge, half of the time, which drives for half of the time.
+        close(now_at(r, 1).share, 0.25);
+    }
+
+    turntable "turntable" exit 0 says [(Kind::UnbalancedLoop, Class::Note, Verdict::Clear, &[])] |r| {
+        assert!(r.cuts.is_empty());
     }
 }
 

@@ -13,9 +13,9 @@ use std::collections::BTreeSet;
 use super::super::{
     Class, Context, Evidence, Finding, Kind, Relation, Reversal, Situation, Verdict,
 };
-use super::at_place;
+use super::{at_place, special};
 use crate::crossing::path::ruler;
-use crate::layout::{CutId, RunId};
+use crate::layout::{CutId, RunId, SpecialId};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     for (cut, known) in context.all_known() {
@@ -59,6 +59,15 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 
 /// What is to be said of a place, all classes of settings.
 pub(super) fn place(context: &Context, cut: Option<CutId>, known: &Known, here: &mut Vec<Finding>) {
+    if let Some(special) = set_against(context, known) {
+        let finding = special::against(context, known).map(|f| Finding {
+            special: Some(special),
+            cuts: cut.into_iter().collect(),
+            ..f
+        });
+        here.extend(finding);
+        return;
+    }
     let result = &known.result;
     let now = result.now_relation;
     let mut say = |relation, is_now, class, worst: &Worst| {
@@ -84,6 +93,27 @@ pub(super) fn place(context: &Context, cut: Option<CutId>, known: &Known, here: 
     }
     say(Some(Relation::OneDead), false, Class::Fault, &switched);
     say(Some(Relation::OneDead), false, Class::Note, &other);
+}
+
+/// The live points that are set against the track on one side of a place, so that both its rails are of one pole.
+pub(super) fn set_against(context: &Context, known: &Known) -> Option<SpecialId> {
+    let at = known.around.at;
+    [at.block_before, at.block_after]
+        .into_iter()
+        .map(|block| &context.plan.blocks[block])
+        .find(|block| block.nets[0] == block.nets[1])
+        .and_then(|block| block.follows)
+}
+
+/// Whether a cut is known in these positions of the selectors, and no drives of two kinds, nor boosters out of phase, meet
+/// there however they are set.
+pub(super) fn meets_its_own_kind(context: &Context, cut: CutId) -> bool {
+    context.known.get(&cut).is_some_and(|known| {
+        let cells = known.result.cells.iter().filter_map(|cell| cell.worst.worst.as_ref());
+        !cells
+            .filter_map(|evaluated| cause(&known.case, evaluated))
+            .any(|cause| matches!(cause, Cause::Mixed | Cause::Phase))
+    })
 }
 
 /// Whether a conflict at a cut is that of a reversing section's far end: it opposes there until the train is inside and

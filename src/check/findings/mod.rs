@@ -69,6 +69,14 @@ pub fn all(context: &Context) -> Vec<Finding> {
 
 /// Adds what is different with selectors in other positions, where it is graver than what was found already.
 pub fn add_positions(context: &Context, found: &mut Vec<Finding>) {
+    // A gap at which drives of two kinds meet only while a selector stands so is an end of a transfer section.
+    for finding in found.iter_mut().filter(|f| f.class == Class::Fault) {
+        if matches!(finding.kind, Kind::MixedDrive | Kind::PhaseOpposed)
+            && finding.cuts.iter().all(|cut| crossing::meets_its_own_kind(context, *cut))
+        {
+            finding.class = Class::Rule;
+        }
+    }
     let mut here = Vec::new();
     for rule in [crossing::find, shared_negative_short::find, stall::find, special::find] {
         rule(context, &mut here);

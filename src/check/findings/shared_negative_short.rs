@@ -5,11 +5,16 @@ use super::super::cause::{Cause, cause};
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
 use super::at_cut;
 use super::crossing::is_for_the_operator;
+use super::crossing::set_against;
 use crate::layout::Rails;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     for (&cut, known) in &context.known {
         if context.layout.cuts.get(&cut).is_none_or(|c| c.rails != Rails::Both) {
+            continue;
+        }
+        // Points that are set against the track are told as such.
+        if set_against(context, known).is_some() {
             continue;
         }
         let result = &known.result;

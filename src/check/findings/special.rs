@@ -2,7 +2,6 @@
 //! road, `frog-wired-wrong` where a frog has not the polarity of the road that is set; and at the ends of a bridge, and
 //! where a frog's gap is the boundary of two drivers, what it would at a cut.
 
-use super::super::gather::Straddle;
 use super::super::situation::Known;
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
 use super::{at_place, crossing};
@@ -22,7 +21,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 _ => true,
             };
             if one_driver && !bridge {
-                here.extend(of_one_driver(context, straddle, known));
+                here.extend(of_one_driver(context, straddle.against, known));
             } else {
                 crossing::place(context, None, known, &mut here);
             }
@@ -40,8 +39,13 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
     }
 }
 
+/// A place at track whose points are set for another road.
+pub(super) fn against(context: &Context, known: &Known) -> Option<Finding> {
+    of_one_driver(context, true, known)
+}
+
 /// One driver on both sides: what it feeds here are its two poles.
-fn of_one_driver(context: &Context, straddle: &Straddle, known: &Known) -> Option<Finding> {
+fn of_one_driver(context: &Context, against: bool, known: &Known) -> Option<Finding> {
     let mut worst = known.result.worst(Relation::Agree);
     worst.merge(&known.result.now);
     let evaluated = worst.worst.as_ref()?;
@@ -56,7 +60,7 @@ fn of_one_driver(context: &Context, straddle: &Straddle, known: &Known) -> Optio
         by_join: worst.by_join,
         idles: Vec::new(),
     };
-    let (kind, class) = if straddle.against {
+    let (kind, class) = if against {
         (Kind::PointsAgainst, Class::Rule)
     } else {
         (Kind::FrogWiredWrong, Class::Fault)

@@ -169,11 +169,12 @@ fn tell(
     // One driver's poles joined are a fault however it is set; two drivers may be set so that nothing flows.
     let set_now = standing.now.is_some();
     let Some(situation) = standing.worst.or(standing.now) else { return };
-    let class = if a == b || set_now { Class::Fault } else { Class::Rule };
     let special = selectors.iter().find_map(|selector| match selector.id {
         SelectorId::Points(id) | SelectorId::Contact(id) => Some(id),
         SelectorId::Device(_) => None,
     });
+    // What cabs are put on is for operators; rails that points join are for the saw.
+    let class = if a == b || (set_now && special.is_some()) { Class::Fault } else { Class::Rule };
     let mut drivers = vec![a, b];
     drivers.dedup();
     let blocks = context

@@ -330,8 +330,13 @@ impl Speaker<'_> {
             )),
             Kind::MixedDrive => why.push_str(&format!(
                 "DCC changes polarity all the time, so whatever the DC side does, it opposes for half of it: {peak}, \
-                 without a break for {}. No setting carries a train through.",
+                 without a break for {}. {}",
                 situation.longest_s.map_or("as long as it stands there".into(), |s| format!("up to {}", ms(s))),
+                if self.finding.class == Class::Rule {
+                    "With the selector over, the two sides are of one kind."
+                } else {
+                    "No setting carries a train through."
+                },
             )),
             Kind::PhaseOpposed => why.push_str(&format!(
                 "The boosters of the two blocks do not send the same polarity at the same time: {peak} for {} of the \
@@ -406,6 +411,11 @@ impl Speaker<'_> {
                 self.block(0),
                 self.block(1)
             )],
+            Kind::MixedDrive if self.finding.class == Class::Rule => vec![
+                "Give the section between them wholly to the side that the train comes from, and once the train is \
+                 wholly inside, to the side that it goes to."
+                    .into(),
+            ],
             Kind::MixedDrive => vec![
                 "Put a transfer section between them, longer than what any train can bridge, and switch it wholly \
                  to one side or the other."
