@@ -7,9 +7,10 @@
 
 use gapwright::check::Checker;
 use gapwright::layout::{
-    Axle, Clock, Cut, CutId, Direction, Drive, Driver, DriverId, Feed, FeedId, Idle, Joint,
-    JointId, Layout, Load, Made, Quantity, Rail, Rails, Run, RunId, Senses, Setting, Shape, Supply,
-    SupplyId, Trip, TripKind, Vehicle, VehicleId, Wire, WireSize,
+    Axle, Clock, Cut, CutId, Device, DeviceId, DeviceKind, Direction, Drive, Driver, DriverId,
+    Edit, End, Feed, FeedId, Frog, Idle, Joint, JointId, Layout, Load, Made, Quantity, Rail, Rails,
+    Run, RunEnd, RunId, Senses, Setting, Shape, Special, SpecialId, Supply, SupplyId, TrackEnd,
+    Trip, TripKind, Vehicle, VehicleId, Wire, WireSize, Work, apply,
 };
 
 fn main() {
@@ -176,6 +177,102 @@ fn after_one_edit(bencher: divan::Bencher, cuts: u32) {
         if let Some(driver) = layout.drivers.get_mut(&DriverId(cuts / 2)) {
             driver.setting.throttle = throttle;
         }
+        checker.check(divan::black_box(&layout))
+    });
+}
+
+/// The chain with a stub turned out of the middle of every block, by turnouts with all kinds of frogs; every third stub
+/// is cut off and fed by its neighbour's driver through a switch.
+fn with_turnouts(cuts: u32) -> Layout {
+    let mut layout = chain(cuts);
+    let frogs =
+        [Frog::Insulated, Frog::Switched, Frog::PowerRouting, Frog::PowerRoutingWithContact];
+    for at in 0..=cuts {
+        let run = RunId(at);
+        if apply(&mut layout, Edit::Split { run, at_mm: BLOCK_MM / 2.0 }).is_err() {
+            continue;
+        }
+        let middle = JointId(layout.next_id - 2);
+        let rest = RunId(layout.next_id - 1);
+        let x_mm = layout.joints[&middle].x_mm;
+        let (end, shape) = (End::New(x_mm + 600.0, 150.0), Shape::Straight);
+        let stub = RunId(layout.next_id + 1);
+        let end_of = |run, end| TrackEnd { run, end };
+        let work = Work::Turnout {
+            toe: end_of(run, RunEnd::End),
+            exits: vec![end_of(rest, RunEnd::Start), end_of(stub, RunEnd::Start)],
+            frog: frogs[at as usize % 4],
+            frog_mm: 120.0,
+            frog_length_mm: 20.0,
+            closures_bonded: true,
+            exits_bonded: true,
+            open_mm: 2.0,
+        };
+        let special = Special {
+            id: SpecialId(0),
+            name: String::new(),
+            work,
+            position: 0,
+            contact: Default::default(),
+            gang: String::new(),
+            notes: String::new(),
+        };
+        let lay = Edit::Lay { from: End::At(middle), to: end, shape, length_mm: None };
+        let both = Edit::Batch(vec![lay, Edit::Add(special.into())]);
+        if apply(&mut layout, both).is_err() || at % 3 > 0 {
+            continue;
+        }
+        let cut = Edit::Cut {
+            run: stub,
+            at_mm: 250.0,
+            rails: Rails::Both,
+            width_mm: 0.8,
+            stagger_mm: 0.0,
+            made: Made::Open,
+        };
+        let device = Device {
+            id: DeviceId(0),
+            name: String::new(),
+            kind: DeviceKind::ReversingSwitch { from: DriverId(at).into(), centre_off: true },
+            ohm: gapwright::layout::default_device_ohm(),
+            position: 0,
+            gang: String::new(),
+            notes: String::new(),
+        };
+        let through = DeviceId(layout.next_id + 1);
+        let feed = Edit::Feed {
+            driver: through.into(),
+            run: stub,
+            at_mm: 400.0,
+            p: Some(Rail::Right),
+            m: Some(Rail::Left),
+            wire: None,
+            ohm: None,
+        };
+        let fed = Edit::Batch(vec![cut, Edit::Add(device.into()), feed]);
+        assert!(apply(&mut layout, fed).is_ok());
+    }
+    layout
+}
+
+/// The whole check of a line of so many blocks, each with a turnout, nothing remembered.
+#[divan::bench(args = [10, 40])]
+fn turnouts(bencher: divan::Bencher, blocks: u32) {
+    let layout = with_turnouts(blocks);
+    bencher.bench_local(|| Checker::default().check(divan::black_box(&layout)));
+}
+
+/// The same after one turnout was thrown.
+#[divan::bench(args = [10, 40])]
+fn turnouts_after_one_throw(bencher: divan::Bencher, blocks: u32) {
+    let mut layout = with_turnouts(blocks);
+    let mut checker = Checker::default();
+    checker.check(&layout);
+    let first = *layout.specials.keys().next().expect("the layout has turnouts");
+    bencher.bench_local(|| {
+        let position = 1 - layout.specials[&first].position;
+        let throw = Edit::Throw { selector: first.into(), position };
+        apply(&mut layout, throw).expect("a turnout has two positions");
         checker.check(divan::black_box(&layout))
     });
 }

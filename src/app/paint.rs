@@ -672,6 +672,8 @@ impl Scene<'_> {
             self.tokens.text,
         );
         let rect = Rect::from_min_size(at + vec2(14.0, 12.0), galley.size() + vec2(12.0, 6.0));
+        let over = (rect.right() - self.places.canvas.right() + 6.0).max(0.0);
+        let rect = rect.translate(vec2(-over, 0.0));
         self.painter.rect(
             rect,
             4.0,

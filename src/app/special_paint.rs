@@ -113,7 +113,7 @@ impl Scene<'_> {
                 Work::Turntable { .. } | Work::Traverser { .. } => self.bridge(special, drawn),
                 Work::Buffer { .. } => self.buffer(drawn),
                 _ if self.places.near() => self.rails_of(special, drawn),
-                _ => self.from_afar(special, drawn),
+                _ => self.afar(special, drawn),
             }
             self.special_name(special, drawn, selected || hovered);
         }
@@ -144,7 +144,7 @@ impl Scene<'_> {
     }
 
     /// From afar the set road is drawn through, the others break off, and a mark stands at the points.
-    fn from_afar(&self, special: &Special, drawn: &Drawn) {
+    fn afar(&self, special: &Special, drawn: &Drawn) {
         let scale = self.places.camera.scale;
         let far = |mm: f64| mm.clamp(12.0 / scale, 26.0 / scale);
         for (end, mm) in &drawn.not_set {

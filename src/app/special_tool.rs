@@ -290,8 +290,14 @@ impl App {
     /// What the tool for special work aims at under the pointer.
     pub fn special_target(&self, at: Pos2) -> Option<Target> {
         let tool = &self.tools.special;
-        let free = free_ends(self.doc.layout());
+        let layout = self.doc.layout();
+        let free = free_ends(layout);
         let end = end_at_pointer(self, at);
+        // Special work that is there is selected, not built over.
+        let held = |end: &TrackEnd| layout.specials.values().any(|s| s.work.ends().contains(end));
+        if end.as_ref().is_some_and(held) {
+            return None;
+        }
         if tool.kind.is_bridge() || tool.kind == Kind::Buffer {
             if let Some(end) = end.filter(|end| free.contains(end)) {
                 return Some(Target::End(end));
@@ -433,8 +439,7 @@ impl App {
 }
 
 /// Which way the roads leave.
-const WAYS: [(RunEnd, &str); 2] =
-    [(RunEnd::End, "Towards the run's end"), (RunEnd::Start, "Towards its start")];
+const WAYS: [(RunEnd, &str); 2] = [(RunEnd::End, "To its end"), (RunEnd::Start, "To its start")];
 
 /// Kinds of frog to choose from.
 pub fn frog_choices(one_metal: bool) -> Vec<(Frog, String)> {
@@ -490,7 +495,7 @@ pub fn special_ui(ui: &mut Ui, app: &mut App) {
             &mut tool.towards,
             &WAYS.map(|(end, words)| (end, words.to_owned())),
         )
-        .on_hover_text("At a free end of track they go outwards");
+        .on_hover_text("Towards which end of the run; at a free end of track they go outwards");
     }
     if is_turnout || tool.kind.crossing().is_some() {
         let choices = frog_choices(is_turnout);
@@ -500,12 +505,10 @@ pub fn special_ui(ui: &mut Ui, app: &mut App) {
         form.number("Turn", &mut tool.turn_deg, DEGREE, 0.5..=120.0)
             .on_hover_text("How far the diverging road turns away by its end");
         if tool.kind != Kind::Crossover {
-            form.number("Length", &mut tool.length_mm, MM, 10.0..=1e5)
-                .on_hover_text("Length of each road that is laid");
             let radius = tool.length_mm / tool.turn_deg.to_radians();
-            if radius.is_finite() {
-                form.hint(&format!("Radius {radius:.0} mm, if the through road is straight"));
-            }
+            form.number("Length", &mut tool.length_mm, MM, 10.0..=1e5).on_hover_text(format!(
+                "Length of each road that is laid. Beside a straight road its radius is {radius:.0} mm."
+            ));
         }
         if tool.kind == Kind::Curved {
             form.number("Through", &mut tool.through_deg, DEGREE, -120.0..=120.0).on_hover_text(

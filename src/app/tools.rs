@@ -294,7 +294,7 @@ pub fn tools_ui(ui: &mut Ui, app: &mut App) {
                     } else {
                         t.weak
                     }))
-                    .min_size(vec2(ui.available_width(), 32.0)),
+                    .min_size(vec2(ui.available_width(), 28.0)),
             )
             .on_hover_text(format!("{help} ({key})"))
             .accessible_name(verb);

@@ -208,8 +208,8 @@ pub struct Cell {
     pub separately_switched: bool,
     /// Worst over throttles, vehicles and ways of standing.
     pub worst: Worst,
-    /// A place at which a vehicle closes no circuit.
-    pub stall: Option<Evaluated>,
+    /// Footings on which a vehicle closes no circuit, with the settings.
+    pub stalls: Vec<Evaluated>,
 }
 
 /// How one vehicle passes with the settings of a situation.
@@ -257,8 +257,8 @@ pub struct CutResult {
     pub now: Worst,
     /// How the settings now stand to each other.
     pub now_relation: Option<Relation>,
-    /// A place at which a vehicle closes no circuit although both sides drive and agree.
-    pub stall: Option<Evaluated>,
+    /// Footings on which a vehicle closes no circuit although both sides drive and agree, each once.
+    pub stalls: Vec<Evaluated>,
     /// Passes of each vehicle at the settings now.
     pub passes_now: Vec<Pass>,
     /// Passes at the worst of the agreeing settings.
@@ -281,7 +281,7 @@ impl CutResult {
 }
 
 /// A vehicle that stands in where a layout has none: six axles, pickups on all wheels (common practice, no source).
-fn stand_in() -> Vehicle {
+pub(super) fn stand_in() -> Vehicle {
     let axle =
         |at_mm| crate::layout::Axle { at_mm, left: Default::default(), right: Default::default() };
     Vehicle {
@@ -892,8 +892,8 @@ impl Case {
             .collect()
     }
 
-    /// First footing on which no driver closes a loop through the vehicle, at full drive.
-    fn stall(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Option<usize> {
+    /// Footings on which no driver closes a loop through the vehicle, at full drive.
+    fn stalls(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Vec<usize> {
         let full: Vec<Set> = settings
             .iter()
             .map(|&(word, throttle)| match word {
@@ -905,7 +905,7 @@ impl Case {
         let states: Vec<StateWord> =
             scenario.runs.iter().map(|run| run.schedule.parts[0].state).collect();
         let levels: Vec<f64> = scenario.runs.iter().map(|run| run.schedule.level).collect();
-        self.footings.iter().position(|footing| {
+        let stalls = |footing: &Footing| {
             let touch = GroupTouch {
                 sides: footing.touched.clone(),
                 wheel_ohm: footing.wheel_ohm,
@@ -916,7 +916,9 @@ impl Case {
                 let shorted = carried.drivers.iter().flatten().any(|amps| amps.abs() > CONFLICT_A);
                 carried.loads.iter().all(|amps| amps.abs() < STALL_A) && !shorted
             })
-        })
+        };
+        let on = self.footings.iter().map(stalls).collect::<Vec<bool>>();
+        (0..on.len()).filter(|&at| on[at]).collect()
     }
 
     /// Evaluates everything that can be reached at the cut. Pure: equal cases give equal results.
@@ -939,24 +941,26 @@ impl Case {
                 matches!(now[at].0, SetWord::Forward | SetWord::Reverse | SetWord::On)
             })
         };
-        let mut now_stall = None;
-        if driving(self.sides[0])
-            && driving(self.sides[1])
-            && let Some(footing) = self.stall(bench, &now, &self.powered)
-        {
-            let stall = stalled(now.clone(), footing, bench, self, &self.powered);
-            result.now.take(stall.clone(), None);
-            now_stall = Some(stall);
+        let mut now_stalls = Vec::new();
+        if driving(self.sides[0]) && driving(self.sides[1]) {
+            for footing in self.stalls(bench, &now, &self.powered) {
+                now_stalls.push(stalled(now.clone(), footing, bench, self, &self.powered));
+            }
+            if let Some(stall) = now_stalls.first() {
+                result.now.take(stall.clone(), None);
+            }
         }
         self.look_closer(bench, &mut result.now);
         if let Some(worst) = result.now.worst.clone() {
             result.passes_now = self.passes(bench, &worst.settings);
         }
-        result.stall = result
-            .cells
-            .iter()
-            .find_map(|cell| cell.stall.clone())
-            .or_else(|| now_stall.filter(|_| result.now_relation == Some(Relation::Agree)));
+        now_stalls.retain(|_| result.now_relation == Some(Relation::Agree));
+        let everywhere = result.cells.iter().flat_map(|cell| &cell.stalls).chain(&now_stalls);
+        let mut stalls: BTreeMap<Option<usize>, Evaluated> = BTreeMap::new();
+        for stall in everywhere {
+            stalls.entry(stall.footing).or_insert_with(|| stall.clone());
+        }
+        result.stalls = stalls.into_values().collect();
         let agree = result.worst(Relation::Agree);
         if let Some(worst) = agree.worst {
             result.passes_agree = self.passes(bench, &worst.settings);
@@ -1015,16 +1019,17 @@ impl Case {
             settings[b] = (word_b, y);
             worst.merge(&self.over_stands(bench, &settings, &powered));
         }
-        let mut stall = None;
+        let mut stalls = Vec::new();
         let drives = |word| matches!(word, SetWord::Forward | SetWord::Reverse | SetWord::On);
         if relation == Relation::Agree && drives(word_a) && drives(word_b) {
             let mut settings = self.now();
             settings[a] = (word_a, 1.0);
             settings[b] = (word_b, 1.0);
-            if let Some(footing) = self.stall(bench, &settings, &powered) {
-                let found = stalled(settings, footing, bench, self, &powered);
-                worst.take(found.clone(), None);
-                stall = Some(found);
+            for footing in self.stalls(bench, &settings, &powered) {
+                stalls.push(stalled(settings.clone(), footing, bench, self, &powered));
+            }
+            if let Some(stall) = stalls.first() {
+                worst.take(stall.clone(), None);
             }
         }
         self.look_closer(bench, &mut worst);
@@ -1036,7 +1041,7 @@ impl Case {
             relation,
             separately_switched: dead(a, word_a) || dead(b, word_b),
             worst,
-            stall,
+            stalls,
         })
     }
 

@@ -9,6 +9,7 @@ pub mod cut;
 mod findings;
 mod gather;
 pub mod judge;
+mod loops;
 mod places;
 pub mod run;
 mod situation;
@@ -25,6 +26,7 @@ use crate::rails::{Lengths, Plan};
 use coin::{CoinAt, CoinCase, CoinResult};
 use cut::{CutResult, Evaluated, Worst};
 use gather::{Straddle, gather};
+use loops::Loops;
 use situation::Known;
 
 /// Checks layouts. Remembers solved cases between calls, so that a re-check derives and solves only what an edit has
@@ -52,6 +54,8 @@ pub struct Context<'a> {
     /// How far it is along the metal from the feeders, and coins across the rails; only of now.
     lengths: Lengths,
     coins: Vec<Coin>,
+    /// Where the track leads back onto itself the other way round.
+    loops: Arc<Loops>,
 }
 
 /// Results by the content of their cases.
@@ -79,6 +83,7 @@ impl Context<'_> {
             is_now,
             lengths: Lengths::default(),
             coins: Vec::new(),
+            loops: Arc::default(),
         }
     }
 
@@ -133,6 +138,10 @@ impl Checker {
         let mut gathered = gather(layout, plan, &mut self.remembered);
         let held = std::mem::take(&mut gathered.held);
         let mut contexts = gathered.contexts(layout);
+        let loops = Arc::new(Loops::derive(layout, plan));
+        for context in &mut contexts {
+            context.loops = Arc::clone(&loops);
+        }
         if let Some(context) = contexts.first_mut() {
             context.lay_coins(&mut self.remembered_coins);
         }

@@ -10,6 +10,7 @@ use crate::layout::{
 };
 
 use super::positions::SelectorId;
+use crate::layout::geometry::Point;
 
 /// A place in the metal of a rail.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -428,7 +429,7 @@ impl Making<'_> {
         }
     }
 
-    fn bridge(&self, bridge: RunId) -> Option<([(f64, f64); 2], (f64, f64))> {
+    fn bridge(&self, bridge: RunId) -> Option<([Point; 2], Point)> {
         let run = self.layout.runs.get(&bridge)?;
         let place = |id| self.layout.joints.get(&id).map(|j| (j.x_mm, j.y_mm));
         let (from, to) = (place(run.from)?, place(run.to)?);

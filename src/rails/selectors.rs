@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::plan::Plan;
 use super::positions::{Positions, SelectorId, leader};
-use crate::layout::{DeviceId, Layout, Origin, SpecialId};
+use crate::layout::{DeviceId, DeviceKind, Layout, Origin, SpecialId};
 
 /// At most so many sets of positions are looked at in one place.
 pub const MOST_SETS: usize = 32;
@@ -85,7 +85,14 @@ pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[Sp
     for net in fed_nets {
         for &end in metal.feeds_on(net) {
             let origin = layout.feeds.get(&metal.feed_ends[end].feed).map(|feed| feed.driver);
-            for id in devices_behind(layout, origin) {
+            // An auto-reverser finds its position by itself: what it does is judged with the fault that makes it act.
+            let by_hand = |id: &DeviceId| {
+                !layout
+                    .devices
+                    .get(id)
+                    .is_some_and(|d| matches!(d.kind, DeviceKind::AutoReverser { .. }))
+            };
+            for id in devices_behind(layout, origin).into_iter().filter(by_hand) {
                 add(leader(layout, SelectorId::Device(id)));
             }
         }

@@ -36,9 +36,19 @@ pub fn text(file: &str, layout: &Layout, report: &Report) -> String {
     }
     for cut in &report.cuts {
         let _ = writeln!(out, "{}", cut_line(cut, report));
+        if cut.ways_left_out > 0 {
+            let _ = writeln!(out, "    {}", left_out(cut.ways_left_out));
+        }
     }
     let _ = writeln!(out, "{}", summary(report));
     out
+}
+
+/// What was not looked at.
+fn left_out(ways: usize) -> String {
+    format!(
+        "not exhaustive: {ways} more ways in which long trains can stand there were looked at in part or not at all"
+    )
 }
 
 fn cut_line(cut: &CutReport, report: &Report) -> String {

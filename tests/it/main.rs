@@ -4,7 +4,9 @@
 mod cli;
 mod findings;
 mod laws;
+mod loops;
 mod outside;
 mod samples;
+mod special;
 mod trains;
 mod wiring;

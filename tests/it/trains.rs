@@ -4,10 +4,10 @@
 
 use gapwright::check::run::{Course, Event, Fate, Rolls, Running, Urge, What, at, run};
 use gapwright::check::{
-    Class, Evidence, Finding, Kind, Relation, Report, SideWord, Situation, Verdict, check,
+    Class, Evidence, Finding, GuardId, Kind, Relation, Report, SideWord, Situation, Verdict, check,
 };
 use gapwright::layout::{
-    self, CutId, DriverId, Edit, Layout, RunId, TrainId, Vehicle, VehicleId, Wheel,
+    self, CutId, DeviceId, DriverId, Edit, Layout, RunId, TrainId, Vehicle, VehicleId, Wheel,
 };
 use gapwright::rails::Plan;
 
@@ -272,6 +272,29 @@ fn a_vehicle_whose_pickups_are_not_joined_joins_no_more_than_a_wheel_does() {
 }
 
 #[test]
+fn every_vehicle_that_stalls_is_told_of() {
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    let mut layout = two_blocks(coasts(1), coasts(2), "");
+    // Left pickups in front, right ones behind: between the blocks no circuit closes, whichever way round.
+    for id in [V1, V2] {
+        change(&mut layout, id, |v| {
+            v.axles[0].right = Wheel::Insulated;
+            v.axles[1].left = Wheel::Insulated;
+        });
+    }
+    let report = check(&layout);
+    let mut stalled: Vec<_> = of_kind(&report, Kind::Stall).iter().map(|f| f.vehicle).collect();
+    stalled.sort();
+    assert_eq!(stalled, [Some(V1), Some(V2)]);
+    change(&mut layout, V2, |v| v.axles[0].right = Wheel::Pickup);
+    let report = check(&layout);
+    assert_eq!(
+        of_kind(&report, Kind::Stall).iter().map(|f| f.vehicle).collect::<Vec<_>>(),
+        [Some(V1)]
+    );
+}
+
+#[test]
 fn two_engines_that_each_join_one_rail_short_together() {
     let layout = two_gaps();
     let report = check(&layout);
@@ -400,13 +423,18 @@ fn against_each_other_both_trip_and_it_stalls_on_the_gap() {
     let trips: Vec<&Event> =
         events.iter().filter(|e| matches!(e.what, What::Trips { .. })).collect();
     assert_eq!(trips.len(), 1);
-    let What::Trips { drivers, always, .. } = &trips[0].what else { unreachable!() };
-    assert_eq!((drivers.as_slice(), *always), (&[DriverId(1), DriverId(2)][..], true));
+    let What::Trips { guards, always, .. } = &trips[0].what else { unreachable!() };
+    let both = [1, 2].map(|id| GuardId::Driver(DriverId(id)));
+    assert_eq!((guards.as_slice(), *always), (&both[..], true));
     // With the first axle over, the engine's motor has no volts between its rails: it stops, and a millisecond later
     // both trips act.
     assert!((trips[0].position_mm - 340.0).abs() < 1e-6, "{}", trips[0].position_mm);
     assert!((trips[0].time_s - 3.401).abs() < 1e-6, "{}", trips[0].time_s);
     assert_eq!(fate(&events), Fate::Stalls);
+    let told: Vec<String> =
+        events.iter().map(|e| gapwright::report::event_words(&layout, e)).collect();
+    assert!(told.contains(&"driver d1 and driver d2 trip after 1.00 ms".to_owned()), "{told:#?}");
+    assert!(told[0].contains("nothing is joined"), "{told:#?}");
     assert!(events.iter().any(|e| matches!(e.what, What::Stops(Urge::Dead))));
 
     let more = "retry_s: Some(2)";
@@ -439,6 +467,44 @@ fn where_one_side_trips_first_the_other_decides() {
     let east = driver(2, "HighImpedance", REVERSE, &trip(100.0, ""));
     let layout = two_blocks(west("HighImpedance"), east, "");
     assert_eq!(fate_of(&layout), Fate::DrivenBack);
+}
+
+#[test]
+fn an_auto_reverser_lets_a_decoder_through_and_a_breaker_stops_it() {
+    // One booster feeds both blocks, the second with exchanged rails through a device.
+    let through = |device: &str| {
+        let text = format!(
+            r#"(version: 1, rail_ohm_per_m: 0, supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+            drivers: [(id: "d1", supply: "s1", drive: DccBooster(station: "yard"), high_ohm: 0.06, low_ohm: 0.06,
+                diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 5, senses: LargerLeg, kind: Instant(blanking_s: 0.05)),
+                setting: (direction: On))],
+            devices: [(id: "x1", kind: {device})],
+            joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both)],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
+                (id: "f2", driver: "x1", run: "r1", at_mm: 1900, p: Left, m: Right, ohm: 0.35)],
+            vehicles: [(id: "v1", length_mm: 200, axles: [(at_mm: 40), (at_mm: 160)],
+                contact_ohm: (low: 0.03, high: 0.03), load: Rectifier(ohm: 4, volts: 9))])"#
+        );
+        let layout = layout::load(&text).unwrap_or_else(|e| panic!("{e:?}\n{text}")).layout;
+        let events = of(&layout, &running(Rolls::Vehicle(V1), 700.0));
+        let trips = events.iter().filter_map(|e| match &e.what {
+            What::Trips { guards, .. } => Some(guards.clone()),
+            _ => None,
+        });
+        (trips.collect::<Vec<_>>(), fate(&events))
+    };
+    let device = vec![GuardId::Device(DeviceId(1))];
+    let reverser = through(r#"AutoReverser(from: "d1", amps: 3, acts_after_s: 0.005)"#);
+    assert_eq!(reverser, (vec![device.clone()], Fate::Arrives));
+    // A breaker opens the block beyond: over the gap the decoder lives on what is before it, then it is dead.
+    let trip = "trip: Instant(blanking_s: 0.005)";
+    let breaker = through(&format!(r#"Breaker(from: "d1", amps: 3, {trip})"#));
+    assert_eq!(breaker, (vec![device.clone()], Fate::Stalls));
+    // One that tries again does so once the gap is behind.
+    let again = through(&format!(r#"Breaker(from: "d1", amps: 3, {trip}, retry_s: 0.5)"#));
+    assert!(again.0.len() > 1 && again.0.iter().all(|trips| *trips == device), "{again:?}");
+    assert_eq!(again.1, Fate::Arrives);
 }
 
 #[test]

@@ -448,6 +448,7 @@ fn devices_and_bonds_go_there_and_back() {
     there_and_back(&mut w, "its rail", |w| choose(w, "Bond: To: rail", "Right rail"));
     there_and_back(&mut w, "its place", |w| set(w, "Bond: From: at", 250.0));
     press(&mut w, "Bond rails");
+    press(&mut w, "Fit");
     let at = on_plan(&w, "Cut c4");
     there_and_back(&mut w, "bond by clicks", |w| {
         pointer(w, at - vec2(60.0, 3.0));

@@ -10,7 +10,9 @@ use super::super::cut::{Evaluated, Worst};
 use super::super::situation::Known;
 use std::collections::BTreeSet;
 
-use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Situation, Verdict};
+use super::super::{
+    Class, Context, Evidence, Finding, Kind, Relation, Reversal, Situation, Verdict,
+};
 use super::at_place;
 use crate::crossing::path::ruler;
 use crate::layout::{CutId, RunId};
@@ -20,6 +22,11 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let mut here: Vec<Finding> = Vec::new();
         let before = found.len();
         place(context, Some(cut), known, &mut here);
+        for finding in here.iter_mut().filter(|f| f.class == Class::Fault && f.cuts.len() == 1) {
+            if is_for_the_operator(context, cut, finding.kind) {
+                finding.class = Class::Rule;
+            }
+        }
         // One finding of a kind is enough at a cut (or at the cuts that one long vehicle bridges): the gravest.
         for finding in here {
             let weight = |f: &Finding| (f.class, f.verdict);
@@ -66,7 +73,8 @@ pub(super) fn place(context: &Context, cut: Option<CutId>, known: &Known, here: 
     let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
         matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
     });
-    let class = if built_in { Class::Fault } else { Class::Rule };
+    // What only other positions of the selectors bring is for operators to avoid.
+    let class = if built_in && context.is_now { Class::Fault } else { Class::Rule };
     say(Some(Relation::Disagree), false, class, &worst);
     let mut switched = Worst::default();
     let mut other = Worst::default();
@@ -76,6 +84,25 @@ pub(super) fn place(context: &Context, cut: Option<CutId>, known: &Known, here: 
     }
     say(Some(Relation::OneDead), false, Class::Fault, &switched);
     say(Some(Relation::OneDead), false, Class::Note, &other);
+}
+
+/// Whether a conflict at a cut is that of a reversing section's far end: it opposes there until the train is inside and
+/// what lies ahead, or the section, is reversed. At another end trains must be able to go in.
+pub(super) fn is_for_the_operator(context: &Context, cut: CutId, kind: Kind) -> bool {
+    let Some((by, ends)) = context.loops.section_at(context.plan, cut) else { return false };
+    let suits = match kind {
+        Kind::OpposedPolarity => true,
+        // Throttles tell their directions by themselves; an exchange behind them is not in their labels.
+        Kind::SwappedFeed | Kind::PhaseOpposed => !matches!(by, Reversal::Driver(_)),
+        _ => false,
+    };
+    let goes_in = |end: &CutId| {
+        let Some(known) = context.known.get(end) else { return false };
+        let now = known.result.now.worst.as_ref();
+        now.and_then(|evaluated| cause(&known.case, evaluated))
+            .is_none_or(|cause| !matches!(cause, Cause::Opposed | Cause::Phase | Cause::Mixed))
+    };
+    suits && ends.iter().any(|end| *end != cut && goes_in(end))
 }
 
 /// A dead neighbour that is merely powered through its diodes is so at nearly every gap alike: one note for all of them.

@@ -10,6 +10,7 @@ mod feeding;
 mod fight;
 mod gap_may_close;
 mod inrush;
+mod loops;
 mod one_rail_cut;
 mod out_of_order;
 mod rests_on_joiners;
@@ -59,6 +60,7 @@ pub fn all(context: &Context) -> Vec<Finding> {
         supply::find,
         gap_may_close::find,
         rests_on_joiners::find,
+        loops::find,
     ] {
         rule(context, &mut found);
     }

@@ -1,8 +1,10 @@
 //! `shared-negative-short`: both rails are cut, and one bridged rail is enough for a short, because the drivers meet
 //! behind the rails as well: on one supply, or on negatives that are tied together.
 
+use super::super::cause::{Cause, cause};
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
 use super::at_cut;
+use super::crossing::is_for_the_operator;
 use crate::layout::Rails;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
@@ -16,7 +18,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         };
         let agree = result.worst(Relation::Agree);
         let disagree = result.worst(Relation::Disagree);
-        let now_is_other = result.now_relation != Some(Relation::Agree);
+        let now_is_other = context.is_now && result.now_relation != Some(Relation::Agree);
         let (class, worst, relation, now) = if one_rail(agree.by_join).is_some() {
             (Class::Fault, agree, Some(Relation::Agree), false)
         } else if now_is_other && one_rail(result.now.by_join).is_some() {
@@ -27,6 +29,16 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             continue;
         };
         let Some(verdict) = one_rail(worst.by_join) else { continue };
+        // The far end of a reversing section, as where the opposition itself is told.
+        let opposed = worst.worst.as_ref().and_then(|evaluated| cause(&known.case, evaluated));
+        let kind = match (opposed, relation) {
+            (Some(Cause::Opposed), Some(Relation::Agree)) => Some(Kind::SwappedFeed),
+            (Some(Cause::Opposed), _) => Some(Kind::OpposedPolarity),
+            (Some(Cause::Phase), _) => Some(Kind::PhaseOpposed),
+            _ => None,
+        };
+        let at_section = kind.is_some_and(|kind| is_for_the_operator(context, cut, kind));
+        let class = if at_section { Class::Rule } else { class };
         let Some(situation) = worst.worst.as_ref().map(|e| context.situation(known, e)) else {
             continue;
         };

@@ -16,7 +16,11 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 context.layout.specials.get(&straddle.special).is_some_and(|s| {
                     matches!(s.work, Work::Turntable { .. } | Work::Traverser { .. })
                 });
-            let one_driver = known.case.sides[0] == known.case.sides[1];
+            // A road that is set against has no driver of its own: the rails of both sides are the neighbour's.
+            let one_driver = match known.case.sides {
+                [Some(a), Some(b)] => a == b,
+                _ => true,
+            };
             if one_driver && !bridge {
                 here.extend(of_one_driver(context, straddle, known));
             } else {

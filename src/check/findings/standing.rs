@@ -5,14 +5,13 @@
 //! Paths of metal are found by search over the joint positions ([`standing`]); whether current flows, and how much, is
 //! asked of the circuit.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use super::super::{Class, Context, Evidence, Finding, Kind, SelectorAt, Verdict};
 use super::fight;
-use crate::layout::{Device, Drive, DriverId, Layout, Origin, SpecialId, Work};
-use crate::rails::anatomy::bridge_exchanged;
-use crate::rails::standing::{Budget, Prepared, SetOfNeeds, Switched, SwitchedEdge, prepare};
-use crate::rails::{Plan, Positions, SelectorId, balance, leader};
+use crate::layout::{DriverId, SpecialId};
+use crate::rails::standing::{Budget, Prepared, SetOfNeeds, prepare};
+use crate::rails::{Paths, Plan, Positions, SelectorId, balance};
 
 /// So many sets of positions are told of one driver, or of one pair; the rest is counted.
 const MOST_TOLD: usize = 12;
@@ -21,24 +20,24 @@ const STEPS: u64 = 400_000;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     let (layout, plan) = (context.layout, context.plan);
-    let graph = Graph::of(layout, plan, None);
-    if graph.selectors.is_empty() && !loops_join(plan) && layout.bonds.is_empty() {
+    let paths = Paths::of(layout, plan, None);
+    if paths.selectors.is_empty() && !loops_join(plan) && layout.bonds.is_empty() {
         return;
     }
-    let drivers: Vec<DriverId> = graph.poles.keys().copied().collect();
-    let ends: Vec<usize> = graph.poles.values().flatten().copied().collect();
-    let mut prepared = prepare(&graph.switched, &ends);
+    let drivers: Vec<DriverId> = paths.poles.keys().copied().collect();
+    let ends: Vec<usize> = paths.poles.values().flatten().copied().collect();
+    let mut prepared = prepare(&paths.switched, &ends);
     let mut unfinished: BTreeSet<DriverId> = BTreeSet::new();
     for (at, &a) in drivers.iter().enumerate() {
-        let [p, m] = graph.poles[&a];
-        let sets = graph.ask(&mut prepared, &[[p, m]], &[a], &mut unfinished);
-        of_one_driver(context, &graph, a, sets, found);
+        let [p, m] = paths.poles[&a];
+        let sets = ask(&mut prepared, &[[p, m]], &[a], &mut unfinished);
+        of_one_driver(context, &paths, a, sets, found);
         for &b in &drivers[at + 1..] {
             let mut sets: Vec<SetOfNeeds> = Vec::new();
-            for joins in graph.ways_to_meet(layout, a, b) {
-                sets.extend(graph.ask(&mut prepared, &joins, &[a, b], &mut unfinished));
+            for joins in paths.ways_to_meet(layout, a, b) {
+                sets.extend(ask(&mut prepared, &joins, &[a, b], &mut unfinished));
             }
-            of_two_drivers(context, &graph, [a, b], sets, found);
+            of_two_drivers(context, &paths, [a, b], sets, found);
         }
     }
     if !unfinished.is_empty() {
@@ -62,162 +61,22 @@ fn loops_join(plan: &Plan) -> bool {
     balance::unbalanced(&plan.metal.track).cycles.iter().any(balance::Cycle::is_joined)
 }
 
-/// Metal, wires and devices, with everything that has positions.
-struct Graph {
-    switched: Switched,
-    /// The selector behind each number, one for its gang.
-    selectors: Vec<SelectorId>,
-    /// P and M of each driver that feeds anything.
-    poles: BTreeMap<DriverId, [usize; 2]>,
-}
-
-impl Graph {
-    /// `without_contact` leaves out what the contact of one special work joins.
-    fn of(layout: &Layout, plan: &Plan, without_contact: Option<SpecialId>) -> Graph {
-        let metal = &plan.metal;
-        let mut graph = Graph {
-            switched: Switched { nodes: metal.nets.len(), ..Switched::default() },
-            selectors: Vec::new(),
-            poles: BTreeMap::new(),
-        };
-        let mut outputs: BTreeMap<Origin, [usize; 2]> = BTreeMap::new();
-        for driver in layout.drivers.values().filter(|d| d.drive != Drive::Nothing) {
-            let pair = graph.two_nodes();
-            outputs.insert(driver.id.into(), pair);
-            graph.poles.insert(driver.id, pair);
-        }
-        for &device in layout.devices.keys() {
-            let pair = graph.two_nodes();
-            outputs.insert(device.into(), pair);
-        }
-        for device in layout.devices.values() {
-            graph.device(layout, device, &outputs);
-        }
-        for switch in &metal.switches {
-            if without_contact.is_none_or(|id| switch.selector != SelectorId::Contact(id)) {
-                graph.edge(layout, switch.nets, switch.selector, switch.mask);
-            }
-        }
-        let bridges: BTreeMap<_, _> = layout
-            .specials
-            .values()
-            .filter_map(|special| Some((special.work.bridge()?, special)))
-            .collect();
-        for end in &metal.feed_ends {
-            let Some(feed) = layout.feeds.get(&end.feed) else { continue };
-            let Some(&pair) = outputs.get(&feed.driver) else { continue };
-            let pole = |exchanged: bool| pair[usize::from(end.is_p == exchanged)];
-            match bridges.get(&feed.run).filter(|s| matches!(s.work, Work::Turntable { .. })) {
-                Some(special) => {
-                    let selector = SelectorId::Points(special.id);
-                    let exchanged = (0..special.work.positions().min(64))
-                        .filter(|&k| bridge_exchanged(layout, special, k))
-                        .fold(0u64, |mask, k| mask | 1 << k);
-                    graph.edge(layout, [pole(false), end.net], selector, !exchanged);
-                    graph.edge(layout, [pole(true), end.net], selector, exchanged);
-                }
-                None => graph.fixed([pole(false), end.net]),
-            }
-        }
-        graph
+fn ask(
+    prepared: &mut Prepared,
+    joins: &[[usize; 2]],
+    drivers: &[DriverId],
+    unfinished: &mut BTreeSet<DriverId>,
+) -> Vec<SetOfNeeds> {
+    let found = prepared.joined(joins, Budget { steps: STEPS });
+    if !found.exhaustive {
+        unfinished.extend(drivers);
     }
-
-    fn two_nodes(&mut self) -> [usize; 2] {
-        self.switched.nodes += 2;
-        [self.switched.nodes - 2, self.switched.nodes - 1]
-    }
-
-    fn fixed(&mut self, ends: [usize; 2]) {
-        self.switched.edges.push(SwitchedEdge { ends, when: None });
-    }
-
-    fn edge(&mut self, layout: &Layout, ends: [usize; 2], selector: SelectorId, mask: u64) {
-        let first = leader(layout, selector);
-        let positions = first.positions(layout);
-        let all = if positions >= 64 { u64::MAX } else { (1 << positions) - 1 };
-        match mask & all {
-            0 => {}
-            mask if mask == all => self.fixed(ends),
-            mask => {
-                let at = self.selectors.iter().position(|s| *s == first).unwrap_or_else(|| {
-                    self.selectors.push(first);
-                    self.switched.positions.push(positions);
-                    self.selectors.len() - 1
-                });
-                self.switched.edges.push(SwitchedEdge { ends, when: Some((at, mask)) });
-            }
-        }
-    }
-
-    fn device(&mut self, layout: &Layout, device: &Device, outputs: &BTreeMap<Origin, [usize; 2]>) {
-        let Some(&[p, m]) = outputs.get(&device.id.into()) else { return };
-        let mut by_source: BTreeMap<(Origin, bool), u64> = BTreeMap::new();
-        for position in 0..device.kind.positions().min(64) {
-            if let Some(source) = device.kind.at(position) {
-                *by_source.entry(source).or_default() |= 1 << position;
-            }
-        }
-        for ((origin, swapped), mask) in by_source {
-            let Some(&[from_p, from_m]) = outputs.get(&origin) else { continue };
-            let (to_p, to_m) = if swapped { (m, p) } else { (p, m) };
-            let selector = SelectorId::Device(device.id);
-            self.edge(layout, [from_p, to_p], selector, mask);
-            self.edge(layout, [from_m, to_m], selector, mask);
-        }
-    }
-
-    /// Joins that close a loop between two drivers: one is enough where they meet behind the rails as well.
-    fn ways_to_meet(&self, layout: &Layout, a: DriverId, b: DriverId) -> Vec<Vec<[usize; 2]>> {
-        let (Some(a_poles), Some(b_poles)) = (self.poles.get(&a), self.poles.get(&b)) else {
-            return Vec::new();
-        };
-        let supply = |id: DriverId| layout.drivers.get(&id).map(|d| d.supply);
-        let tie = |id: DriverId| {
-            let supply = layout.supplies.get(&supply(id)?)?;
-            supply.negative.as_ref().map(|negative| &negative.name)
-        };
-        let [ap, am] = *a_poles;
-        let [bp, bm] = *b_poles;
-        if supply(a) == supply(b) || (tie(a).is_some() && tie(a) == tie(b)) {
-            [[ap, bp], [ap, bm], [am, bp], [am, bm]].map(|join| vec![join]).to_vec()
-        } else {
-            vec![vec![[ap, bp], [am, bm]], vec![[ap, bm], [am, bp]]]
-        }
-    }
-
-    fn ask(
-        &self,
-        prepared: &mut Prepared,
-        joins: &[[usize; 2]],
-        drivers: &[DriverId],
-        unfinished: &mut BTreeSet<DriverId>,
-    ) -> Vec<SetOfNeeds> {
-        let found = prepared.joined(joins, Budget { steps: STEPS });
-        if !found.exhaustive {
-            unfinished.extend(drivers);
-        }
-        found.sets
-    }
-
-    /// A set of needs as positions: those of now where they do, else the lowest that does.
-    fn positions(&self, layout: &Layout, set: &SetOfNeeds) -> (Positions, Vec<SelectorAt>) {
-        let now = Positions::default();
-        let mut positions = Positions::default();
-        let mut told = Vec::new();
-        for &(at, mask) in set {
-            let Some(&id) = self.selectors.get(at) else { continue };
-            let here = now.of(layout, id);
-            let position = if mask >> here.min(63) & 1 == 1 { here } else { mask.trailing_zeros() };
-            positions.throw(layout, id, position);
-            told.push(SelectorAt { id, position });
-        }
-        (positions, told)
-    }
+    found.sets
 }
 
 fn of_one_driver(
     context: &Context,
-    graph: &Graph,
+    paths: &Paths,
     driver: DriverId,
     sets: Vec<SetOfNeeds>,
     found: &mut Vec<Finding>,
@@ -228,15 +87,15 @@ fn of_one_driver(
         if set.is_empty() && loops_join(context.plan) {
             continue;
         }
-        let kind = kind_of(context, graph, driver, &set);
-        let (positions, selectors) = graph.positions(layout, &set);
+        let kind = kind_of(context, paths, driver, &set);
+        let (positions, selectors) = paths.positions(layout, &set);
         tell(context, kind, [driver, driver], positions, selectors, more, found);
     }
 }
 
 fn of_two_drivers(
     context: &Context,
-    graph: &Graph,
+    paths: &Paths,
     drivers: [DriverId; 2],
     sets: Vec<SetOfNeeds>,
     found: &mut Vec<Finding>,
@@ -245,7 +104,7 @@ fn of_two_drivers(
     let sets: Vec<SetOfNeeds> = sets.into_iter().filter(|set| !set.is_empty()).collect();
     let more = sets.len().saturating_sub(MOST_TOLD);
     for set in sets.into_iter().take(MOST_TOLD) {
-        let (positions, selectors) = graph.positions(context.layout, &set);
+        let (positions, selectors) = paths.positions(context.layout, &set);
         // And so is what is joined now.
         if !positions.is_now() {
             tell(context, Kind::StandingShort, drivers, positions, selectors, more, found);
@@ -254,11 +113,11 @@ fn of_two_drivers(
 }
 
 /// Why one driver's poles meet in a set of positions.
-fn kind_of(context: &Context, graph: &Graph, driver: DriverId, set: &SetOfNeeds) -> Kind {
+fn kind_of(context: &Context, paths: &Paths, driver: DriverId, set: &SetOfNeeds) -> Kind {
     let layout = context.layout;
     let specials: Vec<SpecialId> = set
         .iter()
-        .filter_map(|&(at, _)| match graph.selectors.get(at)? {
+        .filter_map(|&(at, _)| match paths.selectors.get(at)? {
             SelectorId::Points(id) => Some(*id),
             _ => None,
         })
@@ -270,7 +129,7 @@ fn kind_of(context: &Context, graph: &Graph, driver: DriverId, set: &SetOfNeeds)
             .and_then(|s| s.work.frog())
             .is_some_and(|frog| frog.has_contact());
         if has_contact {
-            let bare = Graph::of(layout, context.plan, Some(*special));
+            let bare = Paths::of(layout, context.plan, Some(*special));
             let [p, m] = bare.poles[&driver];
             let mut prepared = prepare(&bare.switched, &[p, m]);
             let found = prepared.joined(&[[p, m]], Budget { steps: STEPS });
@@ -296,12 +155,14 @@ fn tell(
     kind: Kind,
     [a, b]: [DriverId; 2],
     positions: Positions,
-    selectors: Vec<SelectorAt>,
+    selectors: Vec<(SelectorId, u32)>,
     more: usize,
     found: &mut Vec<Finding>,
 ) {
     let layout = context.layout;
     let is_now = positions.is_now();
+    let selectors: Vec<SelectorAt> =
+        selectors.into_iter().map(|(id, position)| SelectorAt { id, position }).collect();
     let plan = context.plan.at(layout, positions);
     let there = Context::bare(context.layout, &plan, is_now);
     let Some(standing) = fight::standing(&there, a, b, true) else { return };

@@ -1,11 +1,12 @@
 //! The log of a run: event after event until it ends.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::course::{Course, Joined, Passage, Segment, joined};
 use super::moment::{self, Look};
 use super::{Event, Fate, Running, Urge, What};
-use crate::layout::{DriverId, Layout};
+use crate::check::GuardId;
+use crate::layout::{DeviceKind, Layout};
 use crate::rails::Plan;
 
 /// A log with so many more events than every cut that is met and left gives is given up.
@@ -22,7 +23,7 @@ struct Log<'a> {
     begins: Vec<&'a Passage>,
     leaves: Vec<&'a Passage>,
     told: (usize, usize),
-    looked: HashMap<(usize, Vec<DriverId>), Look>,
+    looked: BTreeMap<(usize, Vec<GuardId>), Look>,
     events: Vec<Event>,
     position_mm: f64,
     time_s: f64,
@@ -48,7 +49,7 @@ pub(super) fn log(layout: &Layout, plan: &Plan, running: &Running, course: &Cour
         begins,
         leaves,
         told: (0, 0),
-        looked: HashMap::new(),
+        looked: BTreeMap::new(),
         events: Vec::new(),
         position_mm: 0.0,
         time_s: 0.0,
@@ -64,7 +65,7 @@ impl Log<'_> {
         self.events.push(Event { position_mm, time_s, what });
     }
 
-    fn look(&mut self, segment: usize, tripped: &[DriverId]) -> Look {
+    fn look(&mut self, segment: usize, tripped: &[GuardId]) -> Look {
         let key = (segment, tripped.to_vec());
         if let Some(known) = self.looked.get(&key) {
             return known.clone();
@@ -108,20 +109,20 @@ impl Log<'_> {
     }
 
     fn go(&mut self) -> Fate {
-        // Tripped drivers, and when they try again.
-        let mut tripped: BTreeMap<DriverId, Option<f64>> = BTreeMap::new();
+        // What has tripped or acted, and when it tries again.
+        let mut tripped: BTreeMap<GuardId, Option<f64>> = BTreeMap::new();
         let mut segment = 0;
         let mut since_s = 0.0;
         let mut stopped = false;
-        let mut last: Option<(Joined, Vec<DriverId>)> = None;
+        let mut last: Option<(Joined, Vec<GuardId>)> = None;
         // States in which it stood when a trip acted.
-        let mut stood: BTreeSet<(usize, Vec<DriverId>)> = BTreeSet::new();
+        let mut stood: BTreeSet<(usize, Vec<GuardId>)> = BTreeSet::new();
         self.roll_to(0.0);
         loop {
             if self.events.len() > MOST_EVENTS + 4 * self.begins.len() {
                 return Fate::GivenUp;
             }
-            let out: Vec<DriverId> = tripped.keys().copied().collect();
+            let out: Vec<GuardId> = tripped.keys().copied().collect();
             let look = self.look(segment, &out);
             let state = (joined(&self.segments[segment].touched), out.clone());
             if last.as_ref() != Some(&state) {
@@ -176,28 +177,42 @@ impl Log<'_> {
             }
             self.time_s = next_s;
             match look.trips.filter(|_| trips_s <= again_s) {
-                Some((drivers, after_s, always)) => {
-                    self.say(What::Trips { drivers: drivers.clone(), after_s, always });
-                    for driver in drivers {
-                        let retry = self.layout.drivers.get(&driver).and_then(|d| d.trip.as_ref());
-                        let retry_s = retry.and_then(|trip| trip.retry_s);
-                        tripped.insert(driver, retry_s.map(|wait| next_s + wait.max(1e-6)));
+                Some((guards, after_s, always)) => {
+                    self.say(What::Trips { guards: guards.clone(), after_s, always });
+                    for guard in guards {
+                        // An auto-reverser that acts again turns back.
+                        if tripped.remove(&guard).is_none() {
+                            let again = retry_s(self.layout, guard);
+                            tripped.insert(guard, again.map(|wait| next_s + wait.max(1e-6)));
+                        }
                     }
-                    let out: Vec<DriverId> = tripped.keys().copied().collect();
+                    let out: Vec<GuardId> = tripped.keys().copied().collect();
                     if stopped && !stood.insert((segment, out)) {
                         return Fate::HiccupsForEver;
                     }
                 }
                 None => {
                     let due = |until: &Option<f64>| until.is_some_and(|until| until <= next_s);
-                    let drivers: Vec<DriverId> =
+                    let guards: Vec<GuardId> =
                         tripped.iter().filter(|(_, u)| due(u)).map(|(&d, _)| d).collect();
                     tripped.retain(|_, until| !due(until));
-                    self.say(What::TriesAgain(drivers));
+                    self.say(What::TriesAgain(guards));
                 }
             }
             // What the drivers do has changed: trips count anew.
             since_s = self.time_s;
         }
+    }
+}
+
+/// Time until what has tripped tries again, s; `None`: it waits for somebody, or stays as it is.
+fn retry_s(layout: &Layout, guard: GuardId) -> Option<f64> {
+    match guard {
+        GuardId::Driver(id) => layout.drivers.get(&id)?.trip.as_ref()?.retry_s,
+        GuardId::Device(id) => match layout.devices.get(&id)?.kind {
+            DeviceKind::Breaker { retry_s, .. } => retry_s,
+            _ => None,
+        },
+        GuardId::Supply(_) => None,
     }
 }

@@ -10,8 +10,8 @@ mod moment;
 
 pub use course::{Course, OnTrack};
 
-use super::{DriverFigures, NetId, SideWord, Verdict};
-use crate::layout::{CutId, DriverId, Layout, RunId, TrainId, VehicleId};
+use super::{DriverFigures, GuardId, NetId, SideWord, Verdict};
+use crate::layout::{CutId, DeviceId, DriverId, Layout, RunId, TrainId, VehicleId};
 use crate::rails::Plan;
 
 /// What runs.
@@ -96,6 +96,8 @@ pub struct Standing {
     pub drivers: Vec<DriverFigures>,
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
+    /// Devices of the feed chains that act first, beside those drivers.
+    pub first_devices: Vec<DeviceId>,
     /// What drives it.
     pub urge: Urge,
 }
@@ -147,17 +149,17 @@ pub enum What {
     },
     /// What is joined has changed, or what the drivers do: how things are from now on.
     Stands(Box<Standing>),
-    /// Trips act.
+    /// Trips act, or auto-reversers exchange their poles.
     Trips {
         /// Whose.
-        drivers: Vec<DriverId>,
+        guards: Vec<GuardId>,
         /// Time since the joining, s, at the worst phase.
         after_s: f64,
         /// Whether they act at every phase.
         always: bool,
     },
-    /// Tripped drivers try again.
-    TriesAgain(Vec<DriverId>),
+    /// What has tripped tries again.
+    TriesAgain(Vec<GuardId>),
     /// It comes to a stand.
     Stops(Urge),
     /// It gets going again.

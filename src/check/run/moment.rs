@@ -7,11 +7,12 @@ use super::{GroupStanding, Standing, Urge};
 use crate::check::cut::{Case, numeric, numeric_group};
 use crate::check::judge::{Bench, NumericGroup, NumericStand};
 use crate::check::situation::driver_figures;
-use crate::check::{Trips, Verdict};
+use crate::check::{GuardId, Trips, Verdict};
 use crate::crossing::case::Wiring;
+use crate::crossing::chain::Acts;
 use crate::crossing::contacts::Touched;
 use crate::crossing::path::Span;
-use crate::layout::{DriverId, Layout, Load};
+use crate::layout::{Layout, Load};
 use crate::rails::Plan;
 
 /// A load that gets less counts as dead, A.
@@ -21,18 +22,18 @@ const DEAD_A: f64 = 1e-3;
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Look {
     pub standing: Standing,
-    /// Drivers whose trips act first, after how long (s), and whether at every phase.
-    pub trips: Option<(Vec<DriverId>, f64, bool)>,
+    /// What acts first, after how long (s), and whether at every phase.
+    pub trips: Option<(Vec<GuardId>, f64, bool)>,
 }
 
-/// Looks at a place with some drivers tripped.
+/// Looks at a place where some drivers have tripped and some devices have acted.
 pub(super) fn look(
     layout: &Layout,
     plan: &Plan,
     course: &Course,
     position_mm: f64,
     touched: &[[Touched; 2]],
-    tripped: &[DriverId],
+    out: &[GuardId],
 ) -> Look {
     let joins = |sides: &[Touched; 2]| sides.iter().any(|side| side.len() > 1);
     let on_both = |sides: &[Touched; 2]| sides.iter().all(|side| !side.is_empty());
@@ -50,9 +51,14 @@ pub(super) fn look(
     let case = Case::bare(layout, wiring, &names);
     let settings: Vec<_> = case.controls.iter().map(|control| control.now).collect();
     let mut bench = Bench::new(&case.wiring);
-    let which: Vec<usize> =
-        (0..names.drivers.len()).filter(|&at| tripped.contains(&names.drivers[at])).collect();
-    let scenario = bench.tripped(&case.scenario(&settings, &case.powered), &which);
+    let which: Vec<usize> = (0..names.drivers.len())
+        .filter(|&at| out.contains(&GuardId::Driver(names.drivers[at])))
+        .collect();
+    let acted: Vec<usize> = (0..names.devices.len())
+        .filter(|&at| out.contains(&GuardId::Device(names.devices[at])))
+        .collect();
+    let mut scenario = bench.tripped(&case.scenario(&settings, &case.powered), &which);
+    scenario.acted.clone_from(&acted);
 
     let of = |wanted: &dyn Fn(usize) -> bool| NumericStand {
         vehicle: 0,
@@ -119,13 +125,15 @@ pub(super) fn look(
         share: 0.0,
         drivers: Vec::new(),
         first: Vec::new(),
+        first_devices: Vec::new(),
         urge,
     };
     let joining = of(&|at| joins(&touched[at]));
     let judged = if joining.groups.is_empty() {
         None
     } else {
-        Some(bench.judge_thoroughly(&scenario, Some(&joining)))
+        // As it is at first: what an auto-reverser makes of it comes when it has acted.
+        Some(bench.judge_as_acted(&scenario, &[], Some(&joining)))
     };
     let Some(judged) = judged else {
         if urge == Urge::Dead {
@@ -135,7 +143,7 @@ pub(super) fn look(
     };
     let id = |at: usize| names.drivers[at];
     standing.verdict = judged.verdict;
-    if urge == Urge::Dead && tripped.is_empty() {
+    if urge == Urge::Dead && out.is_empty() {
         standing.verdict = standing.verdict.max(Verdict::Stall);
     }
     standing.margin = judged.margin;
@@ -143,14 +151,23 @@ pub(super) fn look(
     standing.drivers =
         judged.drivers.iter().enumerate().map(|(at, d)| driver_figures(id(at), d)).collect();
     standing.first = judged.first.iter().map(|&at| id(at)).collect();
-    let acting: Vec<usize> =
-        judged.first.iter().copied().filter(|at| !which.contains(at)).collect();
-    let trips =
-        acting.iter().filter_map(|&at| judged.drivers[at].trip_after_s).reduce(f64::min).map(
-            |after_s| {
-                let always = acting.iter().all(|&at| judged.drivers[at].trips == Trips::Yes);
-                (acting.iter().map(|&at| id(at)).collect(), after_s, always)
-            },
-        );
+    standing.first_devices = judged.first_devices.iter().map(|&at| names.devices[at]).collect();
+    let drivers = judged.first.iter().filter(|at| !which.contains(at)).map(|&at| {
+        let driver = &judged.drivers[at];
+        (GuardId::Driver(id(at)), driver.trip_after_s, driver.trips)
+    });
+    // What has opened is open; an auto-reverser may act again.
+    let reverses = |at: usize| matches!(case.wiring.devices[at].trip, Some((_, Acts::Exchanges)));
+    let devices = judged.first_devices.iter().filter(|&&at| reverses(at) || !acted.contains(&at));
+    let devices = devices.map(|&at| {
+        let device = &judged.devices[at];
+        (GuardId::Device(names.devices[at]), device.trip_after_s, device.trips)
+    });
+    let acting: Vec<(GuardId, Option<f64>, Trips)> = drivers.chain(devices).collect();
+    let earliest = acting.iter().filter_map(|(_, after_s, _)| *after_s).reduce(f64::min);
+    let trips = earliest.map(|after_s| {
+        let always = acting.iter().all(|(_, _, trips)| *trips == Trips::Yes);
+        (acting.iter().map(|(guard, _, _)| *guard).collect(), after_s, always)
+    });
     Look { standing, trips }
 }

@@ -4,6 +4,7 @@
 mod chain;
 mod crossing;
 mod feeding;
+mod loops;
 mod special;
 mod wiring;
 
@@ -91,6 +92,11 @@ impl Speaker<'_> {
                 self.closure(rails, *free_m, *from_c, *to_c, *rail_mm, *benchwork_mm, *width_mm)
             }
             Evidence::Joiners { dead, coin } => self.joiners(dead, coin),
+            Evidence::Loop { round, longest } => self.loop_without_room(round, longest),
+            Evidence::Sections(told) => self.sections(told),
+            Evidence::TooShort { apart, longest, reversing } => {
+                self.too_short(*apart, longest, *reversing)
+            }
             Evidence::Place { run, at_mm, length_mm } => {
                 self.place(&format!("on run {run}, {} from its start", mm(*at_mm)), *length_mm)
             }

@@ -146,7 +146,8 @@ fn a_device_that_two_blocks_share_is_one_resistance() {
     assert!(!now.after_first.as_ref().unwrap().conflict);
     // The other way round nothing is opposed.
     let straight = edited(&layout, Edit::Throw { selector: X2.into(), position: 0 });
-    assert_eq!(check(&straight).verdict, Verdict::Clear);
+    let report = check(&straight);
+    assert_eq!(report.verdict, Verdict::Clear, "{:#?}", report.findings);
 }
 
 #[test]

@@ -202,8 +202,8 @@ proptest! {
         let unbalanced_ones = || all.iter().filter(|(_, links)| turns(&track, links));
         let cost = |length: u64, links: &BTreeSet<usize>| {
             let one = links.iter().filter(|&&k| {
-                let [left, right] = track.links[k].kind.interrupts();
-                left != right
+                let [one, other] = track.links[k].kind.interrupts();
+                one != other
             });
             (parted(&track, links), one.count(), length)
         };

@@ -282,7 +282,7 @@ impl Bench {
             )
             .unwrap();
         }
-        t.push_str("]");
+        t.push(']');
         if self.train {
             let coupled: String =
                 (0..self.vehicles.len()).map(|n| format!("(vehicle: \"v{}\"), ", 51 + n)).collect();

@@ -9,6 +9,7 @@ mod deck;
 mod large;
 mod nets;
 mod ngspice;
+mod plans;
 mod spice;
 mod standards;
 mod standing;

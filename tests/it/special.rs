@@ -1,0 +1,260 @@
+//! Special work in, findings out: live frogs fed from beyond, points trailed against, contacts wired the wrong way, cab
+//! selectors, bridges.
+//!
+//! One bridge drives everything unless told otherwise: 14 V behind 0.05 Ω, switches of 0.06 Ω, feeders of 0.35 Ω a leg.
+
+use approx::assert_abs_diff_eq;
+use gapwright::check::{Class, Evidence, Finding, Kind, Verdict, check};
+use gapwright::layout::{Edit, EntityId, Layout, SpecialId, apply, load};
+
+use super::findings::Pair;
+
+/// A toe of 1 m (r1), a straight road (r2) and one to the right (r3), both 1 m; the given frog and further fields of the
+/// turnout, feeds and lists.
+fn yard(frog: &str, work: &str, feeds: &str, more: &str) -> Layout {
+    load(&text(frog, work, feeds, more)).unwrap_or_else(|e| panic!("{e:?}")).layout
+}
+
+fn text(frog: &str, work: &str, feeds: &str, more: &str) -> String {
+    format!(
+        r#"(version: 1, rail_ohm_per_m: 0,
+        joints: [(id: "j1", x_mm: -1000, y_mm: 0), (id: "j2", x_mm: 0, y_mm: 0), (id: "j3", x_mm: 1000, y_mm: 0),
+            (id: "j4", x_mm: 980, y_mm: -200)],
+        runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"), (id: "r3", from: "j2", to: "j4")],
+        specials: [(id: "w1", work: Turnout(toe: (run: "r1", end: End), exits: [(run: "r2", end: Start),
+            (run: "r3", end: Start)], frog: {frog}, frog_mm: 150){work})],
+        supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+        drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
+            low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
+            trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
+            setting: (direction: Forward, throttle: 0.5))],
+        feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left, ohm: 0.35){feeds}],
+        vehicles: [(id: "v1", name: "long diesel", length_mm: 210, contact_ohm: (low: 0.03, high: 0.03),
+            axles: [(at_mm: 25), (at_mm: 45), (at_mm: 65), (at_mm: 145), (at_mm: 165), (at_mm: 185)])]
+        {more})"#
+    )
+}
+
+/// A second feed of the same driver on the diverging road, the right way round.
+const BEYOND: &str =
+    r#", (id: "f2", driver: "d1", run: "r3", at_mm: 800, p: Right, m: Left, ohm: 0.35)"#;
+
+const SWITCHED_WRONG: &str = r#", contact: (sources: [[(run: "r1", at_mm: 900, rail: Left),
+    (run: "r1", at_mm: 900, rail: Right)]])"#;
+
+fn peak_a(finding: &Finding) -> f64 {
+    match &finding.evidence {
+        Evidence::Crossing { situation, .. } | Evidence::Standing { situation, .. } => {
+            situation.peak_a()
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+fn of_kind(layout: &Layout, kind: Kind) -> Vec<Finding> {
+    check(layout).findings.into_iter().filter(|f| f.kind == kind).collect()
+}
+
+/// A pair for every kind of this room.
+pub fn pairs() -> Vec<Pair> {
+    let pair = |kind, class, verdict, peak_a, blocks, with: Layout, twin: Layout| Pair {
+        kind,
+        with,
+        class,
+        verdict,
+        peak_a,
+        cuts: vec![],
+        blocks,
+        twin,
+    };
+    // Thrown to the straight road the frog takes the toe's right-hand rail, P; the diverging road's left rail is one metal
+    // with it and fed with M by f2. P comes to it by both feeds, since the outer rail runs through.
+    let short_a = 14.0 / (0.05 + 0.12 + 0.35 + 0.35 / 2.0);
+    let fed = yard("PowerRouting", "", BEYOND, "");
+    let cut = |run: &str| format!(r#", cuts: [(id: "c1", run: "{run}", at_mm: 300, rails: Both)]"#);
+    let fed_and_cut = yard("PowerRouting", "", BEYOND, &cut("r3"));
+    // Trailed against: from the diverging road, whose left rail is one metal with a frog at P, onto the toe's left, M.
+    let trailed = yard("PowerRouting", "", "", "");
+    let insulated = yard("Insulated", "", "", "");
+    let wrong = yard("Switched", SWITCHED_WRONG, "", "");
+    let right = yard("Switched", "", "", "");
+    let [fed_peak, trail_peak] = [Some(short_a), None];
+    vec![
+        pair(Kind::FedBeyondFrog, Class::Fault, Verdict::Short, fed_peak, 2, fed, fed_and_cut),
+        pair(Kind::PointsAgainst, Class::Rule, Verdict::Short, trail_peak, 2, trailed, insulated),
+        pair(Kind::FrogWiredWrong, Class::Fault, Verdict::Short, None, 1, wrong, right),
+        pair(
+            Kind::StandingShort,
+            Class::Fault,
+            Verdict::Short,
+            // Turned over, each pole of f1 meets the other pole of f2: two loops beside each other.
+            Some(14.0 / (0.05 + 0.12 + (0.7 + 0.02) / 2.0)),
+            1,
+            reversed_feed("ReversingSwitch(from: \"d1\")"),
+            reversed_feed("Breaker(from: \"d1\", amps: 3, trip: Instant(blanking_s: 0.0001))"),
+        ),
+    ]
+}
+
+/// One block that is fed twice by one driver, once through a device.
+fn reversed_feed(kind: &str) -> Layout {
+    let text = r#", (id: "f2", driver: "x1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35)"#;
+    let device = format!(r#", devices: [(id: "x1", kind: {kind}, ohm: 0.02)]"#);
+    yard("Insulated", "", text, &device)
+}
+
+#[test]
+fn live_points_short_a_feed_beyond_them_when_thrown_and_only_then() {
+    let layout = yard("PowerRouting", "", BEYOND, "");
+    let found = of_kind(&layout, Kind::FedBeyondFrog);
+    let [one] = &found[..] else { panic!("{found:#?}") };
+    assert_eq!((one.selectors.len(), one.selectors[0].position), (1, 0));
+    assert_eq!(one.special, Some(SpecialId(1)));
+    assert_abs_diff_eq!(peak_a(one), 14.0 / 0.695, epsilon = 1e-3);
+    // Set for the road that is fed it is no short now, and is told all the same.
+    let mut thrown = layout.clone();
+    let throw = Edit::Throw { selector: EntityId::Special(SpecialId(1)), position: 1 };
+    apply(&mut thrown, throw).unwrap();
+    assert_eq!(of_kind(&thrown, Kind::FedBeyondFrog).len(), 1);
+    // Cut in the inner rail beyond the frog is enough.
+    let inner = r#", cuts: [(id: "c1", run: "r3", at_mm: 300, rails: Left)]"#;
+    assert!(of_kind(&yard("PowerRouting", "", BEYOND, inner), Kind::FedBeyondFrog).is_empty());
+    let outer = r#", cuts: [(id: "c1", run: "r3", at_mm: 300, rails: Right)]"#;
+    assert_eq!(of_kind(&yard("PowerRouting", "", BEYOND, outer), Kind::FedBeyondFrog).len(), 1);
+}
+
+#[test]
+fn power_routing_turnouts_frog_to_frog_need_a_cut_between_them() {
+    // Common practice, no source: a crossover of two live turnouts between two tracks of one polarity. Its runs: r1 to r2
+    // and r4 to r5 are the two tracks, r3 joins the diverging ends.
+    let crossover = |cut: &str| {
+        let text = format!(
+            r#"(version: 1,
+            joints: [(id: "j1", x_mm: -500, y_mm: 0), (id: "j2", x_mm: 0, y_mm: 0), (id: "j3", x_mm: 1500, y_mm: 0),
+                (id: "j4", x_mm: 1500, y_mm: -60), (id: "j5", x_mm: 1000, y_mm: -60), (id: "j6", x_mm: -500, y_mm: -60)],
+            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"), (id: "r3", from: "j2", to: "j5"),
+                (id: "r4", from: "j4", to: "j5"), (id: "r5", from: "j5", to: "j6")],
+            specials: [(id: "w1", gang: "x", work: Turnout(toe: (run: "r1", end: End), exits: [(run: "r2", end: Start),
+                (run: "r3", end: Start)], frog: PowerRouting, frog_mm: 150)),
+                (id: "w2", gang: "x", work: Turnout(toe: (run: "r4", end: End), exits: [(run: "r5", end: Start),
+                (run: "r3", end: End)], frog: PowerRouting, frog_mm: 150))],
+            cuts: [{cut}],
+            supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
+                low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Forward, throttle: 0.5))],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
+                (id: "f2", driver: "d1", run: "r4", at_mm: 100, p: Left, m: Right, ohm: 0.35)])"#
+        );
+        load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout
+    };
+    let found = of_kind(&crossover(""), Kind::FedBeyondFrog);
+    // Set straight it shorts; set to cross over it does not.
+    let [one] = &found[..] else { panic!("{found:#?}") };
+    assert_eq!(one.selectors.iter().map(|s| s.position).collect::<Vec<_>>(), [0]);
+    let cut = r#"(id: "c1", run: "r3", at_mm: 500, rails: Both)"#;
+    let found = check(&crossover(cut)).findings;
+    assert!(!found.iter().any(|f| f.kind == Kind::FedBeyondFrog), "{found:#?}");
+}
+
+#[test]
+fn a_contact_wired_the_wrong_way_shorts_live_points_by_itself() {
+    let wrong = yard("PowerRoutingWithContact", SWITCHED_WRONG, "", "");
+    let found = of_kind(&wrong, Kind::FrogWiredWrong);
+    // With no train, in both positions; and under a train, which meets the same frog.
+    let standing = found.iter().filter(|f| matches!(f.evidence, Evidence::Standing { .. })).count();
+    assert_eq!(standing, 2, "{found:#?}");
+    let right = yard("PowerRoutingWithContact", "", "", "");
+    assert!(of_kind(&right, Kind::FrogWiredWrong).is_empty());
+}
+
+#[test]
+fn a_cut_is_judged_in_every_position_of_a_reversing_switch() {
+    // East of the gap the block is fed through a reversing switch: turned over, the rails oppose.
+    let layout = |position: u32| {
+        let more = format!(
+            r#", cuts: [(id: "c1", run: "r1", at_mm: 600, rails: Both)],
+            devices: [(id: "x1", kind: ReversingSwitch(from: "d1"), ohm: 0.02, position: {position})]"#
+        );
+        let east =
+            r#", (id: "f2", driver: "x1", run: "r1", at_mm: 800, p: Right, m: Left, ohm: 0.35)"#;
+        yard("Insulated", "", east, &more)
+    };
+    let opposed = |position| of_kind(&layout(position), Kind::OpposedPolarity);
+    // Now right: a rule about the other position.
+    let [rule] = &opposed(0)[..] else { panic!("{:#?}", opposed(0)) };
+    assert_eq!((rule.class, rule.selectors.len()), (Class::Rule, 1));
+    assert_eq!(rule.selectors[0].position, 1);
+    // Now turned over: a fault as it stands.
+    let [fault] = &opposed(1)[..] else { panic!("{:#?}", opposed(1)) };
+    assert_eq!((fault.class, fault.selectors.len()), (Class::Fault, 0));
+}
+
+#[test]
+fn a_cab_selector_gives_a_gap_two_drivers_in_turn() {
+    // Two cabs with bridges that brake when idle. The block west of the gap is on cab 1 for good, the one east of it can
+    // take either, or none.
+    let more = r#", cuts: [(id: "c1", run: "r1", at_mm: 600, rails: Both)],
+        devices: [(id: "x1", name: "East", kind: CabSelector(cabs: ["d1", "d2", None]), ohm: 0.02)]"#;
+    let east = r#", (id: "f2", driver: "x1", run: "r1", at_mm: 800, p: Right, m: Left, ohm: 0.35)"#;
+    let second = text("Insulated", "", east, more)
+        .replace("supplies: [", r#"supplies: [(id: "s2", open_v: 14, source_ohm: 0.05),"#)
+        .replace(
+            "drivers: [",
+            r#"drivers: [(id: "d2", supply: "s2", drive: PwmBridge(clock: (hz: 125), idle: BrakeLow), high_ohm: 0.06,
+            low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Forward, throttle: 0.5)),"#,
+        );
+    let layout = load(&second).unwrap_or_else(|e| panic!("{e:?}")).layout;
+    let report = check(&layout);
+    // On one cab nothing fights. On the other its brake clamps what cab 1 drives, though the directions agree.
+    let clamp: Vec<&Finding> =
+        report.findings.iter().filter(|f| f.kind == Kind::IdleClamp).collect();
+    let [clamp] = clamp[..] else { panic!("{:#?}", report.findings) };
+    assert_eq!(clamp.class, Class::Fault);
+    assert_eq!(clamp.selectors.iter().map(|s| s.position).collect::<Vec<_>>(), [1]);
+    // Nobody drives it when it is off, and that is no fault.
+    assert!(!report.findings.iter().any(|f| f.kind == Kind::Unfed), "{:#?}", report.findings);
+    // The worst of the agreeing settings is that one, and says so.
+    let agree = report.cuts[0].agree.as_ref().unwrap();
+    assert_eq!(agree.verdict, Verdict::Short);
+    assert_eq!(agree.selectors[0].position, 1);
+    assert_eq!(report.cuts[0].now.selectors[0].position, 0);
+}
+
+#[test]
+fn half_a_turn_of_a_bridge_with_a_feed_of_its_own_opposes_its_road() {
+    let layout = |exchange: &str| {
+        let text = format!(
+            r#"(version: 1,
+            joints: [(id: "j1", x_mm: -600, y_mm: 0), (id: "j2", x_mm: -151, y_mm: 0), (id: "j3", x_mm: -150, y_mm: 0),
+                (id: "j4", x_mm: 150, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j4")],
+            specials: [(id: "w1", work: Turntable(bridge: "r2", roads: [(run: "r1", end: End)]{exchange}))],
+            supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
+                low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
+                trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
+                setting: (direction: Forward, throttle: 0.5))],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
+                (id: "f2", driver: "d1", run: "r2", at_mm: 100, p: Right, m: Left, ohm: 0.35)])"#
+        );
+        load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout
+    };
+    let at_bridge = |layout: &Layout| -> Vec<(Kind, Class, Vec<u32>)> {
+        check(layout)
+            .findings
+            .into_iter()
+            .filter(|f| f.special.is_some() && f.verdict.is_fault())
+            .map(|f| (f.kind, f.class, f.selectors.iter().map(|s| s.position).collect()))
+            .collect()
+    };
+    assert_eq!(at_bridge(&layout("")), [(Kind::OpposedPolarity, Class::Rule, vec![1])]);
+    assert_eq!(at_bridge(&layout(", exchange_deg: 90")), []);
+}
+
+#[test]
+fn special_work_by_itself_is_clear() {
+    for frog in ["Insulated", "PowerRouting", "PowerRoutingWithContact", "Switched"] {
+        let report = check(&yard(frog, "", "", ""));
+        assert_eq!(report.verdict, Verdict::Clear, "{frog}: {:#?}", report.findings);
+    }
+}
