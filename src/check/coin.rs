@@ -4,6 +4,7 @@
 //! throttle, or the driver and its supply feed the short for ever.
 
 use crate::crossing::case::{CaseDriver, Names, Stage, Sum, Wiring};
+use crate::crossing::chain::Acts;
 use crate::crossing::path::Span;
 use crate::drive::{self, SetWord};
 use crate::layout::{
@@ -68,7 +69,7 @@ pub struct Try {
     pub supply_a: f64,
     /// Whether the supply holds that at its limit.
     pub limited: bool,
-    /// Whether the trip acts.
+    /// Whether the driver's trip acts, or a breaker or a fuse on the way to the coin.
     pub trips: Trips,
     /// Values (indices of the wiring) whose ranges leave that open.
     pub open: Vec<usize>,
@@ -337,7 +338,14 @@ impl CoinCase {
         limited: bool,
     ) -> Option<Try> {
         let own = judged.drivers.get(self.driver)?;
-        let open = if self.case.wiring.drivers[self.driver].trip.is_some() {
+        // An auto-reverser only turns the current round.
+        let guards = self.guards();
+        let trips = guards
+            .iter()
+            .filter_map(|&at| Some(judged.devices.get(at)?.trips))
+            .fold(own.trips, Trips::max);
+        let guarded = self.case.wiring.drivers[self.driver].trip.is_some() || !guards.is_empty();
+        let open = if guarded {
             bench.left_open(&self.scenario(set), Some(&self.stand()), judged)
         } else {
             Vec::new()
@@ -349,9 +357,19 @@ impl CoinCase {
             sensed: own.sensed,
             supply_a,
             limited,
-            trips: own.trips,
+            trips,
             open,
         })
+    }
+
+    /// Breakers and fuses behind the driver (indices of the wiring).
+    pub fn guards(&self) -> Vec<usize> {
+        let devices = self.case.wiring.devices.iter().enumerate();
+        devices
+            .filter(|(_, device)| device.driver == self.driver)
+            .filter(|(_, device)| matches!(device.trip, Some((_, Acts::Opens))))
+            .map(|(at, _)| at)
+            .collect()
     }
 
     /// What the driver draws from its supply for ever, A.

@@ -641,6 +641,8 @@ pub struct CoinEvidence {
     pub sensed: Option<Current>,
     /// The trip's threshold, A.
     pub threshold_a: Option<f64>,
+    /// Breakers and fuses on the way, and what each waits for, A.
+    pub guards: Vec<(DeviceId, f64)>,
     /// What the supply gives, A.
     pub supply_a: f64,
     /// Whether the supply is at its limit, less what else it feeds.

@@ -534,3 +534,25 @@ fn a_driver_that_chops_feeds_a_coin_with_no_more_than_its_limit() {
     let weak = with_driver(&chops, D1, |d| d.rating_a = Some(Quantity::given(2.0)));
     assert_eq!(failing(&check(&weak), Verdict::Overload).beyond, [Beyond::Driver(2.0)]);
 }
+
+#[test]
+fn a_breaker_on_the_way_to_the_coin_is_enough_and_an_auto_reverser_is_not() {
+    let through = |device: &str| {
+        yard(&format!(
+            r#"
+            (id: "d1", supply: "s1", $DCC, $STAGE, setting: (direction: On))
+            (id: "x1", kind: {device}, ohm: 0.02)
+            (id: "f1", driver: "x1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.35)"#
+        ))
+    };
+    let tried = |device: &str| {
+        let report = check(&through(device));
+        let found = of_kind(&report, Kind::CoinTestFails);
+        found.iter().find(|f| f.drivers == [D1]).map(|f| coin(f).guards.clone())
+    };
+    // 14 / (0.05 + 0.12 + 0.04 + 0.7 + 0.01) = 15.2 A.
+    assert_eq!(tried(r#"Breaker(from: "d1", amps: 12, trip: Instant(blanking_s: 0.00001))"#), None);
+    let waits = tried(r#"Breaker(from: "d1", amps: 16, trip: Instant(blanking_s: 0.00001))"#);
+    assert_eq!(waits, Some(vec![(layout::DeviceId(1), 16.0)]));
+    assert_eq!(tried(r#"AutoReverser(from: "d1", amps: 5, acts_after_s: 0.0001)"#), Some(vec![]));
+}

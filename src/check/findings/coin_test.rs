@@ -80,6 +80,15 @@ fn failed(context: &Context, coin: &Coin) -> Option<(Verdict, CoinEvidence)> {
         leg: current(&tried.leg),
         sensed: tried.sensed.as_ref().map(current),
         threshold_a: trip.map(|trip| wiring.values[trip.amps].nominal),
+        guards: coin
+            .case
+            .guards()
+            .into_iter()
+            .filter_map(|at| {
+                let (trip, _) = wiring.devices[at].trip.as_ref()?;
+                Some((coin.at.names.devices[at], wiring.values[trip.amps].nominal))
+            })
+            .collect(),
         supply_a: tried.supply_a,
         limited: tried.limited,
         beyond,

@@ -63,7 +63,12 @@ impl Speaker<'_> {
                     "it does not act"
                 }
             )),
-            _ => why.push_str(" No trip is stated."),
+            _ if coin.guards.is_empty() => why.push_str(" No trip is stated."),
+            _ => {}
+        }
+        for &(device, waits_for) in &coin.guards {
+            let name = capital(&self.device(device));
+            why.push_str(&format!(" {name} waits for {}.", amps(waits_for)));
         }
         if coin.settings.len() > 1 && !open {
             let others: Vec<String> = coin.settings[1..]
