@@ -12,6 +12,8 @@ use gapwright::app::{self, App};
 use gapwright::check::{Kind, Verdict};
 use gapwright::layout::{Idle, save};
 
+#[path = "window/run.rs"]
+mod run;
 #[path = "window/special.rs"]
 mod special;
 

@@ -726,6 +726,9 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         tokens: super::theme::tokens(ui),
     }
     .paint();
+    if app.tab == super::Tab::Run {
+        super::run::paint(&ui.painter_at(rect), app, rect, super::theme::tokens(ui));
+    }
 }
 
 /// Nodes of the accessibility tree for what is in view. They take no pointer and no Tab stop: the canvas has the one

@@ -146,6 +146,9 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
 /// Where a finding is, in a few words.
 pub fn place_words(app: &App, finding: &Finding) -> String {
     let report = &app.check.latest.report;
+    if let Some(special) = finding.special.filter(|_| finding.cuts.is_empty()) {
+        return names::entity_name(app.doc.layout(), special.into());
+    }
     if let Some(cut) = finding.cuts.first() {
         return names::cut_name(app.doc.layout(), report, *cut);
     }
@@ -169,6 +172,10 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
 fn show_place(app: &mut App, finding: &Finding) {
     let target = match (finding.cuts.first(), &finding.evidence) {
         (Some(cut), _) => EntityId::Cut(*cut),
+        (None, _) if finding.special.is_some() => match finding.special {
+            Some(special) => EntityId::Special(special),
+            None => return,
+        },
         (None, Evidence::Place { run, .. }) => EntityId::Run(*run),
         (None, _) => match finding.drivers.first() {
             Some(driver) => EntityId::Driver(*driver),

@@ -3,6 +3,7 @@
 use eframe::egui::{Key, KeyboardShortcut, Modifiers, Ui};
 
 use super::App;
+use super::run::{STEP_MM, step};
 use super::tools::Tool;
 
 macro_rules! shortcuts {
@@ -70,6 +71,14 @@ pub fn keys(ui: &Ui, app: &mut App) {
     }
     if plain(Key::T) && !app.throw_selected(true) {
         app.tools.take_up(Tool::Throw);
+    }
+    if plain(Key::R) {
+        app.tab = super::Tab::Run;
+    }
+    for (key, by_mm) in [(Key::OpenBracket, -STEP_MM), (Key::CloseBracket, STEP_MM)] {
+        if app.tab == super::Tab::Run && plain(key) {
+            step(app, by_mm);
+        }
     }
     if plain(Key::Home) {
         app.fit_wanted = true;

@@ -18,6 +18,7 @@ mod names;
 mod nets;
 mod paint;
 mod particulars;
+mod run;
 mod samples;
 mod special_drawn;
 mod special_form;
@@ -58,6 +59,8 @@ enum Tab {
     Selected,
     /// Everything on the layout.
     Layout,
+    /// A train that is run.
+    Run,
 }
 
 /// Something to tell the user that stays until it is dismissed.
@@ -84,6 +87,7 @@ pub struct App {
     drag: Option<Drag>,
     tools: Tools,
     tab: Tab,
+    run: run::RunTab,
     open_finding: Option<FindingKey>,
     cell: Option<(SetWord, SetWord)>,
     files: Files,
@@ -125,6 +129,7 @@ impl App {
             drag: None,
             tools: Tools::default(),
             tab: Tab::default(),
+            run: run::RunTab::default(),
             open_finding: None,
             cell: None,
             files,
@@ -280,10 +285,14 @@ impl App {
             (Tab::Findings, format!("Findings ({findings})")),
             (Tab::Selected, "Selected".to_owned()),
             (Tab::Layout, "Layout".to_owned()),
+            (Tab::Run, "Run".to_owned()),
         ];
         ui.horizontal(|ui| {
             for (tab, words) in tabs {
-                if ui.selectable_label(self.tab == tab, words).clicked() {
+                let label = ui.selectable_label(self.tab == tab, words);
+                let label =
+                    if tab == Tab::Run { label.on_hover_text("Run a train (R)") } else { label };
+                if label.clicked() {
                     self.tab = tab;
                 }
             }
@@ -296,6 +305,7 @@ impl App {
                 Tab::Findings => findings::findings_ui(ui, self),
                 Tab::Selected => particulars::particulars_ui(ui, self),
                 Tab::Layout => listing::listing_ui(ui, self),
+                Tab::Run => run::run_ui(ui, self),
             }
         });
     }

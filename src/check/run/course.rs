@@ -8,7 +8,7 @@ use crate::check::{NetId, SideWord};
 use crate::crossing::contacts::{self, Facing, Touched};
 use crate::crossing::path::{Span, ruler_at, turned};
 use crate::crossing::rake::{self, Rake};
-use crate::layout::{CutId, Layout, Load, Rail, RunId, VehicleId};
+use crate::layout::{CutId, Layout, Load, Rail, RunId, VehicleId, Wheel};
 use crate::rails::{Plan, cut_place_mm};
 
 /// The way of a train. Derived once; [`Course::at`] is then cheap enough to be asked in every frame.
@@ -98,6 +98,17 @@ impl Course {
         let place = position_mm - behind_mm;
         let span = self.spans.iter().find(|s| s.from_mm <= place && place <= s.to_mm)?;
         Some(OnTrack { run: span.run, at_mm: span.run_mm(place), along: span.along > 0 })
+    }
+
+    /// Wheelsets: how far behind the leading coupler, mm, and whether a wheel of it picks up.
+    pub fn axles(&self) -> impl Iterator<Item = (f64, bool)> + '_ {
+        self.rake.groups.iter().flat_map(|group| &group.axles).map(|axle| {
+            let behind_mm = match self.facing {
+                Facing::FrontAhead => axle.at_mm,
+                Facing::RearAhead => self.rake.length_mm - axle.at_mm,
+            };
+            (behind_mm, [axle.left, axle.right].contains(&Wheel::Pickup))
+        })
     }
 
     /// Length over couplers of all that rolls, mm.

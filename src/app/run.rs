@@ -1,0 +1,242 @@
+//! Running a train: by hand along its way, or at speed with a log of what happens.
+
+use eframe::egui::{Painter, Pos2, Rect, Shape, Slider, Stroke, Ui, pos2};
+
+use super::App;
+use super::form::{FROM_ZERO, Form, MM, MM_PER_S};
+use super::marks::mark_ui;
+use super::names;
+use super::theme::{SPACE, Tokens, heading, small, strong};
+use crate::check::Verdict;
+use crate::check::run::{Course, Event, Rolls, Running, Standing, run};
+use crate::layout::{Layout, RunId};
+use crate::rails::Plan;
+use crate::report::{amps, event_words, urge_words};
+
+/// How far a key moves the train by hand, mm.
+pub const STEP_MM: f64 = 10.0;
+
+/// What the Run tab holds.
+#[derive(Debug, Clone)]
+pub struct RunTab {
+    rolls: Option<Rolls>,
+    run: Option<RunId>,
+    at_mm: f64,
+    against: bool,
+    rear_first: bool,
+    speed_mm_s: f64,
+    distance_mm: f64,
+    /// How far it has come, mm.
+    pub position_mm: f64,
+    /// The log of the last run, and the revision of the layout that it was about.
+    log: Option<(u64, Vec<Event>)>,
+}
+
+impl Default for RunTab {
+    fn default() -> Self {
+        Self {
+            rolls: None,
+            run: None,
+            at_mm: 0.0,
+            against: false,
+            rear_first: false,
+            speed_mm_s: 150.0,
+            distance_mm: 2000.0,
+            position_mm: 0.0,
+            log: None,
+        }
+    }
+}
+
+impl RunTab {
+    fn choices(layout: &Layout) -> Vec<(Rolls, String)> {
+        let trains = layout.trains.keys().map(|&id| (Rolls::Train(id), id.into()));
+        let vehicles = layout.vehicles.keys().map(|&id| (Rolls::Vehicle(id), id.into()));
+        trains.chain(vehicles).map(|(rolls, id)| (rolls, names::entity_name(layout, id))).collect()
+    }
+
+    /// What runs and how, on a layout that has something to run and somewhere to run it.
+    fn running(&self, layout: &Layout) -> Option<Running> {
+        let there = Self::choices(layout);
+        let rolls = self.rolls.filter(|r| there.iter().any(|(rolls, _)| rolls == r));
+        let run = self.run.filter(|run| layout.runs.contains_key(run));
+        Some(Running {
+            rolls: rolls.or(there.first().map(|(rolls, _)| *rolls))?,
+            run: run.or(layout.runs.keys().next().copied())?,
+            at_mm: self.at_mm,
+            along: !self.against,
+            rear_first: self.rear_first,
+            speed_mm_s: self.speed_mm_s,
+            distance_mm: self.distance_mm,
+            pushed: false,
+        })
+    }
+}
+
+/// The train on the plan as it stands now, for the tab and the canvas.
+pub struct OnPlan {
+    course: Course,
+    standing: Standing,
+}
+
+/// Where the train is, if the tab is open and there is one.
+pub fn on_plan(app: &App) -> Option<OnPlan> {
+    let layout = app.doc.layout();
+    let running = app.run.running(layout)?;
+    let plan = Plan::derive(layout);
+    let course = Course::new(layout, &plan, &running)?;
+    let standing = course.at(layout, &plan, app.run.position_mm);
+    Some(OnPlan { course, standing })
+}
+
+/// Moves the train by hand.
+pub fn step(app: &mut App, by_mm: f64) {
+    app.run.position_mm = (app.run.position_mm + by_mm).clamp(0.0, app.run.distance_mm.max(0.0));
+}
+
+/// The tab.
+pub fn run_ui(ui: &mut Ui, app: &mut App) {
+    let layout = app.doc.layout().clone();
+    let choices = RunTab::choices(&layout);
+    let Some(running) = app.run.running(&layout) else {
+        ui.label(small(
+            ui,
+            "There is nothing to run yet. Lay track, and add a vehicle or a train under Layout.",
+        ));
+        return;
+    };
+    let mut tab = app.run.clone();
+    let (mut rolls, mut from) = (running.rolls, running.run);
+    let mut form = Form::new(ui, "Run");
+    form.choice("What", &mut rolls, &choices);
+    form.choice("From run", &mut from, &names::run_choices(&layout));
+    form.number("At", &mut tab.at_mm, MM, FROM_ZERO);
+    form.tick("Against that run, towards its start", &mut tab.against);
+    form.tick("Rear first", &mut tab.rear_first);
+    form.number("Way", &mut tab.distance_mm, MM, FROM_ZERO);
+    form.number("Speed", &mut tab.speed_mm_s, MM_PER_S, 1.0..=100_000.0);
+    (tab.rolls, tab.run) = (Some(rolls), Some(from));
+    ui.add_space(SPACE);
+    ui.label(heading("By hand"));
+    let way = 0.0..=tab.distance_mm.max(1.0);
+    let slider = Slider::new(&mut tab.position_mm, way).suffix(" mm").step_by(1.0);
+    ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(80.0);
+    ui.add(slider).accessible_name("Run: how far it has come");
+    ui.horizontal(|ui| {
+        let back = ui.button("Back 10 mm").on_hover_text("[");
+        let on = ui.button("On 10 mm").on_hover_text("]");
+        let by =
+            STEP_MM * (f64::from(u8::from(on.clicked())) - f64::from(u8::from(back.clicked())));
+        tab.position_mm = (tab.position_mm + by).clamp(0.0, tab.distance_mm.max(0.0));
+    });
+    app.run = tab;
+    match on_plan(app) {
+        Some(here) => standing_ui(ui, &layout, &here.standing),
+        None => drop(ui.label(small(ui, "It is not on the track."))),
+    }
+    ui.add_space(SPACE);
+    ui.label(heading("At speed"));
+    if ui
+        .button("Run it")
+        .on_hover_text("Runs the way at the settings now, and logs what happens")
+        .clicked()
+        && let Some(running) = app.run.running(&layout)
+    {
+        let events = run(&layout, &Plan::derive(&layout), &running);
+        app.run.log = Some((app.doc.revision(), events));
+    }
+    log_ui(ui, app, &layout);
+}
+
+/// What it joins, and what comes of it.
+fn standing_ui(ui: &mut Ui, layout: &Layout, here: &Standing) {
+    ui.horizontal(|ui| {
+        mark_ui(ui, here.verdict, 7.0);
+        let what = match here.verdict {
+            Verdict::Clear => "clear here".to_owned(),
+            verdict => format!("{} here, {} at the peak", verdict.word(), amps(here.peak_a())),
+        };
+        ui.label(strong(what));
+    });
+    ui.label(urge_words(here.urge));
+    for cut in &here.cuts {
+        ui.label(format!("Over {}", names::entity_name(layout, (*cut).into())));
+    }
+    for group in &here.groups {
+        let rail = |side: usize| {
+            let nets: Vec<String> = group.nets[side].iter().map(ToString::to_string).collect();
+            if nets.is_empty() { "nothing".to_owned() } else { nets.join(" and ") }
+        };
+        let whose = group
+            .vehicles
+            .first()
+            .map_or_else(String::new, |id| names::entity_name(layout, (*id).into()));
+        let live = match group.live {
+            Some(true) => ", live",
+            Some(false) => ", dead",
+            None => "",
+        };
+        let joins = if group.joins() { "joins" } else { "stands on" };
+        ui.label(format!("{whose} {joins} {} left, {} right{live}", rail(0), rail(1)));
+    }
+}
+
+fn log_ui(ui: &mut Ui, app: &mut App, layout: &Layout) {
+    let Some((revision, events)) = app.run.log.clone() else { return };
+    if revision != app.doc.revision() {
+        ui.label(small(ui, "The layout has changed since. Run it again."));
+        return;
+    }
+    for (n, event) in events.iter().enumerate() {
+        let words = format!(
+            "{:.0} mm, {:.1} s: {}",
+            event.position_mm,
+            event.time_s,
+            event_words(layout, event)
+        );
+        let line = ui.push_id(("log", n), |ui| ui.selectable_label(false, words)).inner;
+        if line.on_hover_text("Puts the train there").clicked() {
+            app.run.position_mm = event.position_mm;
+        }
+    }
+}
+
+/// Draws the train: each axle across the track, the whole as a band along it, marked where it joins nets.
+pub fn paint(painter: &Painter, app: &App, canvas: Rect, t: &Tokens) {
+    let Some(here) = on_plan(app) else { return };
+    let at = |behind_mm: f64, left_mm: f64| -> Option<Pos2> {
+        let place = here.course.place(here.standing.position_mm, behind_mm)?;
+        let pose = app.derived.curves.get(&place.run)?.at(place.at_mm);
+        let left = if place.along { left_mm } else { -left_mm };
+        Some(app.camera.to_screen(canvas, pose.left_by(left)))
+    };
+    let half = app.doc.layout().gauge_mm * 0.75;
+    let length = here.course.length_mm();
+    let steps = 24;
+    let mut outline: Vec<Pos2> = Vec::new();
+    for side in [half, -half] {
+        let mut edge: Vec<Pos2> = (0..=steps)
+            .filter_map(|k| at(length * f64::from(k) / f64::from(steps), side))
+            .collect();
+        if side < 0.0 {
+            edge.reverse();
+        }
+        outline.append(&mut edge);
+    }
+    let joins = here.standing.groups.iter().any(|group| group.joins());
+    let width = if joins { 3.0 } else { 1.5 };
+    let colour = t.verdict(here.standing.verdict);
+    painter.add(Shape::closed_line(outline, Stroke::new(width, colour)));
+    for (behind_mm, picks_up) in here.course.axles() {
+        if let (Some(a), Some(b)) = (at(behind_mm, half * 0.66), at(behind_mm, -half * 0.66)) {
+            let middle = pos2(f32::midpoint(a.x, b.x), f32::midpoint(a.y, b.y));
+            painter.line_segment([a, b], Stroke::new(2.0, t.text));
+            // Filled where it picks up.
+            if picks_up {
+                painter.circle_filled(middle, 2.5, t.text);
+            } else {
+                painter.circle_stroke(middle, 2.5, Stroke::new(1.0, t.text));
+            }
+        }
+    }
+}

@@ -1,0 +1,45 @@
+//! Running a train in the window.
+
+use super::*;
+
+/// Opens a sample by its file.
+fn sample(name: &str) -> Window {
+    let mut w = window();
+    open(
+        &mut w,
+        &Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("sample-layouts/{name}.gapwright")),
+    );
+    w
+}
+
+#[test]
+fn a_train_moved_by_hand_over_a_short_says_so_and_the_log_tells_what_trips() {
+    let mut w = sample("brake-idle");
+    w_key(&mut w, Key::R);
+    // The home gap is at 1000 mm of run r2.
+    choose(&mut w, "Run: From run", "Run r2");
+    set(&mut w, "Run: Way", 1200.0);
+    set(&mut w, "Run: how far it has come", 300.0);
+    assert!(says(&w, "clear here"));
+    set(&mut w, "Run: how far it has come", 1100.0);
+    assert!(says(&w, "short here, 12"), "{}", told(&w));
+    assert!(says(&w, "Over Cut Home gap"), "{}", told(&w));
+    // The keys take it on, and back.
+    for _ in 0..20 {
+        w_key(&mut w, Key::OpenBracket);
+    }
+    assert!(says(&w, "clear here"));
+    press(&mut w, "Run it");
+    assert!(says(&w, "trip"), "{}", told(&w));
+    // Throwing a throttle makes the log one about another layout.
+    let before = file(&w);
+    press(&mut w, "Run it");
+    assert_eq!(file(&w), before, "running changes nothing");
+}
+
+#[test]
+fn with_nothing_to_run_it_says_what_is_missing() {
+    let mut w = window();
+    w_key(&mut w, Key::R);
+    assert!(says(&w, "There is nothing to run yet"));
+}
