@@ -37,7 +37,7 @@ impl Default for RunTab {
         Self {
             rolls: None,
             run: None,
-            at_mm: 0.0,
+            at_mm: 300.0,
             against: false,
             rear_first: false,
             speed_mm_s: 150.0,
@@ -210,7 +210,8 @@ pub fn paint(painter: &Painter, app: &App, canvas: Rect, t: &Tokens) {
         let left = if place.along { left_mm } else { -left_mm };
         Some(app.camera.to_screen(canvas, pose.left_by(left)))
     };
-    let half = app.doc.layout().gauge_mm * 0.75;
+    // From afar it stays wide enough to be seen.
+    let half = (app.doc.layout().gauge_mm * 0.75).max(5.0 / app.camera.scale);
     let length = here.course.length_mm();
     let steps = 24;
     let mut outline: Vec<Pos2> = Vec::new();
