@@ -47,6 +47,10 @@ fn now(context: &Context, found: &mut Vec<Finding>) {
         let mut worst: Option<Finding> = None;
         for (i, &a) in block.drivers.iter().enumerate() {
             for &b in &block.drivers[i + 1..] {
+                // Nothing is worse than a short.
+                if worst.as_ref().is_some_and(|w| w.verdict == Verdict::Short) {
+                    break;
+                }
                 let Some(standing) = standing(context, a, b, true) else { continue };
                 let now = standing.now.is_some();
                 let Some(situation) = standing.worst.or(standing.now) else { continue };

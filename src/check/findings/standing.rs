@@ -15,8 +15,11 @@ use crate::rails::{Paths, Plan, Positions, SelectorId, balance};
 
 /// So many sets of positions are told of one driver, or of one pair; the rest is counted.
 const MOST_TOLD: usize = 12;
-/// Steps of search for one question.
+/// So many are asked of the circuit in all; a layout with more has to be cut before anything else.
+const MOST_ASKED: usize = 60;
+/// Steps of search for one question, and for all of them.
 const STEPS: u64 = 400_000;
+const ALL_STEPS: u64 = 40_000_000;
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     let (layout, plan) = (context.layout, context.plan);
@@ -28,17 +31,22 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
     let ends: Vec<usize> = paths.poles.values().flatten().copied().collect();
     let mut prepared = prepare(&paths.switched, &ends);
     let mut unfinished: BTreeSet<DriverId> = BTreeSet::new();
+    let mut left = ALL_STEPS;
+    let mut asked = 0;
     for (at, &a) in drivers.iter().enumerate() {
         let [p, m] = paths.poles[&a];
-        let sets = ask(&mut prepared, &[[p, m]], &[a], &mut unfinished);
-        of_one_driver(context, &paths, a, sets, found);
+        let sets = ask(&mut prepared, &[[p, m]], &[a], &mut left, &mut unfinished);
+        of_one_driver(context, &paths, a, sets, &mut asked, found);
         for &b in &drivers[at + 1..] {
             let mut sets: Vec<SetOfNeeds> = Vec::new();
             for joins in paths.ways_to_meet(layout, a, b) {
-                sets.extend(ask(&mut prepared, &joins, &[a, b], &mut unfinished));
+                sets.extend(ask(&mut prepared, &joins, &[a, b], &mut left, &mut unfinished));
             }
-            of_two_drivers(context, &paths, [a, b], sets, found);
+            of_two_drivers(context, &paths, [a, b], sets, &mut asked, found);
         }
+    }
+    if asked >= MOST_ASKED {
+        unfinished.extend(&drivers);
     }
     if !unfinished.is_empty() {
         found.push(Finding {
@@ -65,9 +73,11 @@ fn ask(
     prepared: &mut Prepared,
     joins: &[[usize; 2]],
     drivers: &[DriverId],
+    left: &mut u64,
     unfinished: &mut BTreeSet<DriverId>,
 ) -> Vec<SetOfNeeds> {
-    let found = prepared.joined(joins, Budget { steps: STEPS });
+    let found = prepared.joined(joins, Budget { steps: STEPS.min(*left) });
+    *left = left.saturating_sub(found.steps);
     if !found.exhaustive {
         unfinished.extend(drivers);
     }
@@ -79,14 +89,16 @@ fn of_one_driver(
     paths: &Paths,
     driver: DriverId,
     sets: Vec<SetOfNeeds>,
+    asked: &mut usize,
     found: &mut Vec<Finding>,
 ) {
     let layout = context.layout;
     let more = sets.len().saturating_sub(MOST_TOLD);
     for set in sets.into_iter().take(MOST_TOLD) {
-        if set.is_empty() && loops_join(context.plan) {
+        if *asked >= MOST_ASKED || (set.is_empty() && loops_join(context.plan)) {
             continue;
         }
+        *asked += 1;
         let kind = kind_of(context, paths, driver, &set);
         let (positions, selectors) = paths.positions(layout, &set);
         tell(context, kind, [driver, driver], positions, selectors, more, found);
@@ -98,6 +110,7 @@ fn of_two_drivers(
     paths: &Paths,
     drivers: [DriverId; 2],
     sets: Vec<SetOfNeeds>,
+    asked: &mut usize,
     found: &mut Vec<Finding>,
 ) {
     // What is joined in every position is a common rail, or a block with two drivers: told as such.
@@ -106,7 +119,8 @@ fn of_two_drivers(
     for set in sets.into_iter().take(MOST_TOLD) {
         let (positions, selectors) = paths.positions(context.layout, &set);
         // And so is what is joined now.
-        if !positions.is_now() {
+        if !positions.is_now() && *asked < MOST_ASKED {
+            *asked += 1;
             tell(context, Kind::StandingShort, drivers, positions, selectors, more, found);
         }
     }
