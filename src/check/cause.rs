@@ -55,16 +55,6 @@ fn coupled(case: &Case, evaluated: &Evaluated) -> bool {
     evaluated.stand.and_then(|at| case.stands.get(at)).is_some_and(|stand| stand.groups.len() > 1)
 }
 
-/// Whether the two sides of the cut drive a train the same way while the conflict is worst.
-pub fn same_way(case: &Case, evaluated: &Evaluated) -> bool {
-    let judged = &evaluated.judged;
-    let [Some(a), Some(b)] = case.sides else { return false };
-    let joint = judged.worst_joint.and_then(|(at, _)| judged.joints.get(at));
-    joint.is_some_and(
-        |(_, parts)| matches!(left_signs(case, [a, b], parts), [Some(x), Some(y)] if x == y),
-    )
-}
-
 fn left_signs(case: &Case, [a, b]: [usize; 2], parts: &[Part]) -> [Option<i8>; 2] {
     [(0, a), (1, b)].map(|(side, driver)| left_sign(case, side, driver, parts[driver].state))
 }

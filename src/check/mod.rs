@@ -150,6 +150,7 @@ impl Checker {
         for other in others {
             findings::add_positions(other, &mut findings);
         }
+        findings::one_per_section(&mut findings);
         findings.sort_by(|a, b| {
             (b.class == Class::Fault, b.verdict, b.class)
                 .cmp(&(a.class == Class::Fault, a.verdict, a.class))

@@ -340,6 +340,33 @@ fn a_block_that_an_engine_stands_over_end_to_end_is_worth_a_note() {
     none_of(&check(&straight(560.0)), LOOPS);
 }
 
+#[test]
+fn a_section_is_too_short_only_once_and_a_train_over_both_its_ends_is_not_told_as_something_else() {
+    let text = format!("{TWO_DRIVERS} {NAMES} {TRAIN}");
+    let report = check(&return_loop(TWO_CUTS, &text));
+    the_one(&report, Kind::SectionTooShort, Class::Fault, Verdict::Short);
+    // Through the section's rails the train joins the two rails of the main line: neither a wrong feed, nor an idle state
+    // that clamps.
+    none_of(&report, &[Kind::SwappedFeed, Kind::IdleClamp]);
+    // Another 140 mm of the loop are a block of their own on the main bridge: an engine stands over both its ends, which is
+    // told beside; the section is still told once.
+    let piece = text.replace(
+        "feeds: [",
+        "feeds: [(id: \"f3\", driver: \"d1\", run: \"r2\", at_mm: 200, p: Right, m: Left, ohm: 0.2),",
+    );
+    let cuts = [TWO_CUTS[0], TWO_CUTS[1], (2, 160.0)];
+    let report = check(&return_loop(&cuts, &piece));
+    let told: Vec<_> = of_kind(&report, Kind::SectionTooShort)
+        .into_iter()
+        .map(|f| (f.class, f.cuts.clone(), name(&report, &f.blocks[0]).to_owned()))
+        .collect();
+    assert_eq!(told.len(), 2, "{told:?}");
+    assert_eq!(told[0], (Class::Fault, vec![CutId(1), CutId(2)], "Loop".to_owned()));
+    let mut beside = told[1].1.clone();
+    beside.sort_unstable();
+    assert_eq!((told[1].0, beside), (Class::Note, vec![CutId(1), CutId(3)]));
+}
+
 /// A triangle of runs 4, 5, 6 with a leg at each corner, and cuts.
 fn wye(cuts: &[(u32, f64)], more: &str) -> Layout {
     plan(

@@ -5,8 +5,9 @@
 //! operating rule, and a fault only where they are set now. One side dead is a fault only where it is so now, or where
 //! operators switch that side by itself.
 
-use super::super::cause::{Cause, cause, same_way};
+use super::super::cause::{Cause, cause};
 use super::super::cut::{Evaluated, Worst};
+use super::super::judge::{Bench, NumericStand};
 use super::super::situation::Known;
 use std::collections::BTreeSet;
 
@@ -171,8 +172,11 @@ fn bridged(context: &Context, cut: CutId, known: &Known, evaluated: &Evaluated) 
     };
     let at = known.around.at;
     let own = [at.before, at.after].map(|piece| context.plan.pieces[piece].nets);
-    let mut touched = stand.groups.iter().flat_map(|group| group.touched.iter().flatten());
-    if touched.all(|t| own.iter().flatten().any(|net| *net == t.0)) {
+    // Beyond the far end of a section may lie the same block as before the near one, the other way round.
+    let on_its_side = |side: usize, touched: &[(usize, u32)]| {
+        touched.iter().all(|t| own.iter().any(|nets| nets[side] == t.0))
+    };
+    if stand.groups.iter().all(|g| (0..2).all(|side| on_its_side(side, &g.touched[side]))) {
         return cuts;
     }
     // The stretch that lies between its outermost pickups as long as it stands so.
@@ -225,11 +229,11 @@ fn offer(
         return;
     }
     let kind = match cause {
+        _ if cuts.len() > 1 && is_by_more(known, evaluated) => Kind::SectionTooShort,
         Cause::Mixed => Kind::MixedDrive,
         Cause::Phase => Kind::PhaseOpposed,
         Cause::Clamp => Kind::IdleClamp,
         Cause::BackFeed => Kind::BackFeed,
-        Cause::Opposed if cuts.len() > 1 && fits(known, evaluated) => Kind::SectionTooShort,
         Cause::Opposed if relation == Some(Relation::Agree) => Kind::SwappedFeed,
         Cause::Opposed => Kind::OpposedPolarity,
     };
@@ -254,10 +258,29 @@ fn offer(
     push(kind, class, verdict, evidence);
 }
 
-/// Whether a train joins more than the two sides of the cut, and those two drive it the same way.
-fn fits(known: &Known, evaluated: &Evaluated) -> bool {
-    let train = |at: usize| known.around.stands.get(at).is_some_and(|s| s.by.train.is_some());
-    evaluated.stand.is_some_and(train) && same_way(&known.case, evaluated)
+/// Whether it is by what a train joins beside the two sides of the cut that it conflicts: those by themselves do not.
+fn is_by_more(known: &Known, evaluated: &Evaluated) -> bool {
+    let case = &known.case;
+    let Some(at) = evaluated
+        .stand
+        .filter(|&at| known.around.stands.get(at).is_some_and(|stand| stand.by.train.is_some()))
+    else {
+        return false;
+    };
+    let Some(stand) = case.stands.get(at).filter(|_| evaluated.judged.worst_joint.is_some()) else {
+        return false;
+    };
+    let own = |side: usize, net: usize| case.rails.iter().any(|rails| rails[side] == Some(net));
+    let mut alone: NumericStand = stand.clone();
+    alone.groups.retain(|group| {
+        (0..2).all(|side| group.touched[side].iter().all(|touched| own(side, touched.0)))
+    });
+    if alone.groups.len() == stand.groups.len() {
+        return false;
+    }
+    let powered = case.powered_for(&evaluated.settings);
+    let scenario = case.scenario(&evaluated.settings, &powered);
+    Bench::new(&case.wiring).judge(&scenario, Some(&alone)).worst_joint.is_none()
 }
 
 fn crossing(

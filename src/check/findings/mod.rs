@@ -83,8 +83,7 @@ pub fn add_positions(context: &Context, found: &mut Vec<Finding>) {
     }
     for finding in here {
         let same = |f: &Finding| {
-            let whose = |f: &Finding| f.special;
-            f.kind == finding.kind && f.cuts == finding.cuts && whose(f) == whose(&finding)
+            f.kind == finding.kind && same_cuts(f, &finding) && f.special == finding.special
         };
         let weight = |f: &Finding| (f.class, f.verdict);
         match found.iter_mut().find(|f| same(f)) {
@@ -93,6 +92,32 @@ pub fn add_positions(context: &Context, found: &mut Vec<Finding>) {
             None => found.push(finding),
         }
     }
+}
+
+/// Whether two findings are about the same cuts; which of them a long train was looked at from is all one.
+fn same_cuts(one: &Finding, other: &Finding) -> bool {
+    one.cuts.len() == other.cuts.len() && one.cuts.iter().all(|cut| other.cuts.contains(cut))
+}
+
+/// Leaves one finding for each section that is too short: what holds however everything is set goes before what a train
+/// does at some settings, and that before a block that is merely shorter than a vehicle.
+pub fn one_per_section(found: &mut Vec<Finding>) {
+    let weighed = |f: &Finding| match &f.evidence {
+        Evidence::TooShort { reversing: true, .. } => 2,
+        Evidence::TooShort { .. } => 0,
+        _ => 1,
+    };
+    let told: Vec<Finding> =
+        found.iter().filter(|f| f.kind == Kind::SectionTooShort).cloned().collect();
+    found.retain(|f| {
+        let graver = |g: &&Finding| weighed(g) > weighed(f);
+        f.kind != Kind::SectionTooShort
+            || !told.iter().filter(graver).any(|g| match weighed(f) {
+                // Two ends of the section are among what the train bridges.
+                1 => g.cuts.iter().filter(|cut| f.cuts.contains(cut)).count() > 1,
+                _ => g.blocks == f.blocks || same_cuts(f, g),
+            })
+    });
 }
 
 /// A finding about drivers and blocks, at no cut.

@@ -322,9 +322,8 @@ impl Speaker<'_> {
                 peak,
             )),
             Kind::SectionTooShort => why.push_str(&format!(
-                "With {} the two sides of this gap agree, but {vehicle} is long enough to stand over {} at the same \
-                 time. Its pickups then join blocks that do not touch, and the rail that is positive in one is \
-                 negative in the other: {peak}.",
+                "With {} this gap by itself is passed, but {vehicle} is long enough to stand over {} at the same \
+                 time. Together its pickups then join a positive rail to a negative one: {peak}.",
                 self.settings(situation),
                 self.all_gaps(),
             )),
@@ -405,6 +404,10 @@ impl Speaker<'_> {
             }
             Kind::OpposedPolarity => vec![
                 "Put it on the gap's card: same direction on both throttles before crossing.".into(),
+            ],
+            Kind::SectionTooShort => vec![
+                "Move the gaps apart until no train can stand over all of them at once.".into(),
+                "Or see that the blocks beyond them agree whenever such a train passes.".into(),
             ],
             Kind::SwappedFeed => vec![format!(
                 "Exchange the two wires of the feed of {} or of {}.",
