@@ -8,15 +8,17 @@ use super::App;
 use super::marks::mark_ui;
 use super::names;
 use super::theme::{RADIUS, SPACE, TIGHT, heading, small, strong, tokens};
-use crate::check::{BlockId, Class, Evidence, Finding, Kind, Verdict};
-use crate::layout::{CutId, EntityId, VehicleId};
+use crate::check::{BlockId, Class, Evidence, Finding, Kind, SelectorAt, Verdict};
+use crate::layout::{CutId, EntityId, SpecialId, VehicleId};
 
 /// What makes a finding the same one after the next check.
-pub type FindingKey = (Kind, Class, Vec<CutId>, Vec<BlockId>, Option<VehicleId>);
+pub type FindingKey =
+    (Kind, Class, Vec<CutId>, Option<SpecialId>, Vec<SelectorAt>, Vec<BlockId>, Option<VehicleId>);
 
 /// The key of a finding.
 pub fn key(finding: &Finding) -> FindingKey {
-    (finding.kind, finding.class, finding.cuts.clone(), finding.blocks.clone(), finding.vehicle)
+    let Finding { cuts, selectors, blocks, .. } = finding.clone();
+    (finding.kind, finding.class, cuts, finding.special, selectors, blocks, finding.vehicle)
 }
 
 const GROUPS: [(Class, &str, &str); 3] = [

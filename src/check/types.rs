@@ -972,7 +972,7 @@ pub enum Evidence {
     },
 }
 
-/// One thing wrong or worth knowing, with its evidence. Words are made from it by [`crate::report::words`].
+/// One thing wrong or worth knowing, with its evidence. Words are made from it by [`crate::report::words()`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
     /// Kind.
