@@ -233,6 +233,9 @@ fn contact_form(form: &mut Form<'_>, layout: &Layout, old: &Special, new: &mut S
     }
     form.tick("Thrown before the points leave", &mut new.contact.before_points)
         .on_hover_text("Otherwise after they have arrived");
+    form.tick("Open while the points move", &mut new.contact.open_between).on_hover_text(
+        "It breaks before they leave one stock rail and makes after they lie at the other",
+    );
 }
 
 fn spot_form(form: &mut Form<'_>, layout: &Layout, label: &str, spot: &mut Spot) {

@@ -169,6 +169,12 @@ kinds! {
     TwoTrains "two-trains";
     /// A vehicle can stand where a rail under it is fed by nothing.
     DeadSpot "dead-spot";
+    /// Live points and their contact join the poles of a driver for the moment between their movements.
+    PointsMidThrow "points-mid-throw";
+    /// A wheel reaches from one rail to the other at the end of a frog.
+    WheelBridgesFrog "wheel-bridges-frog";
+    /// An open live point lies so near to its stock rail that the backs of wheels touch it.
+    OpenPoint "open-point";
 }
 
 impl fmt::Display for Kind {
@@ -762,6 +768,17 @@ pub struct LoopSections {
     pub turntable: Option<SpecialId>,
 }
 
+/// Where two rails of special work come near to each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Narrow {
+    /// Beyond a frog, seen from the joint: treads reach across.
+    BeyondFrog,
+    /// Before it: the backs of wheels touch.
+    BeforeFrog,
+    /// An open point and its stock rail: the backs of wheels touch.
+    OpenPoint,
+}
+
 /// What a finding rests on: typed numbers, no words.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Evidence {
@@ -823,6 +840,21 @@ pub enum Evidence {
         now: bool,
         /// How many further sets of positions of the same drivers are not told one by one.
         more: usize,
+    },
+    /// One wheel on two rails that come too near to each other (in the position of the finding).
+    OneWheel {
+        /// What flows.
+        situation: Box<Situation>,
+        /// Where.
+        narrow: Narrow,
+        /// Whether the points stand so now.
+        now: bool,
+        /// Clear width between the two rails where they are nearest, mm.
+        apart_mm: f64,
+        /// Width that the wheel needs there to touch one of them only, mm.
+        needs_mm: f64,
+        /// How far it rolls with both, mm.
+        stretch_mm: f64,
     },
     /// A search that hit its limit.
     NotExhausted,

@@ -31,5 +31,7 @@ pub use ids::{
 };
 pub use model::*;
 pub use quantity::{Quantity, Source};
-pub use special::{Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work};
+pub use special::{
+    Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work, default_open_mm,
+};
 pub use trip_curve::{TripPoint, TripPoints};

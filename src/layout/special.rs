@@ -83,6 +83,10 @@ pub struct Contact {
     /// Whether it is thrown before the points leave the stock rail; otherwise after.
     #[serde(default, skip_serializing_if = "is_default")]
     pub before_points: bool,
+    /// Whether it is open while the points move: it breaks before they leave the one stock rail and makes after they
+    /// have come to the other.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub open_between: bool,
 }
 
 /// What is special about a place on the track.

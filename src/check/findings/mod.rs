@@ -11,7 +11,9 @@ mod fight;
 mod gap_may_close;
 mod inrush;
 mod loops;
+mod mid_throw;
 mod one_rail_cut;
+mod one_wheel;
 mod out_of_order;
 mod rests_on_joiners;
 mod reversers;
@@ -43,6 +45,8 @@ pub fn all(context: &Context) -> Vec<Finding> {
         stall::find,
         special::find,
         standing::find,
+        mid_throw::find,
+        one_wheel::find,
         dead_spot::find,
         two_trains::find,
         trip_never_acts::find,

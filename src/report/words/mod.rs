@@ -62,7 +62,13 @@ impl Speaker<'_> {
             }
             Evidence::Surge([a, b, both]) => self.surge(*a, *b, *both),
             Evidence::Fight { situation, now } => self.fight(situation, *now),
+            Evidence::Standing { situation, .. } if self.finding.kind == Kind::PointsMidThrow => {
+                self.mid_throw(situation)
+            }
             Evidence::Standing { situation, now, more } => self.standing(situation, *now, *more),
+            Evidence::OneWheel { situation, narrow, now, apart_mm, needs_mm, stretch_mm } => {
+                self.one_wheel(situation, *narrow, *now, [*apart_mm, *needs_mm, *stretch_mm])
+            }
             Evidence::NotExhausted => self.not_exhausted(),
             Evidence::Open { situation, measure } => self.open(situation, measure),
             Evidence::Blind { driver, threshold_a, blind } => {

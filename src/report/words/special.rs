@@ -2,10 +2,10 @@
 
 use super::crossing::verb;
 use super::{Speaker, Words, and};
-use crate::check::{Kind, SelectorAt, Situation};
+use crate::check::{Kind, Narrow, SelectorAt, Situation};
 use crate::layout::{DeviceKind, Layout, RunEnd, SpecialId, TrackEnd, Work, roads};
 use crate::rails::SelectorId;
-use crate::report::units::{amps, percent};
+use crate::report::units::{amps, mm, percent};
 
 /// What a position of a selector is called: "set for the left road", "on cab 2".
 pub fn position_words(layout: &Layout, selector: SelectorId, position: u32) -> String {
@@ -185,6 +185,115 @@ impl Speaker<'_> {
                   may be more."
                 .into(),
             advice: vec!["Cut the rails into more blocks: fewer paths are left then.".into()],
+        }
+    }
+
+    /// Live points and their contact between their movements.
+    pub(super) fn mid_throw(&self, situation: &Situation) -> Words {
+        let peak = amps(situation.peak_a());
+        let whose = self.names(&self.finding.drivers);
+        let work = self.finding.special.map_or_else(String::new, |id| self.special_name(id));
+        let special = self.finding.special.and_then(|id| self.layout.specials.get(&id));
+        let order = if special.is_some_and(|special| special.contact.before_points) {
+            "The contact is thrown before the points leave their stock rail"
+        } else {
+            "The contact is thrown after the points have come to the other stock rail"
+        };
+        let fights = if self.finding.drivers.len() == 1 { "is shorted" } else { "fight" };
+        let why = format!(
+            "{order}: in between, the points give the metal of the frog the polarity of one stock rail and the contact \
+             gives it that of the other. Computed with {}: {peak}. {}",
+            self.settings(situation),
+            self.trips(situation)
+        );
+        Words {
+            says: format!(
+                "{work}: while it is thrown {whose} {fights} at {peak}, for the moment between points and contact"
+            ),
+            why: why.trim_end().to_owned(),
+            advice: vec![
+                "Set the contact to break before the points leave one stock rail and to make after they lie at the \
+                 other (a break-before-make contact, in the middle of the throw), and tick that it is open while the \
+                 points move."
+                    .into(),
+                "Or cut off the frog all round and bond points and closure rails to their own stock rails: the contact \
+                 then feeds the frog alone."
+                    .into(),
+            ],
+        }
+    }
+
+    /// One wheel on two rails; widths in mm: between the rails, needed, how far the wheel rolls with both.
+    pub(super) fn one_wheel(
+        &self,
+        situation: &Situation,
+        narrow: Narrow,
+        now: bool,
+        [apart_mm, needs_mm, stretch_mm]: [f64; 3],
+    ) -> Words {
+        let peak = amps(situation.peak_a());
+        let verb = verb(situation.verdict);
+        let vehicle = self.vehicle(situation.vehicle);
+        let id = self.finding.special;
+        let work = id.map_or_else(String::new, |id| self.special_name(id));
+        let [apart, needs] = [apart_mm, needs_mm].map(|mm| format!("{mm:.1} mm"));
+        let several = id
+            .and_then(|id| self.layout.specials.get(&id))
+            .is_some_and(|special| special.work.positions() > 1);
+        let with = if several {
+            let as_now = if now { " (as it stands now)" } else { "" };
+            format!("With {}{as_now}, ", self.positions(&self.finding.selectors))
+        } else {
+            String::new()
+        };
+        let (says, how) = match narrow {
+            Narrow::BeyondFrog => (
+                format!("a wheel of {vehicle} bridges the two rails beyond the frog"),
+                format!(
+                    "the two inner rails are {apart} apart where they begin beyond the frog, and a wheel is {needs} \
+                     wide: its tread lies on both"
+                ),
+            ),
+            Narrow::BeforeFrog => (
+                format!("a wheel of {vehicle} touches both rails before the frog"),
+                format!(
+                    "the two rails that run into the frog are {apart} apart where they end, and the back of a wheel \
+                     needs {needs}"
+                ),
+            ),
+            Narrow::OpenPoint => (
+                format!("the back of a wheel of {vehicle} touches the open point"),
+                format!(
+                    "the open point stands off its stock rail by {apart}, and the back of a wheel needs {needs}: it \
+                     touches the point while its tread lies on the stock rail"
+                ),
+            ),
+        };
+        let advice = match narrow {
+            Narrow::OpenPoint => vec![
+                format!("Set the throw so that the open point stands off by more than {needs}."),
+                "Gauge the backs of the wheels: a wheelset that is too narrow touches all the same.".into(),
+                "Or bond points and closure rails to their own stock rails, and cut off the frog.".into(),
+            ],
+            Narrow::BeyondFrog | Narrow::BeforeFrog => vec![
+                format!(
+                    "Measure between the two rails at the gap; move it to where they are more than {needs} apart."
+                ),
+                "Or coat the heads of the two rails with lacquer as far as they are nearer than that.".into(),
+            ],
+        };
+        let open = super::capital(&format!("{with}{how}"));
+        let why = format!(
+            "{open}, for {}. Computed with {}: {peak}, {} of the time. {}",
+            mm(stretch_mm),
+            self.settings(situation),
+            percent(situation.share),
+            self.trips(situation)
+        );
+        Words {
+            says: format!("{work}: {says} and {verb} at {peak}"),
+            why: why.trim_end().to_owned(),
+            advice,
         }
     }
 
