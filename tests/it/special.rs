@@ -4,8 +4,8 @@
 //! One bridge drives everything unless told otherwise: 14 V behind 0.05 Ω, switches of 0.06 Ω, feeders of 0.35 Ω a leg.
 
 use approx::assert_abs_diff_eq;
-use gapwright::check::{Class, Evidence, Finding, Kind, Verdict, check};
-use gapwright::layout::{Edit, EntityId, Layout, SpecialId, apply, load};
+use gapwright::check::{Class, Evidence, Finding, Kind, Narrow, Verdict, check};
+use gapwright::layout::{Edit, EntityId, Layout, RunEnd, SpecialId, apply, load};
 
 use super::findings::Pair;
 
@@ -44,9 +44,9 @@ const SWITCHED_WRONG: &str = r#", contact: (sources: [[(run: "r1", at_mm: 900, r
 
 fn peak_a(finding: &Finding) -> f64 {
     match &finding.evidence {
-        Evidence::Crossing { situation, .. } | Evidence::Standing { situation, .. } => {
-            situation.peak_a()
-        }
+        Evidence::Crossing { situation, .. }
+        | Evidence::Standing { situation, .. }
+        | Evidence::OneWheel { situation, .. } => situation.peak_a(),
         other => panic!("{other:?}"),
     }
 }
@@ -79,10 +79,18 @@ pub fn pairs() -> Vec<Pair> {
     let wrong = yard("Switched", SWITCHED_WRONG, "", "");
     let right = yard("Switched", "", "", "");
     let [fed_peak, trail_peak] = [Some(short_a), None];
+    let live = |contact: &str| yard("PowerRoutingWithContact", contact, "", "");
+    let (mid_throw, breaks) = (live(""), live(", contact: (open_between: true)"));
+    let (bridged, clear) = (narrow("Insulated", SHORT_FROG), narrow("Insulated", LONG_FROG));
+    let (tight, wide) = (narrow("PowerRouting", "frog_mm: 150, open_mm: 1"), trailed.clone());
+    let (note, short) = (Class::Note, Verdict::Short);
     vec![
         pair(Kind::FedBeyondFrog, Class::Fault, Verdict::Short, fed_peak, 2, fed, fed_and_cut),
         pair(Kind::PointsAgainst, Class::Rule, Verdict::Short, trail_peak, 2, trailed, insulated),
         pair(Kind::FrogWiredWrong, Class::Fault, Verdict::Short, None, 1, wrong, right),
+        pair(Kind::PointsMidThrow, note, short, Some(14.0 / THROUGH_OHM), 2, mid_throw, breaks),
+        pair(Kind::WheelBridgesFrog, note, short, None, 1, bridged, clear),
+        pair(Kind::OpenPoint, note, short, None, 1, tight, wide),
         pair(
             Kind::StandingShort,
             Class::Fault,
@@ -94,6 +102,27 @@ pub fn pairs() -> Vec<Pair> {
             reversed_feed("Breaker(from: \"d1\", amps: 3, trip: Instant(blanking_s: 0.0001))"),
         ),
     ]
+}
+
+/// A source, a high and a low switch, two legs of a feeder.
+const THROUGH_OHM: f64 = 0.05 + 0.12 + 2.0 * 0.35;
+
+/// The roads part by the angle whose tangent is 200 / 980, both straight: after `d` mm along either their centre lines are
+/// 2 d sin(half of it) = 0.200 98 d apart. One gauge of 16.5 mm after 82.1 mm.
+const PARTS: f64 = 0.200_98;
+/// The inner rails begin 92 mm from the points, 1.99 mm apart; a wheel is 2.8 mm wide.
+const SHORT_FROG: &str = "frog_mm: 82, frog_length_mm: 20";
+/// They begin 102 mm from the points, 4 mm apart.
+const LONG_FROG: &str = "frog_mm: 82, frog_length_mm: 40";
+
+/// The yard with a turnout of other measures.
+fn narrow(frog: &str, measures: &str) -> Layout {
+    narrow_yard(frog, measures, "", "")
+}
+
+fn narrow_yard(frog: &str, measures: &str, feeds: &str, more: &str) -> Layout {
+    let text = text(frog, "", feeds, more).replace("frog_mm: 150", measures);
+    load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout
 }
 
 /// One block that is fed twice by one driver, once through a device.
@@ -249,6 +278,157 @@ fn half_a_turn_of_a_bridge_with_a_feed_of_its_own_opposes_its_road() {
     };
     assert_eq!(at_bridge(&layout("")), [(Kind::OpposedPolarity, Class::Rule, vec![1])]);
     assert_eq!(at_bridge(&layout(", exchange_deg: 90")), []);
+}
+
+#[test]
+fn live_points_and_their_contact_meet_in_mid_throw_whichever_moves_first() {
+    let moment = |contact: &str| -> Vec<(Vec<u32>, f64)> {
+        of_kind(&yard("PowerRoutingWithContact", contact, "", ""), Kind::PointsMidThrow)
+            .iter()
+            .map(|f| (f.selectors.iter().map(|s| s.position).collect(), peak_a(f)))
+            .collect()
+    };
+    for contact in ["", ", contact: (before_points: true)"] {
+        let found = moment(contact);
+        let [(positions, peak)] = &found[..] else { panic!("{contact}: {found:?}") };
+        assert_ne!(positions[0], positions[1], "points and contact disagree");
+        assert_abs_diff_eq!(*peak, 14.0 / THROUGH_OHM, epsilon = 1e-3);
+    }
+    assert_eq!(moment(", contact: (open_between: true)"), []);
+    // Wired the wrong way it shorts before and after, and is told so; in between it is right.
+    assert_eq!(moment(SWITCHED_WRONG), []);
+    // A frog that is cut off takes no part in where the points lie.
+    for frog in ["Switched", "PowerRouting", "Insulated"] {
+        assert!(of_kind(&yard(frog, "", "", ""), Kind::PointsMidThrow).is_empty(), "{frog}");
+    }
+}
+
+#[test]
+fn a_wheel_bridges_the_rails_beyond_a_frog_that_is_too_short() {
+    // One wheel, two contacts of 0.03 Ω.
+    let wheel_a = 14.0 / (THROUGH_OHM + 0.06);
+    for frog in ["Insulated", "Switched"] {
+        let found = of_kind(&narrow(frog, SHORT_FROG), Kind::WheelBridgesFrog);
+        let [one] = &found[..] else { panic!("{found:#?}") };
+        let Evidence::OneWheel { narrow, apart_mm, needs_mm, stretch_mm, .. } = &one.evidence
+        else {
+            panic!("{one:#?}")
+        };
+        assert_eq!((*narrow, *needs_mm), (Narrow::BeyondFrog, 2.8));
+        assert_abs_diff_eq!(*apart_mm, PARTS * 92.0 - 16.5, epsilon = 1e-2);
+        assert_abs_diff_eq!(*stretch_mm, (16.5 + 2.8) / PARTS - 92.0, epsilon = 0.5);
+        assert_abs_diff_eq!(peak_a(one), wheel_a, epsilon = 1e-3);
+    }
+    // Narrower wheels pass; so do wheels on rails beyond that nothing feeds.
+    let text = text("Insulated", "", "", "")
+        .replace("frog_mm: 150", SHORT_FROG)
+        .replace("length_mm: 210,", "length_mm: 210, tread_mm: 1.9,");
+    let layout = load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout;
+    assert!(of_kind(&layout, Kind::WheelBridgesFrog).is_empty());
+    let dead = narrow("Insulated", &format!("{SHORT_FROG}, exits_bonded: false"));
+    assert!(of_kind(&dead, Kind::WheelBridgesFrog).is_empty());
+    // One metal has no such gap, and where the frog is not drawn at the crossing nothing is said.
+    assert!(of_kind(&narrow("PowerRouting", SHORT_FROG), Kind::WheelBridgesFrog).is_empty());
+    assert!(of_kind(&yard("Insulated", "", "", ""), Kind::WheelBridgesFrog).is_empty());
+}
+
+#[test]
+fn the_back_of_a_wheel_touches_both_rails_before_a_frog_that_ends_too_late() {
+    // The rails into the frog end 77 mm from the points, 16.5 - 15.48 = 1.02 mm apart; beyond it they are 3.5 mm apart
+    // for nobody's tread: the middle lies farther out than where they cross.
+    let layout = narrow("Insulated", "frog_mm: 90, frog_length_mm: 26");
+    let found = of_kind(&layout, Kind::WheelBridgesFrog);
+    let [one] = &found[..] else { panic!("{found:#?}") };
+    let Evidence::OneWheel { narrow, apart_mm, needs_mm, .. } = &one.evidence else { panic!() };
+    assert_eq!(*narrow, Narrow::BeforeFrog);
+    assert_abs_diff_eq!(*apart_mm, 16.5 - PARTS * 77.0, epsilon = 1e-2);
+    assert_abs_diff_eq!(*needs_mm, 16.5 - 14.4 - 0.76, epsilon = 1e-9);
+}
+
+#[test]
+fn an_open_live_point_too_near_to_its_stock_rail_is_touched_by_wheels() {
+    let found = |frog: &str, open_mm: f64| {
+        of_kind(&narrow(frog, &format!("frog_mm: 150, open_mm: {open_mm}")), Kind::OpenPoint)
+    };
+    for frog in ["PowerRouting", "PowerRoutingWithContact"] {
+        let tight = found(frog, 1.3);
+        let [one] = &tight[..] else { panic!("{tight:#?}") };
+        assert_abs_diff_eq!(peak_a(one), 14.0 / (THROUGH_OHM + 0.06), epsilon = 1e-3);
+        assert!(found(frog, 1.4).is_empty(), "{frog}");
+    }
+    // Bonded to its own stock rail, the open point has the polarity of the rail beside it.
+    assert!(found("Insulated", 0.5).is_empty() && found("Switched", 0.5).is_empty());
+}
+
+#[test]
+fn a_diamond_is_narrow_at_its_end_frogs() {
+    // Two straight roads that cross at the angle of the turnout above: the end frogs lie 82.1 mm from the middle.
+    let diamond = |measures: &str| {
+        let text = format!(
+            r#"(version: 1, rail_ohm_per_m: 0,
+            joints: [(id: "j1", x_mm: -1000, y_mm: 0), (id: "j2", x_mm: 0, y_mm: 0), (id: "j3", x_mm: 1000, y_mm: 0),
+                (id: "j4", x_mm: -980, y_mm: 200), (id: "j5", x_mm: 980, y_mm: -200)],
+            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"), (id: "r3", from: "j4", to: "j2"),
+                (id: "r4", from: "j2", to: "j5")],
+            specials: [(id: "w1", work: Diamond(roads: (((run: "r1", end: End), (run: "r2", end: Start)),
+                ((run: "r3", end: End), (run: "r4", end: Start))), {measures}))],
+            supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
+                low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
+                trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
+                setting: (direction: Forward, throttle: 0.5))],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
+                (id: "f2", driver: "d1", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.35)])"#
+        );
+        of_kind(&load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout, Kind::WheelBridgesFrog)
+    };
+    let found = diamond(SHORT_FROG);
+    let [one] = &found[..] else { panic!("{found:#?}") };
+    let Evidence::OneWheel { narrow, apart_mm, .. } = &one.evidence else { panic!() };
+    assert_eq!(*narrow, Narrow::BeyondFrog);
+    assert_abs_diff_eq!(*apart_mm, PARTS * 92.0 - 16.5, epsilon = 1e-2);
+    assert!(diamond(LONG_FROG).is_empty());
+}
+
+#[test]
+fn turnouts_as_they_are_laid_have_frogs_and_points_that_wheels_pass() {
+    use gapwright::layout::Frog;
+    use gapwright::layout::place::{Parting, Site, TurnoutWish, turnout};
+    for gauge_mm in [9.0, 16.5, 32.0] {
+        let text = format!(
+            r#"(version: 1, gauge_mm: {gauge_mm},
+            joints: [(id: "j1", x_mm: -1000, y_mm: 0), (id: "j2", x_mm: 0, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")],
+            supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
+                low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Forward, throttle: 0.5))],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left, ohm: 0.35)])"#
+        );
+        let layout = load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout;
+        for parting in [Parting::Left, Parting::Right, Parting::Wye, Parting::ThreeWay] {
+            for frog in [Frog::Insulated, Frog::Switched, Frog::PowerRouting] {
+                for turn_deg in [9.5, 15.0, 25.0] {
+                    let length_mm = 30.0 * gauge_mm;
+                    let wish = TurnoutWish { parting, frog, turn_deg, length_mm, through_deg: 0.0 };
+                    let site = Site {
+                        run: gapwright::layout::RunId(1),
+                        at_mm: 1000.0,
+                        towards: RunEnd::End,
+                    };
+                    let laid = turnout(&layout, site, &wish).unwrap();
+                    let found = check(&laid.layout).findings;
+                    let narrow = found
+                        .iter()
+                        .filter(|f| matches!(f.evidence, Evidence::OneWheel { .. }))
+                        .collect::<Vec<_>>();
+                    assert!(
+                        narrow.is_empty(),
+                        "{gauge_mm} {parting:?} {frog:?} {turn_deg}: {narrow:#?}"
+                    );
+                }
+            }
+        }
+    }
 }
 
 #[test]
