@@ -90,7 +90,7 @@ pub fn pairs() -> Vec<Pair> {
         pair(Kind::FrogWiredWrong, Class::Fault, Verdict::Short, None, 1, wrong, right),
         pair(Kind::PointsMidThrow, note, short, Some(14.0 / THROUGH_OHM), 2, mid_throw, breaks),
         pair(Kind::WheelBridgesFrog, note, short, None, 1, bridged, clear),
-        pair(Kind::OpenPoint, note, short, None, 1, tight, wide),
+        pair(Kind::OpenPoint, note, short, None, 2, tight, wide),
         pair(
             Kind::StandingShort,
             Class::Fault,

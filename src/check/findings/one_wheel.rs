@@ -15,8 +15,8 @@ use super::super::{
 use crate::crossing::case::Wiring;
 use crate::crossing::contacts::Facing;
 use crate::layout::{
-    DriverId, FIRST_FROG, Layout, Rail, RunEnd, Special, TrackEnd, Vehicle, VehicleId, Wheel, Work,
-    length_mm, roads,
+    DriverId, Layout, Rail, RunEnd, Special, TrackEnd, Vehicle, VehicleId, Wheel, Work, length_mm,
+    roads,
 };
 use crate::rails::anatomy::{hand_in, hand_out};
 use crate::rails::{CutAt, Plan, Positions, SelectorId};
@@ -71,15 +71,15 @@ fn narrow_places(layout: &Layout, special: &Special) -> Vec<Near> {
             let order = roads::left_to_right(layout, *toe, exits, special.work.reach_mm());
             let road = |at: usize| Some((*order.get(at)?, *exits.get(*order.get(at)?)?));
             let mut found = Vec::new();
-            for (i, j) in [(0, 1), (0, 2), (1, 2)] {
+            // Where a three-way turnout's first frog lies is assumed, not stated: only neighbours are looked at.
+            for (i, j) in [(0, 1), (1, 2)] {
                 let (Some((at_i, left)), Some((at_j, right))) = (road(i), road(j)) else {
                     continue;
                 };
-                let middle_mm = if j - i == 2 { FIRST_FROG * frog_mm } else { *frog_mm };
                 let positions = [at_i as u32, at_j as u32];
                 if !frog.is_one_metal() {
                     let ends = [left, right];
-                    found.extend(at_frog(layout, ends, middle_mm, *frog_length_mm, &positions));
+                    found.extend(at_frog(layout, ends, *frog_mm, *frog_length_mm, &positions));
                 } else if exits.len() == 2 {
                     found.extend(open_points(*toe, [left, right], *open_mm, *frog_mm, positions));
                 }
