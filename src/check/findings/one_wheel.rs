@@ -160,11 +160,12 @@ const ALONG_POINT: f64 = 0.25;
 /// road that is set.
 fn open_points(
     toe: TrackEnd,
-    [left, right]: [TrackEnd; 2],
+    roads: [TrackEnd; 2],
     open_mm: f64,
     frog_mm: f64,
     [set_left, set_right]: [u32; 2],
 ) -> Vec<Near> {
+    let [left, right] = roads;
     let near = |hand: Rail, other: TrackEnd, position: u32| Near {
         narrow: Narrow::OpenPoint,
         rails: [(toe, hand_in(toe, hand), 0.0), (other, hand_out(other, hand), 0.0)],
