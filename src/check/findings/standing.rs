@@ -10,8 +10,9 @@ use std::collections::BTreeSet;
 use super::super::{Class, Context, Evidence, Finding, Kind, SelectorAt, Verdict};
 use super::fight;
 use crate::layout::{DriverId, SpecialId};
+use crate::rails::balance::Cycle;
 use crate::rails::standing::{Budget, Prepared, SetOfNeeds, prepare};
-use crate::rails::{Paths, Plan, Positions, SelectorId, balance};
+use crate::rails::{Paths, Positions, SelectorId};
 
 /// So many sets of positions are told of one driver, or of one pair; the rest is counted.
 const MOST_TOLD: usize = 12;
@@ -24,7 +25,7 @@ const ALL_STEPS: u64 = 40_000_000;
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     let (layout, plan) = (context.layout, context.plan);
     let paths = Paths::of(layout, plan, None);
-    if paths.selectors.is_empty() && !loops_join(plan) && layout.bonds.is_empty() {
+    if paths.selectors.is_empty() && !loops_join(context) && layout.bonds.is_empty() {
         return;
     }
     let drivers: Vec<DriverId> = paths.poles.keys().copied().collect();
@@ -65,8 +66,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 }
 
 /// Whether the metal of some loop joins its own two rails: told as the loop that it is.
-fn loops_join(plan: &Plan) -> bool {
-    balance::unbalanced(&plan.metal.track).cycles.iter().any(balance::Cycle::is_joined)
+fn loops_join(context: &Context) -> bool {
+    context.loops.cycles.iter().any(Cycle::is_joined)
 }
 
 fn ask(
@@ -95,7 +96,7 @@ fn of_one_driver(
     let layout = context.layout;
     let more = sets.len().saturating_sub(MOST_TOLD);
     for set in sets.into_iter().take(MOST_TOLD) {
-        if *asked >= MOST_ASKED || (set.is_empty() && loops_join(context.plan)) {
+        if *asked >= MOST_ASKED || (set.is_empty() && loops_join(context)) {
             continue;
         }
         *asked += 1;
