@@ -14,7 +14,7 @@ use crate::rails::{Far, Lengths, Plan};
 use crate::signal::Figures;
 
 use super::cut::{Case, Set};
-use super::judge::{Bench, CONFLICT_A, Judged, NumericGroup, NumericStand};
+use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
 use super::types::Trips;
 
 /// Resistance of a coin across the rails, Ω (common practice, no source).
@@ -285,18 +285,7 @@ impl CoinCase {
 
     fn stand(&self) -> NumericStand {
         // Both rails meet in one star: two contacts make the coin.
-        NumericStand {
-            vehicle: 0,
-            groups: vec![NumericGroup {
-                touched: [self.nets.map(|net| (net, 1)).to_vec(), Vec::new()],
-                wheel_ohm: (COIN_OHM / 2.0, COIN_OHM / 2.0),
-                loads: Vec::new(),
-            }],
-            length_mm: 1.0,
-            speed_mm_s: (1.0, 1.0),
-            single_wheel: false,
-            wiring_a: None,
-        }
+        NumericStand::of_metal([self.nets.map(|net| (net, 1)).to_vec(), Vec::new()], COIN_OHM / 2.0)
     }
 
     fn scenario(&self, set: Set) -> super::judge::Scenario {

@@ -110,6 +110,18 @@ pub struct NumericStand {
 }
 
 impl NumericStand {
+    /// No wheels but metal of so much resistance from each net to where its side meets, and nothing that rolls.
+    pub fn of_metal(touched: [Touched; 2], ohm: f64) -> NumericStand {
+        NumericStand {
+            vehicle: 0,
+            groups: vec![NumericGroup { touched, wheel_ohm: (ohm, ohm), loads: Vec::new() }],
+            length_mm: 1.0,
+            speed_mm_s: (1.0, 1.0),
+            single_wheel: false,
+            wiring_a: None,
+        }
+    }
+
     /// Whether any group joins nets on a side.
     pub fn joins(&self, side: usize) -> bool {
         self.groups.iter().any(|group| group.touched[side].len() > 1)

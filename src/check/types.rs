@@ -1029,6 +1029,24 @@ pub struct Finding {
     pub evidence: Evidence,
 }
 
+impl Finding {
+    /// A finding that is about nothing yet: no cuts, no blocks, no drivers.
+    pub fn bare(kind: Kind, class: Class, verdict: Verdict, evidence: Evidence) -> Finding {
+        Finding {
+            kind,
+            class,
+            verdict,
+            cuts: Vec::new(),
+            special: None,
+            blocks: Vec::new(),
+            selectors: Vec::new(),
+            drivers: Vec::new(),
+            vehicle: None,
+            evidence,
+        }
+    }
+}
+
 /// The result of a check.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Report {

@@ -13,20 +13,18 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             continue;
         }
         found.push(Finding {
-            kind: Kind::BlocksMerged,
-            class: Class::Fault,
-            verdict: Verdict::Caution,
-            cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.drivers.clone(),
-            special: None,
-            selectors: Vec::new(),
-            vehicle: None,
-            evidence: Evidence::Place {
-                run: labels[0].run,
-                at_mm: labels[0].at_mm,
-                length_mm: block.length_mm,
-            },
+            ..Finding::bare(
+                Kind::BlocksMerged,
+                Class::Fault,
+                Verdict::Caution,
+                Evidence::Place {
+                    run: labels[0].run,
+                    at_mm: labels[0].at_mm,
+                    length_mm: block.length_mm,
+                },
+            )
         });
     }
 }

@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 use super::super::{
     Class, Context, Evidence, Finding, Kind, Relation, Reversal, Situation, Verdict,
 };
-use super::{at_place, special};
+use super::{at_place, keep_graver, same_cuts, special, weight};
 use crate::crossing::path::ruler;
 use crate::layout::{CutId, RunId, SpecialId};
 
@@ -30,7 +30,6 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         }
         // One finding of a kind is enough at a cut (or at the cuts that one long vehicle bridges): the gravest.
         for finding in here {
-            let weight = |f: &Finding| (f.class, f.verdict);
             // What a vehicle does by itself is not told again of the train that it is in.
             let told = |f: &Finding| {
                 f.kind == finding.kind && f.cuts.contains(&cut) && weight(f) >= weight(&finding)
@@ -38,19 +37,12 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             if known.around.stands.iter().any(|s| s.by.train.is_some()) && found.iter().any(told) {
                 continue;
             }
-            let same = |f: &Finding| {
-                f.kind == finding.kind
-                    && f.cuts.len() == finding.cuts.len()
-                    && finding.cuts.iter().all(|cut| f.cuts.contains(cut))
-            };
-            match found[before..].iter_mut().find(|f| same(f)) {
-                Some(old) if weight(&finding) > weight(old) => *old = finding,
-                Some(_) => {}
-                None if finding.cuts.len() > 1 => match found.iter_mut().find(|f| same(f)) {
-                    Some(old) if weight(&finding) > weight(old) => *old = finding,
-                    Some(_) => {}
-                    None => found.push(finding),
-                },
+            let same = |f: &Finding| f.kind == finding.kind && same_cuts(f, &finding);
+            // What bridges several cuts may have been found at another of them.
+            let from = if finding.cuts.len() > 1 { 0 } else { before };
+            let here = found[before..].iter().position(same).map(|at| before + at);
+            match here.or_else(|| found[from..].iter().position(same).map(|at| from + at)) {
+                Some(at) => keep_graver(&mut found[at], finding),
                 None => found.push(finding),
             }
         }

@@ -27,20 +27,17 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let frogs = piece.nets.into_iter().filter(|&net| !fed(net));
         if let Some(vehicle) = stuck.filter(|_| frogs.into_iter().any(|net| told.insert(net))) {
             found.push(Finding {
-                kind: Kind::DeadSpot,
-                class: Class::Fault,
-                verdict: Verdict::Stall,
-                cuts: Vec::new(),
-                blocks: Vec::new(),
-                drivers: Vec::new(),
-                special: None,
-                selectors: Vec::new(),
                 vehicle: Some(vehicle),
-                evidence: Evidence::Place {
-                    run: piece.run,
-                    at_mm: (piece.from_mm + piece.to_mm) / 2.0,
-                    length_mm: piece.length_mm(),
-                },
+                ..Finding::bare(
+                    Kind::DeadSpot,
+                    Class::Fault,
+                    Verdict::Stall,
+                    Evidence::Place {
+                        run: piece.run,
+                        at_mm: (piece.from_mm + piece.to_mm) / 2.0,
+                        length_mm: piece.length_mm(),
+                    },
+                )
             });
         }
     }

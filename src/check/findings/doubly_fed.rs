@@ -25,19 +25,18 @@ fn in_other_positions(context: &Context, at: usize) -> Option<Finding> {
     let fights = standing(&there, drivers[0], drivers[1], true);
     let situation = fights.and_then(|standing| standing.worst.or(standing.now));
     Some(Finding {
-        kind: Kind::DoublyFed,
-        class: Class::Rule,
-        verdict: situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution)),
-        cuts: Vec::new(),
         blocks: vec![context.plan.blocks[at].id],
-        drivers,
-        special: None,
         selectors: told
             .iter()
             .map(|&(id, position)| SelectorAt { id: SelectorId::Device(id), position })
             .collect(),
-        vehicle: None,
-        evidence: Evidence::FightAt { situation: situation.map(Box::new), positions: told },
+        drivers,
+        ..Finding::bare(
+            Kind::DoublyFed,
+            Class::Rule,
+            situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution)),
+            Evidence::FightAt { situation: situation.map(Box::new), positions: told },
+        )
     })
 }
 
@@ -57,36 +56,32 @@ fn now(context: &Context, found: &mut Vec<Finding>) {
                 let verdict = situation.verdict.max(Verdict::Caution);
                 if worst.as_ref().is_none_or(|old| verdict > old.verdict) {
                     worst = Some(Finding {
-                        kind: Kind::DoublyFed,
-                        class: Class::Fault,
-                        verdict,
-                        cuts: Vec::new(),
                         blocks: vec![block.id],
                         drivers: vec![a, b],
-                        special: None,
-                        selectors: Vec::new(),
-                        vehicle: None,
-                        evidence: Evidence::Fight { situation: Box::new(situation), now },
+                        ..Finding::bare(
+                            Kind::DoublyFed,
+                            Class::Fault,
+                            verdict,
+                            Evidence::Fight { situation: Box::new(situation), now },
+                        )
                     });
                 }
             }
         }
         let piece = &context.plan.pieces[block.pieces[0]];
         found.push(worst.unwrap_or_else(|| Finding {
-            kind: Kind::DoublyFed,
-            class: Class::Fault,
-            verdict: Verdict::Caution,
-            cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.drivers.clone(),
-            special: None,
-            selectors: Vec::new(),
-            vehicle: None,
-            evidence: Evidence::Place {
-                run: piece.run,
-                at_mm: piece.from_mm,
-                length_mm: block.length_mm,
-            },
+            ..Finding::bare(
+                Kind::DoublyFed,
+                Class::Fault,
+                Verdict::Caution,
+                Evidence::Place {
+                    run: piece.run,
+                    at_mm: piece.from_mm,
+                    length_mm: block.length_mm,
+                },
+            )
         }));
     }
 }

@@ -35,10 +35,6 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         };
         told.extend([a, b]);
         found.push(Finding {
-            kind: Kind::CommonRailFight,
-            class,
-            verdict: situation.verdict,
-            cuts: Vec::new(),
             blocks: context
                 .plan
                 .blocks
@@ -47,10 +43,12 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 .map(|block| block.id)
                 .collect(),
             drivers: vec![a, b],
-            special: None,
-            selectors: Vec::new(),
-            vehicle: None,
-            evidence: Evidence::Fight { situation: Box::new(situation), now },
+            ..Finding::bare(
+                Kind::CommonRailFight,
+                class,
+                situation.verdict,
+                Evidence::Fight { situation: Box::new(situation), now },
+            )
         });
     }
 }

@@ -6,7 +6,7 @@ use super::super::situation::Known;
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, SideWord, Verdict};
 use super::at_cut;
 use crate::check::cut::Case;
-use crate::check::judge::{NumericGroup, NumericStand};
+use crate::check::judge::NumericStand;
 use crate::crossing::case::FLOOR_OHM;
 use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
 use crate::rails::{Plan, cut_place_mm};
@@ -137,18 +137,7 @@ fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<String, Verdic
             _ => Vec::new(),
         }
     });
-    let stand = NumericStand {
-        vehicle: 0,
-        groups: vec![NumericGroup {
-            touched,
-            wheel_ohm: (FLOOR_OHM, FLOOR_OHM),
-            loads: Vec::new(),
-        }],
-        length_mm: 1.0,
-        speed_mm_s: (1.0, 1.0),
-        single_wheel: false,
-        wiring_a: None,
-    };
+    let stand = NumericStand::of_metal(touched, FLOOR_OHM);
     let case = Case { stands: vec![stand], footings: Vec::new(), ..known.case.clone() };
     let key = format!("{case:?}");
     if let Some(&known) = remembered.get(&key) {

@@ -193,16 +193,5 @@ fn about(
         _ => None,
     };
     let drivers = drivers.into_iter().collect();
-    Finding {
-        kind,
-        class,
-        verdict,
-        cuts,
-        special: None,
-        blocks,
-        selectors: Vec::new(),
-        drivers,
-        vehicle,
-        evidence,
-    }
+    Finding { cuts, blocks, drivers, vehicle, ..Finding::bare(kind, class, verdict, evidence) }
 }

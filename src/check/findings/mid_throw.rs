@@ -58,16 +58,16 @@ fn of_special(context: &Context, special: &Special) -> Option<Finding> {
     let mut drivers = drivers.to_vec();
     drivers.dedup();
     Some(Finding {
-        kind: Kind::PointsMidThrow,
-        class: Class::Note,
-        verdict: situation.verdict.max(Verdict::Caution),
-        cuts: Vec::new(),
         special: Some(special.id),
         blocks,
         selectors: selectors.to_vec(),
         drivers,
-        vehicle: None,
-        evidence: Evidence::Standing { situation: Box::new(situation), now: false, more: 0 },
+        ..Finding::bare(
+            Kind::PointsMidThrow,
+            Class::Note,
+            situation.verdict.max(Verdict::Caution),
+            Evidence::Standing { situation: Box::new(situation), now: false, more: 0 },
+        )
     })
 }
 

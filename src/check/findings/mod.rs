@@ -89,12 +89,22 @@ pub fn add_positions(context: &Context, found: &mut Vec<Finding>) {
         let same = |f: &Finding| {
             f.kind == finding.kind && same_cuts(f, &finding) && f.special == finding.special
         };
-        let weight = |f: &Finding| (f.class, f.verdict);
         match found.iter_mut().find(|f| same(f)) {
-            Some(old) if weight(&finding) > weight(old) => *old = finding,
-            Some(_) => {}
+            Some(old) => keep_graver(old, finding),
             None => found.push(finding),
         }
+    }
+}
+
+/// How a finding weighs beside another of the same kind at the same place.
+fn weight(finding: &Finding) -> (Class, Verdict) {
+    (finding.class, finding.verdict)
+}
+
+/// Of two findings of one kind at one place the graver one is told.
+fn keep_graver(old: &mut Finding, new: Finding) {
+    if weight(&new) > weight(old) {
+        *old = new;
     }
 }
 
@@ -133,18 +143,7 @@ fn of_drivers(
     drivers: Vec<DriverId>,
     evidence: Evidence,
 ) -> Finding {
-    Finding {
-        kind,
-        class,
-        verdict,
-        cuts: Vec::new(),
-        special: None,
-        blocks,
-        selectors: Vec::new(),
-        drivers,
-        vehicle: None,
-        evidence,
-    }
+    Finding { blocks, drivers, ..Finding::bare(kind, class, verdict, evidence) }
 }
 
 /// A finding at a cut, about the two blocks there and the drivers of its two sides.
@@ -199,15 +198,11 @@ fn at_place(
     };
     let cuts = Vec::new();
     Finding {
-        kind,
-        class,
-        verdict,
         cuts,
-        special: None,
         blocks,
         selectors,
         drivers,
         vehicle,
-        evidence,
+        ..Finding::bare(kind, class, verdict, evidence)
     }
 }

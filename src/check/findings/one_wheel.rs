@@ -266,26 +266,27 @@ fn at_place(
         let blocks = plan.blocks.iter();
         let blocks = blocks.filter(|block| drivers.iter().any(|d| block.drivers.contains(d)));
         let finding = Finding {
-            kind: match place.narrow {
-                Narrow::OpenPoint => Kind::OpenPoint,
-                Narrow::BeyondFrog | Narrow::BeforeFrog => Kind::WheelBridgesFrog,
-            },
-            class: Class::Note,
-            verdict: situation.verdict,
-            cuts: Vec::new(),
             special: Some(special.id),
             blocks: blocks.map(|block| block.id).collect(),
             selectors: vec![SelectorAt { id: points, position }],
             drivers,
             vehicle: situation.vehicle,
-            evidence: Evidence::OneWheel {
-                situation: Box::new(situation),
-                narrow: place.narrow,
-                now,
-                apart_mm,
-                needs_mm: bridging[by].needs_mm,
-                stretch_mm: bridging[by].stretch_mm,
-            },
+            ..Finding::bare(
+                match place.narrow {
+                    Narrow::OpenPoint => Kind::OpenPoint,
+                    Narrow::BeyondFrog | Narrow::BeforeFrog => Kind::WheelBridgesFrog,
+                },
+                Class::Note,
+                situation.verdict,
+                Evidence::OneWheel {
+                    situation: Box::new(situation),
+                    narrow: place.narrow,
+                    now,
+                    apart_mm,
+                    needs_mm: bridging[by].needs_mm,
+                    stretch_mm: bridging[by].stretch_mm,
+                },
+            )
         };
         worst = Some((finding, peak_a));
     }

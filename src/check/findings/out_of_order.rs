@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::super::cut::{Case, Set};
-use super::super::judge::{Bench, Judged, NumericGroup, NumericStand};
+use super::super::judge::{Bench, Judged, NumericStand};
 use super::super::{BlockId, Class, Context, Evidence, Finding, GuardId, Kind, Trips, Verdict};
 use super::reversers::upwards;
 use crate::crossing::case::{FLOOR_OHM, Names, Stage, Wiring};
@@ -29,23 +29,21 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
     }
     for (_, (disorder, blocks)) in seen {
         found.push(Finding {
-            kind: Kind::TripOutOfOrder,
-            class: Class::Fault,
-            verdict: disorder.verdict,
-            cuts: Vec::new(),
             blocks,
             drivers: vec![disorder.driver],
-            special: None,
-            selectors: Vec::new(),
-            vehicle: None,
-            evidence: Evidence::OutOfOrder {
-                lower: disorder.lower,
-                upper: disorder.upper,
-                amps: disorder.amps,
-                lower_s: disorder.lower_s,
-                upper_s: disorder.upper_s,
-                takes_down: behind(context, disorder.upper),
-            },
+            ..Finding::bare(
+                Kind::TripOutOfOrder,
+                Class::Fault,
+                disorder.verdict,
+                Evidence::OutOfOrder {
+                    lower: disorder.lower,
+                    upper: disorder.upper,
+                    amps: disorder.amps,
+                    lower_s: disorder.lower_s,
+                    upper_s: disorder.upper_s,
+                    takes_down: behind(context, disorder.upper),
+                },
+            )
         });
     }
 }
@@ -86,18 +84,7 @@ fn disorders(context: &Context, block: usize, driver: DriverId) -> Vec<Disorder>
     let reachable = drive::reachable(&case.controls[own].driver);
     let Some(&word) = reachable.iter().find(|word| live(word)) else { return Vec::new() };
     // Both rails meet in one star.
-    let stand = NumericStand {
-        vehicle: 0,
-        groups: vec![NumericGroup {
-            touched: [vec![(left, 1), (right, 1)], Vec::new()],
-            wheel_ohm: (FLOOR_OHM, FLOOR_OHM),
-            loads: Vec::new(),
-        }],
-        length_mm: 1.0,
-        speed_mm_s: (1.0, 1.0),
-        single_wheel: false,
-        wiring_a: None,
-    };
+    let stand = NumericStand::of_metal([vec![(left, 1), (right, 1)], Vec::new()], FLOOR_OHM);
     let (judged, limited) = shorted(&case, own, (word, 1.0), &stand);
     if judged.drivers.is_empty() {
         return Vec::new();

@@ -4,17 +4,14 @@
 
 use super::super::situation::Known;
 use super::super::{Class, Context, Evidence, Finding, Kind, Relation, Verdict};
-use super::{at_place, crossing};
-use crate::layout::Work;
+use super::{at_place, crossing, keep_graver};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     for straddle in &context.straddles {
         let mut here: Vec<Finding> = Vec::new();
         for known in &straddle.known {
-            let bridge =
-                context.layout.specials.get(&straddle.special).is_some_and(|s| {
-                    matches!(s.work, Work::Turntable { .. } | Work::Traverser { .. })
-                });
+            let special = context.layout.specials.get(&straddle.special);
+            let bridge = special.is_some_and(|s| s.work.bridge().is_some());
             // A road that is set against has no driver of its own: the rails of both sides are the neighbour's.
             let one_driver = match known.case.sides {
                 [Some(a), Some(b)] => a == b,
@@ -29,10 +26,8 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         for finding in here {
             let finding = Finding { special: Some(straddle.special), ..finding };
             let same = |f: &Finding| f.kind == finding.kind && f.special == finding.special;
-            let weight = |f: &Finding| (f.class, f.verdict);
             match found.iter_mut().find(|f| same(f)) {
-                Some(old) if weight(&finding) > weight(old) => *old = finding,
-                Some(_) => {}
+                Some(old) => keep_graver(old, finding),
                 None => found.push(finding),
             }
         }

@@ -51,16 +51,13 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
     }
     if !unfinished.is_empty() {
         found.push(Finding {
-            kind: Kind::SearchNotExhausted,
-            class: Class::Note,
-            verdict: Verdict::Caution,
-            cuts: Vec::new(),
-            special: None,
-            blocks: Vec::new(),
-            selectors: Vec::new(),
             drivers: unfinished.into_iter().collect(),
-            vehicle: None,
-            evidence: Evidence::NotExhausted,
+            ..Finding::bare(
+                Kind::SearchNotExhausted,
+                Class::Note,
+                Verdict::Caution,
+                Evidence::NotExhausted,
+            )
         });
     }
 }
@@ -200,15 +197,15 @@ fn tell(
         .map(|block| block.id)
         .collect();
     found.push(Finding {
-        kind,
-        class,
-        verdict: situation.verdict.max(Verdict::Caution),
-        cuts: Vec::new(),
         special,
         blocks,
         selectors,
         drivers,
-        vehicle: None,
-        evidence: Evidence::Standing { situation: Box::new(situation), now: is_now, more },
+        ..Finding::bare(
+            kind,
+            class,
+            situation.verdict.max(Verdict::Caution),
+            Evidence::Standing { situation: Box::new(situation), now: is_now, more },
+        )
     });
 }

@@ -11,16 +11,13 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let (forward, reverse) = (runs_backwards(idle, false), runs_backwards(idle, true));
         if forward || reverse {
             found.push(Finding {
-                kind: Kind::ThrottleBackwards,
-                class: Class::Fault,
-                verdict: Verdict::Caution,
-                cuts: Vec::new(),
-                blocks: Vec::new(),
                 drivers: vec![driver.id],
-                special: None,
-                selectors: Vec::new(),
-                vehicle: None,
-                evidence: Evidence::Backwards { driver: driver.id, forward, reverse },
+                ..Finding::bare(
+                    Kind::ThrottleBackwards,
+                    Class::Fault,
+                    Verdict::Caution,
+                    Evidence::Backwards { driver: driver.id, forward, reverse },
+                )
             });
         }
     }

@@ -66,16 +66,14 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         };
         let blind = Blind::LooksElsewhere { carried_a: seen.carried_a, sensed_a: seen.sensed_a };
         found.push(Finding {
-            kind: Kind::TripNeverActs,
-            class,
-            verdict,
             cuts: seen.cuts,
-            blocks: Vec::new(),
             drivers: vec![driver],
-            special: None,
-            selectors: Vec::new(),
-            vehicle: None,
-            evidence: Evidence::Blind { driver, threshold_a: seen.threshold_a, blind },
+            ..Finding::bare(
+                Kind::TripNeverActs,
+                class,
+                verdict,
+                Evidence::Blind { driver, threshold_a: seen.threshold_a, blind },
+            )
         });
     }
 }

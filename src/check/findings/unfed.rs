@@ -31,20 +31,18 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let kind = if block.half_drivers.is_empty() { Kind::Unfed } else { Kind::HalfFed };
         let Some(piece) = pieces().find(|p| p.length_mm() > 0.0) else { continue };
         found.push(Finding {
-            kind,
-            class: Class::Fault,
-            verdict: Verdict::Stall,
-            cuts: Vec::new(),
             blocks: vec![block.id],
             drivers: block.half_drivers.clone(),
-            special: None,
-            selectors: Vec::new(),
-            vehicle: None,
-            evidence: Evidence::Place {
-                run: piece.run,
-                at_mm: (piece.from_mm + piece.to_mm) / 2.0,
-                length_mm: block.length_mm,
-            },
+            ..Finding::bare(
+                kind,
+                Class::Fault,
+                Verdict::Stall,
+                Evidence::Place {
+                    run: piece.run,
+                    at_mm: (piece.from_mm + piece.to_mm) / 2.0,
+                    length_mm: block.length_mm,
+                },
+            )
         });
     }
 }

@@ -32,22 +32,21 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         let open_v = open_v(coin);
         let (load_a, vehicle) = working_load(context.layout, open_v);
         found.push(Finding {
-            kind: Kind::VoltDrop,
-            class: Class::Note,
-            verdict: Verdict::Caution,
-            cuts: Vec::new(),
             blocks: coins.iter().map(|coin| context.plan.blocks[coin.at.block].id).collect(),
             drivers: vec![driver],
-            special: None,
-            selectors: Vec::new(),
             vehicle,
-            evidence: Evidence::Drop {
-                run: coin.at.run,
-                at_mm: coin.at.at_mm,
-                load_a,
-                wires_ohm: coin.result.wires_ohm,
-                open_v,
-            },
+            ..Finding::bare(
+                Kind::VoltDrop,
+                Class::Note,
+                Verdict::Caution,
+                Evidence::Drop {
+                    run: coin.at.run,
+                    at_mm: coin.at.at_mm,
+                    load_a,
+                    wires_ohm: coin.result.wires_ohm,
+                    open_v,
+                },
+            )
         });
     }
 }
