@@ -3,6 +3,7 @@
 //! A [`Case`] has numbers and no identities, so that equal surroundings give equal cases and a result can be kept. What
 //! belongs to what stands beside it, in [`Surroundings`].
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::crossing::assemble::{GroupTouch, NumericLoad};
@@ -386,51 +387,70 @@ fn pickups_behind<'a>(
         .fold((f64::INFINITY, 0.0_f64), |(first, last), b| (first.min(b), last.max(b)))
 }
 
-/// The rakes of all trains.
-fn rakes(layout: &Layout) -> Vec<(TrainId, Rake)> {
-    layout.trains.values().map(|train| (train.id, rake::coupled(layout, train))).collect()
+/// What rolls on a layout, worked out once for all its cuts.
+pub struct Stock<'a> {
+    /// Vehicles; what stands in where the layout has none has no identity.
+    vehicles: Vec<(Option<VehicleId>, Cow<'a, Vehicle>)>,
+    /// Trains as they are coupled.
+    trains: Vec<(TrainId, Rake)>,
+    /// Vehicles whose pickups are joined to another's in some train: they never run without it.
+    pub never_alone: BTreeSet<VehicleId>,
 }
 
-/// Vehicles whose pickups are joined to another's in some train: they never run without it.
-pub fn never_alone(layout: &Layout) -> BTreeSet<VehicleId> {
-    rakes(layout)
-        .into_iter()
-        .flat_map(|(_, rake)| rake.groups)
-        .filter(|group| group.vehicles.len() > 1)
-        .flat_map(|group| group.vehicles)
-        .collect()
-}
+impl Stock<'_> {
+    /// The stock of a layout.
+    pub fn of(layout: &Layout) -> Stock<'_> {
+        let mut vehicles: Vec<_> =
+            layout.vehicles.values().map(|v| (Some(v.id), Cow::Borrowed(v))).collect();
+        if vehicles.is_empty() {
+            vehicles.push((None, Cow::Owned(stand_in())));
+        }
+        let trains: Vec<(TrainId, Rake)> =
+            layout.trains.values().map(|train| (train.id, rake::coupled(layout, train))).collect();
+        let groups = trains.iter().flat_map(|(_, rake)| &rake.groups);
+        let never_alone = groups
+            .filter(|group| group.vehicles.len() > 1)
+            .flat_map(|group| group.vehicles.iter().copied())
+            .collect();
+        Stock { vehicles, trains, never_alone }
+    }
 
-/// How far vehicles and trains reach over a place, mm.
-pub fn reach_mm(layout: &Layout) -> f64 {
-    let longest = layout.vehicles.values().map(|v| v.length_mm).fold(0.0, f64::max);
-    let longest = if layout.vehicles.is_empty() { stand_in().length_mm } else { longest };
-    rakes(layout).iter().map(|(_, rake)| rake.length_mm).fold(longest, f64::max) + 1.0
+    fn longest_vehicle_mm(&self) -> f64 {
+        self.vehicles.iter().map(|(_, vehicle)| vehicle.length_mm).fold(0.0, f64::max)
+    }
+
+    fn longest_train_mm(&self) -> f64 {
+        self.trains.iter().map(|(_, rake)| rake.length_mm).fold(0.0, f64::max)
+    }
+
+    /// How far any of it reaches over a place, mm.
+    pub fn reach_mm(&self) -> f64 {
+        self.longest_vehicle_mm().max(self.longest_train_mm()) + 1.0
+    }
 }
 
 /// Collects the case of a cut, of all vehicles by themselves.
 pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
-    let reach_mm = reach_mm(layout) + cut.stagger_mm.abs();
-    Some(vehicles_at(layout, plan, &places::of_cut(layout, plan, cut, reach_mm)?))
+    let stock = Stock::of(layout);
+    let reach_mm = stock.reach_mm() + cut.stagger_mm.abs();
+    let place = places::of_cut(layout, plan, cut, reach_mm)?;
+    Some(vehicles_at(layout, plan, &stock, &place))
 }
 
 /// Collects the case of a place, of all vehicles by themselves.
-pub fn vehicles_at(layout: &Layout, plan: &Plan, place: &Place) -> (Case, Surroundings) {
-    let spare;
-    let vehicles: Vec<(Option<VehicleId>, &Vehicle)> = if layout.vehicles.is_empty() {
-        spare = stand_in();
-        vec![(None, &spare)]
-    } else {
-        layout.vehicles.values().map(|v| (Some(v.id), v)).collect()
-    };
-    let longest = vehicles.iter().map(|(_, v)| v.length_mm).fold(0.0, f64::max);
-    let near = near(place, longest);
+pub fn vehicles_at(
+    layout: &Layout,
+    plan: &Plan,
+    stock: &Stock,
+    place: &Place,
+) -> (Case, Surroundings) {
+    let near = near(place, stock.longest_vehicle_mm());
     let cut_mm = place.gaps_mm;
-    let coupled = never_alone(layout);
 
     let mut stands: Vec<Drawn> = Vec::new();
     let mut footings: Vec<Foot> = Vec::new();
-    for (number, &(id, vehicle)) in vehicles.iter().enumerate() {
+    for (number, (id, vehicle)) in stock.vehicles.iter().enumerate() {
+        let id = *id;
         let by = Stander { vehicle: id, train: None, length_mm: vehicle.length_mm };
         let alone = rake::alone(vehicle);
         for facing in Facing::BOTH {
@@ -440,7 +460,8 @@ pub fn vehicles_at(layout: &Layout, plan: &Plan, place: &Place) -> (Case, Surrou
             } else {
                 Vec::new()
             };
-            if vehicle.load != Load::Nothing && id.is_none_or(|id| !coupled.contains(&id)) {
+            if vehicle.load != Load::Nothing && id.is_none_or(|id| !stock.never_alone.contains(&id))
+            {
                 stand_on(&mut footings, by, facing, &intervals, vehicle.contact_ohm.low);
             }
             for stand in contacts::stands(&near, cut_mm, vehicle, facing, &intervals) {
@@ -477,15 +498,18 @@ pub fn vehicles_at(layout: &Layout, plan: &Plan, place: &Place) -> (Case, Surrou
 
 /// Collects the case of a place of what trains do there beyond what their vehicles do by themselves. `None` if that is
 /// nothing.
-pub fn trains_at(layout: &Layout, plan: &Plan, place: &Place) -> Option<(Case, Surroundings)> {
-    let rakes = rakes(layout);
-    let longest = rakes.iter().map(|(_, rake)| rake.length_mm).fold(0.0, f64::max);
-    let near = near(place, longest);
+pub fn trains_at(
+    layout: &Layout,
+    plan: &Plan,
+    stock: &Stock,
+    place: &Place,
+) -> Option<(Case, Surroundings)> {
+    let near = near(place, stock.longest_train_mm());
     let cut_mm = place.gaps_mm;
     let mut stands: Vec<Drawn> = Vec::new();
     let mut footings: Vec<Foot> = Vec::new();
     let mut left_out = 0;
-    for (number, (id, rake)) in rakes.iter().enumerate() {
+    for (number, (id, rake)) in stock.trains.iter().enumerate() {
         let by = Stander { vehicle: None, train: Some(*id), length_mm: rake.length_mm };
         for facing in Facing::BOTH {
             for group in rake.groups.iter().filter(|g| g.vehicles.len() > 1) {

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
 
-use super::cut::{self, Case, CutResult, Surroundings};
+use super::cut::{self, Case, CutResult, Stock, Surroundings};
 use super::places::{self, Boundary, Place};
 use super::situation::Known;
 use super::types::SelectorAt;
@@ -92,11 +92,16 @@ impl Gathered {
 }
 
 /// Collects and solves; `remembered` becomes what this layout needed.
-pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Memory<CutResult>) -> Gathered {
-    let reach_mm = cut::reach_mm(layout);
+pub(super) fn gather(
+    layout: &Layout,
+    plan: &Arc<Plan>,
+    remembered: &mut Memory<CutResult>,
+) -> Gathered {
+    let stock = Stock::of(layout);
+    let reach_mm = stock.reach_mm();
     let mut plans = Plans {
         layout,
-        all: vec![(Positions::default(), Arc::new(plan.clone()))],
+        all: vec![(Positions::default(), Arc::clone(plan))],
         index: BTreeMap::from([(Positions::default(), 0)]),
     };
     let mut jobs: Vec<Job> = Vec::new();
@@ -116,7 +121,7 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Memory<CutRe
             let Some(place) = places::of_cut(layout, &plan, cut, reach_mm) else { continue };
             let selectors = positions_of(layout, &plans.all[set].0, &near.tried);
             let whose = Whose::Cut(cut.id);
-            for job in jobs_at(layout, &plan, &place, set, whose, &selectors) {
+            for job in jobs_at(layout, &plan, &stock, &place, set, whose, &selectors) {
                 // Positions that change nothing here have nothing to say.
                 if seen.insert(job.key.clone()) {
                     jobs.push(job);
@@ -142,11 +147,11 @@ pub(super) fn gather(layout: &Layout, plan: &Plan, remembered: &mut Memory<CutRe
             {
                 let whose = Whose::Straddle(straddles.len());
                 straddles.push((set, special.id, against));
-                jobs.extend(jobs_at(layout, &plan, &place, set, whose, &selectors));
+                jobs.extend(jobs_at(layout, &plan, &stock, &place, set, whose, &selectors));
             }
         }
     }
-    let cases: Vec<&Case> = jobs.iter().map(|job| &job.case).collect();
+    let cases: Vec<(&str, &Case)> = jobs.iter().map(|job| (&*job.key, &job.case)).collect();
     let results = solved(remembered, &cases, Case::solve);
 
     let count = plans.all.len();
@@ -188,13 +193,14 @@ fn positions_of(layout: &Layout, positions: &Positions, tried: &[SelectorId]) ->
 fn jobs_at(
     layout: &Layout,
     plan: &Plan,
+    stock: &Stock,
     place: &Place,
     set: usize,
     whose: Whose,
     selectors: &[SelectorAt],
 ) -> Vec<Job> {
-    let trains = (!layout.trains.is_empty()).then(|| cut::trains_at(layout, plan, place)).flatten();
-    std::iter::once((false, cut::vehicles_at(layout, plan, place)))
+    let trains = cut::trains_at(layout, plan, stock, place);
+    std::iter::once((false, cut::vehicles_at(layout, plan, stock, place)))
         .chain(trains.map(|found| (true, found)))
         .map(|(train, (case, around))| Job {
             set,

@@ -96,7 +96,9 @@ impl Context<'_> {
             .flat_map(|(at, block)| block.drivers.iter().map(move |&driver| (at, driver)))
             .filter_map(|(at, driver)| coin::coin_of(layout, plan, &self.lengths, at, driver, None))
             .collect();
-        let cases: Vec<&CoinCase> = found.iter().map(|(case, _)| case).collect();
+        let keys: Vec<String> = found.iter().map(|(case, _)| format!("{case:?}")).collect();
+        let cases: Vec<(&str, &CoinCase)> =
+            keys.iter().zip(&found).map(|(key, (case, _))| (&**key, case)).collect();
         let results = solved(memory, &cases, CoinCase::solve);
         let coins = found.into_iter().zip(results);
         self.coins = coins.map(|((case, at), result)| Coin { at, case, result }).collect();
@@ -129,16 +131,11 @@ pub const STAND_IN_MM: f64 = 210.0;
 impl Checker {
     /// Checks a layout.
     pub fn check(&mut self, layout: &Layout) -> Report {
-        let plan = Plan::derive(layout);
-        self.check_plan(layout, &plan)
-    }
-
-    /// Checks a layout whose plan is at hand.
-    pub fn check_plan(&mut self, layout: &Layout, plan: &Plan) -> Report {
-        let mut gathered = gather(layout, plan, &mut self.remembered);
+        let plan = Arc::new(Plan::derive(layout));
+        let mut gathered = gather(layout, &plan, &mut self.remembered);
         let held = std::mem::take(&mut gathered.held);
         let mut contexts = gathered.contexts(layout);
-        let loops = Arc::new(Loops::derive(layout, plan));
+        let loops = Arc::new(Loops::derive(layout, &plan));
         for context in &mut contexts {
             context.loops = Arc::clone(&loops);
         }
@@ -178,25 +175,24 @@ impl Checker {
     }
 }
 
-/// Results of cases, in their order: remembered ones, and the others solved. What is not needed is forgotten: the memory
-/// stays as large as the layout.
-fn solved<C: Sync + std::fmt::Debug, R: Send + Sync>(
+/// Results of cases, each with its content as a key, in their order: remembered ones, and the others solved. What is not
+/// needed is forgotten: the memory stays as large as the layout.
+fn solved<C: Sync, R: Send + Sync>(
     memory: &mut Memory<R>,
-    cases: &[&C],
+    cases: &[(&str, &C)],
     solve: fn(&C) -> R,
 ) -> Vec<Arc<R>> {
-    let keys: Vec<String> = cases.iter().map(|case| format!("{case:?}")).collect();
     let mut used: Memory<R> = HashMap::new();
     let mut missing: BTreeMap<&str, usize> = BTreeMap::new();
-    for (at, key) in keys.iter().enumerate() {
+    for (at, &(key, _)) in cases.iter().enumerate() {
         match memory.get(key) {
-            Some(result) => drop(used.insert(key.clone(), Arc::clone(result))),
+            Some(result) => drop(used.insert(key.to_owned(), Arc::clone(result))),
             None => drop(missing.entry(key).or_insert(at)),
         }
     }
-    let new = solve_all(&missing.values().map(|&at| cases[at]).collect::<Vec<_>>(), solve);
+    let new = solve_all(&missing.values().map(|&at| cases[at].1).collect::<Vec<_>>(), solve);
     used.extend(missing.into_keys().map(str::to_owned).zip(new));
-    let results = keys.iter().filter_map(|key| used.get(key).map(Arc::clone)).collect();
+    let results = cases.iter().filter_map(|(key, _)| used.get(*key).map(Arc::clone)).collect();
     *memory = used;
     results
 }

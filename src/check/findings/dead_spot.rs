@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use super::super::cut::never_alone;
+use super::super::cut::Stock;
 use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
 use crate::crossing::contacts::{Facing, all_intervals};
 use crate::crossing::path::ruler_at;
@@ -45,7 +45,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 
 /// What runs: vehicles by themselves, and trains for the vehicles that never do.
 fn rakes(context: &Context) -> Vec<Rake> {
-    let coupled = never_alone(context.layout);
+    let coupled = Stock::of(context.layout).never_alone;
     let alone = context.layout.vehicles.values().filter(|v| !coupled.contains(&v.id));
     let mut rakes: Vec<Rake> = alone.map(rake::alone).collect();
     rakes.extend(context.layout.trains.values().map(|train| {
