@@ -115,7 +115,7 @@ pub(super) fn gather(
             let set = plans.of(positions);
             let plan = Arc::clone(&plans.all[set].1);
             // Positions that short a driver with no train at all are told as such.
-            if set > 0 && shorts_a_driver(&plan) {
+            if set > 0 && !plan.shorted().is_empty() {
                 continue;
             }
             let Some(place) = places::of_cut(layout, &plan, cut, reach_mm) else { continue };
@@ -177,13 +177,6 @@ pub(super) fn gather(
         straddles: by_plan,
         held,
     }
-}
-
-/// Whether some driver's two poles stand on one net.
-fn shorts_a_driver(plan: &Plan) -> bool {
-    plan.nets.iter().any(|net| {
-        net.legs.iter().any(|p| p.is_p && net.legs.iter().any(|m| !m.is_p && m.driver == p.driver))
-    })
 }
 
 fn positions_of(layout: &Layout, positions: &Positions, tried: &[SelectorId]) -> Vec<SelectorAt> {

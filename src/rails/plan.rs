@@ -1,6 +1,6 @@
 //! The plan of a layout with its selectors in given positions: nets, blocks and what feeds them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::anatomy::bridge_exchanged;
@@ -270,6 +270,17 @@ impl Plan {
             grid,
             metal,
         }
+    }
+
+    /// Drivers whose two poles stand on one net.
+    pub fn shorted(&self) -> BTreeSet<DriverId> {
+        let mut shorted = BTreeSet::new();
+        for net in &self.nets {
+            let poles = |p: bool| net.legs.iter().filter(move |leg| leg.is_p == p);
+            let on_m: BTreeSet<DriverId> = poles(false).map(|leg| leg.driver).collect();
+            shorted.extend(poles(true).map(|leg| leg.driver).filter(|d| on_m.contains(d)));
+        }
+        shorted
     }
 
     /// What meets behind the rails.

@@ -125,23 +125,19 @@ fn devices_behind(layout: &Layout, origin: Option<Origin>) -> BTreeSet<DeviceId>
     seen
 }
 
-/// Every set of positions of some selectors, that in which all stand now first.
+/// Every set of positions of some selectors, that in which all stand now first. A contact that stands apart from its points
+/// now goes with them in all others.
 pub fn sets(layout: &Layout, selectors: &[SelectorId]) -> Vec<Positions> {
-    let mut all: BTreeMap<Positions, ()> = BTreeMap::from([(Positions::default(), ())]);
+    let mut all = BTreeSet::from([Positions::default()]);
     for &selector in selectors {
-        let before: Vec<Positions> = all.into_keys().collect();
-        all = before
-            .into_iter()
-            .flat_map(|set| {
-                (0..selector.positions(layout)).map(move |position| {
-                    let mut set = set.clone();
-                    set.throw(layout, selector, position);
-                    (set, ())
-                })
-            })
-            .collect();
+        for set in all.clone() {
+            all.extend((0..selector.positions(layout)).map(|position| {
+                let mut set = set.clone();
+                set.throw(layout, selector, position);
+                set
+            }));
+        }
     }
-    let mut sets: Vec<Positions> = all.into_keys().collect();
-    sets.sort_by_key(|set| !set.is_now());
-    sets
+    // Nothing thrown is the least of them.
+    all.into_iter().collect()
 }

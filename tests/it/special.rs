@@ -438,3 +438,23 @@ fn special_work_by_itself_is_clear() {
         assert_eq!(report.verdict, Verdict::Clear, "{frog}: {:#?}", report.findings);
     }
 }
+
+#[test]
+fn a_contact_that_stands_apart_now_is_judged_as_it_stands() {
+    // Points for the straight road, the contact still for the other: what is set now must be judged, at the special work
+    // and at a cut near it, and not only what would be if the contact followed.
+    let apart = ", contact: (position: 1)";
+    let wrong = of_kind(&yard("Switched", apart, "", ""), Kind::FrogWiredWrong);
+    let [one] = &wrong[..] else { panic!("{wrong:#?}") };
+    let Evidence::Crossing { now, .. } = &one.evidence else { panic!("{one:#?}") };
+    assert_eq!((one.class, one.verdict, *now), (Class::Fault, Verdict::Short, true));
+    // The gap is 50 mm before the points, and the block beyond it is theirs.
+    let cut = r#", cuts: [(id: "c1", run: "r1", at_mm: 950, rails: Both)]"#;
+    let report = check(&yard("Switched", apart, "", cut));
+    assert_eq!(report.cuts.len(), 1);
+    // One metal with a contact that stands apart is a short with no train.
+    let standing = of_kind(&yard("PowerRoutingWithContact", apart, "", ""), Kind::FrogWiredWrong);
+    let shorts =
+        standing.iter().filter(|f| matches!(f.evidence, Evidence::Standing { now: true, .. }));
+    assert_eq!(shorts.count(), 1, "{standing:#?}");
+}

@@ -46,6 +46,7 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
             of_two_drivers(context, &paths, [a, b], sets, &mut asked, found);
         }
     }
+    contacts_apart(context, found);
     if asked >= MOST_ASKED {
         unfinished.extend(&drivers);
     }
@@ -65,6 +66,29 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
 /// Whether the metal of some loop joins its own two rails: told as the loop that it is.
 fn loops_join(context: &Context) -> bool {
     context.loops.cycles.iter().any(Cycle::is_joined)
+}
+
+/// A contact that stands apart from its points now is in none of the positions that are searched: points take theirs with
+/// them. What it shorts as it stands is seen in the plan.
+fn contacts_apart(context: &Context, found: &mut Vec<Finding>) {
+    let specials = context.layout.specials.values();
+    let apart: Vec<(SelectorId, u32)> = specials
+        .filter(|s| s.contact_position() != s.position)
+        .map(|s| (SelectorId::Contact(s.id), s.contact_position()))
+        .collect();
+    if apart.is_empty() {
+        return;
+    }
+    for driver in context.plan.shorted() {
+        let told = |f: &Finding| {
+            matches!(f.evidence, Evidence::Standing { now: true, .. }) && f.drivers == [driver]
+        };
+        if !found.iter().any(told) {
+            let now = Positions::default();
+            let kind = Kind::FrogWiredWrong;
+            tell(context, kind, [driver, driver], now, apart.clone(), 0, found);
+        }
+    }
 }
 
 fn ask(

@@ -82,10 +82,13 @@ pub fn selector_name(layout: &Layout, selector: SelectorId) -> String {
         if name.is_empty() { format!("{word} {id}") } else { format!("{word} {name}") }
     };
     match selector {
-        SelectorId::Points(id) | SelectorId::Contact(id) => match layout.specials.get(&id) {
+        SelectorId::Points(id) => match layout.specials.get(&id) {
             Some(s) => named(s.work.word(), &s.name, id.to_string()),
             None => id.to_string(),
         },
+        SelectorId::Contact(id) => {
+            format!("the contact of {}", selector_name(layout, SelectorId::Points(id)))
+        }
         SelectorId::Device(id) => match layout.devices.get(&id) {
             Some(d) => named(d.kind.word(), &d.name, id.to_string()),
             None => id.to_string(),
