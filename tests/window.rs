@@ -47,6 +47,16 @@ fn press(window: &mut Window, name: &str) {
     window.run();
 }
 
+/// Opens a sample by its file.
+fn sample(name: &str) -> Window {
+    let mut w = window();
+    open(
+        &mut w,
+        &Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("sample-layouts/{name}.gapwright")),
+    );
+    w
+}
+
 /// Sets a number.
 #[track_caller]
 fn set(window: &mut Window, name: &str, value: f64) {

@@ -718,6 +718,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         painter: ui.painter_at(rect),
         places: super::paint::Places { camera: app.camera, canvas: rect, layout: &layout, derived },
         report: &app.check.latest.report,
+        rounds: super::rounds::open(app),
         selection: &app.selection,
         hovered,
         preview,
@@ -739,6 +740,20 @@ fn nodes(ui: &Ui, app: &mut App) {
     let layout = app.doc.layout();
     let places = scene_geometry(app);
     let tags = places.feed_tags();
+    for (n, round) in super::rounds::open(app).iter().enumerate() {
+        let lines = places.loop_lines(n, round);
+        let Some(first) = lines.first().and_then(|line| line.first()) else { continue };
+        let mut rect = Rect::from_min_max(*first, *first);
+        lines.iter().flatten().for_each(|at| rect.extend_with(*at));
+        let rect = rect.intersect(view);
+        if !rect.is_positive() {
+            continue;
+        }
+        let node = ui.interact(rect, Id::unique(("loop", n)), Sense::hover());
+        let long = super::camera::length_words(round.length_mm);
+        let name = format!("Loop {} on the plan, {long} once round", n + 1);
+        node.widget_info(|| WidgetInfo::labeled(Role::Label, true, &name));
+    }
     let mut shown = 0;
     for id in order(layout) {
         let Some(at) = places.node_place(&tags, id) else { continue };

@@ -13,6 +13,8 @@ use crate::rails::{Plan, polarity_now};
 /// Geometry and nets of one state of the layout.
 #[derive(Debug, Default)]
 pub struct Derived {
+    /// Nets and blocks.
+    pub plan: Plan,
     /// Centre lines.
     pub curves: BTreeMap<RunId, Curve>,
     /// Boxes around the centre lines: least and largest corner, mm.
@@ -80,6 +82,7 @@ impl Derived {
                 }
             }
         }
+        derived.plan = plan;
         derived
     }
 
@@ -115,8 +118,12 @@ impl Derived {
 
     /// The corners of everything drawn.
     pub fn bounds(&self) -> Option<(World, World)> {
-        self.boxes
-            .values()
+        Self::hull(self.boxes.values())
+    }
+
+    /// The box around boxes.
+    pub fn hull<'a>(boxes: impl Iterator<Item = &'a (World, World)>) -> Option<(World, World)> {
+        boxes
             .copied()
             .reduce(|(a, b), (c, d)| ((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1))))
     }

@@ -7,6 +7,7 @@ use eframe::egui::{self, Frame, Margin, Role, Sense, Stroke, Ui, WidgetInfo};
 use super::App;
 use super::marks::mark_ui;
 use super::names;
+use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, heading, small, strong, tokens};
 use crate::check::{BlockId, Class, Evidence, Finding, Kind, SelectorAt, Verdict};
 use crate::layout::{CutId, EntityId, SpecialId, VehicleId};
@@ -172,6 +173,11 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
 
 /// Shows a finding's place on the canvas without leaving the list.
 fn show_place(app: &mut App, finding: &Finding) {
+    if let Some((low, high)) = rounds::bounds(&app.derived, rounds::of(finding)) {
+        app.selection.clear();
+        app.camera.fit(app.canvas, low, high);
+        return;
+    }
     let target = match (finding.cuts.first(), &finding.evidence) {
         (Some(cut), _) => EntityId::Cut(*cut),
         (None, _) if finding.special.is_some() => match finding.special {

@@ -18,6 +18,7 @@ mod names;
 mod nets;
 mod paint;
 mod particulars;
+mod rounds;
 mod run;
 mod samples;
 mod special_drawn;

@@ -13,7 +13,7 @@ use super::names::origin_name;
 use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
 use super::tools::shape_of;
-use crate::check::{Class, Report, Verdict};
+use crate::check::{Class, Report, Round, Verdict};
 use crate::layout::geometry::{Curve, Pose, curve};
 use crate::layout::{
     Cut, EntityId, Feed, FeedId, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId, Spot,
@@ -177,6 +177,8 @@ pub struct Scene<'a> {
     pub places: Places<'a>,
     /// What the check found.
     pub report: &'a Report,
+    /// Loops that are shown.
+    pub rounds: &'a [Round],
     /// What is selected.
     pub selection: &'a [EntityId],
     /// What the pointer is over.
@@ -217,6 +219,7 @@ impl Scene<'_> {
         }
         self.joints();
         self.on_track();
+        self.loops();
         for cut in self.places.layout.cuts.values() {
             self.cut(cut);
         }

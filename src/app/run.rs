@@ -10,14 +10,13 @@ use super::theme::{SPACE, Tokens, heading, small, strong};
 use crate::check::Verdict;
 use crate::check::run::{Course, Event, Rolls, Running, Standing, run};
 use crate::layout::{Layout, RunId};
-use crate::rails::Plan;
 use crate::report::{amps, event_words, urge_words};
 
 /// How far a key moves the train by hand, mm.
 pub const STEP_MM: f64 = 10.0;
 
 /// What the Run tab holds.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct RunTab {
     rolls: Option<Rolls>,
     run: Option<RunId>,
@@ -30,6 +29,8 @@ pub struct RunTab {
     pub position_mm: f64,
     /// The log of the last run, and the revision of the layout that it was about.
     log: Option<(u64, Vec<Event>)>,
+    /// Where it is on the plan, if it is: of which layout, which way, and how far along that, mm.
+    here: Option<((u64, Running, f64), Option<OnPlan>)>,
 }
 
 impl Default for RunTab {
@@ -44,6 +45,7 @@ impl Default for RunTab {
             distance_mm: 2000.0,
             position_mm: 0.0,
             log: None,
+            here: None,
         }
     }
 }
@@ -74,19 +76,10 @@ impl RunTab {
 }
 
 /// The train on the plan as it stands now, for the tab and the canvas.
-pub struct OnPlan {
+#[derive(Debug)]
+struct OnPlan {
     course: Course,
     standing: Standing,
-}
-
-/// Where the train is, if the tab is open and there is one.
-pub fn on_plan(app: &App) -> Option<OnPlan> {
-    let layout = app.doc.layout();
-    let running = app.run.running(layout)?;
-    let plan = Plan::derive(layout);
-    let course = Course::new(layout, &plan, &running)?;
-    let standing = course.at(layout, &plan, app.run.position_mm);
-    Some(OnPlan { course, standing })
 }
 
 /// Moves the train by hand.
@@ -96,56 +89,103 @@ pub fn step(app: &mut App, by_mm: f64) {
 
 /// The tab.
 pub fn run_ui(ui: &mut Ui, app: &mut App) {
-    let layout = app.doc.layout().clone();
-    let choices = RunTab::choices(&layout);
-    let Some(running) = app.run.running(&layout) else {
-        ui.label(small(
-            ui,
-            "There is nothing to run yet. Lay track, and add a vehicle or a train under Layout.",
-        ));
-        return;
-    };
-    let mut tab = app.run.clone();
-    let (mut rolls, mut from) = (running.rolls, running.run);
-    let mut form = Form::new(ui, "Run");
-    form.choice("What", &mut rolls, &choices);
-    form.choice("From run", &mut from, &names::run_choices(&layout));
-    form.number("At", &mut tab.at_mm, MM, FROM_ZERO);
-    form.tick("Against that run, towards its start", &mut tab.against);
-    form.tick("Rear first", &mut tab.rear_first);
-    form.number("Way", &mut tab.distance_mm, MM, FROM_ZERO);
-    form.number("Speed", &mut tab.speed_mm_s, MM_PER_S, 1.0..=100_000.0);
-    (tab.rolls, tab.run) = (Some(rolls), Some(from));
-    ui.add_space(SPACE);
-    ui.label(heading("By hand"));
-    let way = 0.0..=tab.distance_mm.max(1.0);
-    let slider = Slider::new(&mut tab.position_mm, way).suffix(" mm").step_by(1.0);
-    ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(80.0);
-    ui.add(slider).accessible_name("Run: how far it has come");
-    ui.horizontal(|ui| {
-        let back = ui.button("Back 10 mm").on_hover_text("[");
-        let on = ui.button("On 10 mm").on_hover_text("]");
-        let by =
-            STEP_MM * (f64::from(u8::from(on.clicked())) - f64::from(u8::from(back.clicked())));
-        tab.position_mm = (tab.position_mm + by).clamp(0.0, tab.distance_mm.max(0.0));
-    });
+    let mut tab = std::mem::take(&mut app.run);
+    tab.ui(ui, app);
     app.run = tab;
-    match on_plan(app) {
-        Some(here) => standing_ui(ui, &layout, &here.standing),
-        None => drop(ui.label(small(ui, "It is not on the track."))),
+}
+
+impl RunTab {
+    fn ui(&mut self, ui: &mut Ui, app: &App) {
+        let layout = app.doc.layout();
+        let Some(running) = self.running(layout) else {
+            ui.label(small(
+                ui,
+                "There is nothing to run yet. Lay track, and add a vehicle or a train under Layout.",
+            ));
+            return;
+        };
+        self.form_ui(ui, layout, &running);
+        self.here(app);
+        match &self.here {
+            Some((_, Some(here))) => standing_ui(ui, layout, &here.standing),
+            _ => drop(ui.label(small(ui, "It is not on the track."))),
+        }
+        ui.add_space(SPACE);
+        ui.label(heading("At speed"));
+        let button = ui.button("Run it");
+        let button =
+            button.on_hover_text("Runs the way at the settings now, and logs what happens");
+        if button.clicked()
+            && let Some(running) = self.running(layout)
+        {
+            self.log = Some((app.doc.revision(), run(layout, &app.derived.plan, &running)));
+        }
+        self.log_ui(ui, app);
     }
-    ui.add_space(SPACE);
-    ui.label(heading("At speed"));
-    if ui
-        .button("Run it")
-        .on_hover_text("Runs the way at the settings now, and logs what happens")
-        .clicked()
-        && let Some(running) = app.run.running(&layout)
-    {
-        let events = run(&layout, &Plan::derive(&layout), &running);
-        app.run.log = Some((app.doc.revision(), events));
+
+    fn form_ui(&mut self, ui: &mut Ui, layout: &Layout, running: &Running) {
+        let (mut rolls, mut from) = (running.rolls, running.run);
+        let mut form = Form::new(ui, "Run");
+        form.choice("What", &mut rolls, &Self::choices(layout));
+        form.choice("From run", &mut from, &names::run_choices(layout));
+        form.number("At", &mut self.at_mm, MM, FROM_ZERO);
+        form.tick("Against that run, towards its start", &mut self.against);
+        form.tick("Rear first", &mut self.rear_first);
+        form.number("Way", &mut self.distance_mm, MM, FROM_ZERO);
+        form.number("Speed", &mut self.speed_mm_s, MM_PER_S, 1.0..=100_000.0);
+        (self.rolls, self.run) = (Some(rolls), Some(from));
+        ui.add_space(SPACE);
+        ui.label(heading("By hand"));
+        let way = 0.0..=self.distance_mm.max(1.0);
+        let slider = Slider::new(&mut self.position_mm, way).suffix(" mm").step_by(1.0);
+        ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(80.0);
+        ui.add(slider).accessible_name("Run: how far it has come");
+        ui.horizontal(|ui| {
+            let back = ui.button("Back 10 mm").on_hover_text("[");
+            let on = ui.button("On 10 mm").on_hover_text("]");
+            let by =
+                STEP_MM * (f64::from(u8::from(on.clicked())) - f64::from(u8::from(back.clicked())));
+            self.position_mm = (self.position_mm + by).clamp(0.0, self.distance_mm.max(0.0));
+        });
     }
-    log_ui(ui, app, &layout);
+
+    /// Brings the train on the plan up to date, if the layout or the way has changed since.
+    fn here(&mut self, app: &App) {
+        let layout = app.doc.layout();
+        let about =
+            self.running(layout).map(|running| (app.doc.revision(), running, self.position_mm));
+        if self.here.as_ref().map(|(about, _)| *about) == about {
+            return;
+        }
+        self.here = about.map(|about| {
+            let plan = &app.derived.plan;
+            let here = Course::new(layout, plan, &about.1).map(|course| OnPlan {
+                standing: course.at(layout, plan, self.position_mm),
+                course,
+            });
+            (about, here)
+        });
+    }
+
+    fn log_ui(&mut self, ui: &mut Ui, app: &App) {
+        let Some((revision, events)) = &self.log else { return };
+        if *revision != app.doc.revision() {
+            ui.label(small(ui, "The layout has changed since. Run it again."));
+            return;
+        }
+        for (n, event) in events.iter().enumerate() {
+            let words = format!(
+                "{:.0} mm, {:.1} s: {}",
+                event.position_mm,
+                event.time_s,
+                event_words(app.doc.layout(), event)
+            );
+            let line = ui.push_id(("log", n), |ui| ui.selectable_label(false, words)).inner;
+            if line.on_hover_text("Puts the train there").clicked() {
+                self.position_mm = event.position_mm;
+            }
+        }
+    }
 }
 
 /// What it joins, and what comes of it.
@@ -181,29 +221,9 @@ fn standing_ui(ui: &mut Ui, layout: &Layout, here: &Standing) {
     }
 }
 
-fn log_ui(ui: &mut Ui, app: &mut App, layout: &Layout) {
-    let Some((revision, events)) = app.run.log.clone() else { return };
-    if revision != app.doc.revision() {
-        ui.label(small(ui, "The layout has changed since. Run it again."));
-        return;
-    }
-    for (n, event) in events.iter().enumerate() {
-        let words = format!(
-            "{:.0} mm, {:.1} s: {}",
-            event.position_mm,
-            event.time_s,
-            event_words(layout, event)
-        );
-        let line = ui.push_id(("log", n), |ui| ui.selectable_label(false, words)).inner;
-        if line.on_hover_text("Puts the train there").clicked() {
-            app.run.position_mm = event.position_mm;
-        }
-    }
-}
-
 /// Draws the train: each axle across the track, the whole as a band along it, marked where it joins nets.
 pub fn paint(painter: &Painter, app: &App, canvas: Rect, t: &Tokens) {
-    let Some(here) = on_plan(app) else { return };
+    let Some((_, Some(here))) = &app.run.here else { return };
     let at = |behind_mm: f64, left_mm: f64| -> Option<Pos2> {
         let place = here.course.place(here.standing.position_mm, behind_mm)?;
         let pose = app.derived.curves.get(&place.run)?.at(place.at_mm);

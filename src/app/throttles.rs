@@ -61,85 +61,80 @@ pub fn throttles_ui(ui: &mut Ui, app: &mut App) {
     });
 }
 
-/// A selector of the feed chain, with a button per position.
-fn selector_ui(ui: &mut Ui, app: &mut App, id: DeviceId) {
-    let Some(device) = app.doc.layout().devices.get(&id).cloned() else { return };
+/// A card of the strip.
+fn card_ui(ui: &mut Ui, selected: bool, width: Option<f32>, show: impl FnOnce(&mut Ui)) {
     let t = tokens(ui);
-    let edge = if app.selection.contains(&id.into()) { t.accent } else { t.hairline };
     Frame::new()
         .fill(t.card)
-        .stroke(Stroke::new(1.0, edge))
+        .stroke(Stroke::new(1.0, if selected { t.accent } else { t.hairline }))
         .corner_radius(RADIUS)
         .inner_margin(Margin::symmetric(10, 7))
         .show(ui, |ui| {
             ui.vertical(|ui| {
+                if let Some(width) = width {
+                    ui.set_width(width);
+                }
                 ui.spacing_mut().item_spacing = vec2(TIGHT, 5.0);
-                let name = names::short_name(app.doc.layout(), id.into());
-                ui.horizontal(|ui| {
-                    let title = ui
-                        .add(Button::new(strong(&name)).frame(false))
-                        .on_hover_text("Show this device's particulars")
-                        .accessible_name(format!("Device {name}"));
-                    if title.clicked() {
-                        app.select(id.into());
-                    }
-                    if !device.gang.is_empty() {
-                        ui.label(small(ui, format!("in gang {}", device.gang)));
-                    }
-                });
-                ui.horizontal(|ui| {
-                    ui.spacing_mut().item_spacing.x = 2.0;
-                    for position in 0..device.kind.positions() {
-                        let words = names::position_words(app.doc.layout(), id.into(), position);
-                        let chosen = device.position == position;
-                        let button = ui
-                            .add(Button::selectable(chosen, &words).frame_when_inactive(true))
-                            .accessible_name(format!("{name}: {words}"));
-                        if button.clicked() && !chosen {
-                            app.throw_to(id.into(), position);
-                        }
-                    }
-                });
+                show(ui);
             });
         });
 }
 
+/// The name on a card; a click shows the particulars.
+fn title_ui(ui: &mut Ui, app: &mut App, id: EntityId, what: &str, name: &str) {
+    let title = ui
+        .add(Button::new(strong(name)).frame(false))
+        .on_hover_text(format!("Show this {}'s particulars", what.to_lowercase()))
+        .accessible_name(format!("{what} {name}"));
+    if title.clicked() {
+        app.select(id);
+    }
+}
+
+/// A selector of the feed chain, with a button per position.
+fn selector_ui(ui: &mut Ui, app: &mut App, id: DeviceId) {
+    let Some(device) = app.doc.layout().devices.get(&id).cloned() else { return };
+    let name = names::short_name(app.doc.layout(), id.into());
+    card_ui(ui, app.selection.contains(&id.into()), None, |ui| {
+        ui.horizontal(|ui| {
+            title_ui(ui, app, id.into(), "Device", &name);
+            if !device.gang.is_empty() {
+                ui.label(small(ui, format!("in gang {}", device.gang)));
+            }
+        });
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 2.0;
+            for position in 0..device.kind.positions() {
+                let words = names::position_words(app.doc.layout(), id.into(), position);
+                let chosen = device.position == position;
+                let button = ui
+                    .add(Button::selectable(chosen, &words).frame_when_inactive(true))
+                    .accessible_name(format!("{name}: {words}"));
+                if button.clicked() && !chosen {
+                    app.throw_to(id.into(), position);
+                }
+            }
+        });
+    });
+}
+
 fn throttle_ui(ui: &mut Ui, app: &mut App, id: DriverId) {
     let Some(driver) = app.doc.layout().drivers.get(&id).cloned() else { return };
-    let t = tokens(ui);
-    let selected = app.selection.contains(&EntityId::Driver(id));
-    let edge = if selected { t.accent } else { t.hairline };
-    Frame::new()
-        .fill(t.card)
-        .stroke(Stroke::new(1.0, edge))
-        .corner_radius(RADIUS)
-        .inner_margin(Margin::symmetric(10, 7))
-        .show(ui, |ui| {
-            ui.vertical(|ui| {
-                ui.set_width(276.0);
-                ui.spacing_mut().item_spacing = vec2(TIGHT, 5.0);
-                let name = names::driver_name(app.doc.layout(), id);
-                ui.horizontal(|ui| {
-                    let title = ui
-                        .add(Button::new(strong(&name)).frame(false))
-                        .on_hover_text("Show this driver's particulars")
-                        .accessible_name(format!("Driver {name}"));
-                    if title.clicked() {
-                        app.select(EntityId::Driver(id));
-                    }
-                    let powered =
-                        app.doc.layout().supplies.get(&driver.supply).is_none_or(|s| s.powered);
-                    let state = if powered {
-                        names::drive_word(&driver.drive).to_owned()
-                    } else {
-                        format!("{}, supply off", names::drive_word(&driver.drive))
-                    };
-                    ui.label(small(ui, state));
-                });
-                directions_ui(ui, app, &driver, &name);
-                speed_ui(ui, app, &driver, &name);
-            });
+    let name = names::driver_name(app.doc.layout(), id);
+    card_ui(ui, app.selection.contains(&id.into()), Some(276.0), |ui| {
+        ui.horizontal(|ui| {
+            title_ui(ui, app, id.into(), "Driver", &name);
+            let powered = app.doc.layout().supplies.get(&driver.supply).is_none_or(|s| s.powered);
+            let state = if powered {
+                names::drive_word(&driver.drive).to_owned()
+            } else {
+                format!("{}, supply off", names::drive_word(&driver.drive))
+            };
+            ui.label(small(ui, state));
         });
+        directions_ui(ui, app, &driver, &name);
+        speed_ui(ui, app, &driver, &name);
+    });
 }
 
 fn directions_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {

@@ -2,16 +2,6 @@
 
 use super::*;
 
-/// Opens a sample by its file.
-fn sample(name: &str) -> Window {
-    let mut w = window();
-    open(
-        &mut w,
-        &Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("sample-layouts/{name}.gapwright")),
-    );
-    w
-}
-
 #[test]
 fn a_train_moved_by_hand_over_a_short_says_so_and_the_log_tells_what_trips() {
     let mut w = sample("brake-idle");

@@ -489,3 +489,29 @@ fn special_work_names_every_control_at_every_size_and_distance() {
         press(&mut w, "Fit");
     }
 }
+
+#[test]
+fn the_loop_of_the_open_finding_is_drawn_on_the_plan() {
+    let mut w = sample("wye");
+    let loops = |w: &Window| {
+        let shown = w.query_all_by_label_contains("on the plan,");
+        shown.map(|n| n.accesskit_node().label().unwrap_or_default()).collect::<Vec<_>>()
+    };
+    assert!(loops(&w).is_empty(), "with no finding open: {:?}", loops(&w));
+    let row = |w: &mut Window| {
+        w.query_all_by_label_contains("unbalanced-loop at").next().unwrap().click_accesskit();
+        w.run();
+    };
+    row(&mut w);
+    let told = w.state().report().findings.iter().find(|f| f.kind == Kind::UnbalancedLoop).unwrap();
+    let gapwright::check::Evidence::Sections(sections) = &told.evidence else { panic!() };
+    assert!(!sections.rounds.is_empty());
+    assert_eq!(loops(&w).len(), sections.rounds.len().min(4));
+    // All of it is in view.
+    let canvas = w.get_by_label_contains("Plan, ").rect();
+    for node in w.query_all_by_label_contains("on the plan,") {
+        assert!(canvas.contains_rect(node.rect()), "{:?} in {canvas:?}", node.rect());
+    }
+    row(&mut w);
+    assert!(loops(&w).is_empty(), "closed again");
+}
