@@ -6,6 +6,7 @@ use super::App;
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, small, strong, tokens};
 use crate::check::{Class, Report, Verdict};
+use crate::report::cuts_clear;
 
 /// How many faults of each verdict there are, worst first, and how many cuts have none.
 pub fn tally(report: &Report) -> (Vec<(Verdict, usize)>, usize) {
@@ -17,14 +18,7 @@ pub fn tally(report: &Report) -> (Vec<(Verdict, usize)>, usize) {
         }
     }
     counts.sort_by_key(|(verdict, _)| std::cmp::Reverse(*verdict));
-    let clear = report
-        .cuts
-        .iter()
-        .filter(|cut| {
-            !report.findings.iter().any(|f| f.class == Class::Fault && f.cuts.contains(&cut.id))
-        })
-        .count();
-    (counts, clear)
+    (counts, cuts_clear(report))
 }
 
 /// A count with its word: "3 shorts".

@@ -8,6 +8,6 @@ pub mod words;
 
 pub use json::{SCHEMA, document};
 pub use log::{event_words, fate_words, urge_words};
-pub use text::{summary, text};
+pub use text::{cuts_clear, summary, text};
 pub use units::{amps, mm, ms, percent, volts};
 pub use words::{Words, words};

@@ -71,7 +71,13 @@ fn cut_line(cut: &CutReport, report: &Report) -> String {
 }
 
 fn figure(situation: &Situation) -> String {
-    if situation.share > 0.0 {
+    if situation.resolved {
+        format!(
+            "{} ({} until the auto-reverser turns)",
+            situation.verdict,
+            amps(situation.peak_a())
+        )
+    } else if situation.share > 0.0 {
         format!(
             "{} ({}, {})",
             situation.verdict,
@@ -107,18 +113,25 @@ pub fn summary(report: &Report) -> String {
     if rules > 0 {
         parts.push(format!("{rules} operating rule{}", if rules == 1 { "" } else { "s" }));
     }
-    let faulty = |cut: &CutReport| {
-        report.findings.iter().any(|f| {
-            f.class == Class::Fault && f.cuts.contains(&cut.id) && f.verdict > Verdict::Clear
-        })
-    };
-    let clear = report.cuts.iter().filter(|cut| !faulty(cut)).count();
+    let clear = cuts_clear(report);
     parts.push(match (report.cuts.len(), clear) {
         (0, _) => "no cuts".to_owned(),
         (_, 1) => "1 cut clear".to_owned(),
         (_, n) => format!("{n} cuts clear"),
     });
     parts.join(", ")
+}
+
+/// How many cuts have no fault and no trap set now.
+pub fn cuts_clear(report: &Report) -> usize {
+    let faulty = |cut: &CutReport| {
+        report.findings.iter().any(|f| {
+            f.class == Class::Fault && f.cuts.contains(&cut.id) && f.verdict > Verdict::Clear
+        })
+    };
+    // A rule's trap that is set now is no fault, but its cut is not clear either.
+    let clear = |cut: &&CutReport| !faulty(cut) && cut.now.verdict <= Verdict::Clear;
+    report.cuts.iter().filter(clear).count()
 }
 
 /// Breaks a text into lines of at most `width` characters, at spaces, but not between a number and its unit.

@@ -1,6 +1,8 @@
 //! `rests-on-joiners`: track that is fed only through rail joiners that are neither soldered nor bonded: where one opens,
 //! it goes dead, or is fed by so long a way that the coin test fails.
 
+use std::collections::BTreeSet;
+
 use super::super::coin::{CoinCase, coin_of};
 use super::super::{Class, Context, Evidence, Finding, Kind, Verdict};
 use super::of_drivers;
@@ -8,6 +10,8 @@ use crate::layout::{DriverId, Joiners, JointId};
 
 pub fn find(context: &Context, found: &mut Vec<Finding>) {
     let (layout, plan, lengths) = (context.layout, context.plan, &context.lengths);
+    let (mut all_dead, mut all_coin) = (Vec::new(), Vec::new());
+    let (mut blocks, mut drivers) = (Vec::new(), BTreeSet::new());
     for (at, block) in plan.blocks.iter().enumerate().filter(|(_, b)| !b.drivers.is_empty()) {
         let plain: Vec<JointId> = lengths
             .joints_of(plan, at)
@@ -35,16 +39,24 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
                 longer.push((joint, far.rail_mm[0] + far.rail_mm[1]));
             }
         }
-        dead.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let coin = fails_the_coin(context, at, &block.drivers, longer);
         if dead.is_empty() && coin.is_empty() {
             continue;
         }
-        let (blocks, drivers) = (vec![block.id], block.drivers.clone());
-        let evidence = Evidence::Joiners { dead, coin };
-        let kind = Kind::RestsOnJoiners;
-        found.push(of_drivers(kind, Class::Note, Verdict::Caution, blocks, drivers, evidence));
+        blocks.push(block.id);
+        drivers.extend(&block.drivers);
+        all_dead.extend(dead);
+        all_coin.extend(coin);
     }
+    if blocks.is_empty() {
+        return;
+    }
+    // Plain joiners are what most track has: one note for all of it.
+    all_dead.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    all_coin.sort();
+    let evidence = Evidence::Joiners { dead: all_dead, coin: all_coin };
+    let (kind, drivers) = (Kind::RestsOnJoiners, drivers.into_iter().collect());
+    found.push(of_drivers(kind, Class::Note, Verdict::Caution, blocks, drivers, evidence));
 }
 
 /// The joints without which a block that passes the coin test fails it. `longer` has the rail to the far end without each

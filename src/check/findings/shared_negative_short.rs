@@ -13,6 +13,10 @@ pub fn find(context: &Context, found: &mut Vec<Finding>) {
         if context.layout.cuts.get(&cut).is_none_or(|c| c.rails != Rails::Both) {
             continue;
         }
+        // One driver on both sides shares whatever it has with itself.
+        if matches!(known.case.sides, [Some(a), Some(b)] if a == b) {
+            continue;
+        }
         // Points that are set against the track are told as such.
         if set_against(context, known).is_some() {
             continue;

@@ -239,7 +239,16 @@ impl Speaker<'_> {
             verdict => verb(verdict),
         };
         let vehicle = self.mover(situation.train, situation.vehicle);
+        let alone = self.finding.drivers.len() < 2;
+        let transfer = self.finding.kind == Kind::MixedDrive && self.finding.class == Class::Rule;
         let what = match self.finding.kind {
+            Kind::OpposedPolarity if alone => {
+                let opposed = if now { "are now" } else { "can be" };
+                format!(
+                    "{gap}: the two sides, fed by one driver, {opposed} the wrong way round to each other; {vehicle} \
+                     then {verb} at {peak}"
+                )
+            }
             Kind::OpposedPolarity if now => {
                 format!(
                     "{gap}: the two sides are set against each other now; {vehicle} {verb} at {peak}"
@@ -256,7 +265,14 @@ impl Speaker<'_> {
                 self.all_gaps()
             ),
             Kind::MixedDrive => {
-                format!("{gap}: DCC on one side and DC on the other; {vehicle} {verb} at {peak}")
+                let stands = if transfer && self.finding.selectors.is_empty() {
+                    " as the selectors stand now"
+                } else {
+                    ""
+                };
+                format!(
+                    "{gap}: DCC on one side and DC on the other{stands}; {vehicle} {verb} at {peak}"
+                )
             }
             Kind::PhaseOpposed => {
                 format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}")
@@ -308,10 +324,11 @@ impl Speaker<'_> {
             }
             Kind::OpposedPolarity => why.push_str(&format!(
                 "With {} the rail that is positive on one side meets the negative one on the other. The wheels of \
-                 {vehicle} join {} and {}: {peak} in both drivers, {} of the time.",
+                 {vehicle} join {} and {}: {peak}{}, {} of the time.",
                 self.settings(situation),
                 self.joined(situation),
-                self.how_joined(),
+                if alone { "join the two poles of one driver" } else { self.how_joined() },
+                if alone { "" } else { " in both drivers" },
                 percent(situation.share),
             )),
             Kind::SwappedFeed => why.push_str(&format!(
@@ -329,13 +346,9 @@ impl Speaker<'_> {
             )),
             Kind::MixedDrive => why.push_str(&format!(
                 "DCC changes polarity all the time, so whatever the DC side does, it opposes for half of it: {peak}, \
-                 without a break for {}. {}",
+                 without a break for {}.{}",
                 situation.longest_s.map_or("as long as it stands there".into(), |s| format!("up to {}", ms(s))),
-                if self.finding.class == Class::Rule {
-                    "With the selector over, the two sides are of one kind."
-                } else {
-                    "No setting carries a train through."
-                },
+                if transfer { "" } else { " No setting carries a train through." },
             )),
             Kind::PhaseOpposed => why.push_str(&format!(
                 "The boosters of the two blocks do not send the same polarity at the same time: {peak} for {} of the \
@@ -352,6 +365,9 @@ impl Speaker<'_> {
         }
         why.push_str(&chops);
         why.push_str(&self.which_wheels(by_join, situation));
+        if transfer {
+            why.push_str(" In another position of the selectors both sides are of one kind.");
+        }
         if relation == Some(Relation::Agree) {
             why.push_str(&self.gets_away());
         }
@@ -393,6 +409,16 @@ impl Speaker<'_> {
             }
         }
         let advice = match self.finding.kind {
+            Kind::OpposedPolarity if alone && self.finding.blocks.len() < 2 => vec![
+                "Cut the rails a second time: both sides are one block, so nothing that is set or switched cures this \
+                 gap by itself."
+                    .into(),
+            ],
+            Kind::OpposedPolarity if alone => vec![
+                "Reverse one side against the other before a train crosses: by a reversing switch, an auto-reverser or a \
+                 driver of its own."
+                    .into(),
+            ],
             Kind::IdleClamp => vec![
                 "Set the idle state of both drivers to high-impedance (on many chips: coast instead of brake), \
                  unless inverted control lines would then run the throttle backwards."
@@ -414,7 +440,7 @@ impl Speaker<'_> {
                 self.block(0),
                 self.block(1)
             )],
-            Kind::MixedDrive if self.finding.class == Class::Rule => vec![
+            Kind::MixedDrive if transfer => vec![
                 "Give the section between them wholly to the side that the train comes from, and once the train is \
                  wholly inside, to the side that it goes to."
                     .into(),
@@ -449,7 +475,7 @@ impl Speaker<'_> {
         let why = format!(
             "Both rails are cut, but the drivers of the two blocks meet behind the rails as well: they share a supply, \
              or their supplies' negatives are tied together. The current returns that way, so one bridged rail is \
-             enough ({rails}), by the wheels of one side or at a stagger. With {}: {}",
+             enough ({rails}), by the wheels of one side or at a stagger. That is so with {}. {}",
             self.settings(situation),
             self.trips(situation)
         );

@@ -17,6 +17,7 @@ use crate::check::{
 use crate::layout::{
     AfterTrip, Drive, DriverId, EntityId, Layout, Origin, SupplyId, TrainId, VehicleId,
 };
+use crate::rails::SelectorId;
 
 use super::units::{amps, mm, ms, percent};
 
@@ -162,8 +163,15 @@ impl Speaker<'_> {
     fn gap(&self) -> String {
         let place = self.place_name();
         // Of points the positions are told in full.
-        if self.finding.selectors.is_empty() || self.finding.cuts.is_empty() {
+        let points = matches!(self.finding.kind, Kind::PointsAgainst | Kind::FrogWiredWrong);
+        if self.finding.selectors.is_empty() || (points && self.finding.cuts.is_empty()) {
             return place;
+        }
+        if let (Some(id), [own]) = (self.finding.special, &self.finding.selectors[..])
+            && own.id == SelectorId::Points(id)
+            && self.finding.cuts.is_empty()
+        {
+            return format!("{place} ({})", position_words(self.layout, own.id, own.position));
         }
         format!("{place} (with {})", self.positions(&self.finding.selectors))
     }
@@ -219,7 +227,7 @@ impl Speaker<'_> {
             };
         }
         let several = situation.first.len() + situation.first_devices.len() > 1;
-        let names = self.all_names(&situation.first, &situation.first_devices);
+        let names = capital(&self.all_names(&situation.first, &situation.first_devices));
         let mut text = if several {
             format!("{names} trip at the same time")
         } else {

@@ -76,10 +76,18 @@ fn device_position(layout: &Layout, kind: &DeviceKind, position: u32) -> String 
     }
 }
 
-/// What a selector is called: its kind, and its name or identity.
+/// What a selector is called: its kind, and its name or identity; the kind is left out where the name ends in it.
 pub fn selector_name(layout: &Layout, selector: SelectorId) -> String {
     let named = |word: &str, name: &str, id: String| {
-        if name.is_empty() { format!("{word} {id}") } else { format!("{word} {name}") }
+        // "Mill selector" says what it is by itself.
+        let last = word.rsplit(' ').next().unwrap_or(word);
+        if name.is_empty() {
+            format!("{word} {id}")
+        } else if name.to_lowercase().ends_with(last) {
+            name.to_owned()
+        } else {
+            format!("{word} {name}")
+        }
     };
     match selector {
         SelectorId::Points(id) => match layout.specials.get(&id) {

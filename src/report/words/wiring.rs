@@ -5,6 +5,9 @@ use crate::check::{Beyond, Bound, CoinEvidence, SideWord};
 use crate::layout::{FeedId, JointId, RunId, SupplyId, TripKind, WireSize};
 use crate::report::units::{amps, mm, percent, volts};
 
+/// Joints that are named one by one.
+const MOST_JOINTS: usize = 6;
+
 impl Speaker<'_> {
     /// "the far end of West, on run r1, 900 mm from its start".
     fn far_end(&self, run: RunId, at_mm: f64) -> String {
@@ -273,21 +276,23 @@ impl Speaker<'_> {
     }
 
     pub(super) fn joiners(&self, dead: &[(JointId, f64)], coin: &[JointId]) -> Words {
-        let block = self.block(0);
         let all = dead.len() + coin.len();
         let mut why = String::new();
-        if let Some((joint, most)) = dead.first() {
+        if let Some(((joint, most), others)) = dead.split_first() {
             why.push_str(&format!(
                 "If a rail joiner at joint {joint} opens, {} of track is dead.",
                 mm(*most)
             ));
-        }
-        if dead.len() > 1 {
-            let others: Vec<String> = dead[1..]
-                .iter()
-                .map(|(joint, length)| format!("{joint} ({})", mm(*length)))
-                .collect();
-            why.push_str(&format!(" Likewise at {}.", and(&others)));
+            let mut others: Vec<String> =
+                others.iter().map(|(joint, length)| format!("{joint} ({})", mm(*length))).collect();
+            let more = others.len().saturating_sub(MOST_JOINTS);
+            others.truncate(MOST_JOINTS);
+            if more > 0 {
+                others.push(format!("{more} more joints"));
+            }
+            if !others.is_empty() {
+                why.push_str(&format!(" Likewise at {}.", and(&others)));
+            }
         }
         if !coin.is_empty() {
             let joints: Vec<String> = coin.iter().map(ToString::to_string).collect();
@@ -299,7 +304,11 @@ impl Speaker<'_> {
         }
         Words {
             says: format!(
-                "{block} rests on unsoldered rail joiners at {all} joint{}",
+                "{} on unsoldered rail joiners at {all} joint{}",
+                match self.finding.blocks.len() {
+                    1 => format!("{} rests", self.block(0)),
+                    n => format!("{n} blocks rest"),
+                },
                 if all == 1 { "" } else { "s" }
             ),
             why: why.trim_start().to_owned(),

@@ -168,7 +168,7 @@ fn a_breaker_guards_where_the_driver_does_not() {
     assert_abs_diff_eq!(agree.margin.unwrap(), 1.0 - 14.0 / 1.77 / 3.0, epsilon = 1e-6);
     assert_eq!(device(agree, X1).trips, Trips::Yes);
     assert_abs_diff_eq!(device(agree, X1).trip_after_s.unwrap(), 2e-5, epsilon = 1e-9);
-    assert!(why(&report, &bare("3"), Kind::IdleClamp).contains("breaker x1 trips first"));
+    assert!(why(&report, &bare("3"), Kind::IdleClamp).contains("Breaker x1 trips first"));
     // One that is set far above lets it flow: nothing else is known to bear it, but it guards, so it is no short.
     let report = check(&bare("20"));
     assert_eq!(cut(&report, C1).agree.as_ref().unwrap().verdict, Verdict::Clear);
