@@ -5,6 +5,7 @@ use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
     InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
 };
+use crate::report::words::plain_position;
 
 /// What an entity is called: its kind, its name if it has one, its identity.
 pub fn entity_name(layout: &Layout, id: EntityId) -> String {
@@ -62,7 +63,8 @@ pub fn position_words(layout: &Layout, id: EntityId, position: u32) -> String {
                 Some(Some(origin)) => origin_name(layout, *origin),
                 _ => "off".to_owned(),
             },
-            _ => ["normal", "reversed", "off"].get(position as usize).unwrap_or(&"").to_string(),
+            Some(kind) => plain_position(kind, position).to_owned(),
+            None => String::new(),
         },
         _ => String::new(),
     }

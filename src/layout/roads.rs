@@ -126,28 +126,44 @@ pub fn stand(layout: &Layout, special: &Special, position: u32) -> Option<Stand>
     }
 }
 
+/// Where an exit of a turnout lies among the others, seen from the toe: "left", "middle", "right".
+pub fn hand_word(
+    layout: &Layout,
+    toe: TrackEnd,
+    exits: &[TrackEnd],
+    reach_mm: f64,
+    exit: usize,
+) -> Option<&'static str> {
+    let order = left_to_right(layout, toe, exits, reach_mm);
+    Some(match (order.iter().position(|&at| at == exit)?, exits.len()) {
+        (0, _) => "left",
+        (1, 3) => "middle",
+        _ => "right",
+    })
+}
+
+/// The ends that a position of a diamond or slip joins.
+pub fn road_of(roads: &[[TrackEnd; 2]; 2], position: u32) -> [TrackEnd; 2] {
+    match position {
+        0 => roads[0],
+        1 => roads[1],
+        2 => [roads[0][0], roads[1][1]],
+        _ => [roads[1][0], roads[0][1]],
+    }
+}
+
 /// What a position of special work is called: "left road", "road 3".
 pub fn position_name(layout: &Layout, special: &Special, position: u32) -> String {
     let at = position as usize;
     match &special.work {
         Work::Turnout { toe, exits, .. } => {
-            let order = left_to_right(layout, *toe, exits, special.work.reach_mm());
-            let place = order.iter().position(|&exit| exit == at);
-            let word = match (place, exits.len()) {
-                (Some(0), _) => "left",
-                (Some(1), 3) => "middle",
-                (Some(_), _) => "right",
-                (None, _) => return format!("position {position}"),
-            };
-            format!("{word} road")
+            match hand_word(layout, *toe, exits, special.work.reach_mm(), at) {
+                Some(word) => format!("{word} road"),
+                None => format!("position {position}"),
+            }
         }
         Work::Diamond { roads, .. } | Work::Slip { roads, .. } => {
-            let (from, to) = match at {
-                0 => (roads[0][0], roads[0][1]),
-                1 => (roads[1][0], roads[1][1]),
-                2 => (roads[0][0], roads[1][1]),
-                _ => (roads[1][0], roads[0][1]),
-            };
+            let [from, to] = road_of(roads, position);
             format!("road from {} to {}", from.run, to.run)
         }
         Work::Turntable { .. } if position.is_multiple_of(2) => format!("road {}", at / 2 + 1),

@@ -132,6 +132,13 @@ fn reversed_feed(kind: &str) -> Layout {
     yard("Insulated", "", text, &device)
 }
 
+/// One bridge at half throttle, on a supply of its own.
+const ONE_DRIVER: &str = r#"supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+    drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
+        low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
+        trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
+        setting: (direction: Forward, throttle: 0.5))],"#;
+
 #[test]
 fn live_points_short_a_feed_beyond_them_when_thrown_and_only_then() {
     let layout = yard("PowerRouting", "", BEYOND, "");
@@ -258,11 +265,7 @@ fn half_a_turn_of_a_bridge_with_a_feed_of_its_own_opposes_its_road() {
                 (id: "j4", x_mm: 150, y_mm: 0)],
             runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j4")],
             specials: [(id: "w1", work: Turntable(bridge: "r2", roads: [(run: "r1", end: End)]{exchange}))],
-            supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
-            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
-                low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
-                trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
-                setting: (direction: Forward, throttle: 0.5))],
+            {ONE_DRIVER}
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
                 (id: "f2", driver: "d1", run: "r2", at_mm: 100, p: Right, m: Left, ohm: 0.35)])"#
         );
@@ -372,11 +375,7 @@ fn a_diamond_is_narrow_at_its_end_frogs() {
                 (id: "r4", from: "j2", to: "j5")],
             specials: [(id: "w1", work: Diamond(roads: (((run: "r1", end: End), (run: "r2", end: Start)),
                 ((run: "r3", end: End), (run: "r4", end: Start))), {measures}))],
-            supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
-            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
-                low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
-                trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
-                setting: (direction: Forward, throttle: 0.5))],
+            {ONE_DRIVER}
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
                 (id: "f2", driver: "d1", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.35)])"#
         );

@@ -8,7 +8,7 @@ mod loops;
 mod special;
 mod wiring;
 
-pub use special::{position_words, selector_name};
+pub use special::{plain_position, position_words, selector_name};
 
 use crate::check::{
     BlockId, Current, CutReport, Evidence, Finding, Kind, Report, SetState, SetWord, Situation,

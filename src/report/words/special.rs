@@ -25,22 +25,13 @@ fn special_position(layout: &Layout, work: &Work, position: u32) -> String {
     let at = position as usize;
     match work {
         Work::Turnout { toe, exits, .. } => {
-            let order = roads::left_to_right(layout, *toe, exits, work.reach_mm());
-            let road = match (order.iter().position(|&k| k == at), exits.len()) {
-                (Some(0), _) => "left",
-                (Some(1), 3) => "middle",
-                _ => "right",
-            };
+            let road =
+                roads::hand_word(layout, *toe, exits, work.reach_mm(), at).unwrap_or("right");
             let run = exits.get(at).map_or_else(String::new, |end| format!(" ({})", end.run));
             format!("set for the {road} road{run}")
         }
         Work::Diamond { roads, .. } | Work::Slip { roads, .. } => {
-            let pair = match at {
-                0 => [roads[0][0], roads[0][1]],
-                1 => [roads[1][0], roads[1][1]],
-                2 => [roads[0][0], roads[1][1]],
-                _ => [roads[1][0], roads[0][1]],
-            };
+            let pair = roads::road_of(roads, position);
             format!("set from {} to {}", pair[0].run, pair[1].run)
         }
         Work::Turntable { roads, .. } => {
@@ -60,7 +51,6 @@ fn special_position(layout: &Layout, work: &Work, position: u32) -> String {
 
 fn device_position(layout: &Layout, kind: &DeviceKind, position: u32) -> String {
     match (kind, kind.at(position)) {
-        (_, None) => "off".into(),
         (DeviceKind::CabSelector { .. }, Some((origin, _))) => {
             let name = match origin {
                 crate::layout::Origin::Driver(id) => layout.drivers.get(&id).map(|d| &d.name),
@@ -71,8 +61,16 @@ fn device_position(layout: &Layout, kind: &DeviceKind, position: u32) -> String 
                 None => format!("on {origin}"),
             }
         }
-        (_, Some((_, true))) => "reversed".into(),
-        (_, Some((_, false))) => "normal".into(),
+        _ => plain_position(kind, position).to_owned(),
+    }
+}
+
+/// What a position of a device is called that has nothing but these.
+pub fn plain_position(kind: &DeviceKind, position: u32) -> &'static str {
+    match kind.at(position) {
+        None => "off",
+        Some((_, true)) => "reversed",
+        Some((_, false)) => "normal",
     }
 }
 
