@@ -85,7 +85,7 @@ impl Places<'_> {
 impl Scene<'_> {
     /// Draws the loops of the finding that is open.
     pub fn loops(&self) {
-        let colour = self.tokens.accent;
+        let colour = self.tokens.text;
         for (n, round) in self.rounds.iter().enumerate() {
             let lines = self.places.loop_lines(n, round);
             for line in &lines {
@@ -95,7 +95,7 @@ impl Scene<'_> {
                     let across = ahead.rot90() * 5.5;
                     let corners = vec![at + ahead * 11.0, at + across, at - across];
                     let edge = Stroke::new(1.0, self.tokens.canvas);
-                    self.painter.add(Shape::convex_polygon(corners, self.tokens.text, edge));
+                    self.painter.add(Shape::convex_polygon(corners, colour, edge));
                 }
             }
             let first = lines.first().and_then(|line| line.get(line.len() / 2));

@@ -331,8 +331,8 @@ impl Speaker<'_> {
         let mut runs: Vec<String> = Vec::new();
         for along in &round.along {
             let run = match along.way {
-                Way::Forward => along.run.to_string(),
-                Way::Backward => format!("{} backwards", along.run),
+                Way::Forward => format!("over {}", along.run),
+                Way::Backward => format!("over {} backwards", along.run),
                 Way::AtStart => format!("past the start of {}", along.run),
                 Way::AtEnd => format!("past the end of {}", along.run),
             };
@@ -349,7 +349,7 @@ impl Speaker<'_> {
             runs.push(format!("{more} more runs"));
         }
         let mut text =
-            format!("Once round, {}, the loop leads over {}", mm(round.length_mm), and(&runs));
+            format!("Once round, {}, the loop leads {}", mm(round.length_mm), and(&runs));
         if !round.cuts.is_empty() {
             text.push_str(&format!(", through {}", self.cuts(&round.cuts)));
         }
