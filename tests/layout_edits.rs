@@ -5,7 +5,7 @@ use approx::assert_relative_eq;
 use gapwright::layout::{
     Climate, Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle,
     JointId, Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape,
-    SupplyId, Wire, WireSize, applied, apply, defaults, geometry, length_mm, load, save,
+    SupplyId, Turn, Wire, WireSize, applied, apply, defaults, geometry, length_mm, load, save,
 };
 use gapwright::layout::{CutId, Direction, Load, VehicleId};
 use proptest::prelude::*;
@@ -607,9 +607,16 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
         11 => Edit::Swap { feed: pick(&layout.feeds, a)? },
         12 | 13 => {
             let joints = [a, b, c].iter().filter_map(|&n| pick(&layout.joints, n)).collect();
-            Edit::Move { joints, dx_mm: x, dy_mm: y }
+            match flag {
+                true => Edit::Move { joints, dx_mm: x, dy_mm: y },
+                false => {
+                    let turn = Turn { about: (y, x), mirrored: c % 2 == 0, turn_deg: x };
+                    Edit::Turn { joints: layout.joints.keys().copied().chain(joints).collect(), turn }
+                }
+            }
         }
-        14 | 15 => Edit::Split { run: run?, at_mm: at_mm(run?) },
+        14 => Edit::Split { run: run?, at_mm: at_mm(run?) },
+        15 => Edit::Join { joint: pick(&layout.joints, a)? },
         16 => {
             let ids = [
                 run.map(EntityId::from),

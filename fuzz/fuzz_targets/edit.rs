@@ -3,7 +3,7 @@
 
 use gapwright::layout::{
     CutId, Edit, End, EntityId, FeedId, History, JointId, Layout, Made, Rail, Rails, RunId, Shape,
-    SupplyId, VehicleId, defaults, load, save,
+    SupplyId, Turn, VehicleId, defaults, load, save,
 };
 use libfuzzer_sys::fuzz_target;
 
@@ -19,7 +19,7 @@ fn edit(bytes: &[u8; 8]) -> Edit {
         1 => Shape::Arc { bend_deg: wide(f, g) / 8.0 },
         _ => Shape::Cubic { c1: (y, x), c2: (x, wide(f, g)) },
     };
-    match kind % 13 {
+    match kind % 15 {
         0 => Edit::Lay { from: End::New(x, y), to: End::New(y, x), shape, length_mm: None },
         1 => Edit::Lay {
             from: End::At(JointId(number)),
@@ -60,6 +60,11 @@ fn edit(bytes: &[u8; 8]) -> Edit {
         },
         10 => Edit::Swap { feed: FeedId(number) },
         11 => Edit::Add(defaults::train(&[VehicleId(number)]).into()),
+        12 => Edit::Join { joint: JointId(number) },
+        13 => Edit::Turn {
+            joints: vec![JointId(number), JointId(number + 1)],
+            turn: Turn { about: (y, x), mirrored: g & 1 == 0, turn_deg: x },
+        },
         _ => Edit::Add(defaults::vehicles().swap_remove(usize::from(g % 5)).into()),
     }
 }

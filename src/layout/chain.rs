@@ -215,6 +215,19 @@ impl DeviceKind {
         }
     }
 
+    /// What it can be fed from, to be changed.
+    pub fn sources_mut(&mut self) -> Vec<&mut Origin> {
+        match self {
+            DeviceKind::CabSelector { cabs } => cabs.iter_mut().flatten().collect(),
+            DeviceKind::ReversingSwitch { from, .. }
+            | DeviceKind::AutoReverser { from, .. }
+            | DeviceKind::Breaker { from, .. }
+            | DeviceKind::Fuse { from, .. }
+            | DeviceKind::Resistor { from, .. }
+            | DeviceKind::DiodePair { from, .. } => vec![from],
+        }
+    }
+
     /// What a position joins its output to, and whether the poles are exchanged; `None` where it is off.
     pub fn at(&self, position: u32) -> Option<(Origin, bool)> {
         match self {

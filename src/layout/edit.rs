@@ -3,7 +3,12 @@
 //! [`apply`] changes a layout and returns the edit that takes the change back, or says why it cannot be done and leaves
 //! the layout as it was. The window, undo, cures and hypotheses all go through it.
 
+mod carry;
+mod join;
+
 use std::collections::{BTreeMap, BTreeSet};
+
+pub use carry::Turn;
 
 use super::chain::{Device, Origin};
 use super::geometry::{self, RunEnd};
@@ -80,8 +85,13 @@ pub enum Edit {
     Swap { feed: FeedId },
     /// Moves joints by `(dx, dy)` mm, and the control points of the runs between two moved joints with them.
     Move { joints: Vec<JointId>, dx_mm: f64, dy_mm: f64 },
+    /// Turns or mirrors joints about a point, with the runs between two of them and what stands on those: mirrored, a
+    /// rail that was the left one is the right one.
+    Turn { joints: Vec<JointId>, turn: Turn },
     /// Splits a run in two at a distance; what stands on it is re-anchored.
     Split { run: RunId, at_mm: f64 },
+    /// Makes one run of the two that meet at a joint, if they are one straight or one curve.
+    Join { joint: JointId },
     /// Deletes entities and what depends on them (a run takes its cuts, feeds, labels and bonds, and the special work
     /// that it is a road of; a driver its feeds and what is fed from it alone; a supply its drivers; a joint that no run
     /// needs goes with its last run). A vehicle leaves its trains; a train without a vehicle goes.
@@ -397,8 +407,12 @@ impl Work<'_> {
                 let found = found.ok_or_else(|| not_there(feed))?;
                 self.put(Feed { p: found.m, m: found.p, ..found });
             }
-            Edit::Move { joints, dx_mm, dy_mm } => self.shift(joints, dx_mm, dy_mm)?,
+            Edit::Move { joints, dx_mm, dy_mm } => {
+                self.carry(joints, |(x, y)| (x + dx_mm, y + dy_mm), false)?;
+            }
+            Edit::Turn { joints, turn } => self.turn(joints, turn)?,
             Edit::Split { run, at_mm } => self.split(run, at_mm)?,
+            Edit::Join { joint } => self.join(joint)?,
             Edit::Delete(ids) => self.delete(ids)?,
             Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m, climate } => {
                 self.remember_whole();
@@ -513,33 +527,6 @@ impl Work<'_> {
         for entity in moved {
             self.put(entity);
         }
-        Ok(())
-    }
-
-    fn shift(&mut self, joints: Vec<JointId>, dx_mm: f64, dy_mm: f64) -> Result<(), Refused> {
-        let joints: BTreeSet<JointId> = joints.into_iter().collect();
-        if let Some(&missing) = joints.iter().find(|id| !self.layout.joints.contains_key(id)) {
-            return Err(not_there(missing));
-        }
-        let touched = self.runs_at(&joints);
-        self.keeping_places(&touched, |work| {
-            for id in &joints {
-                if let Some(joint) = work.layout.joints.get(id).cloned() {
-                    work.put(Joint { x_mm: joint.x_mm + dx_mm, y_mm: joint.y_mm + dy_mm, ..joint });
-                }
-            }
-            for id in &touched {
-                let Some(run) = work.layout.runs.get(id).cloned() else { continue };
-                if let Shape::Cubic { c1, c2 } = run.shape
-                    && joints.contains(&run.from)
-                    && joints.contains(&run.to)
-                {
-                    let c1 = (c1.0 + dx_mm, c1.1 + dy_mm);
-                    let c2 = (c2.0 + dx_mm, c2.1 + dy_mm);
-                    work.put(Run { shape: Shape::Cubic { c1, c2 }, ..run });
-                }
-            }
-        });
         Ok(())
     }
 

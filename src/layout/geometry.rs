@@ -120,6 +120,26 @@ impl Curve {
         self.drawn_mm
     }
 
+    /// The tightest radius, mm as drawn, and whether the track turns left there; `None` where it is straight throughout.
+    pub fn least_radius_mm(&self) -> Option<(f64, bool)> {
+        match &self.form {
+            Form::Line { .. } => None,
+            Form::Arc { turn, .. } => {
+                (*turn != 0.0).then(|| (self.drawn_mm / turn.abs(), *turn > 0.0))
+            }
+            Form::Cubic { p, .. } => (0..=4 * SPANS)
+                .filter_map(|n| {
+                    let t = n as f64 / (4 * SPANS) as f64;
+                    let (v, a) = (cubic_speed(p, t), cubic_pull(p, t));
+                    let cross = v.0 * a.1 - v.1 * a.0;
+                    let radius = v.0.hypot(v.1).powi(3) / cross.abs();
+                    // Beyond ten kilometres nobody sees a curve.
+                    (radius < 1e7).then_some((radius, cross > 0.0))
+                })
+                .min_by(|a, b| a.0.total_cmp(&b.0)),
+        }
+    }
+
     /// The place at a distance along the run, mm. A distance beyond an end gives that end.
     pub fn at(&self, at_mm: f64) -> Pose {
         let share = if self.length_mm > 0.0 { at_mm / self.length_mm } else { 0.0 };
@@ -324,6 +344,17 @@ fn cubic_point(p: &[Point; 4], t: f64) -> Point {
 fn cubic_speed(p: &[Point; 4], t: f64) -> Point {
     let d = |i: usize| (3.0 * (p[i + 1].0 - p[i].0), 3.0 * (p[i + 1].1 - p[i].1));
     mix(mix(d(0), d(1), t), mix(d(1), d(2), t), t)
+}
+
+/// Second derivative of a cubic.
+fn cubic_pull(p: &[Point; 4], t: f64) -> Point {
+    let d = |i: usize| {
+        (
+            6.0 * (p[i + 2].0 - 2.0 * p[i + 1].0 + p[i].0),
+            6.0 * (p[i + 2].1 - 2.0 * p[i + 1].1 + p[i].1),
+        )
+    };
+    mix(d(0), d(1), t)
 }
 
 fn cubic_length(p: &[Point; 4], from: f64, to: f64) -> f64 {

@@ -2,6 +2,7 @@
 //!
 //! Nothing here knows physics or the screen.
 
+pub mod bulk;
 mod chain;
 pub mod defaults;
 pub mod edit;
@@ -9,6 +10,7 @@ pub mod file;
 pub mod geometry;
 mod history;
 mod ids;
+pub mod laying;
 mod meaning;
 mod model;
 mod notation;
@@ -21,7 +23,7 @@ mod trip_curve;
 pub mod wire;
 
 pub use chain::{Device, DeviceKind, Origin, Resolved, default_device_ohm, resolve};
-pub use edit::{Edit, End, Entity, Refused, applied, apply, entity};
+pub use edit::{Edit, End, Entity, Refused, Turn, applied, apply, entity};
 pub use file::{EXTENSION, LoadError, Loaded, ReadError, load, read_path, save, write_path};
 pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;

@@ -298,6 +298,18 @@ impl Work {
         }
     }
 
+    /// All runs that it names, to be changed.
+    pub fn runs_mut(&mut self) -> Vec<&mut RunId> {
+        let (mut runs, ends): (Vec<&mut RunId>, Vec<&mut TrackEnd>) = match self {
+            Work::Turntable { bridge, roads, .. } | Work::Traverser { bridge, roads } => {
+                (vec![bridge], roads.iter_mut().collect())
+            }
+            work => (Vec::new(), work.ends_mut()),
+        };
+        runs.extend(ends.into_iter().map(|end| &mut end.run));
+        runs
+    }
+
     /// The run on the bridge of a turntable or traverser.
     pub fn bridge(&self) -> Option<RunId> {
         match self {

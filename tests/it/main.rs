@@ -1,6 +1,7 @@
 //! Tests of the engine and the command line from the outside: a layout in, findings and figures out.
 #![allow(clippy::unwrap_used)]
 
+mod bulk;
 mod cli;
 mod findings;
 mod laws;
