@@ -611,7 +611,10 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
                 true => Edit::Move { joints, dx_mm: x, dy_mm: y },
                 false => {
                     let turn = Turn { about: (y, x), mirrored: c % 2 == 0, turn_deg: x };
-                    Edit::Turn { joints: layout.joints.keys().copied().chain(joints).collect(), turn }
+                    Edit::Turn {
+                        joints: layout.joints.keys().copied().chain(joints).collect(),
+                        turn,
+                    }
                 }
             }
         }

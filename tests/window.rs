@@ -12,6 +12,8 @@ use gapwright::app::{self, App};
 use gapwright::check::{Kind, Verdict};
 use gapwright::layout::{Idle, save};
 
+#[path = "window/drawing.rs"]
+mod drawing;
 #[path = "window/run.rs"]
 mod run;
 #[path = "window/special.rs"]
@@ -214,6 +216,7 @@ fn laying_cutting_feeding_and_adding_go_there_and_back() {
     press(&mut w, "Lay track");
     there_and_back(&mut w, "lay a run", |w| press(w, "Lay this run"));
     there_and_back(&mut w, "lay a curve", |w| {
+        choose(w, "Lay: How", "With a bend");
         set(w, "Lay: Bend", 60.0);
         set(w, "Lay to: y", 500.0);
         press(w, "Lay this run");

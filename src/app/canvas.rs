@@ -5,19 +5,21 @@ use std::borrow::Cow;
 use eframe::egui::accesskit::Action;
 use eframe::egui::{
     CursorIcon, EventFilter, Id, Key, Modifiers, PointerButton, Pos2, Rect, Response, Role, Sense,
-    Ui, WidgetInfo, vec2,
+    Stroke, StrokeKind, Ui, WidgetInfo, vec2,
 };
 
 use super::App;
 use super::camera::World;
 use super::derived::Derived;
+use super::lay::How;
 use super::names;
 use super::paint::{Preview, Scene};
 use super::tools::Tool;
 use super::welcome::welcome_ui;
 use crate::layout::edit::{Edit, End, Entity, apply};
 use crate::layout::{
-    EntityId, JointId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, geometry, roads,
+    EntityId, JointId, Layout, Origin, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, bulk,
+    geometry, roads,
 };
 
 /// How near the pointer must be to a thing, points.
@@ -43,6 +45,15 @@ pub enum Drag {
         /// Where it is, mm.
         now: World,
     },
+    /// Selects what is in a box.
+    Box {
+        /// Corner at which the pointer was pressed, mm.
+        from: World,
+        /// Where it is, mm.
+        now: World,
+    },
+    /// Draws track by hand: the way of the pointer, mm.
+    Line(Vec<World>),
     /// Slides something along its run.
     Along {
         /// A cut, a feed or a block's name.
@@ -82,6 +93,19 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
         response.request_focus();
         click(ui, app, at, response.double_clicked());
     }
+    // A throttle's name that is dropped on the track feeds it.
+    if let (Some(driver), Some(at)) =
+        (response.dnd_release_payload::<Origin>(), ui.input(|i| i.pointer.latest_pos()))
+    {
+        match run_at(app, at) {
+            Some((run, at_mm)) => {
+                app.tools.feed.driver = Some(*driver);
+                app.feed(run, at_mm);
+            }
+            None => app.tell("There is no track there to feed. Drop the throttle on a run."),
+        }
+    }
+    app.pointer_mm = response.hover_pos().map(|at| app.camera.to_world(rect, at));
     paint(ui, app, rect, &response, pointer);
     nodes(ui, app);
     if app.doc.layout().runs.is_empty() && app.tools.tool == Tool::Select {
@@ -178,8 +202,12 @@ fn canvas_keys(ui: &Ui, app: &mut App, response: &Response) {
             rove(app, forward);
         }
     }
-    if pressed(Modifiers::NONE, Key::Enter) && !app.selection.is_empty() {
-        app.tab = super::Tab::Selected;
+    if pressed(Modifiers::NONE, Key::Enter) {
+        if app.tools.tool == Tool::Lay {
+            app.lay_on();
+        } else if !app.selection.is_empty() {
+            app.tab = super::Tab::Selected;
+        }
     }
 }
 
@@ -216,34 +244,8 @@ fn rove(app: &mut App, forward: bool) {
     }
 }
 
-/// The joints that move when these things are moved.
-fn joints_of(layout: &Layout, ids: &[EntityId]) -> Vec<JointId> {
-    let mut joints: Vec<JointId> = Vec::new();
-    for id in ids {
-        match id {
-            EntityId::Joint(j) => joints.push(*j),
-            EntityId::Run(r) => {
-                if let Some(run) = layout.runs.get(r) {
-                    joints.extend([run.from, run.to]);
-                }
-            }
-            EntityId::Special(w) => {
-                if let Some(work) = layout.specials.get(w).map(|s| &s.work) {
-                    joints.extend(work.ends().iter().filter_map(|&e| roads::joint_of(layout, e)));
-                    let bridge = work.bridge().and_then(|run| layout.runs.get(&run));
-                    joints.extend(bridge.into_iter().flat_map(|run| [run.from, run.to]));
-                }
-            }
-            _ => {}
-        }
-    }
-    joints.sort_unstable();
-    joints.dedup();
-    joints
-}
-
 fn nudge(app: &mut App, dx_mm: f64, dy_mm: f64) {
-    let joints = joints_of(app.doc.layout(), &app.selection);
+    let joints = app.selected_joints();
     if !joints.is_empty() {
         app.edit("move", Edit::Move { joints, dx_mm, dy_mm });
     } else if let [one] = app.selection.as_slice()
@@ -289,7 +291,7 @@ impl Drag {
     fn edit(&self, app: &App) -> Option<Edit> {
         let layout = app.doc.layout();
         match self {
-            Drag::Pan => None,
+            Drag::Pan | Drag::Box { .. } | Drag::Line(_) => None,
             Drag::Joints { joints, held, from, now } => {
                 let (mut dx_mm, mut dy_mm) = (now.0 - from.0, now.1 - from.1);
                 if app.tools.snap
@@ -324,7 +326,8 @@ pub fn on_grid(app: &App, at: World) -> World {
 fn drag(ui: &Ui, app: &mut App, response: &Response) {
     if response.drag_started_by(PointerButton::Primary) {
         let origin = ui.input(|i| i.pointer.press_origin());
-        app.drag = Some(origin.map_or(Drag::Pan, |at| take_hold(app, at)));
+        let shift = ui.input(|i| i.modifiers.shift);
+        app.drag = Some(origin.map_or(Drag::Pan, |at| take_hold(app, at, shift)));
     }
     if response.dragged_by(PointerButton::Primary)
         && let Some(at) = response.interact_pointer_pos()
@@ -335,17 +338,48 @@ fn drag(ui: &Ui, app: &mut App, response: &Response) {
             _ => None,
         };
         match &mut app.drag {
-            Some(Drag::Joints { now, .. }) => *now = world,
+            Some(Drag::Joints { now, .. } | Drag::Box { now, .. }) => *now = world,
+            Some(Drag::Line(line)) => line.push(world),
             Some(Drag::Along { at_mm, .. }) => *at_mm = slid.unwrap_or(*at_mm),
             Some(Drag::Pan) | None => {}
         }
     }
     if response.drag_stopped()
         && let Some(done) = app.drag.take()
-        && let Some(edit) = done.edit(app)
     {
-        app.edit("move", edit);
+        match done {
+            Drag::Box { from, now } => select_in(app, from, now),
+            Drag::Line(line) => app.lay_line(&line),
+            done => {
+                if let Some(edit) = done.edit(app) {
+                    app.edit("move", edit);
+                }
+            }
+        }
     }
+}
+
+/// Adds everything that lies in a box to what is selected.
+fn select_in(app: &mut App, a: World, b: World) {
+    let (low, high) = ((a.0.min(b.0), a.1.min(b.1)), (a.0.max(b.0), a.1.max(b.1)));
+    let inside = |(x, y): World| x >= low.0 && x <= high.0 && y >= low.1 && y <= high.1;
+    let layout = app.doc.layout();
+    let whole = |id: &EntityId| match id {
+        EntityId::Run(run) => {
+            app.derived.boxes.get(run).is_some_and(|(a, b)| inside(*a) && inside(*b))
+        }
+        // Joints go with their runs.
+        EntityId::Joint(_) => false,
+        id => app.derived.place(layout, *id).is_some_and(inside),
+    };
+    let found: Vec<EntityId> = order(layout).filter(whole).collect();
+    for id in found {
+        if !app.selection.contains(&id) {
+            app.selection.push(id);
+        }
+    }
+    app.cell = None;
+    app.tab = super::Tab::Selected;
 }
 
 /// The distance along its run that a thing is dragged to; whole mm while snapping.
@@ -356,22 +390,30 @@ fn slide(app: &App, thing: EntityId, to: World) -> Option<f64> {
     Some(if app.tools.snap { at.round().min(curve.length_mm()) } else { at })
 }
 
-fn take_hold(app: &mut App, at: Pos2) -> Drag {
+fn take_hold(app: &mut App, at: Pos2, shift: bool) -> Drag {
+    let from = app.camera.to_world(app.canvas, at);
+    if app.tools.tool == Tool::Lay && app.tools.lay.how == How::ByHand {
+        app.tools.lay.end();
+        return Drag::Line(vec![from]);
+    }
     if app.tools.tool != Tool::Select {
         return Drag::Pan;
     }
-    let Some(hit) = hit(app, at) else { return Drag::Pan };
+    let hit = match hit(app, at) {
+        Some(hit) => hit,
+        None if shift => return Drag::Box { from, now: from },
+        None => return Drag::Pan,
+    };
     if !app.selection.contains(&hit.id) {
         app.selection = vec![hit.id];
         app.cell = None;
     }
-    let from = app.camera.to_world(app.canvas, at);
     match hit.id {
         EntityId::Joint(_) | EntityId::Run(_) | EntityId::Special(_) => {
-            let joints = joints_of(app.doc.layout(), &app.selection);
+            let joints = app.selected_joints();
             let held = match hit.id {
                 EntityId::Joint(j) => Some(j),
-                _ => joints_of(app.doc.layout(), &[hit.id]).first().copied(),
+                _ => bulk::joints_of(app.doc.layout(), &[hit.id]).first().copied(),
             };
             match held {
                 Some(held) => Drag::Joints { joints, held, from, now: from },
@@ -408,7 +450,7 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
         },
         Tool::Lay => {
             let (end, _) = snap(app, at, shift);
-            lay_click(app, end, double);
+            app.lay_click(end, shift, double);
         }
         Tool::Cut => match run_at(app, at) {
             Some((run, at_mm)) => app.cut(run, at_mm),
@@ -440,21 +482,6 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
 fn select_under(app: &mut App, at: Pos2) {
     if let Some(hit) = hit(app, at) {
         app.select(hit.id);
-    }
-}
-
-fn lay_click(app: &mut App, end: End, double: bool) {
-    let Some(from) = app.tools.lay.from else {
-        app.tools.lay.from = Some(end);
-        return;
-    };
-    if from == end || double {
-        app.tools.lay.from = None;
-        return;
-    }
-    let bend = app.tools.lay.bend_deg;
-    if let Some(joint) = app.lay(from, end, bend) {
-        app.tools.lay.from = Some(End::At(joint));
     }
 }
 
@@ -673,11 +700,14 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         }
         _ => None,
     };
+    let dragged = response.dnd_hover_payload::<Origin>().and(ui.input(|i| i.pointer.latest_pos()));
     let preview = match (app.tools.tool, response.hover_pos()) {
+        _ if dragged.is_some() => {
+            dragged.and_then(|at| run_at(app, at)).map(|(run, at_mm)| Preview::Feed { run, at_mm })
+        }
         (Tool::Lay, Some(at)) => {
-            let (_, to) = snap(app, at, ui.input(|i| i.modifiers.shift));
-            let from = app.tools.lay.from.and_then(|end| end_place(app.doc.layout(), end));
-            Some(Preview::Lay { from, to, bend_deg: app.tools.lay.bend_deg })
+            let shift = ui.input(|i| i.modifiers.shift);
+            Some(Preview::Lay(super::lay::ghost_at(app, at, shift)))
         }
         (Tool::Cut, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::Cut {
             run,
@@ -727,6 +757,14 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         tokens: super::theme::tokens(ui),
     }
     .paint();
+    if let Some(Drag::Box { from, now }) = &app.drag {
+        let corners = [*from, *now].map(|at| app.camera.to_screen(rect, at));
+        let t = super::theme::tokens(ui);
+        let stroke = Stroke::new(1.5, t.accent);
+        let painter = ui.painter_at(rect);
+        let frame = Rect::from_two_pos(corners[0], corners[1]);
+        painter.rect(frame, 0.0, t.accent.gamma_multiply(0.12), stroke, StrokeKind::Inside);
+    }
     if app.tab == super::Tab::Run {
         super::run::paint(&ui.painter_at(rect), app, rect, super::theme::tokens(ui));
     }

@@ -194,3 +194,32 @@ fn show_place(app: &mut App, finding: &Finding) {
     app.cell = None;
     app.go_to(target);
 }
+
+impl App {
+    /// Opens the finding that is so many farther on in the list than the one that is open.
+    pub fn step_finding(&mut self, by: isize) {
+        let checked = Arc::clone(&self.check.latest);
+        // In the order in which they are listed.
+        let listed: Vec<&Finding> = GROUPS
+            .iter()
+            .flat_map(|(class, ..)| {
+                checked.report.findings.iter().filter(|f| f.class == *class).take(MOST)
+            })
+            .collect();
+        let count = listed.len() as isize;
+        if count == 0 {
+            return;
+        }
+        let open = listed.iter().position(|f| self.open_finding.as_ref() == Some(&key(f)));
+        let next = match open {
+            Some(at) => (at as isize + by).rem_euclid(count),
+            None if by > 0 => 0,
+            None => count - 1,
+        };
+        if let Some(finding) = listed.get(next as usize) {
+            self.open_finding = Some(key(finding));
+            self.tab = super::Tab::Findings;
+            show_place(self, finding);
+        }
+    }
+}

@@ -1,6 +1,8 @@
 //! The window: views, canvas, theme. It draws the layout and the check's report; it knows no electrical rule itself.
 
+mod actions;
 mod banner;
+mod bulk;
 mod camera;
 mod canvas;
 mod card;
@@ -11,7 +13,9 @@ mod equipment;
 mod files;
 mod findings;
 mod form;
+mod help;
 mod keys;
+mod lay;
 mod listing;
 mod marks;
 mod names;
@@ -85,6 +89,12 @@ pub struct App {
     /// The camera as the last fit left it, and of which revision: while they are those, the layout is shown whole.
     fitted: Option<(Camera, u64)>,
     selection: Vec<EntityId>,
+    /// What was copied last.
+    clip: Option<Layout>,
+    bulk: bulk::Bulk,
+    /// Where the pointer is on the plan, mm, while it is over the canvas.
+    pointer_mm: Option<camera::World>,
+    help: help::Help,
     drag: Option<Drag>,
     tools: Tools,
     tab: Tab,
@@ -127,6 +137,10 @@ impl App {
             fit_wanted: true,
             fitted: None,
             selection: Vec::new(),
+            clip: None,
+            bulk: bulk::Bulk::default(),
+            pointer_mm: None,
+            help: help::Help::default(),
             drag: None,
             tools: Tools::default(),
             tab: Tab::default(),
@@ -269,6 +283,7 @@ impl App {
             .frame(Frame::new().fill(t.canvas))
             .show(ui, |ui| canvas::canvas_ui(ui, self));
         files::dialogs_ui(ui.ctx(), self);
+        help::help_ui(ui.ctx(), self);
 
         // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
         self.refresh();

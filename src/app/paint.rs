@@ -8,15 +8,15 @@ use eframe::egui::{
 
 use super::camera::{Camera, World, length_words};
 use super::derived::Derived;
+use super::lay::Ghost;
 use super::marks::{dashed, polarity_sign, verdict_mark};
 use super::names::origin_name;
 use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
-use super::tools::shape_of;
 use crate::check::{Class, Report, Round, Verdict};
-use crate::layout::geometry::{Curve, Pose, curve};
+use crate::layout::geometry::{Curve, Pose};
 use crate::layout::{
-    Cut, EntityId, Feed, FeedId, Joint, JointId, Label, Layout, Rail, Rails, Run, RunId, Spot,
+    Cut, EntityId, Feed, FeedId, JointId, Label, Layout, Rail, Rails, RunId, Spot,
 };
 use crate::rails::Polarity;
 
@@ -29,14 +29,7 @@ const BADGE_OFF: f32 = 19.0;
 #[derive(Debug, Clone)]
 pub enum Preview {
     /// Lay a run.
-    Lay {
-        /// From here, if it is begun.
-        from: Option<World>,
-        /// To here.
-        to: World,
-        /// With this bend.
-        bend_deg: f64,
-    },
+    Lay(Ghost),
     /// Cut here.
     Cut {
         /// Run.
@@ -636,17 +629,7 @@ impl Scene<'_> {
         let accent = self.tokens.accent;
         match self.preview.clone() {
             None => {}
-            Some(Preview::Lay { from, to, bend_deg }) => {
-                let end = self.screen(to);
-                self.painter.circle_stroke(end, 6.0, Stroke::new(2.0, accent));
-                if let Some(from) = from {
-                    let (curve, _) = ghost(from, to, bend_deg);
-                    let points = self.outline(&curve, 0.0, curve.length_mm(), 0.0);
-                    self.painter.add(Shape::line(points, Stroke::new(3.0, accent)));
-                    self.painter.circle_filled(self.screen(from), 4.0, accent);
-                    self.caption(end, &length_words(curve.length_mm()));
-                }
-            }
+            Some(Preview::Lay(ghost)) => self.lay_preview(&ghost),
             Some(Preview::Cut { run, at_mm, rails }) => {
                 self.cut_ticks(run, at_mm, rails, 0.0, accent);
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
@@ -736,22 +719,4 @@ fn tag_words(layout: &Layout, feed: &Feed) -> String {
         return name;
     }
     name.chars().take(19).chain(std::iter::once('…')).collect()
-}
-
-/// The centre line of a run that is not laid yet.
-fn ghost(from: World, to: World, bend_deg: f64) -> (Curve, Layout) {
-    let mut layout = Layout::default();
-    for (n, (x_mm, y_mm)) in [(1, from), (2, to)] {
-        layout
-            .joints
-            .insert(JointId(n), Joint { id: JointId(n), x_mm, y_mm, joiners: Default::default() });
-    }
-    let run = Run {
-        id: RunId(3),
-        from: JointId(1),
-        to: JointId(2),
-        shape: shape_of(bend_deg),
-        length_mm: None,
-    };
-    (curve(&layout, &run), layout)
 }

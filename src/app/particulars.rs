@@ -3,7 +3,6 @@
 use eframe::egui::{self, Id, Ui};
 
 use super::App;
-use super::camera::length_words;
 use super::card;
 use super::form::{
     AMPERE, ANY, CELSIUS, DEGREE, FINE_MM, FROM_ZERO, Form, HERTZ, METRE, MM, MM_PER_S, MM2, MS,
@@ -11,8 +10,9 @@ use super::form::{
 };
 use super::names;
 use super::theme::{SPACE, heading, small};
-use super::tools::{caution_ui, shape_of};
+use super::tools::caution_ui;
 use crate::layout::edit::{Edit, Entity};
+use crate::layout::laying::bent;
 use crate::layout::{
     AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputTable,
     Joiners, JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
@@ -49,20 +49,7 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Train(id) => super::train::train_ui(ui, app, id),
             });
         }
-        many => {
-            let many = many.to_vec();
-            let words = format!("{} things are selected.", many.len());
-            ui.label(words);
-            for id in many {
-                if ui.button(names::entity_name(app.doc.layout(), id)).clicked() {
-                    app.select(id);
-                }
-            }
-            ui.add_space(SPACE);
-            if ui.button("Delete them").clicked() {
-                app.delete_selected();
-            }
-        }
+        _ => super::bulk::many_ui(ui, app),
     }
 }
 
@@ -122,6 +109,9 @@ fn joint_ui(ui: &mut Ui, app: &mut App, id: JointId) {
         .collect();
     ui.add_space(SPACE);
     ui.label(small(ui, "Runs that end here"));
+    if runs.len() == 2 {
+        super::top_bar::action_button(ui, app, "Join the runs at a joint");
+    }
     ui.horizontal_wrapped(|ui| {
         for run in runs {
             if ui.button(format!("Run {run}")).clicked() {
@@ -186,7 +176,7 @@ fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
             form.number("Bend", &mut bend, DEGREE, -359.0..=359.0)
                 .on_hover_text("How far it turns between its ends; left is positive");
             if bend != *bend_deg {
-                run.shape = shape_of(bend);
+                run.shape = bent(bend);
             }
         }
         Shape::Cubic { c1, c2 } => {
@@ -205,9 +195,22 @@ fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
     );
     let changed = form.changed;
     put(app, changed, "change a run", Entity::Run(run));
-    ui.label(small(ui, format!("Drawn {} long", length_words(drawn))));
+    if let Some(curve) = app.derived.curves.get(&id) {
+        let least = app.tools.lay.least_radius_mm(app.doc.layout());
+        let (words, tight) = super::lay::measures(curve, least);
+        let words = format!("Drawn: {words}");
+        if tight {
+            ui.horizontal_wrapped(|ui| {
+                super::marks::mark_ui(ui, crate::check::Verdict::Caution, 6.0);
+                ui.label(words);
+            });
+        } else {
+            ui.label(small(ui, words));
+        }
+    }
     ui.add_space(SPACE);
     at_commands_ui(ui, app, id, length);
+    super::bulk::parallel_ui(ui, app);
     ui.add_space(SPACE);
     let on_run: Vec<EntityId> = things_on(app, id);
     if !on_run.is_empty() {

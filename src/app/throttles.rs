@@ -1,13 +1,15 @@
 //! Every driver's throttle, always in reach: direction, speed, idle state.
 
-use eframe::egui::{self, Button, Frame, Id, Margin, Slider, Stroke, Ui, vec2};
+use eframe::egui::{self, Button, Frame, Id, Margin, Sense, Slider, Stroke, Ui, vec2};
 
 use super::App;
 use super::form::choice_ui;
 use super::names;
 use super::theme::{RADIUS, SPACE, TIGHT, small, strong, tokens};
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{DeviceId, Direction, Drive, Driver, DriverId, EntityId, Idle, Setting};
+use crate::layout::{
+    DeviceId, Direction, Drive, Driver, DriverId, EntityId, Idle, Origin, Setting,
+};
 
 /// The idle state of a driver, if its kind has one.
 pub fn idle_of(drive: &mut Drive) -> Option<&mut Idle> {
@@ -83,9 +85,17 @@ fn card_ui(ui: &mut Ui, selected: bool, width: Option<f32>, show: impl FnOnce(&m
 /// The name on a card; a click shows the particulars.
 fn title_ui(ui: &mut Ui, app: &mut App, id: EntityId, what: &str, name: &str) {
     let title = ui
-        .add(Button::new(strong(name)).frame(false))
-        .on_hover_text(format!("Show this {}'s particulars", what.to_lowercase()))
+        .add(Button::new(strong(name)).frame(false).sense(Sense::click_and_drag()))
+        .on_hover_text(format!(
+            "A click shows this {}'s particulars; dragged to the track it feeds that",
+            what.to_lowercase()
+        ))
         .accessible_name(format!("{what} {name}"));
+    match id {
+        EntityId::Driver(driver) => title.dnd_set_drag_payload(Origin::Driver(driver)),
+        EntityId::Device(device) => title.dnd_set_drag_payload(Origin::Device(device)),
+        _ => {}
+    }
     if title.clicked() {
         app.select(id);
     }

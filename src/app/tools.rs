@@ -4,14 +4,13 @@ use eframe::egui::{self, Button, Ui, vec2};
 
 use super::App;
 use super::camera::length_words;
-use super::form::{ANY, DEGREE, FINE_MM, FROM_ZERO, Form, MM};
+use super::form::{ANY, FINE_MM, FROM_ZERO, Form, MM};
+use super::lay::{Lay, lay_ui};
 use super::names;
 use super::special_tool::{BondTool, SpecialTool, bond_ui, free_ends, special_ui, throw_ui};
 use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
-use crate::layout::edit::{Edit, End};
-use crate::layout::{
-    EntityId, JointId, Layout, Made, Origin, Rail, Rails, RunId, Shape, default_cut_width_mm, place,
-};
+use crate::layout::edit::Edit;
+use crate::layout::{EntityId, Layout, Made, Origin, Rail, Rails, RunId, default_cut_width_mm};
 
 /// What a click on the canvas does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -45,7 +44,8 @@ const TOOLS: [(Tool, &str, &str, &str); 7] = [
         Tool::Lay,
         "Lay track",
         "L",
-        "Click where the run starts, then where it ends; go on clicking. Shift keeps to steps of 45°. Escape ends.",
+        "Click where the run starts, then where it ends; go on clicking. Shift lays straights in steps of 45°. Escape \
+         ends.",
     ),
     (Tool::Cut, "Cut rails", "C", "Click on a run where the rail is to be cut."),
     (
@@ -74,39 +74,6 @@ const TOOLS: [(Tool, &str, &str, &str); 7] = [
         "Click beside the rail from which the wire goes, then beside the rail to which. Escape ends.",
     ),
 ];
-
-/// An end of a run in the form.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct TypedEnd {
-    /// An existing joint, or none for a new one.
-    pub joint: Option<JointId>,
-    /// Place of a new one, mm.
-    pub x_mm: f64,
-    /// Place of a new one, mm.
-    pub y_mm: f64,
-}
-
-impl TypedEnd {
-    fn end(&self) -> End {
-        match self.joint {
-            Some(joint) => End::At(joint),
-            None => End::New(self.x_mm, self.y_mm),
-        }
-    }
-}
-
-/// State of the tool that lays runs.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Lay {
-    /// Where the run that is being drawn starts.
-    pub from: Option<End>,
-    /// Bend of the run, degrees; 0 is straight.
-    pub bend_deg: f64,
-    /// Typed start.
-    pub start: TypedEnd,
-    /// Typed end.
-    pub end: TypedEnd,
-}
 
 /// State of the tool that cuts.
 #[derive(Debug, Clone, PartialEq)]
@@ -161,11 +128,10 @@ pub struct Tools {
 
 impl Default for Tools {
     fn default() -> Self {
-        let end = |x_mm| TypedEnd { joint: None, x_mm, y_mm: 0.0 };
         Self {
             tool: Tool::default(),
             snap: true,
-            lay: Lay { from: None, bend_deg: 0.0, start: end(0.0), end: end(1000.0) },
+            lay: Lay::default(),
             cut: CutTool {
                 rails: Rails::Both,
                 width_mm: default_cut_width_mm(),
@@ -192,19 +158,13 @@ impl Tools {
     /// Takes a tool in hand.
     pub fn take_up(&mut self, tool: Tool) {
         self.tool = tool;
-        self.lay.from = None;
+        self.lay.end();
         self.bond.from = None;
     }
 
     /// Drops what refers to things that are not there any more; fills in what there is one of.
     pub fn forget_what_is_gone(&mut self, layout: &Layout) {
-        let here = |id: &JointId| layout.joints.contains_key(id);
-        if matches!(self.lay.from, Some(End::At(joint)) if !here(&joint)) {
-            self.lay.from = None;
-        }
-        for end in [&mut self.lay.start, &mut self.lay.end] {
-            end.joint = end.joint.filter(here);
-        }
+        self.lay.forget_what_is_gone(layout);
         let first = layout.runs.keys().next().copied();
         let [bond_from, bond_to] = &mut self.bond.typed;
         let runs = [&mut self.cut.run, &mut self.feed.run, &mut self.special.run];
@@ -219,30 +179,7 @@ impl Tools {
     }
 }
 
-/// The shape of a bend; 0 is straight.
-pub fn shape_of(bend_deg: f64) -> Shape {
-    if bend_deg == 0.0 { Shape::Straight } else { Shape::Arc { bend_deg } }
-}
-
 impl App {
-    /// Lays a run, selects nothing, and returns the joint at its end.
-    pub fn lay(&mut self, from: End, to: End, bend_deg: f64) -> Option<JointId> {
-        let placed = place::lay(self.doc.layout(), from, to, shape_of(bend_deg));
-        let turnouts = placed.as_ref().is_ok_and(|placed| !placed.specials.is_empty());
-        let made = self.do_placed("lay a run", placed)?;
-        if turnouts {
-            self.tell("A third run end makes a turnout: its particulars are under Selected.");
-        }
-        let run = made.iter().find_map(|id| match id {
-            EntityId::Run(run) => Some(*run),
-            _ => None,
-        })?;
-        self.tools.cut.run = Some(run);
-        self.tools.feed.run = Some(run);
-        self.tools.special.run = Some(run);
-        self.doc.layout().runs.get(&run).map(|r| r.to)
-    }
-
     /// Cuts a run with the tool's options.
     pub fn cut(&mut self, run: RunId, at_mm: f64) {
         let tool = &self.tools.cut;
@@ -320,7 +257,7 @@ pub fn tools_ui(ui: &mut Ui, app: &mut App) {
     });
 }
 
-fn snap_ui(ui: &mut Ui, app: &mut App) {
+pub fn snap_ui(ui: &mut Ui, app: &mut App) {
     ui.checkbox(&mut app.tools.snap, "Snap to the grid")
         .on_hover_text("Places also snap to joints that are near");
 }
@@ -339,45 +276,6 @@ fn select_ui(ui: &mut Ui, app: &mut App) {
 pub fn action(ui: &mut Ui, words: &str, enabled: bool) -> bool {
     let button = Button::new(strong(words)).min_size(vec2(0.0, 30.0));
     ui.vertical_centered_justified(|ui| ui.add_enabled(enabled, button)).inner.clicked()
-}
-
-fn lay_ui(ui: &mut Ui, app: &mut App) {
-    snap_ui(ui, app);
-    let mut lay = app.tools.lay.clone();
-    let mut form = Form::new(ui, "Lay").label_width(58.0);
-    form.number("Bend", &mut lay.bend_deg, DEGREE, -359.0..=359.0)
-        .on_hover_text("How far the run turns between its ends; left is positive, 0 is straight");
-    ui.add_space(SPACE);
-    ui.label(heading("By numbers"));
-    let joints: Vec<(Option<JointId>, String)> = std::iter::once((None, "a new joint".to_owned()))
-        .chain(
-            app.doc
-                .layout()
-                .joints
-                .values()
-                .map(|j| (Some(j.id), format!("{} ({:.0}, {:.0})", j.id, j.x_mm, j.y_mm))),
-        )
-        .collect();
-    for (what, end) in [("From", &mut lay.start), ("To", &mut lay.end)] {
-        let mut form = Form::new(ui, format!("Lay {}", what.to_lowercase())).label_width(58.0);
-        form.choice(what, &mut end.joint, &joints);
-        if end.joint.is_none() {
-            form.number("x", &mut end.x_mm, MM, ANY);
-            form.number("y", &mut end.y_mm, MM, ANY);
-        }
-    }
-    app.tools.lay = lay;
-    if action(ui, "Lay this run", true) {
-        let (start, end) = (app.tools.lay.start, app.tools.lay.end);
-        if let Some(joint) = app.lay(start.end(), end.end(), app.tools.lay.bend_deg) {
-            // The next run goes on from here, as far again.
-            let lay = &mut app.tools.lay;
-            let from = app.doc.layout().joints.get(&joint).map_or((0.0, 0.0), |j| (j.x_mm, j.y_mm));
-            lay.start.joint = Some(joint);
-            lay.end = TypedEnd { joint: None, x_mm: from.0 + 1000.0, y_mm: from.1 };
-            app.fit_if_out_of_sight();
-        }
-    }
 }
 
 fn cut_ui(ui: &mut Ui, app: &mut App) {

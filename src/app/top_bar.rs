@@ -3,38 +3,30 @@
 use eframe::egui::{self, Align, Button, Layout, Theme, Ui};
 
 use super::App;
-use super::keys;
+use super::actions::{ACTIONS, MENUS, Menu, act, keys_words, named};
 use super::theme::{SPACE, small, strong};
 
 /// The bar.
 pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
     ui.horizontal(|ui| {
-        file_menu_ui(ui, app);
-        ui.add_space(SPACE);
-        let tip = |what: &str, name: Option<&str>, key: String| match name {
-            Some("") => format!("{what} ({key})"),
-            Some(name) => format!("{what}: {name} ({key})"),
-            None => format!("Nothing to {} ({key})", what.to_lowercase()),
-        };
-        let undo = app.doc.undo_what().map(str::to_owned);
-        let redo = app.doc.redo_what().map(str::to_owned);
-        let undo_tip = tip("Undo", undo.as_deref(), ui.ctx().format_shortcut(&keys::UNDO));
-        let redo_tip = tip("Redo", redo.as_deref(), ui.ctx().format_shortcut(&keys::REDO));
-        if ui
-            .add_enabled(undo.is_some(), Button::new("Undo"))
-            .on_hover_text(&undo_tip)
-            .on_disabled_hover_text(&undo_tip)
-            .clicked()
-        {
-            app.undo();
+        for (menu, title) in MENUS {
+            menu_ui(ui, app, menu, title);
         }
-        if ui
-            .add_enabled(redo.is_some(), Button::new("Redo"))
-            .on_hover_text(&redo_tip)
-            .on_disabled_hover_text(&redo_tip)
-            .clicked()
+        ui.add_space(SPACE);
+        for (name, what) in [("Undo", app.doc.undo_what()), ("Redo", app.doc.redo_what())]
+            .map(|(n, w)| (n, w.map(str::to_owned)))
         {
-            app.redo();
+            let Some(action) = named(name) else { continue };
+            let key = keys_words(ui.ctx(), action);
+            let tip = match what.as_deref() {
+                Some("") => format!("{name} ({key})"),
+                Some(what) => format!("{name}: {what} ({key})"),
+                None => format!("Nothing to {} ({key})", name.to_lowercase()),
+            };
+            let button = ui.add_enabled(what.is_some(), Button::new(name));
+            if button.on_hover_text(&tip).on_disabled_hover_text(&tip).clicked() {
+                act(app, ui.ctx(), action);
+            }
         }
         ui.add_space(SPACE);
         ui.separator();
@@ -67,39 +59,28 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
     });
 }
 
-fn file_menu_ui(ui: &mut Ui, app: &mut App) {
-    ui.menu_button("File", |ui| {
-        ui.set_min_width(220.0);
-        let item = |ui: &mut Ui, words: &str, key: Option<&egui::KeyboardShortcut>| {
-            let mut button = Button::new(words).min_size(egui::vec2(220.0, 0.0));
-            if let Some(key) = key {
-                button = button.shortcut_text(ui.ctx().format_shortcut(key));
-            }
-            let clicked = ui.add(button).clicked();
-            if clicked {
+/// A menu with its actions and their keys.
+fn menu_ui(ui: &mut Ui, app: &mut App, menu: Menu, title: &str) {
+    ui.menu_button(title, |ui| {
+        ui.set_min_width(270.0);
+        for action in ACTIONS.iter().filter(|action| action.menu == menu) {
+            let button = Button::new(action.name)
+                .min_size(egui::vec2(270.0, 0.0))
+                .shortcut_text(keys_words(ui.ctx(), action));
+            let response = ui.add_enabled((action.can)(app), button);
+            if response.accessible_name(action.name).clicked() {
                 ui.close();
+                act(app, ui.ctx(), action);
             }
-            clicked
-        };
-        if item(ui, "New layout", Some(&keys::NEW)) {
-            app.ask_new();
-        }
-        if item(ui, "Open…", Some(&keys::OPEN)) {
-            app.ask_open();
-        }
-        if item(ui, "Open a sample", None) {
-            app.ask_sample();
-        }
-        ui.separator();
-        if item(ui, "Save", Some(&keys::SAVE)) {
-            app.save();
-        }
-        if item(ui, "Save as…", Some(&keys::SAVE_AS)) {
-            app.ask_save_as();
-        }
-        ui.separator();
-        if item(ui, "Quit", None) {
-            ui.ctx().send_viewport_cmd(egui::ViewportCommand::Close);
         }
     });
+}
+
+/// A button for an action, with its key in the tip.
+pub fn action_button(ui: &mut Ui, app: &mut App, name: &str) {
+    let Some(action) = named(name) else { return };
+    let button = ui.add_enabled((action.can)(app), Button::new(action.name));
+    if button.on_hover_text(keys_words(ui.ctx(), action)).clicked() {
+        act(app, ui.ctx(), action);
+    }
 }

@@ -411,16 +411,23 @@ pub fn turnout(layout: &Layout, site: Site, wish: &TurnoutWish) -> Result<Placed
     Ok(draft.done())
 }
 
-/// Lays a run. Where its end meets two run ends that meet already, the three become a turnout; where it meets a
+/// Lays runs end to end. Where an end of one meets two run ends that meet already, the three become a turnout; where it meets a
 /// turnout of two roads, a three-way turnout. The toe is the end that all others continue.
 ///
 /// # Errors
 /// When an end is not there, or none of the run ends that would meet is continued by all others.
-pub fn lay(layout: &Layout, from: End, to: End, shape: Shape) -> Result<Placed, Refused> {
+pub fn lay(layout: &Layout, from: End, pieces: &[(End, Shape)]) -> Result<Placed, Refused> {
     let mut draft = Draft::of(layout);
-    let run = draft.lay(from, to, shape)?;
-    let new = draft.run(run)?.clone();
-    for joint in [new.from, new.to] {
+    let mut from = from;
+    let mut joints = Vec::new();
+    for (to, shape) in pieces {
+        let run = draft.lay(from, *to, *shape)?;
+        let new = draft.run(run)?.clone();
+        from = End::At(new.to);
+        joints.extend([new.from, new.to]);
+    }
+    joints.dedup();
+    for joint in joints {
         let ends = draft.ends_at(joint);
         if ends.len() < 3 {
             continue;

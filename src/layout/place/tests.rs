@@ -120,7 +120,7 @@ fn a_third_run_end_makes_a_turnout_and_a_fourth_a_three_way() {
     );
     let joint = JointId(2);
     let to = |y| End::New(900.0, y);
-    let placed = lay(&layout, End::At(joint), to(120.0), Shape::Straight).unwrap();
+    let placed = lay(&layout, End::At(joint), &[(to(120.0), Shape::Straight)]).unwrap();
     let after = there_and_back(&layout, &placed);
     let special = after.specials.values().next().unwrap();
     let Work::Turnout { toe, exits, frog_mm, .. } = &special.work else { panic!() };
@@ -132,7 +132,7 @@ fn a_third_run_end_makes_a_turnout_and_a_fourth_a_three_way() {
     assert_eq!(three.specials.values().next().unwrap().work.positions(), 3);
     // Across the track it is none.
     let refused =
-        lay(&layout, End::At(joint), End::New(500.0, 300.0), Shape::Straight).unwrap_err();
+        lay(&layout, End::At(joint), &[(End::New(500.0, 300.0), Shape::Straight)]).unwrap_err();
     assert!(refused.0.contains("no turnout"), "{refused}");
 }
 

@@ -1,0 +1,281 @@
+//! Everything that can be done with one word and one key: the one list behind the menus, the keys, the tooltips, the
+//! list of actions that can be searched, and the page of keys.
+
+use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Theme, ViewportCommand};
+
+use super::bulk::Quarter;
+use super::tools::Tool;
+use super::{App, Tab};
+use crate::layout::bulk::Line;
+
+/// Where an action stands in the menus.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Menu {
+    /// Layouts as files.
+    File,
+    /// What is selected, and what was done.
+    Edit,
+    /// Verbs on the plan.
+    Track,
+    /// What one sees.
+    View,
+    /// How to go on.
+    Help,
+}
+
+/// All menus, in their order.
+pub const MENUS: [(Menu, &str); 5] = [
+    (Menu::File, "File"),
+    (Menu::Edit, "Edit"),
+    (Menu::Track, "Track"),
+    (Menu::View, "View"),
+    (Menu::Help, "Help"),
+];
+
+/// One thing that can be done.
+pub struct Action {
+    /// What it is called.
+    pub name: &'static str,
+    /// Its menu.
+    pub menu: Menu,
+    /// Its keys; the first is shown.
+    pub keys: &'static [KeyboardShortcut],
+    /// Whether its keys work while text is being typed.
+    pub while_typing: bool,
+    /// Whether it can be done now.
+    pub can: fn(&App) -> bool,
+    /// Does it.
+    pub act: fn(&mut App, &Context),
+}
+
+const NONE: Modifiers = Modifiers::NONE;
+const SHIFT: Modifiers = Modifiers::SHIFT;
+const COMMAND: Modifiers = Modifiers::COMMAND;
+const COMMAND_SHIFT: Modifiers = Modifiers::COMMAND.plus(Modifiers::SHIFT);
+
+const fn key(modifiers: Modifiers, key: Key) -> KeyboardShortcut {
+    KeyboardShortcut::new(modifiers, key)
+}
+
+const fn action(
+    menu: Menu,
+    name: &'static str,
+    keys: &'static [KeyboardShortcut],
+    act: fn(&mut App, &Context),
+) -> Action {
+    Action { name, menu, keys, while_typing: false, can: |_| true, act }
+}
+
+impl Action {
+    const fn typing_too(mut self) -> Self {
+        self.while_typing = true;
+        self
+    }
+
+    const fn when(mut self, can: fn(&App) -> bool) -> Self {
+        self.can = can;
+        self
+    }
+}
+
+fn any_selected(app: &App) -> bool {
+    !app.selection.is_empty()
+}
+
+fn track_selected(app: &App) -> bool {
+    !app.selected_joints().is_empty()
+}
+
+fn has_findings(app: &App) -> bool {
+    !app.check.latest.report.findings.is_empty()
+}
+
+/// All of them, in the order of the menus.
+pub static ACTIONS: &[Action] = &[
+    action(Menu::File, "New layout", &[key(COMMAND, Key::N)], |app, _| app.ask_new()).typing_too(),
+    action(Menu::File, "Open…", &[key(COMMAND, Key::O)], |app, _| app.ask_open()).typing_too(),
+    action(Menu::File, "Open a sample", &[key(COMMAND_SHIFT, Key::O)], |app, _| app.ask_sample())
+        .typing_too(),
+    action(Menu::File, "Save", &[key(COMMAND, Key::S)], |app, _| app.save()).typing_too(),
+    action(Menu::File, "Save as…", &[key(COMMAND_SHIFT, Key::S)], |app, _| app.ask_save_as())
+        .typing_too(),
+    action(Menu::File, "Quit", &[key(COMMAND, Key::Q)], |_, ctx| {
+        ctx.send_viewport_cmd(ViewportCommand::Close);
+    })
+    .typing_too(),
+    action(Menu::Edit, "Undo", &[key(COMMAND, Key::Z)], |app, _| app.undo())
+        .when(|app| app.doc.undo_what().is_some()),
+    action(Menu::Edit, "Redo", &[key(COMMAND_SHIFT, Key::Z), key(COMMAND, Key::Y)], |app, _| {
+        app.redo()
+    })
+    .when(|app| app.doc.redo_what().is_some()),
+    action(Menu::Edit, "Copy", &[key(COMMAND, Key::C)], |app, ctx| app.copy(ctx))
+        .when(track_selected),
+    action(Menu::Edit, "Copy and delete", &[key(COMMAND, Key::X)], |app, ctx| {
+        app.copy(ctx);
+        app.delete_selected();
+    })
+    .when(track_selected),
+    action(Menu::Edit, "Paste", &[key(COMMAND, Key::V)], |app, _| app.paste_own())
+        .when(|app| app.clip.is_some()),
+    action(Menu::Edit, "Duplicate", &[key(COMMAND, Key::D)], |app, _| app.duplicate())
+        .when(track_selected),
+    action(Menu::Edit, "Select everything", &[key(COMMAND, Key::A)], |app, _| app.select_all()),
+    action(Menu::Edit, "Delete", &[key(NONE, Key::Delete), key(NONE, Key::Backspace)], |app, _| {
+        app.delete_selected()
+    })
+    .when(any_selected),
+    action(Menu::Edit, "Turn a quarter left", &[key(NONE, Key::Q)], |app, _| {
+        app.turn_quarter(Quarter::Left);
+    })
+    .when(track_selected),
+    action(Menu::Edit, "Turn a quarter right", &[key(SHIFT, Key::Q)], |app, _| {
+        app.turn_quarter(Quarter::Right);
+    })
+    .when(track_selected),
+    action(Menu::Edit, "Mirror left to right", &[key(NONE, Key::M)], |app, _| app.mirror(false))
+        .when(track_selected),
+    action(Menu::Edit, "Mirror top to bottom", &[key(SHIFT, Key::M)], |app, _| app.mirror(true))
+        .when(track_selected),
+    action(Menu::Edit, "Align level", &[key(NONE, Key::A)], |app, _| app.align(Line::Level))
+        .when(track_selected),
+    action(Menu::Edit, "Align upright", &[key(SHIFT, Key::A)], |app, _| app.align(Line::Upright))
+        .when(track_selected),
+    action(Menu::Edit, "Align on a line from first to last", &[key(NONE, Key::I)], |app, _| {
+        app.align(Line::FirstToLast);
+    })
+    .when(track_selected),
+    action(Menu::Track, "Select", &[key(NONE, Key::S)], |app, _| app.tools.take_up(Tool::Select)),
+    action(Menu::Track, "Lay track", &[key(NONE, Key::L)], |app, _| app.tools.take_up(Tool::Lay)),
+    action(Menu::Track, "Cut rails", &[key(NONE, Key::C)], |app, _| app.tools.take_up(Tool::Cut)),
+    action(Menu::Track, "Feed", &[key(NONE, Key::F)], |app, _| app.tools.take_up(Tool::Feed)),
+    action(Menu::Track, "Special work", &[key(NONE, Key::W)], |app, _| {
+        app.tools.take_up(Tool::Special);
+    }),
+    action(Menu::Track, "Bond rails", &[key(NONE, Key::B)], |app, _| app.tools.take_up(Tool::Bond)),
+    // With something that can be thrown selected, it is thrown; otherwise the tool is taken in hand.
+    action(Menu::Track, "Throw", &[key(NONE, Key::T)], |app, _| {
+        if !app.throw_selected(true) {
+            app.tools.take_up(Tool::Throw);
+        }
+    }),
+    action(Menu::Track, "Throw back", &[key(SHIFT, Key::T)], |app, _| {
+        app.throw_selected(false);
+    }),
+    action(Menu::Track, "Lay a parallel track", &[key(NONE, Key::P)], |app, _| {
+        app.lay_parallel(1.0);
+    })
+    .when(|app| !app.selected_runs().is_empty()),
+    action(
+        Menu::Track,
+        "Lay a parallel track on the other side",
+        &[key(SHIFT, Key::P)],
+        |app, _| {
+            app.lay_parallel(-1.0);
+        },
+    )
+    .when(|app| !app.selected_runs().is_empty()),
+    action(Menu::Track, "Split the run in the middle", &[key(SHIFT, Key::J)], |app, _| {
+        app.split_selected();
+    })
+    .when(|app| app.selected_runs().len() == 1),
+    action(Menu::Track, "Join the runs at a joint", &[key(NONE, Key::J)], |app, _| {
+        app.join_selected();
+    })
+    .when(track_selected),
+    action(Menu::View, "Show the whole layout", &[key(NONE, Key::Home)], |app, _| {
+        app.fit_wanted = true;
+    }),
+    action(Menu::View, "Show what is selected", &[key(NONE, Key::Z)], |app, _| app.show_selected())
+        .when(any_selected),
+    action(Menu::View, "Nearer", &[key(NONE, Key::Plus), key(NONE, Key::Equals)], |app, _| {
+        app.zoom(1.25)
+    }),
+    action(Menu::View, "Farther away", &[key(NONE, Key::Minus)], |app, _| app.zoom(0.8)),
+    action(Menu::View, "Findings", &[key(NONE, Key::Num1)], |app, _| app.tab = Tab::Findings),
+    action(Menu::View, "Particulars", &[key(NONE, Key::Num2)], |app, _| app.tab = Tab::Selected),
+    action(Menu::View, "List of everything", &[key(NONE, Key::Num3)], |app, _| {
+        app.tab = Tab::Layout;
+    }),
+    action(Menu::View, "Run a train", &[key(NONE, Key::R), key(NONE, Key::Num4)], |app, _| {
+        app.tab = Tab::Run;
+    }),
+    action(Menu::View, "Train back 10 mm", &[key(NONE, Key::OpenBracket)], |app, _| {
+        super::run::step(app, -super::run::STEP_MM);
+    })
+    .when(|app| app.tab == Tab::Run),
+    action(Menu::View, "Train on 10 mm", &[key(NONE, Key::CloseBracket)], |app, _| {
+        super::run::step(app, super::run::STEP_MM);
+    })
+    .when(|app| app.tab == Tab::Run),
+    action(Menu::View, "Next finding", &[key(NONE, Key::N)], |app, _| app.step_finding(1))
+        .when(has_findings),
+    action(Menu::View, "Previous finding", &[key(SHIFT, Key::N)], |app, _| app.step_finding(-1))
+        .when(has_findings),
+    action(Menu::View, "Light or dark", &[key(COMMAND, Key::L)], |_, ctx| {
+        let dark = ctx.theme() == Theme::Dark;
+        ctx.set_theme(if dark { Theme::Light } else { Theme::Dark });
+    }),
+    action(
+        Menu::View,
+        "Larger letters",
+        &[key(COMMAND, Key::Plus), key(COMMAND, Key::Equals)],
+        |_, ctx| scale(ctx, 1),
+    )
+    .typing_too(),
+    action(Menu::View, "Smaller letters", &[key(COMMAND, Key::Minus)], |_, ctx| scale(ctx, -1))
+        .typing_too(),
+    action(Menu::View, "Letters of the usual size", &[key(COMMAND, Key::Num0)], |_, ctx| {
+        ctx.set_zoom_factor(1.0);
+    })
+    .typing_too(),
+    action(Menu::Help, "Find an action…", &[key(COMMAND, Key::K)], |app, _| app.help.find())
+        .typing_too(),
+    action(Menu::Help, "Keys", &[key(NONE, Key::F1)], |app, _| app.help.keys()).typing_too(),
+];
+
+/// Sizes of the whole window's letters and controls, per cent.
+const SCALES: [u16; 9] = [75, 90, 100, 110, 125, 150, 175, 200, 250];
+
+/// Makes letters and controls larger or smaller by a step.
+fn scale(ctx: &Context, by: isize) {
+    let now = (ctx.zoom_factor() * 100.0).round() as u16;
+    let at = SCALES.iter().position(|scale| *scale >= now).unwrap_or(SCALES.len() - 1);
+    let next = at.saturating_add_signed(by).min(SCALES.len() - 1);
+    ctx.set_zoom_factor(f32::from(SCALES[next]) / 100.0);
+}
+
+/// The action of this name.
+pub fn named(name: &str) -> Option<&'static Action> {
+    ACTIONS.iter().find(|action| action.name == name)
+}
+
+/// The keys of an action as they are written: "Ctrl+Z"; empty if it has none.
+pub fn keys_words(ctx: &Context, action: &Action) -> String {
+    action.keys.first().map_or_else(String::new, |key| ctx.format_shortcut(key))
+}
+
+/// Does an action, if it can be done now.
+pub fn act(app: &mut App, ctx: &Context, action: &Action) {
+    if (action.can)(app) {
+        (action.act)(app, ctx);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_action_has_a_name_and_a_key_of_its_own() {
+        for (n, action) in ACTIONS.iter().enumerate() {
+            assert!(!action.keys.is_empty(), "{} has no key", action.name);
+            for other in &ACTIONS[n + 1..] {
+                assert_ne!(action.name, other.name);
+                for key in action.keys {
+                    assert!(!other.keys.contains(key), "{} and {}", action.name, other.name);
+                }
+            }
+        }
+    }
+}

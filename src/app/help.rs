@@ -1,0 +1,174 @@
+//! The list of actions that can be searched, and the page of keys.
+
+use eframe::egui::{Context, Frame, Grid, Id, Key, Modal, Modifiers, ScrollArea, TextEdit, Ui};
+
+use super::App;
+use super::actions::{ACTIONS, Action, MENUS, act, keys_words};
+use super::theme::{SPACE, heading, small, strong};
+
+#[derive(Debug, Clone, Default, PartialEq)]
+enum Open {
+    #[default]
+    Nothing,
+    Find {
+        text: String,
+        /// Which of the actions found is chosen by the arrow keys.
+        chosen: usize,
+    },
+    Keys,
+}
+
+/// Which page of help is open.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Help(Open);
+
+impl Help {
+    /// Opens the list of actions.
+    pub fn find(&mut self) {
+        self.0 = Open::Find { text: String::new(), chosen: 0 };
+    }
+
+    /// Opens the page of keys.
+    pub fn keys(&mut self) {
+        self.0 = Open::Keys;
+    }
+
+    /// Whether a page is open, so that keys belong to it.
+    pub fn is_open(&self) -> bool {
+        self.0 != Open::Nothing
+    }
+}
+
+/// Keys and gestures that are no actions: where they work and what they do.
+const GESTURES: [(&str, &str); 14] = [
+    ("Tab", "To the next control; the canvas is one of them"),
+    ("Arrow keys on the canvas", "From thing to thing"),
+    ("Ctrl and arrows on the canvas", "Moves what is selected by a step of the grid"),
+    ("Enter on the canvas", "Shows the particulars; while laying track, lays on as typed"),
+    ("Escape", "Ends what is begun, then lays the tool down, then selects nothing"),
+    ("Click", "Uses the tool in hand; with Select, selects"),
+    ("Shift and click", "Selects one more, or one less"),
+    ("Drag a thing", "Moves it; a cut, feed or name slides along its run"),
+    ("Drag the ground", "Looks elsewhere; so do the middle and the right button with any tool"),
+    ("Shift and drag the ground", "Selects everything in the box"),
+    ("Drag a throttle's name to the track", "Feeds from that driver there"),
+    ("Wheel", "Nearer and farther, at the pointer"),
+    ("Double click on points", "Throws them"),
+    ("Drop a file on the window", "Opens the layout"),
+];
+
+/// The page that is open.
+pub fn help_ui(ctx: &Context, app: &mut App) {
+    if !app.help.is_open() {
+        return;
+    }
+    let frame = Frame::window(&ctx.global_style()).inner_margin(18);
+    let modal = Modal::new(Id::unique("help")).frame(frame).show(ctx, |ui| match app.help.0 {
+        Open::Find { .. } => find_ui(ui, app),
+        Open::Keys => keys_ui(ui, app),
+        Open::Nothing => {}
+    });
+    if modal.should_close() {
+        app.help.0 = Open::Nothing;
+    }
+}
+
+/// Whether an action answers to all words that were typed.
+fn answers(action: &Action, keys: &str, text: &str) -> bool {
+    let menu = MENUS.iter().find(|menu| menu.0 == action.menu).map_or("", |menu| menu.1);
+    let about = format!("{} {menu} {keys}", action.name).to_lowercase();
+    text.to_lowercase().split_whitespace().all(|word| about.contains(word))
+}
+
+fn find_ui(ui: &mut Ui, app: &mut App) {
+    let Open::Find { mut text, mut chosen } = app.help.0.clone() else { return };
+    ui.set_width(440.0);
+    ui.label(heading("What do you want to do?"));
+    let (down, up) = ui.input_mut(|i| {
+        let mut pressed = |key| i.consume_key(Modifiers::NONE, key);
+        (pressed(Key::ArrowDown), pressed(Key::ArrowUp))
+    });
+    let field = ui
+        .add(
+            TextEdit::singleline(&mut text)
+                .hint_text(small(ui, "a word of it, or its key"))
+                .desired_width(f32::INFINITY),
+        )
+        .accessible_name("Search actions");
+    if ui.memory(|m| m.focused().is_none()) {
+        field.request_focus();
+    }
+    if field.changed() {
+        chosen = 0;
+    }
+    let found: Vec<&Action> = ACTIONS
+        .iter()
+        .filter(|action| answers(action, &keys_words(ui.ctx(), action), &text))
+        .collect();
+    let last = found.len().saturating_sub(1);
+    chosen = (chosen + usize::from(down)).saturating_sub(usize::from(up)).min(last);
+    let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+    let mut wanted = found.get(chosen).copied().filter(|_| entered);
+    ui.add_space(SPACE);
+    ScrollArea::vertical().max_height(360.0).show(ui, |ui| {
+        for (n, action) in found.iter().enumerate() {
+            let button = eframe::egui::Button::selectable(n == chosen, action.name)
+                .shortcut_text(keys_words(ui.ctx(), action))
+                .min_size(eframe::egui::vec2(ui.available_width(), 0.0));
+            let response = ui.add_enabled((action.can)(app), button);
+            let response = response.accessible_name(action.name);
+            if (down || up) && n == chosen {
+                response.scroll_to_me(None);
+            }
+            if response.clicked() {
+                wanted = Some(action);
+            }
+        }
+        if found.is_empty() {
+            ui.label(small(ui, "No action has all these words."));
+        }
+    });
+    app.help.0 = Open::Find { text, chosen };
+    if let Some(action) = wanted {
+        app.help.0 = Open::Nothing;
+        if (action.can)(app) {
+            act(app, ui.ctx(), action);
+        } else {
+            app.tell(format!("\"{}\" has nothing to work on now.", action.name));
+        }
+    }
+}
+
+fn keys_ui(ui: &mut Ui, app: &mut App) {
+    ui.set_width(520.0);
+    ui.horizontal(|ui| {
+        ui.label(heading("Keys").size(18.0));
+        if ui.button("Close").clicked() {
+            app.help.0 = Open::Nothing;
+        }
+    });
+    ScrollArea::vertical().max_height(520.0).auto_shrink(false).show(ui, |ui| {
+        for (menu, title) in MENUS {
+            ui.add_space(SPACE);
+            ui.label(heading(title));
+            Grid::new(("keys", title)).num_columns(2).min_col_width(170.0).show(ui, |ui| {
+                for action in ACTIONS.iter().filter(|action| action.menu == menu) {
+                    let keys: Vec<String> =
+                        action.keys.iter().map(|key| ui.ctx().format_shortcut(key)).collect();
+                    ui.label(strong(keys.join(" or ")));
+                    ui.label(action.name);
+                    ui.end_row();
+                }
+            });
+        }
+        ui.add_space(SPACE);
+        ui.label(heading("On the plan"));
+        Grid::new("gestures").num_columns(2).min_col_width(170.0).show(ui, |ui| {
+            for (gesture, does) in GESTURES {
+                ui.label(strong(gesture));
+                ui.label(does);
+                ui.end_row();
+            }
+        });
+    });
+}
