@@ -193,7 +193,7 @@ pub static ACTIONS: &[Action] = &[
     }),
     action(Menu::View, "Farther away", &[key(NONE, Key::Minus)], |app, _| app.zoom(0.8)),
     action(Menu::View, "Findings", &[key(NONE, Key::Num1)], |app, _| app.tab = Tab::Findings),
-    action(Menu::View, "Particulars", &[key(NONE, Key::Num2)], |app, _| app.tab = Tab::Selected),
+    action(Menu::View, "Particulars of what is selected", &[key(NONE, Key::Num2)], |app, _| app.tab = Tab::Selected),
     action(Menu::View, "List of everything", &[key(NONE, Key::Num3)], |app, _| {
         app.tab = Tab::Layout;
     }),
@@ -252,7 +252,21 @@ pub fn named(name: &str) -> Option<&'static Action> {
 
 /// The keys of an action as they are written: "Ctrl+Z"; empty if it has none.
 pub fn keys_words(ctx: &Context, action: &Action) -> String {
-    action.keys.first().map_or_else(String::new, |key| ctx.format_shortcut(key))
+    action.keys.first().map_or_else(String::new, |key| key_words(ctx, key))
+}
+
+/// A key as it stands on the keyboard.
+pub fn key_words(ctx: &Context, key: &KeyboardShortcut) -> String {
+    let name = key.logical_key.name();
+    let sign = match key.logical_key {
+        Key::OpenBracket => "[",
+        Key::CloseBracket => "]",
+        Key::Plus => "+",
+        Key::Minus => "-",
+        Key::Equals => "=",
+        _ => name,
+    };
+    ctx.format_shortcut(key).replace(name, sign)
 }
 
 /// Does an action, if it can be done now.

@@ -3,7 +3,7 @@
 use eframe::egui::{Context, Frame, Grid, Id, Key, Modal, Modifiers, ScrollArea, TextEdit, Ui};
 
 use super::App;
-use super::actions::{ACTIONS, Action, MENUS, act, keys_words};
+use super::actions::{ACTIONS, Action, MENUS, act, key_words, keys_words};
 use super::theme::{SPACE, heading, small, strong};
 
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -154,7 +154,7 @@ fn keys_ui(ui: &mut Ui, app: &mut App) {
             Grid::new(("keys", title)).num_columns(2).min_col_width(170.0).show(ui, |ui| {
                 for action in ACTIONS.iter().filter(|action| action.menu == menu) {
                     let keys: Vec<String> =
-                        action.keys.iter().map(|key| ui.ctx().format_shortcut(key)).collect();
+                        action.keys.iter().map(|key| key_words(ui.ctx(), key)).collect();
                     ui.label(strong(keys.join(" or ")));
                     ui.label(action.name);
                     ui.end_row();
