@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use super::chain::Device;
 use super::edit::Entity;
 use super::ids::EntityId;
+use super::lineup::Lineup;
 use super::meaning::{self, Fault};
 use super::model::{
     Climate, Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Train, Vehicle,
@@ -128,6 +129,8 @@ struct File {
     bonds: Vec<Bond>,
     #[serde(default)]
     trains: Vec<Train>,
+    #[serde(default)]
+    lineups: Vec<Lineup>,
 }
 
 fn default_scale() -> f64 {
@@ -183,6 +186,7 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
         file.devices.len(),
         file.bonds.len(),
         file.trains.len(),
+        file.lineups.len(),
     ];
     if count.iter().sum::<usize>() > meaning::MOST_ENTITIES {
         return Err(vec![LoadError {
@@ -298,7 +302,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
             }
         )*};
     }
-    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains);
+    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains lineups);
     layout.next_id =
         file.next_id.unwrap_or_else(|| meaning::largest_number(&layout).saturating_add(1));
     let mut lying: Vec<Lying> = meaning::faults(&layout)
@@ -437,7 +441,7 @@ pub fn save(layout: &Layout) -> String {
             }
         )*};
     }
-    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains);
+    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains lineups);
     out.push_str(")\n");
     out
 }

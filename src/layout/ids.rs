@@ -116,4 +116,6 @@ ids! {
     BondId 'y' Bond;
     /// Vehicles coupled in order.
     TrainId 't' Train;
+    /// Throttles and selectors as they are set together.
+    LineupId 'l' Lineup;
 }
