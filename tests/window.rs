@@ -20,6 +20,8 @@ mod lineups;
 mod run;
 #[path = "window/special.rs"]
 mod special;
+#[path = "window/units.rs"]
+mod units;
 
 type Window = Harness<'static, App>;
 

@@ -7,6 +7,7 @@ use super::bulk::Quarter;
 use super::tools::Tool;
 use super::{App, Tab};
 use crate::layout::bulk::Line;
+use crate::report::Units;
 
 /// Where an action stands in the menus.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -215,11 +216,11 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::View, "Run a train", &[key(NONE, Key::R), key(NONE, Key::Num4)], |app, _| {
         app.tab = Tab::Run;
     }),
-    action(Menu::View, "Train back 10 mm", &[key(NONE, Key::OpenBracket)], |app, _| {
+    action(Menu::View, "Train back a step", &[key(NONE, Key::OpenBracket)], |app, _| {
         super::run::step(app, -super::run::STEP_MM);
     })
     .when(|app| app.tab == Tab::Run),
-    action(Menu::View, "Train on 10 mm", &[key(NONE, Key::CloseBracket)], |app, _| {
+    action(Menu::View, "Train on a step", &[key(NONE, Key::CloseBracket)], |app, _| {
         super::run::step(app, super::run::STEP_MM);
     })
     .when(|app| app.tab == Tab::Run),
@@ -230,6 +231,13 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::View, "Light or dark", &[key(COMMAND, Key::L)], |_, ctx| {
         let dark = ctx.theme() == Theme::Dark;
         ctx.set_theme(if dark { Theme::Light } else { Theme::Dark });
+    }),
+    action(Menu::View, "Legend", &[key(NONE, Key::H)], |app, _| app.legend = !app.legend),
+    action(Menu::View, "Millimetres or inches", &[key(COMMAND, Key::U)], |app, _| {
+        app.units = match app.units {
+            Units::Metric => Units::Imperial,
+            Units::Imperial => Units::Metric,
+        };
     }),
     action(
         Menu::View,

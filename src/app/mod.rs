@@ -16,6 +16,7 @@ mod form;
 mod help;
 mod keys;
 mod lay;
+mod legend;
 mod lineups;
 mod listing;
 mod marks;
@@ -45,6 +46,7 @@ use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
 use crate::check::SetWord;
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, Layout, place};
+use crate::report::{Units, speak};
 
 use camera::Camera;
 use canvas::Drag;
@@ -96,6 +98,8 @@ pub struct App {
     /// Where the pointer is on the plan, mm, while it is over the canvas.
     pointer_mm: Option<camera::World>,
     help: help::Help,
+    units: Units,
+    legend: bool,
     lineups: lineups::Lineups,
     drag: Option<Drag>,
     tools: Tools,
@@ -143,6 +147,8 @@ impl App {
             bulk: bulk::Bulk::default(),
             pointer_mm: None,
             help: help::Help::default(),
+            units: Units::default(),
+            legend: false,
             lineups: lineups::Lineups::default(),
             drag: None,
             tools: Tools::default(),
@@ -256,8 +262,9 @@ impl App {
 
     /// One frame of the whole window.
     pub fn show(&mut self, ui: &mut egui::Ui) {
+        speak(self.units);
         self.refresh();
-        self.check.update(self.doc.revision(), self.doc.layout());
+        self.check.update(self.doc.revision(), self.units, self.doc.layout());
         self.note_gestures(ui);
         keys::keys(ui, self);
         files::take_drops(ui, self);
@@ -291,7 +298,7 @@ impl App {
         // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
         self.refresh();
         let before = self.check.latest.revision;
-        self.check.update(self.doc.revision(), self.doc.layout());
+        self.check.update(self.doc.revision(), self.units, self.doc.layout());
         if self.check.latest.revision != before {
             ui.ctx().request_repaint();
         }

@@ -5,6 +5,7 @@ use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
     InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
 };
+use crate::report::mm;
 use crate::report::words::plain_position;
 
 /// What an entity is called: its kind, its name if it has one, its identity.
@@ -100,7 +101,7 @@ pub fn short_name(layout: &Layout, id: EntityId) -> String {
 /// A place on a rail, in words.
 pub fn spot_words(spot: Spot) -> String {
     let rail = if spot.rail == Rail::Left { "left" } else { "right" };
-    format!("the {rail} rail of {} at {:.0} mm", spot.run, spot.at_mm)
+    format!("the {rail} rail of {} at {}", spot.run, mm(spot.at_mm))
 }
 
 /// Whether an entity is on the layout.
@@ -185,7 +186,7 @@ pub fn run_choices(layout: &Layout) -> Vec<(RunId, String)> {
 /// Which feed stands where.
 pub fn feed_place(layout: &Layout, id: FeedId) -> String {
     match layout.feeds.get(&id) {
-        Some(feed) => format!("{} at {:.0} mm", feed.run, feed.at_mm),
+        Some(feed) => format!("{} at {}", feed.run, mm(feed.at_mm)),
         None => String::new(),
     }
 }
