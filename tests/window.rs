@@ -18,6 +18,8 @@ mod drawing;
 mod lineups;
 #[path = "window/run.rs"]
 mod run;
+#[path = "window/safety.rs"]
+mod safety;
 #[path = "window/special.rs"]
 mod special;
 #[path = "window/units.rs"]

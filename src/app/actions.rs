@@ -7,7 +7,6 @@ use super::bulk::Quarter;
 use super::tools::Tool;
 use super::{App, Tab};
 use crate::layout::bulk::Line;
-use crate::report::Units;
 
 /// Where an action stands in the menus.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -101,6 +100,11 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::File, "Open…", &[key(COMMAND, Key::O)], |app, _| app.ask_open()).typing_too(),
     action(Menu::File, "Open a sample", &[key(COMMAND_SHIFT, Key::O)], |app, _| app.ask_sample())
         .typing_too(),
+    action(Menu::File, "Open a recent layout", &[key(COMMAND_SHIFT, Key::R)], |app, _| {
+        app.ask_recent();
+    })
+    .typing_too()
+    .when(|app| !app.settings.recent.is_empty()),
     action(Menu::File, "Save", &[key(COMMAND, Key::S)], |app, _| app.save()).typing_too(),
     action(Menu::File, "Save as…", &[key(COMMAND_SHIFT, Key::S)], |app, _| app.ask_save_as())
         .typing_too(),
@@ -234,10 +238,7 @@ pub static ACTIONS: &[Action] = &[
     }),
     action(Menu::View, "Legend", &[key(NONE, Key::H)], |app, _| app.legend = !app.legend),
     action(Menu::View, "Millimetres or inches", &[key(COMMAND, Key::U)], |app, _| {
-        app.units = match app.units {
-            Units::Metric => Units::Imperial,
-            Units::Imperial => Units::Metric,
-        };
+        app.settings.inches = !app.settings.inches;
     }),
     action(
         Menu::View,
@@ -254,6 +255,9 @@ pub static ACTIONS: &[Action] = &[
     .typing_too(),
     action(Menu::Help, "Find an action…", &[key(COMMAND, Key::K)], |app, _| app.help.find())
         .typing_too(),
+    action(Menu::Help, "First steps", &[key(SHIFT, Key::F1)], |app, _| {
+        app.first_steps = super::first_steps::FirstSteps::begin();
+    }),
     action(Menu::Help, "Keys", &[key(NONE, Key::F1)], |app, _| app.help.keys()).typing_too(),
 ];
 

@@ -109,10 +109,14 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
     app.pointer_mm = response.hover_pos().map(|at| app.camera.to_world(rect, at));
     paint(ui, app, rect, &response, pointer);
     nodes(ui, app);
+    if app.first_steps.open {
+        super::first_steps::first_steps_ui(ui, app);
+    }
     if app.legend {
         super::legend::legend_ui(ui, app);
     }
-    if app.doc.layout().runs.is_empty() && app.tools.tool == Tool::Select {
+    let empty = app.doc.layout().runs.is_empty() && app.tools.tool == Tool::Select;
+    if empty && !app.first_steps.open {
         welcome_ui(ui, app);
     }
 }

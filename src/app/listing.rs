@@ -12,7 +12,7 @@ use super::names;
 use super::theme::{SPACE, small, strong, tokens};
 use crate::check::Class;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Climate, EntityId, defaults};
+use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
 use crate::report::mm;
 
 /// The lists.
@@ -42,6 +42,7 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
                     ui.close();
                 }
             }
+            super::presets::add_presets_ui(ui, app, DriverId(0).into());
         });
     });
     section_ui(ui, app, "Devices", &devices, true, |ui, app| {
@@ -58,6 +59,11 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
         if ui.button("Add a supply").clicked() {
             app.add_supply();
         }
+        if app.settings.presets.iter().any(|preset| preset.is_like(SupplyId(0).into())) {
+            ui.menu_button("Add a supply of your own", |ui| {
+                super::presets::add_presets_ui(ui, app, SupplyId(0).into());
+            });
+        }
     });
     section_ui(ui, app, "Vehicles", &vehicles, true, |ui, app| {
         ui.menu_button("Add a vehicle", |ui| {
@@ -70,6 +76,7 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
                     ui.close();
                 }
             }
+            super::presets::add_presets_ui(ui, app, VehicleId(0).into());
         });
     });
     section_ui(ui, app, "Trains", &trains, true, |ui, app| {

@@ -44,6 +44,20 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
     }
 }
 
+/// The name of equipment, or its kind and identity.
+pub fn bare_name(layout: &Layout, id: EntityId) -> String {
+    let name = match id {
+        EntityId::Driver(id) => layout.drivers.get(&id).map(|d| &d.name),
+        EntityId::Supply(id) => layout.supplies.get(&id).map(|s| &s.name),
+        EntityId::Vehicle(id) => layout.vehicles.get(&id).map(|v| &v.name),
+        _ => None,
+    };
+    match name {
+        Some(name) if !name.trim().is_empty() => name.trim().to_owned(),
+        _ => entity_name(layout, id),
+    }
+}
+
 /// The position now of a selector, and how many it has; `None` for what is no selector.
 pub fn positions(layout: &Layout, id: EntityId) -> Option<(u32, u32)> {
     match id {

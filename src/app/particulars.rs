@@ -49,6 +49,9 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Train(id) => super::train::train_ui(ui, app, id),
                 EntityId::Lineup(id) => super::lineups::lineup_ui(ui, app, id),
             });
+            if let EntityId::Driver(_) | EntityId::Supply(_) | EntityId::Vehicle(_) = id {
+                super::presets::keep_ui(ui, app, id);
+            }
         }
         _ => super::bulk::many_ui(ui, app),
     }
