@@ -12,6 +12,8 @@ use gapwright::app::{self, App};
 use gapwright::check::{Kind, Verdict};
 use gapwright::layout::{Idle, save};
 
+#[path = "window/club.rs"]
+mod club;
 #[path = "window/drawing.rs"]
 mod drawing;
 #[path = "window/lineups.rs"]

@@ -215,6 +215,7 @@ pub fn ghost_at(app: &App, at: Pos2, shift: bool) -> Ghost {
     let from = lay.from.and_then(|end| end_place(layout, end));
     let waits = lay.how == How::Through && lay.through.is_none();
     let run = match (lay.from, from) {
+        (_, Some(from)) if from == to => None,
         (Some(start), Some(from)) if !waits => {
             Some(lay.shape(layout, start, end, shift).map(|shape| ghost(from, to, shape)))
         }

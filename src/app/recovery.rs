@@ -91,6 +91,7 @@ impl Recovery {
     /// When the folder or a file in it cannot be made.
     pub fn new(folder: &Path, threaded: bool) -> io::Result<Self> {
         fs::create_dir_all(folder)?;
+        sweep(folder);
         let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
         let name = format!("{}-{}.gapwright", std::process::id(), now.as_nanos());
         let file = folder.join(name);
@@ -225,6 +226,17 @@ impl Recovery {
         self.writer = None;
         self.lock = None;
         remove(&self.file);
+    }
+}
+
+/// Takes away the locks of windows that are gone and had nothing to keep.
+fn sweep(folder: &Path) {
+    let locks = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
+    for lock in locks.filter(|path| path.extension().is_some_and(|e| e == "lock")) {
+        let file = lock.with_extension("gapwright");
+        if !file.exists() && !is_alive(&file) {
+            let _ = fs::remove_file(lock);
+        }
     }
 }
 

@@ -15,6 +15,7 @@ samples! {
     "boosters-out-of-phase"
     "brake-high"
     "brake-idle"
+    "club"
     "coasting-bridges"
     "common-rail-bridges"
     "common-rail-split"

@@ -306,8 +306,20 @@ impl CoinCase {
         // A supply at its limit lets its voltage sink until it gives no more than that; in a loop of resistances every
         // current sinks with it.
         let limit = self.limit_a.filter(|limit| drawn > *limit);
-        let Some(limit) = limit else { return self.told(bench, set, &judged, drawn, false) };
+        let Some(limit) = limit else {
+            let open = self.left_open(bench, set, &judged);
+            return self.told(set, &judged, (drawn, false), open);
+        };
+        // What flows is the limit, or what resistances let through where that is less: both must trip it. A supply that
+        // sank at the nominal resistances gives its limit at any others that ask for more.
+        let mut open = self.left_open(bench, set, &judged);
         let mut sunk = self.case.wiring.clone();
+        let thresholds = self.thresholds();
+        for (at, value) in sunk.values.iter_mut().enumerate() {
+            if !thresholds.contains(&at) {
+                (value.low, value.high) = (value.nominal, value.nominal);
+            }
+        }
         let volts = sunk.supplies[sunk.drivers[self.driver].supply].open_v;
         let share = (limit / drawn).max(LEAST_SAG);
         let value = &mut sunk.values[volts];
@@ -315,16 +327,38 @@ impl CoinCase {
             (value.nominal * share, value.nominal * share, value.nominal * share);
         let mut bench = Bench::new(&sunk);
         let judged = self.judged(&mut bench, set);
-        self.told(&mut bench, set, &judged, limit, true)
+        for at in self.left_open(&mut bench, set, &judged) {
+            if !open.contains(&at) {
+                open.push(at);
+            }
+        }
+        self.told(set, &judged, (limit, true), open)
+    }
+
+    /// Values that say when the driver and the guards behind it trip (indices of the wiring).
+    fn thresholds(&self) -> Vec<usize> {
+        let wiring = &self.case.wiring;
+        let own = wiring.drivers[self.driver].trip.as_ref().map(|trip| trip.amps);
+        let guards = self.guards();
+        let theirs =
+            guards.iter().filter_map(|&at| Some(wiring.devices.get(at)?.trip.as_ref()?.0.amps));
+        own.into_iter().chain(theirs).collect()
+    }
+
+    /// Values (indices of the wiring) whose ranges leave open whether the coin trips anything.
+    fn left_open(&self, bench: &mut Bench, set: Set, judged: &Judged) -> Vec<usize> {
+        if self.case.wiring.drivers[self.driver].trip.is_none() && self.guards().is_empty() {
+            return Vec::new();
+        }
+        bench.left_open(&self.scenario(set), Some(&self.stand()), judged)
     }
 
     fn told(
         &self,
-        bench: &mut Bench,
         set: Set,
         judged: &Judged,
-        supply_a: f64,
-        limited: bool,
+        (supply_a, limited): (f64, bool),
+        open: Vec<usize>,
     ) -> Option<Try> {
         let own = judged.drivers.get(self.driver)?;
         // An auto-reverser only turns the current round.
@@ -333,12 +367,6 @@ impl CoinCase {
             .iter()
             .filter_map(|&at| Some(judged.devices.get(at)?.trips))
             .fold(own.trips, Trips::max);
-        let guarded = self.case.wiring.drivers[self.driver].trip.is_some() || !guards.is_empty();
-        let open = if guarded {
-            bench.left_open(&self.scenario(set), Some(&self.stand()), judged)
-        } else {
-            Vec::new()
-        };
         Some(Try {
             set,
             leg: larger(own.figures),

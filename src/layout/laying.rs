@@ -7,7 +7,7 @@ use super::roads::{away_from, joint_at};
 use super::special::TrackEnd;
 
 /// A bend below this is straight, degrees.
-const STRAIGHT_DEG: f64 = 1e-6;
+const STRAIGHT_DEG: f64 = 1e-3;
 
 /// The one run end at a joint, if there is only one: track can go on from there.
 pub fn open_end(layout: &Layout, joint: JointId) -> Option<TrackEnd> {

@@ -296,6 +296,31 @@ fn an_assumed_value_may_leave_the_coin_open() {
 }
 
 #[test]
+fn a_supply_at_its_limit_gives_that_whatever_the_resistances() {
+    // 14 V over 0.18 Ω and twice the feeder: 15.9 A at 0.35 Ω, and 4.3 A at the 1.55 Ω that it may have. The supply gives
+    // 3.5 A in both: more than the trip's 3 A.
+    let mut feed = yard("").feeds[&layout::FeedId(1)].clone();
+    feed.ohm = Some(Quantity::assumed(0.35, 0.2, 1.55));
+    let edit = Edit::Replace(feed.clone().into());
+    let known = edited(&limited(&yard(""), 1, 3.5, LimitKind::Constant), edit);
+    assert!(of_kind(&check(&known), Kind::CoinTestFails).is_empty());
+    // At 2.5 Ω only 2.7 A flow, limit or not.
+    feed.ohm = Some(Quantity::assumed(0.35, 0.2, 2.5));
+    let open = edited(&known, Edit::Replace(feed.into()));
+    let report = check(&open);
+    let found = failing(&report, Verdict::NotKnown);
+    assert_eq!(found.measure, [(Some(layout::FeedId(1).into()), "ohm")]);
+    // And a trip that may wait for more than the supply gives is left open as well.
+    let trip = with_driver(&known, D1, |d| {
+        if let Some(trip) = &mut d.trip {
+            trip.amps = Quantity::assumed(3.0, 2.5, 3.8);
+        }
+    });
+    let report = check(&trip);
+    assert_eq!(failing(&report, Verdict::NotKnown).measure, [(Some(D1.into()), "trip.amps")]);
+}
+
+#[test]
 fn boosters_are_tried_as_they_send() {
     let dcc = yard(r#"(id: "d1", supply: "s1", $DCC, $STAGE, $TRIP, setting: (direction: On))"#);
     // 20 µs of blanking pass within a half-bit of 55 µs.

@@ -257,6 +257,9 @@ impl Speaker<'_> {
             Kind::OpposedPolarity => format!(
                 "{gap}: directions must match before crossing, or {vehicle} {verb} at {peak}"
             ),
+            Kind::SwappedFeed if alone => format!(
+                "{gap}: one driver feeds both sides, and one of its feeds is swapped; {vehicle} {verb} at {peak}"
+            ),
             Kind::SwappedFeed => format!(
                 "{gap}: with both throttles the same way the rails oppose; one feed is swapped; {vehicle} {verb} at {peak}"
             ),
@@ -333,10 +336,10 @@ impl Speaker<'_> {
             )),
             Kind::SwappedFeed => why.push_str(&format!(
                 "With {} a train should run on through this gap, but the feed of one block goes to the other rails \
-                 than its neighbour's: what is positive on one side is negative on the other. {} flows in both \
-                 drivers.",
+                 than its neighbour's: what is positive on one side is negative on the other. {} flows{}.",
                 self.settings(situation),
                 peak,
+                if alone { "" } else { " in both drivers" },
             )),
             Kind::SectionTooShort => why.push_str(&format!(
                 "With {} this gap by itself is passed, but {vehicle} is long enough to stand over {} at the same \
