@@ -153,6 +153,8 @@ pub static ACTIONS: &[Action] = &[
         app.tools.take_up(Tool::Special);
     }),
     action(Menu::Track, "Bond rails", &[key(NONE, Key::B)], |app, _| app.tools.take_up(Tool::Bond)),
+    action(Menu::Track, "Trace", &[key(NONE, Key::U)], |app, _| app.tools.take_up(Tool::Trace)),
+    action(Menu::Track, "Add a picture…", &[key(SHIFT, Key::U)], |app, _| app.ask_picture(None)),
     // With something that can be thrown selected, it is thrown; otherwise the tool is taken in hand.
     action(Menu::Track, "Throw", &[key(NONE, Key::T)], |app, _| {
         if !app.throw_selected(true) {
@@ -193,7 +195,9 @@ pub static ACTIONS: &[Action] = &[
     }),
     action(Menu::View, "Farther away", &[key(NONE, Key::Minus)], |app, _| app.zoom(0.8)),
     action(Menu::View, "Findings", &[key(NONE, Key::Num1)], |app, _| app.tab = Tab::Findings),
-    action(Menu::View, "Particulars of what is selected", &[key(NONE, Key::Num2)], |app, _| app.tab = Tab::Selected),
+    action(Menu::View, "Particulars of what is selected", &[key(NONE, Key::Num2)], |app, _| {
+        app.tab = Tab::Selected
+    }),
     action(Menu::View, "List of everything", &[key(NONE, Key::Num3)], |app, _| {
         app.tab = Tab::Layout;
     }),

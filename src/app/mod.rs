@@ -22,6 +22,9 @@ mod names;
 mod nets;
 mod paint;
 mod particulars;
+mod picture;
+mod picture_file;
+mod picture_form;
 mod rounds;
 mod run;
 mod samples;
@@ -33,6 +36,7 @@ mod theme;
 mod throttles;
 mod tools;
 mod top_bar;
+mod trace;
 mod train;
 mod welcome;
 
@@ -102,6 +106,7 @@ pub struct App {
     open_finding: Option<FindingKey>,
     cell: Option<(SetWord, SetWord)>,
     files: Files,
+    pictures: picture::Shelf,
     notices: Vec<Notice>,
     focus_before: Option<Id>,
     /// Whether the canvas got the focus by a key, so that the focus must be seen.
@@ -113,6 +118,7 @@ impl App {
     /// The window in a real desktop: checks run on a thread of their own, files are chosen in the desktop's dialogs.
     pub fn new(ctx: &egui::Context, file: Option<PathBuf>) -> Self {
         let mut app = Self::with(Checking::there(ctx.clone()), Files::new(true));
+        app.pictures.aside = true;
         dress(ctx);
         if let Some(path) = file {
             app.open_path(&path);
@@ -148,6 +154,7 @@ impl App {
             open_finding: None,
             cell: None,
             files,
+            pictures: picture::Shelf::default(),
             notices: Vec::new(),
             focus_before: None,
             focus_by_key: false,
@@ -247,7 +254,9 @@ impl App {
         if let Some(place) = self.derived.place(self.doc.layout(), id) {
             self.camera.centre = place;
             // Near enough to see the two rails and the gap between them.
-            self.camera.scale = self.camera.scale.max(0.6);
+            if !matches!(id, EntityId::Picture(_)) {
+                self.camera.scale = self.camera.scale.max(0.6);
+            }
         }
     }
 
@@ -289,7 +298,8 @@ impl App {
         self.refresh();
         let before = self.check.latest.revision;
         self.check.update(self.doc.revision(), self.doc.layout());
-        if self.check.latest.revision != before {
+        let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
+        if self.check.latest.revision != before || pictures {
             ui.ctx().request_repaint();
         }
         self.title(ui.ctx());

@@ -9,6 +9,7 @@ use super::lay::{Lay, lay_ui};
 use super::names;
 use super::special_tool::{BondTool, SpecialTool, bond_ui, free_ends, special_ui, throw_ui};
 use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
+use super::trace::{Trace, trace_ui};
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, Layout, Made, Origin, Rail, Rails, RunId, default_cut_width_mm};
 
@@ -30,10 +31,12 @@ pub enum Tool {
     Throw,
     /// Bonds rails.
     Bond,
+    /// Scales a picture under the plan.
+    Trace,
 }
 
 /// All tools: verb, key, what it does on the canvas.
-const TOOLS: [(Tool, &str, &str, &str); 7] = [
+const TOOLS: [(Tool, &str, &str, &str); 8] = [
     (
         Tool::Select,
         "Select",
@@ -72,6 +75,13 @@ const TOOLS: [(Tool, &str, &str, &str); 7] = [
         "Bond rails",
         "B",
         "Click beside the rail from which the wire goes, then beside the rail to which. Escape ends.",
+    ),
+    (
+        Tool::Trace,
+        "Trace",
+        "U",
+        "A picture under the plan, to draw over. Click two points on it that are a known distance apart, then type the \
+         distance. With Select, drag it to where it belongs.",
     ),
 ];
 
@@ -124,6 +134,8 @@ pub struct Tools {
     pub special: SpecialTool,
     /// Bond.
     pub bond: BondTool,
+    /// Trace.
+    pub trace: Trace,
 }
 
 impl Default for Tools {
@@ -150,6 +162,7 @@ impl Default for Tools {
             },
             special: SpecialTool::default(),
             bond: BondTool::default(),
+            trace: Trace::default(),
         }
     }
 }
@@ -160,11 +173,13 @@ impl Tools {
         self.tool = tool;
         self.lay.end();
         self.bond.from = None;
+        self.trace.end();
     }
 
     /// Drops what refers to things that are not there any more; fills in what there is one of.
     pub fn forget_what_is_gone(&mut self, layout: &Layout) {
         self.lay.forget_what_is_gone(layout);
+        self.trace.forget_what_is_gone(layout);
         let first = layout.runs.keys().next().copied();
         let [bond_from, bond_to] = &mut self.bond.typed;
         let runs = [&mut self.cut.run, &mut self.feed.run, &mut self.special.run];
@@ -253,6 +268,7 @@ pub fn tools_ui(ui: &mut Ui, app: &mut App) {
             Tool::Special => special_ui(ui, app),
             Tool::Throw => throw_ui(ui, app),
             Tool::Bond => bond_ui(ui, app),
+            Tool::Trace => trace_ui(ui, app),
         }
     });
 }

@@ -13,14 +13,15 @@ pub use carry::Turn;
 use super::chain::{Device, Origin};
 use super::geometry::{self, RunEnd};
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, RunId, SpecialId,
-    SupplyId, TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, PictureId, RunId,
+    SpecialId, SupplyId, TrainId, VehicleId,
 };
 use super::meaning;
 use super::model::{
     Climate, Coupled, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run,
     Setting, Shape, Supply, Train, Vehicle, Wire,
 };
+use super::picture::Picture;
 use super::quantity::Quantity;
 use super::special::{Bond, Special, Spot, TrackEnd, Work as SpecialWork};
 
@@ -49,6 +50,7 @@ pub enum Entity {
     Device(Device),
     Bond(Bond),
     Train(Train),
+    Picture(Picture),
 }
 
 /// One change to a layout, in the trade's verbs.
@@ -164,6 +166,7 @@ impl Entity {
             Entity::Device(e) => e.id.into(),
             Entity::Bond(e) => e.id.into(),
             Entity::Train(e) => e.id.into(),
+            Entity::Picture(e) => e.id.into(),
         }
     }
 }
@@ -183,6 +186,7 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Device(id) => layout.devices.get(&id).cloned().map(Entity::Device),
         EntityId::Bond(id) => layout.bonds.get(&id).cloned().map(Entity::Bond),
         EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
+        EntityId::Picture(id) => layout.pictures.get(&id).cloned().map(Entity::Picture),
     }
 }
 
@@ -200,6 +204,7 @@ fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Device(e) => drop(layout.devices.insert(e.id, e)),
         Entity::Bond(e) => drop(layout.bonds.insert(e.id, e)),
         Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
+        Entity::Picture(e) => drop(layout.pictures.insert(e.id, e)),
     }
 }
 
@@ -217,6 +222,7 @@ fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Device(id) => drop(layout.devices.remove(&id)),
         EntityId::Bond(id) => drop(layout.bonds.remove(&id)),
         EntityId::Train(id) => drop(layout.trains.remove(&id)),
+        EntityId::Picture(id) => drop(layout.pictures.remove(&id)),
     }
 }
 
@@ -843,6 +849,7 @@ fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Device(e) => Device { id: DeviceId(number), ..e }.into(),
         Entity::Bond(e) => Bond { id: BondId(number), ..e }.into(),
         Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
+        Entity::Picture(e) => Picture { id: PictureId(number), ..e }.into(),
     }
 }
 
@@ -863,4 +870,4 @@ macro_rules! into_entity {
         }
     )*};
 }
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train Picture);

@@ -116,4 +116,6 @@ ids! {
     BondId 'y' Bond;
     /// Vehicles coupled in order.
     TrainId 't' Train;
+    /// A picture under the plan.
+    PictureId 'p' Picture;
 }

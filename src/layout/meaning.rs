@@ -15,6 +15,7 @@ use super::model::{
     Clock, Cut, Direction, Drive, Driver, Feed, Idle, Layout, Load, Made, Rail, Rails, Run, Shape,
     Supply, Train, TripKind, Vehicle, WireSize,
 };
+use super::picture::Picture;
 use super::quantity::{Quantity, Source};
 use super::special::TrackEnd;
 use super::trip_curve::TripPoint;
@@ -116,6 +117,7 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Device(_) => "device",
         EntityId::Bond(_) => "bond",
         EntityId::Train(_) => "train",
+        EntityId::Picture(_) => "picture",
     }
 }
 
@@ -251,6 +253,8 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     special::faults(&about, &ends, &looks, &mut found);
     let trains = layout.trains.values().filter(|e| looks(e.id.into()));
     trains.for_each(|e| train(layout, e, &mut found));
+    let pictures = layout.pictures.values().filter(|e| looks(e.id.into()));
+    pictures.for_each(|e| picture(e, &mut found));
     cuts_at_one_place(&about, &ends, &mut found);
     found.faults
 }
@@ -278,6 +282,7 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Vehicle(e) => vehicle(e, &mut found),
         Entity::Special(_) | Entity::Device(_) | Entity::Bond(_) => {}
         Entity::Train(e) => train(layout, e, &mut found),
+        Entity::Picture(e) => picture(e, &mut found),
     }
     found.faults
 }
@@ -351,6 +356,7 @@ const AMP: May = May::Exceed(0.0, HIGHEST_A);
 const SECONDS: May = May::Exceed(0.0, LONGEST_S);
 const CELSIUS: May = May::Be(-50.0, 100.0);
 const SHARE: May = May::Be(0.0, 1.0);
+const MM_PER_PIXEL: May = May::Be(1e-4, 1e4);
 
 #[derive(Default)]
 struct Found {
@@ -596,7 +602,8 @@ fn whole(layout: &Layout, found: &mut Found) {
         + layout.specials.len()
         + layout.devices.len()
         + layout.bonds.len()
-        + layout.trains.len();
+        + layout.trains.len()
+        + layout.pictures.len();
     if count > MOST_ENTITIES {
         found.add(
             "",
@@ -624,6 +631,7 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.devices))
         .max(last(&layout.bonds))
         .max(last(&layout.trains))
+        .max(last(&layout.pictures))
 }
 
 /// The ends of runs at each joint, in the order of the runs.
@@ -1236,5 +1244,24 @@ fn train(layout: &Layout, train: &Train, found: &mut Found) {
             let near = nearest(layout.vehicles.keys(), coupled.vehicle.0);
             found.missing(&format!("vehicles[{i}].vehicle"), coupled.vehicle, near);
         }
+    }
+}
+
+fn picture(picture: &Picture, found: &mut Found) {
+    found.of(picture.id);
+    found.number(picture.id);
+    found.word("path", &picture.path);
+    found.plan("x_mm", picture.x_mm);
+    found.plan("y_mm", picture.y_mm);
+    let hint = "scale the picture by two points that are a known distance apart";
+    found.value("mm_per_pixel", picture.mm_per_pixel, MM_PER_PIXEL, " mm", hint);
+    let hint = "a whole turn is 360°";
+    found.value("turn_deg", picture.turn_deg, May::Be(-360.0, 360.0), "°", hint);
+    let hint = "how strongly it is painted is a fraction: half is 0.5";
+    found.value("opacity", picture.opacity, SHARE, "", hint);
+    for (i, pixels) in picture.pixels.iter().flat_map(|(w, h)| [*w, *h]).enumerate() {
+        let hint = "leave the field away if the size of the picture is not known";
+        let may = May::Be(1.0, 1e6);
+        found.value(&format!("pixels[{i}]"), f64::from(pixels), may, " pixels", hint);
     }
 }

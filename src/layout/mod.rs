@@ -14,6 +14,7 @@ pub mod laying;
 mod meaning;
 mod model;
 mod notation;
+pub mod picture;
 pub mod place;
 mod positions;
 mod quantity;
@@ -28,10 +29,11 @@ pub use file::{EXTENSION, LoadError, Loaded, ReadError, load, read_path, save, w
 pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{
-    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, RunId,
-    SpecialId, SupplyId, TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, PictureId,
+    RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
 pub use model::*;
+pub use picture::Picture;
 pub use quantity::{Quantity, Source};
 pub use special::{
     Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work, default_open_mm,

@@ -8,9 +8,10 @@ use serde::{Deserialize, Serialize};
 
 use super::chain::{Device, Origin};
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, RunId, SpecialId, SupplyId,
-    TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, PictureId, RunId, SpecialId,
+    SupplyId, TrainId, VehicleId,
 };
+use super::picture::Picture;
 use super::quantity::Quantity;
 use super::special::{Bond, Special};
 use super::trip_curve::TripPoints;
@@ -879,6 +880,8 @@ pub struct Layout {
     pub bonds: BTreeMap<BondId, Bond>,
     /// Trains by identity.
     pub trains: BTreeMap<TrainId, Train>,
+    /// Pictures under the plan by identity; one with a higher number lies over one with a lower.
+    pub pictures: BTreeMap<PictureId, Picture>,
     /// The number that the next new identity gets; larger than every number in use.
     pub next_id: u32,
 }
@@ -905,6 +908,7 @@ impl Default for Layout {
             devices: BTreeMap::new(),
             bonds: BTreeMap::new(),
             trains: BTreeMap::new(),
+            pictures: BTreeMap::new(),
             next_id: 1,
         }
     }

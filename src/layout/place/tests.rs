@@ -126,7 +126,7 @@ fn a_third_run_end_makes_a_turnout_and_a_fourth_a_three_way() {
     let Work::Turnout { toe, exits, frog_mm, .. } = &special.work else { panic!() };
     assert_eq!((toe.run, exits[0].run), (RunId(1), RunId(2)));
     assert!(*frog_mm > 40.0 && *frog_mm < 80.0, "{frog_mm}");
-    let placed = lay(&after, to(-120.0), End::At(joint), Shape::Straight).unwrap();
+    let placed = lay(&after, to(-120.0), &[(End::At(joint), Shape::Straight)]).unwrap();
     let three = there_and_back(&after, &placed);
     assert_eq!(three.specials.len(), 1);
     assert_eq!(three.specials.values().next().unwrap().work.positions(), 3);
