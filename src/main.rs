@@ -31,6 +31,9 @@ enum Verb {
         /// One JSON document on standard output (an array for several files).
         #[arg(long)]
         json: bool,
+        /// Checks each file also in every one of its lineups: one report more for each.
+        #[arg(long)]
+        lineups: bool,
     },
 }
 
@@ -45,7 +48,7 @@ fn main() -> ExitCode {
         }
     };
     match arguments.verb {
-        Some(Verb::Check { files, json }) => check_files(&files, json),
+        Some(Verb::Check { files, json, lineups }) => check_files(&files, json, lineups),
         None => window(arguments.file),
     }
 }
@@ -66,12 +69,41 @@ fn read(path: &Path) -> Result<layout::Layout, String> {
     layout::read_path(path).map(|loaded| loaded.layout).map_err(|error| format!("{name}: {error}"))
 }
 
-fn check_files(files: &[PathBuf], json: bool) -> ExitCode {
+/// The layout in each of its lineups, with the lineup's name.
+fn in_lineups(layout: &layout::Layout) -> Result<Vec<(String, layout::Layout)>, String> {
+    let set = |lineup: &layout::Lineup| {
+        let name = match lineup.name.trim() {
+            "" => lineup.id.to_string(),
+            name => name.to_owned(),
+        };
+        let mut set = layout.clone();
+        match layout::apply(&mut set, lineup.set(layout)) {
+            Ok(_) => Ok((name, set)),
+            Err(refused) => Err(format!("the lineup {name} cannot be set: {refused}")),
+        }
+    };
+    layout.lineups.values().map(set).collect()
+}
+
+fn check_files(files: &[PathBuf], json: bool, lineups: bool) -> ExitCode {
     let mut layouts = Vec::with_capacity(files.len());
     let mut unreadable = false;
     for path in files {
         match read(path) {
-            Ok(layout) => layouts.push((path.display().to_string(), layout)),
+            Ok(layout) => {
+                let file = path.display().to_string();
+                let more = if lineups { in_lineups(&layout) } else { Ok(Vec::new()) };
+                layouts.push((file.clone(), None, layout));
+                match more {
+                    Ok(more) => layouts.extend(
+                        more.into_iter().map(|(name, set)| (file.clone(), Some(name), set)),
+                    ),
+                    Err(why) => {
+                        eprintln!("{file}: {why}");
+                        unreadable = true;
+                    }
+                }
+            }
             Err(why) => {
                 eprintln!("{why}");
                 unreadable = true;
@@ -84,16 +116,24 @@ fn check_files(files: &[PathBuf], json: bool) -> ExitCode {
     let mut worst = check::Verdict::Clear;
     let mut out = String::new();
     let mut documents = Vec::with_capacity(layouts.len());
-    for (at, (file, layout)) in layouts.iter().enumerate() {
+    for (at, (file, lineup, layout)) in layouts.iter().enumerate() {
         let found = check::check(layout);
         worst = worst.max(found.verdict);
         if json {
-            documents.push(report::document(file, layout, &found));
+            let mut document = report::document(file, layout, &found);
+            if let Some(lineup) = lineup {
+                document["lineup"] = lineup.as_str().into();
+            }
+            documents.push(document);
         } else {
             if at > 0 {
                 out.push('\n');
             }
-            out.push_str(&report::text(file, layout, &found));
+            let told = match lineup {
+                Some(lineup) => format!("{file}, lineup \"{lineup}\""),
+                None => file.clone(),
+            };
+            out.push_str(&report::text(&told, layout, &found));
         }
     }
     if json {

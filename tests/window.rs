@@ -14,6 +14,8 @@ use gapwright::layout::{Idle, save};
 
 #[path = "window/drawing.rs"]
 mod drawing;
+#[path = "window/lineups.rs"]
+mod lineups;
 #[path = "window/run.rs"]
 mod run;
 #[path = "window/special.rs"]

@@ -90,6 +90,10 @@ fn has_findings(app: &App) -> bool {
     !app.check.latest.report.findings.is_empty()
 }
 
+fn has_lineups(app: &App) -> bool {
+    !app.doc.layout().lineups.is_empty()
+}
+
 /// All of them, in the order of the menus.
 pub static ACTIONS: &[Action] = &[
     action(Menu::File, "New layout", &[key(COMMAND, Key::N)], |app, _| app.ask_new()).typing_too(),
@@ -164,6 +168,15 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::Track, "Throw back", &[key(SHIFT, Key::T)], |app, _| {
         app.throw_selected(false);
     }),
+    action(Menu::Track, "Remember a lineup", &[key(NONE, Key::K)], |app, _| app.remember_lineup()),
+    action(Menu::Track, "Set the next lineup", &[key(NONE, Key::PageDown)], |app, _| {
+        app.step_lineup(1);
+    })
+    .when(has_lineups),
+    action(Menu::Track, "Set the previous lineup", &[key(NONE, Key::PageUp)], |app, _| {
+        app.step_lineup(-1);
+    })
+    .when(has_lineups),
     action(Menu::Track, "Lay a parallel track", &[key(NONE, Key::P)], |app, _| {
         app.lay_parallel(1.0);
     })

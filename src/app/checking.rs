@@ -112,6 +112,11 @@ impl Checking {
         }
     }
 
+    /// Whether checks are done in the caller.
+    pub fn is_here(&self) -> bool {
+        matches!(self.at, Where::Here(_))
+    }
+
     /// Whether the latest answer is about this revision.
     pub fn is_current(&self, revision: u64) -> bool {
         self.latest.revision == revision

@@ -110,7 +110,8 @@ impl Derived {
             | EntityId::Driver(_)
             | EntityId::Vehicle(_)
             | EntityId::Device(_)
-            | EntityId::Train(_) => None,
+            | EntityId::Train(_)
+            | EntityId::Lineup(_) => None,
         }
     }
 

@@ -137,8 +137,8 @@ impl App {
         }
     }
 
-    /// The first name with this beginning that is not taken.
-    fn free_name(&self, beginning: &str, taken: impl Fn(&str) -> bool) -> String {
+    /// The first name with this beginning that is not taken: "Supply A", "Supply B".
+    pub fn free_name(&self, beginning: &str, taken: impl Fn(&str) -> bool) -> String {
         (0..)
             .map(|n| format!("{beginning} {}", letter(n)))
             .find(|name| !taken(name))

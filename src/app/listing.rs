@@ -78,6 +78,11 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
             app.add_train();
         }
     });
+    ui.add_space(SPACE);
+    ui.label(strong("Lineups"));
+    ui.label(small(ui, "Throttles and points as they are set for a moment of a session."));
+    super::lineups::lineups_ui(ui, app);
+    ui.add_space(SPACE);
     section_ui(ui, app, "Special work", &specials, true, |_, _| {});
     section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
     section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
@@ -267,6 +272,10 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
                 .sum();
             format!("{} vehicles, {}", t.vehicles.len(), length_words(length))
         }),
+        EntityId::Lineup(l) => layout
+            .lineups
+            .get(&l)
+            .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
         EntityId::Picture(p) => super::picture_form::aside_words(app, p),
         EntityId::Run(r) => {
             app.derived.curves.get(&r).map_or_else(String::new, |c| length_words(c.length_mm()))

@@ -16,6 +16,7 @@ mod form;
 mod help;
 mod keys;
 mod lay;
+mod lineups;
 mod listing;
 mod marks;
 mod names;
@@ -99,6 +100,7 @@ pub struct App {
     /// Where the pointer is on the plan, mm, while it is over the canvas.
     pointer_mm: Option<camera::World>,
     help: help::Help,
+    lineups: lineups::Lineups,
     drag: Option<Drag>,
     tools: Tools,
     tab: Tab,
@@ -147,6 +149,7 @@ impl App {
             bulk: bulk::Bulk::default(),
             pointer_mm: None,
             help: help::Help::default(),
+            lineups: lineups::Lineups::default(),
             drag: None,
             tools: Tools::default(),
             tab: Tab::default(),

@@ -13,9 +13,10 @@ pub use carry::Turn;
 use super::chain::{Device, Origin};
 use super::geometry::{self, RunEnd};
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, PictureId, RunId,
-    SpecialId, SupplyId, TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, LineupId, PictureId,
+    RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
+use super::lineup::Lineup;
 use super::meaning;
 use super::model::{
     Climate, Coupled, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run,
@@ -50,6 +51,7 @@ pub enum Entity {
     Device(Device),
     Bond(Bond),
     Train(Train),
+    Lineup(Lineup),
     Picture(Picture),
 }
 
@@ -96,7 +98,8 @@ pub enum Edit {
     Join { joint: JointId },
     /// Deletes entities and what depends on them (a run takes its cuts, feeds, labels and bonds, and the special work
     /// that it is a road of; a driver its feeds and what is fed from it alone; a supply its drivers; a joint that no run
-    /// needs goes with its last run). A vehicle leaves its trains; a train without a vehicle goes.
+    /// needs goes with its last run). A vehicle leaves its trains, what can be set its lineups; a train without a vehicle
+    /// goes.
     Delete(Vec<EntityId>),
     /// Changes the particulars of the layout as a whole; `None` leaves a particular as it is.
     Describe {
@@ -166,6 +169,7 @@ impl Entity {
             Entity::Device(e) => e.id.into(),
             Entity::Bond(e) => e.id.into(),
             Entity::Train(e) => e.id.into(),
+            Entity::Lineup(e) => e.id.into(),
             Entity::Picture(e) => e.id.into(),
         }
     }
@@ -186,6 +190,7 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Device(id) => layout.devices.get(&id).cloned().map(Entity::Device),
         EntityId::Bond(id) => layout.bonds.get(&id).cloned().map(Entity::Bond),
         EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
+        EntityId::Lineup(id) => layout.lineups.get(&id).cloned().map(Entity::Lineup),
         EntityId::Picture(id) => layout.pictures.get(&id).cloned().map(Entity::Picture),
     }
 }
@@ -204,6 +209,7 @@ fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Device(e) => drop(layout.devices.insert(e.id, e)),
         Entity::Bond(e) => drop(layout.bonds.insert(e.id, e)),
         Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
+        Entity::Lineup(e) => drop(layout.lineups.insert(e.id, e)),
         Entity::Picture(e) => drop(layout.pictures.insert(e.id, e)),
     }
 }
@@ -222,6 +228,7 @@ fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Device(id) => drop(layout.devices.remove(&id)),
         EntityId::Bond(id) => drop(layout.bonds.remove(&id)),
         EntityId::Train(id) => drop(layout.trains.remove(&id)),
+        EntityId::Lineup(id) => drop(layout.lineups.remove(&id)),
         EntityId::Picture(id) => drop(layout.pictures.remove(&id)),
     }
 }
@@ -767,6 +774,13 @@ impl Work<'_> {
                 self.put(train);
             }
         }
+        let lineups: Vec<Lineup> = (self.layout.lineups.values().cloned())
+            .filter_map(|mut lineup| lineup.forget(|id| gone.contains(&id)).then_some(lineup))
+            .filter(|lineup| !gone.contains(&lineup.id.into()))
+            .collect();
+        for lineup in lineups {
+            self.put(lineup);
+        }
         for id in gone {
             self.remove(id);
         }
@@ -849,6 +863,7 @@ fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Device(e) => Device { id: DeviceId(number), ..e }.into(),
         Entity::Bond(e) => Bond { id: BondId(number), ..e }.into(),
         Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
+        Entity::Lineup(e) => Lineup { id: LineupId(number), ..e }.into(),
         Entity::Picture(e) => Picture { id: PictureId(number), ..e }.into(),
     }
 }
@@ -870,4 +885,4 @@ macro_rules! into_entity {
         }
     )*};
 }
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train Picture);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train Lineup Picture);

@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use super::chain::Device;
 use super::edit::Entity;
 use super::ids::EntityId;
+use super::lineup::Lineup;
 use super::meaning::{self, Fault};
 use super::model::{
     Climate, Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Train, Vehicle,
@@ -130,6 +131,7 @@ struct File {
     #[serde(default)]
     trains: Vec<Train>,
     #[serde(default)]
+    lineups: Vec<Lineup>,
     pictures: Vec<Picture>,
 }
 
@@ -186,6 +188,7 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
         file.devices.len(),
         file.bonds.len(),
         file.trains.len(),
+        file.lineups.len(),
         file.pictures.len(),
     ];
     if count.iter().sum::<usize>() > meaning::MOST_ENTITIES {
@@ -302,7 +305,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
             }
         )*};
     }
-    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains pictures);
+    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains lineups pictures);
     layout.next_id =
         file.next_id.unwrap_or_else(|| meaning::largest_number(&layout).saturating_add(1));
     let mut lying: Vec<Lying> = meaning::faults(&layout)
@@ -448,7 +451,7 @@ pub fn save(layout: &Layout) -> String {
             }
         )*};
     }
-    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains pictures);
+    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains lineups pictures);
     out.push_str(")\n");
     out
 }

@@ -116,6 +116,8 @@ ids! {
     BondId 'y' Bond;
     /// Vehicles coupled in order.
     TrainId 't' Train;
+    /// Throttles and selectors as they are set together.
+    LineupId 'l' Lineup;
     /// A picture under the plan.
     PictureId 'p' Picture;
 }

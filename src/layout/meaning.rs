@@ -11,6 +11,7 @@ use super::chain::Origin;
 use super::edit::Entity;
 use super::geometry::{self, END_TOLERANCE_MM, RunEnd};
 use super::ids::{EntityId, JointId, RunId};
+use super::lineup::Lineup;
 use super::model::{
     Clock, Cut, Direction, Drive, Driver, Feed, Idle, Layout, Load, Made, Rail, Rails, Run, Shape,
     Supply, Train, TripKind, Vehicle, WireSize,
@@ -117,6 +118,7 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Device(_) => "device",
         EntityId::Bond(_) => "bond",
         EntityId::Train(_) => "train",
+        EntityId::Lineup(_) => "lineup",
         EntityId::Picture(_) => "picture",
     }
 }
@@ -204,6 +206,11 @@ impl Near {
                 entities.insert(train.id.into());
             }
         }
+        for lineup in layout.lineups.values() {
+            if lineup.names().any(|id| touched.contains(&id)) {
+                entities.insert(lineup.id.into());
+            }
+        }
         // Cuts near a joint may meet cuts of the run beyond it.
         let joints: BTreeSet<JointId> = runs
             .iter()
@@ -253,6 +260,8 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     special::faults(&about, &ends, &looks, &mut found);
     let trains = layout.trains.values().filter(|e| looks(e.id.into()));
     trains.for_each(|e| train(layout, e, &mut found));
+    let lineups = layout.lineups.values().filter(|e| looks(e.id.into()));
+    lineups.for_each(|e| lineup(layout, e, &mut found));
     let pictures = layout.pictures.values().filter(|e| looks(e.id.into()));
     pictures.for_each(|e| picture(e, &mut found));
     cuts_at_one_place(&about, &ends, &mut found);
@@ -282,6 +291,7 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Vehicle(e) => vehicle(e, &mut found),
         Entity::Special(_) | Entity::Device(_) | Entity::Bond(_) => {}
         Entity::Train(e) => train(layout, e, &mut found),
+        Entity::Lineup(e) => lineup(layout, e, &mut found),
         Entity::Picture(e) => picture(e, &mut found),
     }
     found.faults
@@ -603,6 +613,7 @@ fn whole(layout: &Layout, found: &mut Found) {
         + layout.devices.len()
         + layout.bonds.len()
         + layout.trains.len()
+        + layout.lineups.len()
         + layout.pictures.len();
     if count > MOST_ENTITIES {
         found.add(
@@ -631,6 +642,7 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.devices))
         .max(last(&layout.bonds))
         .max(last(&layout.trains))
+        .max(last(&layout.lineups))
         .max(last(&layout.pictures))
 }
 
@@ -1243,6 +1255,32 @@ fn train(layout: &Layout, train: &Train, found: &mut Found) {
         if !layout.vehicles.contains_key(&coupled.vehicle) {
             let near = nearest(layout.vehicles.keys(), coupled.vehicle.0);
             found.missing(&format!("vehicles[{i}].vehicle"), coupled.vehicle, near);
+        }
+    }
+}
+
+fn lineup(layout: &Layout, lineup: &Lineup, found: &mut Found) {
+    found.of(lineup.id);
+    found.number(lineup.id);
+    for (i, throttle) in lineup.throttles.iter().enumerate() {
+        if !layout.drivers.contains_key(&throttle.driver) {
+            let near = nearest(layout.drivers.keys(), throttle.driver.0);
+            found.missing(&format!("throttles[{i}].driver"), throttle.driver, near);
+        }
+        let field = format!("throttles[{i}].setting.throttle");
+        let hint = "a throttle is a fraction: one third is 0.33";
+        found.value(&field, throttle.setting.throttle, SHARE, "", hint);
+    }
+    for (i, at) in lineup.points.iter().enumerate() {
+        if !layout.specials.contains_key(&at.special) {
+            let near = nearest(layout.specials.keys(), at.special.0);
+            found.missing(&format!("points[{i}].special"), at.special, near);
+        }
+    }
+    for (i, at) in lineup.devices.iter().enumerate() {
+        if !layout.devices.contains_key(&at.device) {
+            let near = nearest(layout.devices.keys(), at.device.0);
+            found.missing(&format!("devices[{i}].device"), at.device, near);
         }
     }
 }

@@ -11,6 +11,7 @@ pub mod geometry;
 mod history;
 mod ids;
 pub mod laying;
+pub mod lineup;
 mod meaning;
 mod model;
 mod notation;
@@ -29,9 +30,10 @@ pub use file::{EXTENSION, LoadError, Loaded, ReadError, load, read_path, save, w
 pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{
-    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, NotAnId, PictureId,
-    RunId, SpecialId, SupplyId, TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, LineupId, NotAnId,
+    PictureId, RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
+pub use lineup::{Lineup, Points, Switched, Throttle};
 pub use model::*;
 pub use picture::Picture;
 pub use quantity::{Quantity, Source};

@@ -8,9 +8,10 @@ use serde::{Deserialize, Serialize};
 
 use super::chain::{Device, Origin};
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, PictureId, RunId, SpecialId,
-    SupplyId, TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, LineupId, PictureId, RunId,
+    SpecialId, SupplyId, TrainId, VehicleId,
 };
+use super::lineup::Lineup;
 use super::picture::Picture;
 use super::quantity::Quantity;
 use super::special::{Bond, Special};
@@ -880,6 +881,8 @@ pub struct Layout {
     pub bonds: BTreeMap<BondId, Bond>,
     /// Trains by identity.
     pub trains: BTreeMap<TrainId, Train>,
+    /// Lineups by identity.
+    pub lineups: BTreeMap<LineupId, Lineup>,
     /// Pictures under the plan by identity; one with a higher number lies over one with a lower.
     pub pictures: BTreeMap<PictureId, Picture>,
     /// The number that the next new identity gets; larger than every number in use.
@@ -908,6 +911,7 @@ impl Default for Layout {
             devices: BTreeMap::new(),
             bonds: BTreeMap::new(),
             trains: BTreeMap::new(),
+            lineups: BTreeMap::new(),
             pictures: BTreeMap::new(),
             next_id: 1,
         }

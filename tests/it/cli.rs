@@ -510,3 +510,28 @@ mod schema {
         }
     }
 }
+
+/// Two lineups of a layout: as it is, and with the neighbour set the other way.
+#[test]
+fn each_lineup_is_checked_when_asked_for() {
+    let text = std::fs::read_to_string(sample("directions-must-match")).unwrap();
+    let close = text.rfind(')').unwrap();
+    let lineups = r#"    lineups: [
+        (id: "l901", name: "Meet", throttles: [(driver: "d1", setting: (direction: Reverse, throttle: 0.5))]),
+        (id: "l902", throttles: [(driver: "d1", setting: (direction: Off, throttle: 0.0))]),
+    ],
+"#;
+    let text =
+        format!("{}{lineups}{}", &text[..close], &text[close..]).replace("next_id", "// next_id");
+    let plain = fed(&["check", "--json", "-"], text.as_bytes());
+    assert!(json(&plain).is_object(), "{}", err(&plain));
+    let all = fed(&["check", "--json", "--lineups", "-"], text.as_bytes());
+    let all = json(&all);
+    let names: Vec<&Value> = all.as_array().unwrap().iter().map(|one| &one["lineup"]).collect();
+    assert_eq!(names, [&Value::Null, &Value::from("Meet"), &Value::from("l902")]);
+    let verdict = |n: usize| all[n]["cuts"][0]["now"]["verdict"].as_str().unwrap().to_owned();
+    assert_eq!(all[0], json(&plain), "as it is set");
+    assert_ne!(verdict(0), verdict(1), "the neighbour is set the other way");
+    let told = out(&fed(&["check", "--lineups", "-"], text.as_bytes()));
+    assert!(told.contains("(-, lineup \"Meet\")"), "{told}");
+}
