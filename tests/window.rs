@@ -20,6 +20,8 @@ mod lineups;
 mod run;
 #[path = "window/special.rs"]
 mod special;
+#[path = "window/trace.rs"]
+mod trace;
 
 type Window = Harness<'static, App>;
 

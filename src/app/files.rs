@@ -280,6 +280,7 @@ impl App {
         self.doc = doc.after(&older);
         self.files = Files { path: std::mem::take(&mut self.files.path), ..Files::new(native) };
         self.notices.clear();
+        self.pictures.clear();
         self.selection.clear();
         self.drag = None;
         self.cell = None;

@@ -117,6 +117,11 @@ impl Shelf {
         matches!(self.states.get(path), Some(State::Trouble(_)))
     }
 
+    /// Lets go of everything: another layout is opened.
+    pub fn clear(&mut self) {
+        self.states.clear();
+    }
+
     /// Reads a picture's file anew.
     pub fn look_again(&mut self, path: &str) {
         self.states.remove(path);

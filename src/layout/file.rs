@@ -132,6 +132,7 @@ struct File {
     trains: Vec<Train>,
     #[serde(default)]
     lineups: Vec<Lineup>,
+    #[serde(default)]
     pictures: Vec<Picture>,
 }
 
