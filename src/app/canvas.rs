@@ -784,7 +784,8 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
     if response.hovered() {
         ui.ctx().set_cursor_icon(cursor);
     }
-    super::picture::paint(ui, app, rect, &layout, hovered);
+    let (painter, t) = (ui.painter_at(rect), super::theme::tokens(ui));
+    super::picture::paint_under(&painter, app, rect, &layout);
     Scene {
         painter: ui.painter_at(rect),
         places: super::paint::Places { camera: app.camera, canvas: rect, layout: &layout, derived },
@@ -798,6 +799,8 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         tokens: super::theme::tokens(ui),
     }
     .paint();
+    super::picture::paint_over(&painter, app, rect, &layout, hovered, t);
+    super::trace::paint(&painter, app, rect, response.hover_pos(), t);
     if let Some(Drag::Box { from, now }) = &app.drag {
         let corners = [*from, *now].map(|at| app.camera.to_screen(rect, at));
         let t = super::theme::tokens(ui);
@@ -806,13 +809,6 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         let frame = Rect::from_two_pos(corners[0], corners[1]);
         painter.rect(frame, 0.0, t.accent.gamma_multiply(0.12), stroke, StrokeKind::Inside);
     }
-    super::trace::paint(
-        &ui.painter_at(rect),
-        app,
-        rect,
-        response.hover_pos(),
-        super::theme::tokens(ui),
-    );
     if app.tab == super::Tab::Run {
         super::run::paint(&ui.painter_at(rect), app, rect, super::theme::tokens(ui));
     }

@@ -6,8 +6,8 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use eframe::egui::epaint::Vertex;
 use eframe::egui::{
-    Align2, Color32, Context, Event, FontId, Mesh, Pos2, Rect, Shape, Stroke, TextureHandle,
-    TextureOptions, Ui, pos2,
+    Align2, Color32, Context, Event, FontId, Mesh, Painter, Pos2, Rect, Stroke, TextureHandle,
+    TextureOptions, pos2, vec2,
 };
 
 use super::App;
@@ -15,10 +15,13 @@ use super::camera::World;
 use super::marks::dashed;
 use super::names;
 use super::picture_file::{self, Taken, Trouble, pixels};
-use super::theme::tokens;
+use super::theme::{RADIUS, Tokens};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::picture::{default_opacity, find, folder_of, named};
 use crate::layout::{EntityId, Layout, Picture, PictureId};
+
+/// From this many pixels that are shown on, no further picture is read: 512 MiB of a graphics card's memory.
+const MOST_PIXELS: usize = 128 * 1024 * 1024;
 
 /// How far a picture that can be read is.
 enum State {
@@ -68,6 +71,9 @@ impl Shelf {
             if !self.states.contains_key(&picture.path) {
                 let folder = layout_file.map(folder_of);
                 let state = match find(&picture.path, folder.as_deref()) {
+                    Some(_) if self.pixels_shown() >= MOST_PIXELS => {
+                        State::Trouble(Trouble::Wrong("too many large pictures are shown".into()))
+                    }
                     Some(file) => self.begin(ctx, file),
                     None => State::Trouble(trouble_there(&picture.path)),
                 };
@@ -76,6 +82,14 @@ impl Shelf {
             }
         }
         new
+    }
+
+    fn pixels_shown(&self) -> usize {
+        let shown = self.states.values().filter_map(|state| match state {
+            State::There(texture, _) => Some(texture.size()),
+            _ => None,
+        });
+        shown.map(|[width, height]| width * height).sum()
     }
 
     fn begin(&self, ctx: &Context, file: PathBuf) -> State {
@@ -231,38 +245,88 @@ impl App {
     }
 }
 
+fn on_screen(app: &App, canvas: Rect, picture: &Picture) -> [Pos2; 4] {
+    let corners = picture.corners(app.extent(picture));
+    corners.map(|corner| app.camera.to_screen(canvas, corner))
+}
+
 /// Paints the pictures of a layout, under everything else.
-pub fn paint(ui: &Ui, app: &App, canvas: Rect, layout: &Layout, hovered: Option<EntityId>) {
-    let (t, painter) = (tokens(ui), ui.painter_at(canvas));
+pub fn paint_under(painter: &Painter, app: &App, canvas: Rect, layout: &Layout) {
     for picture in layout.pictures.values() {
-        let corners = picture.corners(app.extent(picture));
-        let corners = corners.map(|corner| app.camera.to_screen(canvas, corner));
-        let around = Rect::from_points(&corners);
-        if !around.intersects(canvas) {
-            continue;
-        }
-        let selected = app.selection.contains(&picture.id.into());
-        let edge = [corners[0], corners[1], corners[2], corners[3], corners[0]];
-        if let Some(State::There(texture, _)) = app.pictures.states.get(&picture.path) {
+        let corners = on_screen(app, canvas, picture);
+        if let Some(State::There(texture, _)) = app.pictures.states.get(&picture.path)
+            && Rect::from_points(&corners).intersects(canvas)
+        {
             painter.add(quad(texture, corners, picture.opacity as f32));
-        } else {
-            dashed(&painter, &edge, Stroke::new(1.5, t.weak), &[8.0, 6.0]);
-            let why = app.pictures.why_not(&picture.path).unwrap_or_default();
-            let words = format!("{}: {why}", picture.file_name());
-            let seen = around.intersect(canvas);
-            painter.text(
-                seen.center(),
-                Align2::CENTER_CENTER,
-                words,
-                FontId::proportional(14.0),
-                t.text,
-            );
-        }
-        if selected || hovered == Some(picture.id.into()) {
-            let width = if selected { 2.0 } else { 1.0 };
-            painter.add(Shape::line(edge.to_vec(), Stroke::new(width, t.accent)));
         }
     }
+}
+
+/// Paints what must be seen over the track: the edge of a picture that is selected or under the pointer, and the place
+/// of one that cannot be shown, with its name and why.
+pub fn paint_over(
+    painter: &Painter,
+    app: &App,
+    canvas: Rect,
+    layout: &Layout,
+    hovered: Option<EntityId>,
+    t: &Tokens,
+) {
+    for picture in layout.pictures.values() {
+        let corners = on_screen(app, canvas, picture);
+        let seen = Rect::from_points(&corners).intersect(canvas);
+        if !seen.is_positive() {
+            continue;
+        }
+        let trouble = app.pictures.why_not(&picture.path);
+        let (width, colour) = if app.selection.contains(&picture.id.into()) {
+            (2.0, t.accent)
+        } else if hovered == Some(picture.id.into()) {
+            (1.0, t.accent)
+        } else if trouble.is_some() {
+            (1.5, t.weak)
+        } else {
+            continue;
+        };
+        let dash: &[f32] = if trouble.is_some() { &[8.0, 6.0] } else { &[] };
+        for n in 0..4 {
+            let edge = [corners[n], corners[(n + 1) % 4]];
+            if let Some(edge) = clipped(edge, canvas.expand(20.0)) {
+                dashed(painter, &edge, Stroke::new(width, colour), dash);
+            }
+        }
+        if let Some(why) = trouble {
+            let words = format!("{}: {why}", picture.file_name());
+            tag(painter, seen.left_top() + vec2(14.0, 14.0), Align2::LEFT_TOP, &words, t);
+        }
+    }
+}
+
+/// Words on a ground of their own, so that they are read over whatever lies there.
+pub fn tag(painter: &Painter, at: Pos2, align: Align2, words: &str, t: &Tokens) {
+    let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(14.0), t.text);
+    let rect = align.anchor_size(at, galley.size());
+    painter.rect_filled(rect.expand2(vec2(6.0, 3.0)), RADIUS, t.card);
+    painter.galley(rect.min, galley, t.text);
+}
+
+/// The part of a line that lies within a box: what is far out of view need not be dashed.
+fn clipped([a, b]: [Pos2; 2], within: Rect) -> Option<[Pos2; 2]> {
+    let along = b - a;
+    let (mut from, mut to) = (0.0f32, 1.0f32);
+    let sides = [(along.x, a.x, within.x_range()), (along.y, a.y, within.y_range())];
+    for (along, at, range) in sides {
+        if along.abs() < 1e-6 {
+            if !range.contains(at) {
+                return None;
+            }
+            continue;
+        }
+        let (one, other) = ((range.min - at) / along, (range.max - at) / along);
+        from = from.max(one.min(other));
+        to = to.min(one.max(other));
+    }
+    (from <= to).then(|| [a + along * from, a + along * to])
 }
 
 fn quad(texture: &TextureHandle, corners: [Pos2; 4], opacity: f32) -> Mesh {
@@ -275,4 +339,65 @@ fn quad(texture: &TextureHandle, corners: [Pos2; 4], opacity: f32) -> Mesh {
     mesh.add_triangle(0, 1, 2);
     mesh.add_triangle(0, 2, 3);
     mesh
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use std::time::{Duration, Instant};
+
+    use super::*;
+
+    #[test]
+    fn a_line_is_clipped_to_a_box() {
+        let within = Rect::from_min_size(Pos2::ZERO, vec2(100.0, 50.0));
+        let far = 1e9;
+        let level = clipped([pos2(-far, 20.0), pos2(far, 20.0)], within).unwrap();
+        assert!(level[0].distance(pos2(0.0, 20.0)) < 100.0, "{level:?}");
+        assert!(level[0].distance(level[1]) < 300.0, "{level:?}");
+        let inside = [pos2(10.0, 10.0), pos2(20.0, 30.0)];
+        assert_eq!(clipped(inside, within), Some(inside));
+        assert_eq!(clipped([pos2(0.0, 60.0), pos2(100.0, 60.0)], within), None);
+        assert_eq!(clipped([pos2(-10.0, 40.0), pos2(20.0, 90.0)], within), None);
+    }
+
+    #[test]
+    fn pictures_are_read_beside_the_window_one_after_the_other() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut layout = Layout::default();
+        for n in 1..=3 {
+            let path = folder.path().join(format!("{n}.png"));
+            image::RgbImage::new(20 * n, 10).save(&path).unwrap();
+            let path = path.to_str().unwrap().to_owned();
+            let (id, pixels) = (PictureId(n), None);
+            let (x_mm, y_mm, mm_per_pixel, turn_deg) = (0.0, 0.0, 1.0, 0.0);
+            let picture = Picture {
+                id,
+                path,
+                x_mm,
+                y_mm,
+                mm_per_pixel,
+                pixels,
+                turn_deg,
+                opacity: 1.0,
+                locked: false,
+            };
+            layout.pictures.insert(id, picture);
+        }
+        let ctx = Context::default();
+        let mut shelf = Shelf { aside: true, ..Shelf::default() };
+        let began = Instant::now();
+        let paths: Vec<&str> = layout.pictures.values().map(|p| p.path.as_str()).collect();
+        while paths.iter().any(|path| shelf.pixels(path).is_none()) {
+            shelf.update(&ctx, &layout, None);
+            let reading = shelf.states.values().filter(|s| matches!(s, State::Reading(_))).count();
+            assert!(reading <= 1, "{reading}");
+            assert!(began.elapsed() < Duration::from_secs(60));
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        assert_eq!(shelf.pixels(paths[2]), Some((60, 10)));
+        assert!(!shelf.update(&ctx, &layout, None), "nothing new");
+        shelf.update(&ctx, &Layout::default(), None);
+        assert!(shelf.states.is_empty(), "what no layout names is let go of");
+    }
 }

@@ -1,13 +1,14 @@
 //! The tool that scales a picture under the plan by two points that are a known distance apart.
 
-use eframe::egui::{Align2, FontId, Painter, Pos2, Rect, Stroke, Ui, vec2};
+use eframe::egui::{Align2, Id, Key, Painter, Pos2, Rect, Stroke, Ui, vec2};
 
 use super::App;
 use super::camera::{World, length_words};
 use super::form::{ANY, Form, MM, NUMBER};
 use super::names;
+use super::picture::tag;
 use super::picture_form::choices;
-use super::theme::{SPACE, Tokens, small};
+use super::theme::{SPACE, Tokens, heading, small};
 use super::tools::{Tool, action};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::geometry::Point;
@@ -24,11 +25,14 @@ pub struct Trace {
     distance_mm: f64,
     /// The distance is to be typed next.
     ask_distance: bool,
+    /// The field in which it is typed.
+    field: Option<Id>,
 }
 
 impl Default for Trace {
     fn default() -> Self {
-        Self { picture: None, points: Vec::new(), distance_mm: 1000.0, ask_distance: false }
+        let (picture, points, field) = (None, Vec::new(), None);
+        Self { picture, points, distance_mm: 1000.0, ask_distance: false, field }
     }
 }
 
@@ -79,7 +83,9 @@ impl App {
             trace.points.clear();
         }
         trace.picture = Some(picture.id);
-        trace.points.push(picture.pixel(place));
+        // As exact as one can point; a typed number is short.
+        let (right, down) = picture.pixel(place);
+        trace.points.push(((right * 100.0).round() / 100.0, (down * 100.0).round() / 100.0));
         if let [first, second] = trace.points[..] {
             trace.distance_mm = distance(&picture, [first, second]).round().max(1.0);
             trace.ask_distance = true;
@@ -103,54 +109,66 @@ impl App {
 
 /// The panel of the tool.
 pub fn trace_ui(ui: &mut Ui, app: &mut App) {
+    let pictures = choices(app);
+    if !pictures.is_empty() {
+        let mut trace = app.tools.trace.clone();
+        let scale = picture_ui(ui, app, &mut trace, &pictures);
+        app.tools.trace = trace;
+        if scale {
+            app.trace_scale();
+        }
+        ui.add_space(SPACE);
+    }
     if action(ui, "Add a picture…", true) {
         app.ask_picture(None);
     }
-    ui.add_space(SPACE);
-    let pictures = choices(app);
-    if pictures.is_empty() {
-        ui.label(small(ui, "Or drop a PNG or JPEG file on the window."));
-        return;
-    }
-    let mut trace = app.tools.trace.clone();
+    ui.label(small(ui, "Or drop a PNG or JPEG file on the window."));
+}
+
+/// The points and the distance. Returns whether the picture is to be scaled now.
+fn picture_ui(
+    ui: &mut Ui,
+    app: &App,
+    trace: &mut Trace,
+    pictures: &[(Option<PictureId>, String)],
+) -> bool {
+    let was = trace.picture;
     let mut form = Form::new(ui, "Trace").label_width(64.0);
-    form.choice("Picture", &mut trace.picture, &pictures);
-    let picture = trace.picture.and_then(|id| app.doc.layout().pictures.get(&id)).cloned();
-    if trace.picture != app.tools.trace.picture {
+    form.choice("Picture", &mut trace.picture, pictures);
+    if trace.picture != was {
         trace.end();
     }
-    let Some(picture) = picture else {
-        app.tools.trace = trace;
-        return;
-    };
-    let mut two = trace.two(app.extent(&picture).0);
-    let was = two;
+    let picture = trace.picture.and_then(|id| app.doc.layout().pictures.get(&id));
+    let Some(picture) = picture else { return false };
+    let mut two = trace.two(app.extent(picture).0);
+    let now = length_words(distance(picture, two));
+    form.hint(&format!("The points are {now} apart now. How far in truth, in mm of the model?"));
+    // Asked for before the field is drawn, so that what stands in it is typed over.
+    if let (true, Some(field)) = (std::mem::take(&mut trace.ask_distance), trace.field) {
+        form.ui.memory_mut(|m| m.request_focus(field));
+    }
+    let field = form.number("Distance", &mut trace.distance_mm, MM, 0.1..=1e7);
+    trace.field = Some(field.id);
+    let entered = field.lost_focus() && form.ui.input(|i| i.key_pressed(Key::Enter));
+    let scale = action(form.ui, "Scale the picture", !picture.locked);
+    form.hint(if picture.locked {
+        "It is locked: unlock it in its particulars."
+    } else {
+        "The first point stays where it is."
+    });
+    form.ui.add_space(SPACE);
+    form.ui.label(heading("Points by numbers"));
+    let before = two;
     for (point, name) in two.iter_mut().zip(["First", "Second"]) {
         form.number(&format!("{name} x"), &mut point.0, NUMBER, ANY)
             .on_hover_text("Pixels from the left edge of the picture");
         form.number(&format!("{name} y"), &mut point.1, NUMBER, ANY)
             .on_hover_text("Pixels from the upper edge of the picture");
     }
-    if two != was {
+    if two != before {
         trace.points = two.to_vec();
     }
-    let now = length_words(distance(&picture, two));
-    form.hint(&format!(
-        "They are {now} apart on the plan now. How far is it in truth, in mm of the model?"
-    ));
-    let field = form.number("Distance", &mut trace.distance_mm, MM, 0.1..=1e7);
-    if std::mem::take(&mut trace.ask_distance) {
-        field.request_focus();
-    }
-    app.tools.trace = trace;
-    if action(ui, "Scale the picture", !picture.locked) {
-        app.trace_scale();
-    }
-    if picture.locked {
-        ui.label(small(ui, "It is locked: unlock it in its particulars."));
-    } else {
-        ui.label(small(ui, "The first point stays where it is."));
-    }
+    (scale || entered) && !picture.locked
 }
 
 /// Paints the points that were clicked, over everything else.
@@ -173,13 +191,7 @@ pub fn paint(painter: &Painter, app: &App, canvas: Rect, pointer: Option<Pos2>, 
     if let (Some(from), Some(to)) = (places.first().copied(), end) {
         painter.line_segment([from, to], stroke);
         let mm = f64::from(from.distance(to)) / app.camera.scale;
-        let at = from.lerp(to, 0.5) - vec2(0.0, 8.0);
-        painter.text(
-            at,
-            Align2::CENTER_BOTTOM,
-            length_words(mm),
-            FontId::proportional(14.0),
-            t.text,
-        );
+        let at = from.lerp(to, 0.5) - vec2(0.0, 12.0);
+        tag(painter, at, Align2::CENTER_BOTTOM, &length_words(mm), t);
     }
 }

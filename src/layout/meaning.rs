@@ -30,6 +30,8 @@ pub const MOST_ENTITIES: usize = 200_000;
 pub const MOST_AXLES: usize = 1_000;
 /// Most vehicles that a train may have.
 pub const MOST_COUPLED: usize = 200;
+/// Most pictures that may lie under the plan.
+pub const MOST_PICTURES: usize = 100;
 /// How far from the plan's origin a point may lie, mm (10 km).
 pub const FARTHEST_MM: f64 = 1e7;
 /// Shortest run, mm.
@@ -621,6 +623,14 @@ fn whole(layout: &Layout, found: &mut Found) {
             format!("there are {count} things on this layout"),
             format!("at most {MOST_ENTITIES}"),
             "divide the layout into several files",
+        );
+    }
+    if layout.pictures.len() > MOST_PICTURES {
+        found.add(
+            "pictures",
+            format!("there are {} pictures", layout.pictures.len()),
+            format!("at most {MOST_PICTURES}"),
+            "join pictures that lie beside each other into one file",
         );
     }
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use gapwright::check::check;
 use gapwright::layout::{
-    Edit, EntityId, History, Layout, Picture, PictureId, apply, applied, load, read_path, save,
+    Edit, EntityId, History, Layout, Picture, PictureId, applied, apply, load, read_path, save,
     write_path,
 };
 
@@ -119,7 +119,8 @@ fn what_makes_no_sense_is_refused_in_the_file_and_as_an_edit() {
 
 #[test]
 fn the_check_takes_no_notice_of_pictures() {
-    let mut layout = load(include_str!("../../sample-layouts/brake-idle.gapwright")).unwrap().layout;
+    let mut layout =
+        load(include_str!("../../sample-layouts/brake-idle.gapwright")).unwrap().layout;
     let before = check(&layout);
     applied(&mut layout, Edit::Add(picture("plan.png").into())).unwrap();
     assert_eq!(format!("{:?}", check(&layout)), format!("{before:?}"));
@@ -197,4 +198,34 @@ fn a_layout_that_is_opened_through_a_link_finds_its_pictures() {
     assert_eq!(path_of(&layout, 5), root.join("real/photo.jpg"));
     write_path(&layout, &through).unwrap();
     assert_eq!(std::fs::read_to_string(&through).unwrap(), save(&plan()));
+}
+
+#[test]
+fn there_is_an_end_to_the_pictures() {
+    let mut layout = Layout::default();
+    for n in 0..100 {
+        apply(&mut layout, Edit::Add(picture(&format!("{n}.png")).into())).unwrap();
+    }
+    let before = layout.clone();
+    let refused = apply(&mut layout, Edit::Add(picture("one more.png").into())).unwrap_err();
+    assert!(refused.0.contains("101 pictures"), "{refused}");
+    assert_eq!(layout, before);
+}
+
+#[test]
+fn every_field_of_a_picture_is_documented() {
+    let docs = include_str!("../../docs/layout-file.md");
+    let (_, about) = docs.split_once("## Pictures").unwrap();
+    let (about, _) = about.split_once("\n## ").unwrap();
+    let text = save(&plan());
+    let (_, pictures) = text.split_once("pictures: [").unwrap();
+    let fields: Vec<&str> = pictures
+        .match_indices(": ")
+        .map(|(at, _)| pictures[..at].rsplit(|c: char| !c.is_alphanumeric() && c != '_').next())
+        .map(Option::unwrap)
+        .collect();
+    assert!(fields.len() > 12, "{fields:?}");
+    for field in fields {
+        assert!(about.contains(&format!("`{field}`")), "{field}");
+    }
 }

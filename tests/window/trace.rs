@@ -62,7 +62,10 @@ fn a_picture_is_added_by_its_path_and_fills_the_view() {
     assert!(says(&w, "200 × 100 pixels"), "its particulars are shown");
     let canvas = w.query_all(by().role(Role::Canvas)).next().unwrap().rect();
     let size = on_screen(&w, (200.0, 100.0)) - on_screen(&w, (0.0, 0.0));
-    assert!((size.x / canvas.width() - 0.8).abs() < 0.02 || (size.y / canvas.height() - 0.8).abs() < 0.02);
+    assert!(
+        (size.x / canvas.width() - 0.8).abs() < 0.02
+            || (size.y / canvas.height() - 0.8).abs() < 0.02
+    );
     assert!(on_plan(&w, NODE).distance(canvas.center()) < 3.0, "in the middle of what one sees");
     // The picture itself is painted: a mesh with a texture of its own.
     let textured = w.output().shapes.iter().any(|shape| {
@@ -112,7 +115,15 @@ fn two_clicks_and_a_distance_scale_a_picture_about_the_first() {
     // Two clicks are as exact as a point on the screen.
     assert!((is.mm_per_pixel - 3.5).abs() < 0.02, "{}", is.mm_per_pixel);
     assert!(on_screen(&w, a).distance(first) < 1.0, "the first point stays");
-    // Once more, with the points of a click that begins anew.
+    // Once more, with the distance typed over what stands there, and Enter.
+    press(&mut w, "Undo");
+    pointer(&mut w, first);
+    pointer(&mut w, second);
+    there_and_back(&mut w, "scale", |w| {
+        w.event(egui::Event::Text("350".into()));
+        w_key(w, Key::Enter);
+    });
+    assert!((picture(&w).mm_per_pixel - 3.5).abs() < 0.02, "{}", picture(&w).mm_per_pixel);
     pointer(&mut w, first);
     w_key(&mut w, Key::Escape);
     w_key(&mut w, Key::Escape);
