@@ -18,10 +18,14 @@ mod drawing;
 mod lineups;
 #[path = "window/run.rs"]
 mod run;
+#[path = "window/safety.rs"]
+mod safety;
 #[path = "window/special.rs"]
 mod special;
 #[path = "window/trace.rs"]
 mod trace;
+#[path = "window/units.rs"]
+mod units;
 
 type Window = Harness<'static, App>;
 

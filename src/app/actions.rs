@@ -100,6 +100,11 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::File, "Open…", &[key(COMMAND, Key::O)], |app, _| app.ask_open()).typing_too(),
     action(Menu::File, "Open a sample", &[key(COMMAND_SHIFT, Key::O)], |app, _| app.ask_sample())
         .typing_too(),
+    action(Menu::File, "Open a recent layout", &[key(COMMAND_SHIFT, Key::R)], |app, _| {
+        app.ask_recent();
+    })
+    .typing_too()
+    .when(|app| !app.settings.recent.is_empty()),
     action(Menu::File, "Save", &[key(COMMAND, Key::S)], |app, _| app.save()).typing_too(),
     action(Menu::File, "Save as…", &[key(COMMAND_SHIFT, Key::S)], |app, _| app.ask_save_as())
         .typing_too(),
@@ -217,11 +222,11 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::View, "Run a train", &[key(NONE, Key::R), key(NONE, Key::Num4)], |app, _| {
         app.tab = Tab::Run;
     }),
-    action(Menu::View, "Train back 10 mm", &[key(NONE, Key::OpenBracket)], |app, _| {
+    action(Menu::View, "Train back a step", &[key(NONE, Key::OpenBracket)], |app, _| {
         super::run::step(app, -super::run::STEP_MM);
     })
     .when(|app| app.tab == Tab::Run),
-    action(Menu::View, "Train on 10 mm", &[key(NONE, Key::CloseBracket)], |app, _| {
+    action(Menu::View, "Train on a step", &[key(NONE, Key::CloseBracket)], |app, _| {
         super::run::step(app, super::run::STEP_MM);
     })
     .when(|app| app.tab == Tab::Run),
@@ -232,6 +237,10 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::View, "Light or dark", &[key(COMMAND, Key::L)], |_, ctx| {
         let dark = ctx.theme() == Theme::Dark;
         ctx.set_theme(if dark { Theme::Light } else { Theme::Dark });
+    }),
+    action(Menu::View, "Legend", &[key(NONE, Key::H)], |app, _| app.legend = !app.legend),
+    action(Menu::View, "Millimetres or inches", &[key(COMMAND, Key::U)], |app, _| {
+        app.settings.inches = !app.settings.inches;
     }),
     action(
         Menu::View,
@@ -248,6 +257,9 @@ pub static ACTIONS: &[Action] = &[
     .typing_too(),
     action(Menu::Help, "Find an action…", &[key(COMMAND, Key::K)], |app, _| app.help.find())
         .typing_too(),
+    action(Menu::Help, "First steps", &[key(SHIFT, Key::F1)], |app, _| {
+        app.first_steps = super::first_steps::FirstSteps::begin();
+    }),
     action(Menu::Help, "Keys", &[key(NONE, Key::F1)], |app, _| app.help.keys()).typing_too(),
 ];
 

@@ -2,6 +2,8 @@
 
 use eframe::egui::{Pos2, Rect, Vec2, pos2, vec2};
 
+use crate::report::{INCH_MM, Units, spoken};
+
 /// A point on the plan, mm.
 pub type World = (f64, f64);
 
@@ -72,31 +74,22 @@ impl Camera {
         self.centre = ((low.0 + high.0) / 2.0, (low.1 + high.1) / 2.0);
     }
 
-    /// Distance between grid lines, mm: 1, 2 or 5 times a power of ten, at least `points` apart on the screen.
+    /// Distance between grid lines, mm, at least `points` apart on the screen: 1, 2 or 5 times a power of ten, or
+    /// round numbers of inches and feet.
     pub fn grid_mm(&self, points: f64) -> f64 {
         let wanted = points / self.scale;
+        if spoken() == Units::Imperial {
+            const INCHES: [f64; 12] =
+                [0.0625, 0.125, 0.25, 0.5, 1.0, 3.0, 6.0, 12.0, 36.0, 120.0, 360.0, 1200.0];
+            let steps = INCHES.map(|inches| inches * INCH_MM);
+            return steps.into_iter().find(|step| *step >= wanted).unwrap_or(steps[11]);
+        }
         let power = 10f64.powf(wanted.log10().floor());
         [1.0, 2.0, 5.0, 10.0]
             .into_iter()
             .map(|step| step * power)
             .find(|step| *step >= wanted * 0.999)
             .unwrap_or(10.0 * power)
-    }
-}
-
-/// A length in words: mm below a metre, m above.
-pub fn length_words(mm: f64) -> String {
-    if mm.abs() >= 1000.0 {
-        let m = mm / 1000.0;
-        if (m * 10.0 - (m * 10.0).round()).abs() < 1e-6 {
-            format!("{m:.1} m")
-        } else {
-            format!("{m:.2} m")
-        }
-    } else if (mm - mm.round()).abs() < 0.05 {
-        format!("{mm:.0} mm")
-    } else {
-        format!("{mm:.1} mm")
     }
 }
 
@@ -156,13 +149,5 @@ mod tests {
             let step = Camera { scale, ..Camera::default() }.grid_mm(12.0);
             assert!(step * scale >= 11.9 && step * scale <= 12.0 * 5.1, "{scale}: {step}");
         }
-    }
-
-    #[test]
-    fn lengths_read_well() {
-        assert_eq!(length_words(1200.0), "1.2 m");
-        assert_eq!(length_words(1234.0), "1.23 m");
-        assert_eq!(length_words(250.0), "250 mm");
-        assert_eq!(length_words(0.8), "0.8 mm");
     }
 }

@@ -21,6 +21,7 @@ use crate::layout::{
     EntityId, JointId, Layout, Origin, PictureId, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd,
     bulk, geometry, roads,
 };
+use crate::report::{INCH_MM, Units, spoken};
 
 /// How near the pointer must be to a thing, points.
 const REACH: f32 = 9.0;
@@ -117,9 +118,15 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
     app.pointer_mm = response.hover_pos().map(|at| app.camera.to_world(rect, at));
     paint(ui, app, rect, &response, pointer);
     nodes(ui, app);
+    if app.first_steps.open {
+        super::first_steps::first_steps_ui(ui, app);
+    }
+    if app.legend {
+        super::legend::legend_ui(ui, app);
+    }
     let layout = app.doc.layout();
     let empty = layout.runs.is_empty() && layout.pictures.is_empty();
-    if empty && app.tools.tool == Tool::Select {
+    if empty && app.tools.tool == Tool::Select && !app.first_steps.open {
         welcome_ui(ui, app);
     }
 }
@@ -411,7 +418,7 @@ fn slide(app: &App, thing: EntityId, to: World) -> Option<f64> {
     let (run, _) = anchor(app.doc.layout(), thing)?;
     let curve = app.derived.curves.get(&run)?;
     let at = curve.closest(to).at_mm;
-    Some(if app.tools.snap { at.round().min(curve.length_mm()) } else { at })
+    Some(if app.tools.snap { round_length(at).min(curve.length_mm()) } else { at })
 }
 
 fn take_hold(app: &mut App, at: Pos2, shift: bool) -> Drag {
@@ -569,11 +576,17 @@ pub fn snap(app: &App, at: Pos2, steps: bool) -> (End, World) {
     (End::New(world.0, world.1), world)
 }
 
+/// The nearest whole mm, or sixteenth of an inch.
+fn round_length(mm: f64) -> f64 {
+    let step = if spoken() == Units::Imperial { INCH_MM / 16.0 } else { 1.0 };
+    (mm / step).round() * step
+}
+
 /// The run under the pointer and the distance along it; whole mm while snapping.
 pub fn run_at(app: &App, at: Pos2) -> Option<(RunId, f64)> {
     let (run, at_mm, _) = nearest_run(app, at)?;
     let length = app.derived.curves.get(&run)?.length_mm();
-    let at_mm = if app.tools.snap { at_mm.round().min(length) } else { at_mm };
+    let at_mm = if app.tools.snap { round_length(at_mm).min(length) } else { at_mm };
     Some((run, at_mm))
 }
 
@@ -832,7 +845,7 @@ fn nodes(ui: &Ui, app: &mut App) {
             continue;
         }
         let node = ui.interact(rect, Id::unique(("loop", n)), Sense::hover());
-        let long = super::camera::length_words(round.length_mm);
+        let long = crate::report::length(round.length_mm);
         let name = format!("Loop {} on the plan, {long} once round", n + 1);
         node.widget_info(|| WidgetInfo::labeled(Role::Label, true, &name));
     }

@@ -9,7 +9,7 @@ use eframe::egui::Context;
 
 use crate::check::{Checker, Report};
 use crate::layout::Layout;
-use crate::report::{Words, words};
+use crate::report::{Units, Words, speak, words};
 
 /// A quick check is waited for this long, so that what one sees is never a frame old.
 const PATIENCE: Duration = Duration::from_millis(24);
@@ -27,7 +27,11 @@ pub struct Checked {
     pub broke: Option<String>,
 }
 
-fn run(checker: &mut Checker, revision: u64, layout: &Layout) -> Checked {
+/// Revision of the document, and the units of the words.
+type About = (u64, Units);
+
+fn run(checker: &mut Checker, (revision, units): About, layout: &Layout) -> Checked {
+    speak(units);
     let checked = catch_unwind(AssertUnwindSafe(|| {
         let report = checker.check(layout);
         let words = report.findings.iter().map(|f| words(f, &report, layout)).collect();
@@ -48,13 +52,13 @@ enum Where {
     /// In the caller, before the frame goes on: for tests.
     Here(Checker),
     /// On a thread of its own.
-    There { jobs: Sender<(u64, Layout)>, answers: Receiver<Checked> },
+    There { jobs: Sender<(About, Layout)>, answers: Receiver<Checked> },
 }
 
 /// Runs the check and holds its latest answer.
 pub struct Checking {
     at: Where,
-    sent: u64,
+    sent: About,
     /// The latest answer. It may be about an older revision: see [`Checking::is_current`].
     pub latest: Arc<Checked>,
 }
@@ -62,12 +66,16 @@ pub struct Checking {
 impl Checking {
     /// Checks in the caller.
     pub fn here() -> Self {
-        Self { at: Where::Here(Checker::default()), sent: 0, latest: Arc::default() }
+        Self {
+            at: Where::Here(Checker::default()),
+            sent: (0, Units::Metric),
+            latest: Arc::default(),
+        }
     }
 
     /// Checks on a thread of its own, which wakes the window up when it is done.
     pub fn there(ctx: Context) -> Self {
-        let (jobs, inbox) = channel::<(u64, Layout)>();
+        let (jobs, inbox) = channel::<(About, Layout)>();
         let (outbox, answers) = channel();
         let spawned = std::thread::Builder::new().name("check".into()).spawn(move || {
             let mut checker = Checker::default();
@@ -84,23 +92,28 @@ impl Checking {
         if spawned.is_err() {
             return Self::here();
         }
-        Self { at: Where::There { jobs, answers }, sent: 0, latest: Arc::default() }
+        Self {
+            at: Where::There { jobs, answers },
+            sent: (0, Units::Metric),
+            latest: Arc::default(),
+        }
     }
 
     /// Sees to it that this revision is checked, and takes in what is done.
-    pub fn update(&mut self, revision: u64, layout: &Layout) {
+    pub fn update(&mut self, revision: u64, units: Units, layout: &Layout) {
+        let about = (revision, units);
         match &mut self.at {
             Where::Here(checker) => {
-                if self.sent != revision {
-                    self.sent = revision;
-                    self.latest = Arc::new(run(checker, revision, layout));
+                if self.sent != about {
+                    self.sent = about;
+                    self.latest = Arc::new(run(checker, about, layout));
                 }
             }
             Where::There { jobs, answers } => {
-                if self.sent != revision {
-                    self.sent = revision;
+                if self.sent != about {
+                    self.sent = about;
                     // A closed channel shows as a check that never becomes current; the strip says so.
-                    let _ = jobs.send((revision, layout.clone()));
+                    let _ = jobs.send((about, layout.clone()));
                     if let Ok(answer) = answers.recv_timeout(PATIENCE) {
                         self.latest = Arc::new(answer);
                     }

@@ -29,6 +29,12 @@ impl Document {
         Self { layout, path, had_comments, revision: 1, ..Self::default() }
     }
 
+    /// The layout is in no file as it is.
+    pub fn unsaved(mut self) -> Self {
+        self.history.mark_unsaved();
+        self
+    }
+
     /// Keeps revisions growing over documents, so that an answer about an older one is never taken for this one's.
     pub fn after(mut self, older: &Document) -> Self {
         self.revision += older.revision;

@@ -8,6 +8,7 @@ use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui, ViewportCommand};
 use super::App;
 use super::doc::Document;
 use super::picture_file::{self, is_picture};
+use super::recovery::{Found, Recovery, ago_words};
 use super::samples::{SAMPLES, described};
 use super::theme::{SPACE, heading, small, strong};
 use crate::layout::{EXTENSION, PictureId, load, read_path, write_path};
@@ -23,6 +24,8 @@ pub enum Leave {
     OpenPath(PathBuf),
     /// Open a sample, by its place in the list.
     Sample(usize),
+    /// Take up work that a crash left behind.
+    Recover(Found),
     /// Close the window.
     Quit,
 }
@@ -36,6 +39,10 @@ enum Asking {
     SaveAs(Option<Leave>),
     /// Which sample to open.
     Sample,
+    /// Which recent layout to open.
+    Recent,
+    /// What to do with work that crashes left behind.
+    Recover(Vec<Found>),
     /// Whether to save before leaving.
     Unsaved(Leave),
     /// Whether to save although the comments of the file will be lost; then what to do.
@@ -84,6 +91,11 @@ impl Files {
     /// Whether something is being asked, so that keys belong to the question.
     pub fn is_asking(&self) -> bool {
         self.asking.is_some()
+    }
+
+    /// Offers work that crashes left behind.
+    pub fn offer(&mut self, found: Vec<Found>) {
+        self.ask(Asking::Recover(found));
     }
 
     fn ask(&mut self, asking: Asking) {
@@ -162,6 +174,11 @@ impl App {
         self.files.ask(Asking::Picture(which));
     }
 
+    /// Asks which recent layout to open.
+    pub(super) fn ask_recent(&mut self) {
+        self.files.ask(Asking::Recent);
+    }
+
     /// Asks where to save.
     pub(super) fn ask_save_as(&mut self) {
         self.save_as_then(None);
@@ -195,6 +212,7 @@ impl App {
         match write_path(self.doc.layout(), path) {
             Ok(()) => {
                 self.doc.saved_to(path.to_path_buf());
+                self.settings.used(path);
                 self.files.close();
                 if let Some(then) = then {
                     self.go(then);
@@ -234,7 +252,33 @@ impl App {
                 self.open_path(&path);
             }
             Leave::Sample(n) => self.open_sample(n),
+            Leave::Recover(found) => self.recover(&found),
             Leave::Quit => self.files.quitting = true,
+        }
+    }
+
+    /// Takes up work that a crash left behind: as changes that are not saved.
+    fn recover(&mut self, found: &Found) {
+        match Recovery::read(found) {
+            Ok(layout) => {
+                self.take(Document::new(layout, found.path.clone(), false).unsaved());
+                // It is kept anew, under this window's own name, before the old one goes.
+                if let Some(recovery) = &mut self.recovery {
+                    recovery.keep_now(self.doc.layout(), &found.title, found.path.as_deref());
+                    Recovery::discard(found);
+                }
+            }
+            Err(why) => self.tell_bad(why),
+        }
+        self.offer_what_is_left();
+    }
+
+    fn offer_what_is_left(&mut self) {
+        let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
+        if left.is_empty() {
+            self.files.close();
+        } else {
+            self.files.offer(left);
         }
     }
 
@@ -253,6 +297,7 @@ impl App {
     pub(super) fn open_path(&mut self, path: &Path) -> bool {
         match read_path(path) {
             Ok(loaded) => {
+                self.settings.used(path);
                 self.take(Document::new(
                     loaded.layout,
                     Some(path.to_path_buf()),
@@ -395,6 +440,8 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
             Asking::Open => open_ui(ui, app),
             Asking::SaveAs(then) => save_as_ui(ui, app, then),
             Asking::Sample => sample_ui(ui, app),
+            Asking::Recent => recent_ui(ui, app),
+            Asking::Recover(found) => recover_ui(ui, app, &found),
             Asking::Unsaved(leave) => unsaved_ui(ui, app, leave),
             Asking::Comments(then) => comments_ui(ui, app, then),
             Asking::Overwrite(path, then) => overwrite_ui(ui, app, &path, then),
@@ -583,6 +630,62 @@ fn sample_ui(ui: &mut Ui, app: &mut App) {
         }
     });
     if ui.button("Cancel").clicked() {
+        app.files.close();
+    }
+}
+
+fn recent_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Open a recent layout"));
+    ui.add_space(SPACE);
+    let mut gone = false;
+    for path in app.settings.recent.clone() {
+        let there = path.is_file();
+        gone |= !there;
+        let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+        let words = if there { name } else { format!("{name} (gone)") };
+        let button = egui::Button::new(strong(words)).min_size(egui::vec2(420.0, 0.0));
+        if ui.add_enabled(there, button).clicked() {
+            app.leave(Leave::OpenPath(path.clone()));
+        }
+        ui.label(small(ui, path.display().to_string()));
+    }
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if gone && ui.button("Forget those that are gone").clicked() {
+            app.settings.recent.retain(|path| path.is_file());
+        }
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn recover_ui(ui: &mut Ui, app: &mut App, found: &[Found]) {
+    ui.label(heading("Work that was not saved"));
+    ui.label("The program ended without saving this. Take it up again?");
+    ui.add_space(SPACE);
+    for one in found {
+        let from = one.path.as_ref().map_or_else(
+            || "it was in no file yet".to_owned(),
+            |path| format!("changes to {}", path.display()),
+        );
+        ui.label(strong(&one.title));
+        ui.label(small(ui, format!("{}, {from}", ago_words(one.ago))));
+        ui.horizontal(|ui| {
+            let named = |what: &str| format!("{what} {}", one.title);
+            let take_up = ui.button(strong("Take it up")).accessible_name(named("Take up"));
+            if take_up.clicked() {
+                app.leave(Leave::Recover(one.clone()));
+            }
+            let away = ui.button("Throw it away").accessible_name(named("Throw away"));
+            if away.clicked() {
+                Recovery::discard(one);
+                app.offer_what_is_left();
+            }
+        });
+        ui.add_space(SPACE);
+    }
+    if ui.button("Later").on_hover_text("It is offered again at the next start").clicked() {
         app.files.close();
     }
 }

@@ -11,6 +11,7 @@ use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, heading, small, strong, tokens};
 use crate::check::{BlockId, Class, Evidence, Finding, Kind, SelectorAt, Verdict};
 use crate::layout::{CutId, EntityId, SpecialId, VehicleId};
+use crate::report::mm;
 
 /// What makes a finding the same one after the next check.
 pub type FindingKey =
@@ -163,7 +164,7 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
             .map_or_else(|| block.to_string(), |b| b.name.clone());
     }
     match &finding.evidence {
-        Evidence::Place { run, at_mm, .. } => format!("{run} at {at_mm:.0} mm"),
+        Evidence::Place { run, at_mm, .. } => format!("{run} at {}", mm(*at_mm)),
         _ => finding
             .drivers
             .first()

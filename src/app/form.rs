@@ -6,6 +6,7 @@ use eframe::egui::{self, ComboBox, DragValue, Id, Response, TextEdit, Ui, vec2};
 
 use super::theme::{LABEL_WIDTH, SPACE, TIGHT, small, tokens};
 use crate::layout::{Quantity, Source};
+use crate::report::{INCH_MM, Units, spoken};
 
 /// How a value is shown: what it is multiplied by, and what stands behind it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,6 +17,51 @@ pub struct Unit {
     pub scale: f64,
     /// Change per point of dragging, in shown units.
     pub step: f64,
+}
+
+impl Unit {
+    /// The unit in which it is shown and typed: inches and feet where those are spoken.
+    fn shown(self) -> Self {
+        if spoken() == Units::Metric {
+            return self;
+        }
+        let per = |suffix, factor: f64| Self {
+            suffix,
+            scale: self.scale * factor,
+            step: self.step * factor,
+        };
+        match self.suffix {
+            " mm" => per(" in", 1.0 / INCH_MM),
+            " m" => per(" ft", 1000.0 / INCH_MM / 12.0),
+            " mm/s" => per(" in/s", 1.0 / INCH_MM),
+            " Ω/m" => per(" Ω/ft", INCH_MM * 12.0 / 1000.0),
+            _ => self,
+        }
+    }
+}
+
+/// A number as it is typed, with its unit behind it or without.
+fn typed(text: &str, suffix: &str) -> Option<f64> {
+    let text = text.trim();
+    text.strip_suffix(suffix.trim()).unwrap_or(text).trim().parse().ok()
+}
+
+/// A length as it is typed, mm: a bare number is in the units that are spoken; `mm`, `cm`, `m`, `in`, `ft`, `\"` and `'`
+/// may stand behind it.
+pub fn length_typed(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit() && c != '.');
+    let number: f64 = digits.trim().parse().ok()?;
+    let factor = match text[digits.len()..].trim() {
+        "" if spoken() == Units::Imperial => INCH_MM,
+        "" | "mm" => 1.0,
+        "cm" => 10.0,
+        "m" => 1000.0,
+        "in" | "\"" => INCH_MM,
+        "ft" | "'" => 12.0 * INCH_MM,
+        _ => return None,
+    };
+    Some(number * factor)
 }
 
 macro_rules! units {
@@ -365,6 +411,8 @@ pub fn choice_ui<T: PartialEq + Clone>(
 }
 
 fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64>) -> Response {
+    let is_length = unit.suffix == MM.suffix;
+    let unit = unit.shown();
     let mut shown = *value * unit.scale;
     // Values in small units must not turn up as 0.30000000000000004.
     shown = (shown * 1e6).round() / 1e6;
@@ -374,7 +422,11 @@ fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64
             .suffix(unit.suffix)
             .speed(unit.step)
             .range(range)
-            .max_decimals(6)
+            .max_decimals(if spoken() == Units::Metric { 6 } else { 4 })
+            .custom_parser(move |text| match is_length {
+                true => length_typed(text).map(|mm| mm * unit.scale),
+                false => typed(text, unit.suffix),
+            })
             .clamp_existing_to_range(false)
             .update_while_editing(false)
             .min_size(vec2(72.0, ui.spacing().interact_size.y)),

@@ -3,7 +3,7 @@
 use eframe::egui::{Painter, Pos2, Shape as Drawn, Stroke, Ui};
 
 use super::App;
-use super::camera::{World, length_words};
+use super::camera::World;
 use super::canvas::{end_place, snap};
 use super::form::{ANY, DEGREE, FROM_ZERO, Form, MM};
 use super::marks::dashed;
@@ -231,7 +231,7 @@ pub fn ghost_at(app: &App, at: Pos2, shift: bool) -> Ghost {
 
 /// Length, radius and turn of a run in words, and whether it is tighter than wanted.
 pub fn measures(curve: &Curve, least_radius_mm: f64) -> (String, bool) {
-    let length = length_words(curve.drawn_mm());
+    let length = crate::report::length(curve.drawn_mm());
     let Some((radius_mm, left)) = curve.least_radius_mm().filter(|(radius, _)| *radius < 1e5)
     else {
         return (length, false);
@@ -244,10 +244,11 @@ pub fn measures(curve: &Curve, least_radius_mm: f64) -> (String, bool) {
         _ => turn.to_degrees().abs(),
     };
     let side = if left { "left" } else { "right" };
-    let mut words = format!("{length}, radius {}, {turn_deg:.1}° {side}", length_words(radius_mm));
+    let mut words =
+        format!("{length}, radius {}, {turn_deg:.1}° {side}", crate::report::length(radius_mm));
     let tight = radius_mm < least_radius_mm - 0.5;
     if tight {
-        words.push_str(&format!(": tighter than {}", length_words(least_radius_mm)));
+        words.push_str(&format!(": tighter than {}", crate::report::length(least_radius_mm)));
     }
     (words, tight)
 }

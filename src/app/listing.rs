@@ -3,7 +3,6 @@
 use eframe::egui::{self, Align, CollapsingHeader, Layout, Ui};
 
 use super::App;
-use super::camera::length_words;
 use super::equipment::{DEVICES, KINDS};
 use super::form::{
     CELSIUS, FINE_MM, FROM_ZERO, Form, MM_PER_M, NUMBER, OHM_PER_M, ROOM, UM_PER_M_K,
@@ -13,7 +12,8 @@ use super::names;
 use super::theme::{SPACE, small, strong, tokens};
 use crate::check::Class;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Climate, EntityId, defaults};
+use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
+use crate::report::mm;
 
 /// The lists.
 pub fn listing_ui(ui: &mut Ui, app: &mut App) {
@@ -43,6 +43,7 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
                     ui.close();
                 }
             }
+            super::presets::add_presets_ui(ui, app, DriverId(0).into());
         });
     });
     section_ui(ui, app, "Devices", &devices, true, |ui, app| {
@@ -59,6 +60,11 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
         if ui.button("Add a supply").clicked() {
             app.add_supply();
         }
+        if app.settings.presets.iter().any(|preset| preset.is_like(SupplyId(0).into())) {
+            ui.menu_button("Add a supply of your own", |ui| {
+                super::presets::add_presets_ui(ui, app, SupplyId(0).into());
+            });
+        }
     });
     section_ui(ui, app, "Vehicles", &vehicles, true, |ui, app| {
         ui.menu_button("Add a vehicle", |ui| {
@@ -71,6 +77,7 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
                     ui.close();
                 }
             }
+            super::presets::add_presets_ui(ui, app, VehicleId(0).into());
         });
     });
     section_ui(ui, app, "Trains", &trains, true, |ui, app| {
@@ -168,7 +175,10 @@ fn blocks_ui(ui: &mut Ui, app: &mut App) {
                     } else {
                         drivers.join(", ")
                     };
-                    ui.label(small(ui, format!("{}, {fed}", length_words(block.length_mm))));
+                    ui.label(small(
+                        ui,
+                        format!("{}, {fed}", crate::report::length(block.length_mm)),
+                    ));
                 });
             }
         },
@@ -244,9 +254,10 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             let on = if s.powered { "" } else { ", off" };
             format!("{:.1} V{on}", s.open_v.value)
         }),
-        EntityId::Vehicle(v) => layout.vehicles.get(&v).map_or_else(String::new, |v| {
-            format!("{:.0} mm, {} axles", v.length_mm, v.axles.len())
-        }),
+        EntityId::Vehicle(v) => layout
+            .vehicles
+            .get(&v)
+            .map_or_else(String::new, |v| format!("{}, {} axles", mm(v.length_mm), v.axles.len())),
         EntityId::Special(w) => {
             layout.specials.get(&w).map_or_else(String::new, |w| match w.work.positions() {
                 0 | 1 => w.work.word().to_owned(),
@@ -270,16 +281,18 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
                 .filter_map(|coupled| layout.vehicles.get(&coupled.vehicle))
                 .map(|v| v.length_mm)
                 .sum();
-            format!("{} vehicles, {}", t.vehicles.len(), length_words(length))
+            format!("{} vehicles, {}", t.vehicles.len(), crate::report::length(length))
         }),
         EntityId::Lineup(l) => layout
             .lineups
             .get(&l)
             .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
         EntityId::Picture(p) => super::picture_form::aside_words(app, p),
-        EntityId::Run(r) => {
-            app.derived.curves.get(&r).map_or_else(String::new, |c| length_words(c.length_mm()))
-        }
+        EntityId::Run(r) => app
+            .derived
+            .curves
+            .get(&r)
+            .map_or_else(String::new, |c| crate::report::length(c.length_mm())),
         EntityId::Joint(j) => layout
             .joints
             .get(&j)
@@ -287,7 +300,7 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
         EntityId::Label(n) => layout
             .labels
             .get(&n)
-            .map_or_else(String::new, |n| format!("{} at {:.0} mm", n.run, n.at_mm)),
+            .map_or_else(String::new, |n| format!("{} at {}", n.run, mm(n.at_mm))),
     };
     ui.add(egui::Label::new(small(ui, words)).truncate());
 }

@@ -12,10 +12,12 @@ mod doc;
 mod equipment;
 mod files;
 mod findings;
+mod first_steps;
 mod form;
 mod help;
 mod keys;
 mod lay;
+mod legend;
 mod lineups;
 mod listing;
 mod marks;
@@ -26,9 +28,12 @@ mod particulars;
 mod picture;
 mod picture_file;
 mod picture_form;
+mod presets;
+mod recovery;
 mod rounds;
 mod run;
 mod samples;
+mod settings;
 mod special_drawn;
 mod special_form;
 mod special_paint;
@@ -41,14 +46,15 @@ mod trace;
 mod train;
 mod welcome;
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::PathBuf;
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
+use std::path::{Path, PathBuf};
 
 use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
 
 use crate::check::SetWord;
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, Layout, place};
+use crate::report::speak;
 
 use camera::Camera;
 use canvas::Drag;
@@ -57,7 +63,15 @@ use derived::Derived;
 use doc::Document;
 use files::Files;
 use findings::FindingKey;
+use first_steps::FirstSteps;
+use recovery::Recovery;
+use settings::Settings;
 use tools::Tools;
+
+/// Name of the program to the desktop, and of its folder there.
+const APP_ID: &str = "gapwright";
+/// Where the desktop keeps the settings.
+const SETTINGS: &str = "settings";
 
 /// What the panel on the right shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -100,6 +114,10 @@ pub struct App {
     /// Where the pointer is on the plan, mm, while it is over the canvas.
     pointer_mm: Option<camera::World>,
     help: help::Help,
+    settings: Settings,
+    recovery: Option<Recovery>,
+    legend: bool,
+    first_steps: FirstSteps,
     lineups: lineups::Lineups,
     drag: Option<Drag>,
     tools: Tools,
@@ -117,21 +135,86 @@ pub struct App {
 }
 
 impl App {
-    /// The window in a real desktop: checks run on a thread of their own, files are chosen in the desktop's dialogs.
-    pub fn new(ctx: &egui::Context, file: Option<PathBuf>) -> Self {
+    /// The window in a real desktop: checks run on a thread of their own, files are chosen in the desktop's dialogs, and
+    /// what is not saved is kept in the user's folder.
+    fn new(cc: &eframe::CreationContext<'_>, file: Option<PathBuf>) -> Self {
+        let ctx = &cc.egui_ctx;
         let mut app = Self::with(Checking::there(ctx.clone()), Files::new(true));
         app.pictures.aside = true;
         dress(ctx);
-        if let Some(path) = file {
-            app.open_path(&path);
+        if let Some(text) = cc.storage.and_then(|storage| storage.get_string(SETTINGS)) {
+            app.take_settings(&text);
+        }
+        if let Some(folder) = eframe::storage_dir(APP_ID) {
+            app.keep_in(&folder.join("unsaved"), true);
+        }
+        match file {
+            Some(path) => drop(app.open_path(&path)),
+            None if !app.settings.knows_first_steps => app.first_steps = FirstSteps::begin(),
+            None => {}
         }
         app
     }
 
-    /// The same window with everything done at once in the caller's thread and no dialogs of the desktop: for tests.
-    /// The caller dresses the context with [`dress`].
+    /// The same window with everything done at once in the caller's thread, no dialogs of the desktop, and nothing
+    /// remembered: for tests. The caller dresses the context with [`dress`].
     pub fn for_tests() -> Self {
-        Self::with(Checking::here(), Files::new(false))
+        let mut app = Self::with(Checking::here(), Files::new(false));
+        app.settings.knows_first_steps = true;
+        app
+    }
+
+    /// The same with settings as they were remembered, keeping unsaved work in a folder.
+    pub fn for_tests_with(settings: &str, folder: &Path) -> Self {
+        let mut app = Self::for_tests();
+        app.take_settings(settings);
+        app.keep_in(folder, false);
+        app
+    }
+
+    /// The settings as they would be remembered now.
+    pub fn settings_text(&self) -> String {
+        Settings { snap: self.tools.snap, ..self.settings.clone() }.text()
+    }
+
+    fn take_settings(&mut self, text: &str) {
+        let (settings, wrong) = Settings::read(text);
+        self.tools.snap = settings.snap;
+        self.settings = settings;
+        if let Some(why) = wrong {
+            self.tell_bad(format!(
+                "What the window remembered could not be read ({why}). It starts as if it were new; layouts are not \
+                 concerned."
+            ));
+        }
+    }
+
+    fn keep_in(&mut self, folder: &Path, threaded: bool) {
+        match Recovery::new(folder, threaded) {
+            Ok(recovery) => {
+                let found = recovery.found();
+                self.recovery = Some(recovery);
+                if !found.is_empty() {
+                    self.files.offer(found);
+                }
+            }
+            Err(error) => self.tell_bad(format!(
+                "Unsaved work cannot be kept in {}: {error}. Save often.",
+                folder.display()
+            )),
+        }
+    }
+
+    /// Keeps what is not saved.
+    fn keep(&mut self, ctx: &egui::Context) {
+        let Some(recovery) = &mut self.recovery else { return };
+        let doc = &self.doc;
+        let now_s = ctx.input(|i| i.time);
+        let about = (doc.layout(), doc.is_changed(), doc.revision());
+        let again_s = recovery.update(about, (&doc.title(), doc.path.as_deref()), now_s);
+        if let Some(again_s) = again_s {
+            ctx.request_repaint_after(std::time::Duration::from_secs_f64(again_s));
+        }
     }
 
     fn with(check: Checking, files: Files) -> Self {
@@ -149,6 +232,10 @@ impl App {
             bulk: bulk::Bulk::default(),
             pointer_mm: None,
             help: help::Help::default(),
+            settings: Settings::default(),
+            recovery: None,
+            legend: false,
+            first_steps: FirstSteps::default(),
             lineups: lineups::Lineups::default(),
             drag: None,
             tools: Tools::default(),
@@ -265,8 +352,9 @@ impl App {
 
     /// One frame of the whole window.
     pub fn show(&mut self, ui: &mut egui::Ui) {
+        speak(self.settings.units());
         self.refresh();
-        self.check.update(self.doc.revision(), self.doc.layout());
+        self.check.update(self.doc.revision(), self.settings.units(), self.doc.layout());
         self.note_gestures(ui);
         keys::keys(ui, self);
         files::take_drops(ui, self);
@@ -300,11 +388,12 @@ impl App {
         // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
         self.refresh();
         let before = self.check.latest.revision;
-        self.check.update(self.doc.revision(), self.doc.layout());
+        self.check.update(self.doc.revision(), self.settings.units(), self.doc.layout());
         let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
         if self.check.latest.revision != before || pictures {
             ui.ctx().request_repaint();
         }
+        self.keep(ui.ctx());
         self.title(ui.ctx());
     }
 
@@ -360,7 +449,24 @@ impl App {
 
 impl eframe::App for App {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
-        Self::show(self, ui);
+        let shown = catch_unwind(AssertUnwindSafe(|| Self::show(self, ui)));
+        if let Err(panic) = shown {
+            // An edit is done whole or not at all, so the layout is sound whatever broke.
+            if let Some(recovery) = self.recovery.as_mut().filter(|_| self.doc.is_changed()) {
+                recovery.keep_now(self.doc.layout(), &self.doc.title(), self.doc.path.as_deref());
+            }
+            resume_unwind(panic);
+        }
+    }
+
+    fn save(&mut self, storage: &mut dyn eframe::Storage) {
+        storage.set_string(SETTINGS, self.settings_text());
+    }
+
+    fn on_exit(&mut self) {
+        if let Some(recovery) = &mut self.recovery {
+            recovery.close();
+        }
     }
 }
 
@@ -377,7 +483,7 @@ pub fn run(file: Option<PathBuf>) -> Result<(), eframe::Error> {
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_title("Gapwright")
-            .with_app_id("gapwright")
+            .with_app_id(APP_ID)
             .with_inner_size([1280.0, 800.0])
             .with_min_inner_size([900.0, 600.0])
             .with_drag_and_drop(true),
@@ -386,11 +492,7 @@ pub fn run(file: Option<PathBuf>) -> Result<(), eframe::Error> {
     // Where a library that the desktop lacks is loaded at start, the window system's crate panics. Work is never lost
     // by that: nothing is open yet.
     let started = catch_unwind(AssertUnwindSafe(|| {
-        eframe::run_native(
-            "gapwright",
-            options,
-            Box::new(move |cc| Ok(Box::new(App::new(&cc.egui_ctx, file)))),
-        )
+        eframe::run_native(APP_ID, options, Box::new(move |cc| Ok(Box::new(App::new(cc, file)))))
     }));
     started.unwrap_or_else(|panic| {
         let why = panic

@@ -5,6 +5,7 @@ use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
     InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
 };
+use crate::report::mm;
 use crate::report::words::plain_position;
 
 /// What an entity is called: its kind, its name if it has one, its identity.
@@ -44,6 +45,20 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
             let name = layout.pictures.get(&p).map(|p| p.file_name().to_owned());
             named("Picture", name.as_ref())
         }
+    }
+}
+
+/// The name of equipment, or its kind and identity.
+pub fn bare_name(layout: &Layout, id: EntityId) -> String {
+    let name = match id {
+        EntityId::Driver(id) => layout.drivers.get(&id).map(|d| &d.name),
+        EntityId::Supply(id) => layout.supplies.get(&id).map(|s| &s.name),
+        EntityId::Vehicle(id) => layout.vehicles.get(&id).map(|v| &v.name),
+        _ => None,
+    };
+    match name {
+        Some(name) if !name.trim().is_empty() => name.trim().to_owned(),
+        _ => entity_name(layout, id),
     }
 }
 
@@ -104,7 +119,7 @@ pub fn short_name(layout: &Layout, id: EntityId) -> String {
 /// A place on a rail, in words.
 pub fn spot_words(spot: Spot) -> String {
     let rail = if spot.rail == Rail::Left { "left" } else { "right" };
-    format!("the {rail} rail of {} at {:.0} mm", spot.run, spot.at_mm)
+    format!("the {rail} rail of {} at {}", spot.run, mm(spot.at_mm))
 }
 
 /// Whether an entity is on the layout.
@@ -190,7 +205,7 @@ pub fn run_choices(layout: &Layout) -> Vec<(RunId, String)> {
 /// Which feed stands where.
 pub fn feed_place(layout: &Layout, id: FeedId) -> String {
     match layout.feeds.get(&id) {
-        Some(feed) => format!("{} at {:.0} mm", feed.run, feed.at_mm),
+        Some(feed) => format!("{} at {}", feed.run, mm(feed.at_mm)),
         None => String::new(),
     }
 }

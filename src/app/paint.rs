@@ -6,7 +6,7 @@ use eframe::egui::{
     Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2,
 };
 
-use super::camera::{Camera, World, length_words};
+use super::camera::{Camera, World};
 use super::derived::Derived;
 use super::lay::Ghost;
 use super::marks::{dashed, polarity_sign, verdict_mark};
@@ -19,6 +19,7 @@ use crate::layout::{
     Cut, EntityId, Feed, FeedId, JointId, Label, Layout, Rail, Rails, RunId, Spot,
 };
 use crate::rails::Polarity;
+use crate::report::mm;
 
 /// From this distance between the rails on, a run is drawn as two rails, points.
 const NEAR: f64 = 9.0;
@@ -634,13 +635,13 @@ impl Scene<'_> {
                 self.cut_ticks(run, at_mm, rails, 0.0, accent);
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
                     self.ring(run, at_mm, at, accent.gamma_multiply(0.35));
-                    self.caption(at, &format!("{run} at {at_mm:.0} mm"));
+                    self.caption(at, &format!("{run} at {}", mm(at_mm)));
                 }
             }
             Some(Preview::Feed { run, at_mm }) => {
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
                     self.painter.circle_filled(at, 5.0, accent);
-                    self.caption(at, &format!("{run} at {at_mm:.0} mm"));
+                    self.caption(at, &format!("{run} at {}", mm(at_mm)));
                 }
             }
             Some(Preview::Special { at, laid, refused }) => {
@@ -672,8 +673,8 @@ impl Scene<'_> {
 
     fn scale_bar(&self) {
         let canvas = self.places.canvas;
-        let mm = self.places.camera.grid_mm(90.0);
-        let width = (mm * self.places.camera.scale) as f32;
+        let bar_mm = self.places.camera.grid_mm(90.0);
+        let width = (bar_mm * self.places.camera.scale) as f32;
         let left = canvas.left_bottom() + vec2(18.0, -20.0);
         let right = left + vec2(width, 0.0);
         let stroke = Stroke::new(1.5, self.tokens.weak);
@@ -685,7 +686,7 @@ impl Scene<'_> {
         self.painter.text(
             left + vec2(width / 2.0, -5.0),
             Align2::CENTER_BOTTOM,
-            length_words(mm),
+            crate::report::length(bar_mm),
             small.clone(),
             self.tokens.weak,
         );
@@ -693,7 +694,7 @@ impl Scene<'_> {
             self.painter.text(
                 canvas.right_bottom() + vec2(-14.0, -12.0),
                 Align2::RIGHT_BOTTOM,
-                format!("{x:.0}, {y:.0} mm"),
+                format!("{}, {}", mm(x.round()), mm(y.round())),
                 small,
                 self.tokens.weak,
             );

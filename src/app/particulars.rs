@@ -50,6 +50,9 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Lineup(id) => super::lineups::lineup_ui(ui, app, id),
                 EntityId::Picture(id) => super::picture_form::picture_ui(ui, app, id),
             });
+            if let EntityId::Driver(_) | EntityId::Supply(_) | EntityId::Vehicle(_) = id {
+                super::presets::keep_ui(ui, app, id);
+            }
         }
         _ => super::bulk::many_ui(ui, app),
     }

@@ -10,7 +10,7 @@ use super::theme::{SPACE, Tokens, heading, small, strong};
 use crate::check::Verdict;
 use crate::check::run::{Course, Event, Rolls, Running, Standing, run};
 use crate::layout::{Layout, RunId};
-use crate::report::{amps, event_words, urge_words};
+use crate::report::{amps, event_words, mm, urge_words};
 
 /// How far a key moves the train by hand, mm.
 pub const STEP_MM: f64 = 10.0;
@@ -137,12 +137,15 @@ impl RunTab {
         ui.add_space(SPACE);
         ui.label(heading("By hand"));
         let way = 0.0..=self.distance_mm.max(1.0);
-        let slider = Slider::new(&mut self.position_mm, way).suffix(" mm").step_by(1.0);
+        let slider = Slider::new(&mut self.position_mm, way)
+            .step_by(1.0)
+            .custom_formatter(|at, _| mm(at))
+            .custom_parser(super::form::length_typed);
         ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(80.0);
         ui.add(slider).accessible_name("Run: how far it has come");
         ui.horizontal(|ui| {
-            let back = ui.button("Back 10 mm").on_hover_text("[");
-            let on = ui.button("On 10 mm").on_hover_text("]");
+            let back = ui.button(format!("Back {}", mm(STEP_MM))).on_hover_text("[");
+            let on = ui.button(format!("On {}", mm(STEP_MM))).on_hover_text("]");
             let by =
                 STEP_MM * (f64::from(u8::from(on.clicked())) - f64::from(u8::from(back.clicked())));
             self.position_mm = (self.position_mm + by).clamp(0.0, self.distance_mm.max(0.0));
@@ -175,8 +178,8 @@ impl RunTab {
         }
         for (n, event) in events.iter().enumerate() {
             let words = format!(
-                "{:.0} mm, {:.1} s: {}",
-                event.position_mm,
+                "{}, {:.1} s: {}",
+                mm(event.position_mm.round()),
                 event.time_s,
                 event_words(app.doc.layout(), event)
             );

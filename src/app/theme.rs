@@ -393,6 +393,91 @@ mod tests {
         }
     }
 
+    /// Linear RGB as seen with no cones of one kind (G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, *A
+    /// physiologically-based model for simulation of color vision deficiency*, 2009, severity 1.0; figures from memory).
+    const DEFICIENCIES: [(&str, [[f64; 3]; 3]); 3] = [
+        (
+            "protanopia",
+            [
+                [0.152286, 1.052583, -0.204868],
+                [0.114503, 0.786281, 0.099216],
+                [-0.003882, -0.048116, 1.051998],
+            ],
+        ),
+        (
+            "deuteranopia",
+            [
+                [0.367322, 0.860646, -0.227968],
+                [0.280085, 0.672501, 0.047413],
+                [-0.011820, 0.042940, 0.968881],
+            ],
+        ),
+        (
+            "tritanopia",
+            [
+                [1.255528, -0.076749, -0.178779],
+                [-0.078411, 0.930809, 0.147602],
+                [0.004733, 0.691367, 0.303900],
+            ],
+        ),
+    ];
+
+    fn seen(c: Color32, by: &[[f64; 3]; 3]) -> Color32 {
+        let linear = |v: u8| {
+            let v = f64::from(v) / 255.0;
+            if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+        };
+        let rgb = [linear(c.r()), linear(c.g()), linear(c.b())];
+        let [r, g, b] = by.map(|row| {
+            let v: f64 = row.iter().zip(rgb).map(|(m, v)| m * v).sum();
+            let v = v.clamp(0.0, 1.0);
+            let v = if v <= 0.0031308 { v * 12.92 } else { 1.055 * v.powf(1.0 / 2.4) - 0.055 };
+            (v * 255.0).round() as u8
+        });
+        Color32::from_rgb(r, g, b)
+    }
+
+    /// How far apart two colours look (CIE 1976, in L*a*b* for D65).
+    fn apart(a: Color32, b: Color32) -> f64 {
+        let lab = |c: Color32| {
+            let linear = |v: u8| {
+                let v = f64::from(v) / 255.0;
+                if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+            };
+            let (r, g, b) = (linear(c.r()), linear(c.g()), linear(c.b()));
+            let x = (0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505;
+            let y = 0.2126 * r + 0.7152 * g + 0.0722 * b;
+            let z = (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089;
+            let f = |t: f64| if t > 0.008856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
+            [116.0 * f(y) - 16.0, 500.0 * (f(x) - f(y)), 200.0 * (f(y) - f(z))]
+        };
+        let (a, b) = (lab(a), lab(b));
+        a.iter().zip(b).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
+    }
+
+    #[test]
+    fn nothing_vanishes_for_those_who_lack_a_kind_of_cones() {
+        assert!((apart(Color32::BLACK, Color32::WHITE) - 100.0).abs() < 0.5);
+        for (name, t) in [("dark", DARK), ("light", LIGHT)] {
+            for (deficiency, matrix) in DEFICIENCIES {
+                let canvas = seen(t.canvas, &matrix);
+                let marks = [t.positive, t.negative, t.dead, t.accent, t.text];
+                for mark in marks.into_iter().chain(t.verdicts).chain(t.blocks) {
+                    let got = contrast(seen(mark, &matrix), canvas);
+                    // A hand's breadth below what WCAG asks for with full sight.
+                    assert!(got >= 2.5, "{name}, {deficiency}: {mark:?} is {got:.2}");
+                }
+                // The two rails also carry a plus and a minus.
+                let got = apart(seen(t.positive, &matrix), seen(t.negative, &matrix));
+                assert!(got >= 25.0, "{name}, {deficiency}: the rails are {got:.0} apart");
+                // Neither a clear gap nor one that shorts is taken for the other by colour, besides shape and word.
+                let [clear, short] = [t.verdicts[0], t.verdicts[6]].map(|c| seen(c, &matrix));
+                let got = apart(clear, short);
+                assert!(got >= 15.0, "{name}, {deficiency}: clear and short are {got:.0} apart");
+            }
+        }
+    }
+
     #[test]
     fn no_two_of_the_first_28_blocks_look_alike() {
         let mut seen = std::collections::BTreeSet::new();

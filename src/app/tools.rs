@@ -3,7 +3,6 @@
 use eframe::egui::{self, Button, Ui, vec2};
 
 use super::App;
-use super::camera::length_words;
 use super::form::{ANY, FINE_MM, FROM_ZERO, Form, MM};
 use super::lay::{Lay, lay_ui};
 use super::names;
@@ -339,7 +338,7 @@ fn cut_ui(ui: &mut Ui, app: &mut App) {
 /// How long a run is.
 pub fn run_length_ui(ui: &mut Ui, app: &App, run: Option<RunId>) {
     if let Some(curve) = run.and_then(|r| app.derived.curves.get(&r)) {
-        let words = format!("The run is {} long.", length_words(curve.length_mm()));
+        let words = format!("The run is {} long.", crate::report::length(curve.length_mm()));
         ui.label(small(ui, words));
     }
 }

@@ -52,6 +52,9 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
             {
                 ui.ctx().set_theme(next);
             }
+            if ui.button("Legend").on_hover_text("What lines and marks mean (H)").clicked() {
+                app.legend = !app.legend;
+            }
             if ui.button("Fit").on_hover_text("Show the whole layout (Home)").clicked() {
                 app.fit_wanted = true;
             }

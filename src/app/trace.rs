@@ -3,7 +3,7 @@
 use eframe::egui::{Align2, Id, Key, Painter, Pos2, Rect, Stroke, Ui, vec2};
 
 use super::App;
-use super::camera::{World, length_words};
+use super::camera::World;
 use super::form::{ANY, Form, MM, NUMBER};
 use super::names;
 use super::picture::tag;
@@ -13,6 +13,7 @@ use super::tools::{Tool, action};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::geometry::Point;
 use crate::layout::{Layout, Picture, PictureId};
+use crate::report::length;
 
 /// State of the tool.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +22,7 @@ pub struct Trace {
     pub picture: Option<PictureId>,
     /// The points that were clicked or typed, at most two, in pixels of the picture to the right and downwards.
     points: Vec<Point>,
-    /// How far apart they are in truth, mm of the model.
+    /// How far apart they are on the model, mm.
     distance_mm: f64,
     /// The distance is to be typed next.
     ask_distance: bool,
@@ -141,8 +142,8 @@ fn picture_ui(
     let picture = trace.picture.and_then(|id| app.doc.layout().pictures.get(&id));
     let Some(picture) = picture else { return false };
     let mut two = trace.two(app.extent(picture).0);
-    let now = length_words(distance(picture, two));
-    form.hint(&format!("The points are {now} apart now. How far in truth, in mm of the model?"));
+    let now = length(distance(picture, two));
+    form.hint(&format!("The points are {now} apart now. How far should they be on the model?"));
     // Asked for before the field is drawn, so that what stands in it is typed over.
     if let (true, Some(field)) = (std::mem::take(&mut trace.ask_distance), trace.field) {
         form.ui.memory_mut(|m| m.request_focus(field));
@@ -192,6 +193,6 @@ pub fn paint(painter: &Painter, app: &App, canvas: Rect, pointer: Option<Pos2>, 
         painter.line_segment([from, to], stroke);
         let mm = f64::from(from.distance(to)) / app.camera.scale;
         let at = from.lerp(to, 0.5) - vec2(0.0, 12.0);
-        tag(painter, at, Align2::CENTER_BOTTOM, &length_words(mm), t);
+        tag(painter, at, Align2::CENTER_BOTTOM, &length(mm), t);
     }
 }

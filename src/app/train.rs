@@ -3,7 +3,6 @@
 use eframe::egui::Ui;
 
 use super::App;
-use super::camera::length_words;
 use super::form::{Changed, Form};
 use super::names;
 use super::particulars::put;
@@ -30,7 +29,7 @@ pub fn train_ui(ui: &mut Ui, app: &mut App, id: TrainId) {
         .sum();
     let mut form = Form::new(ui, "Train");
     form.text("Name", &mut train.name, "a name for the train");
-    form.hint(&format!("{} over the couplers", length_words(length_mm)));
+    form.hint(&format!("{} over the couplers", crate::report::length(length_mm)));
     form.ui.add_space(SPACE);
     form.ui.label(heading("Vehicles, front to rear"));
     let last = train.vehicles.len().saturating_sub(1);

@@ -121,6 +121,11 @@ impl History {
         self.key = None;
     }
 
+    /// What the history began with was never saved.
+    pub fn mark_unsaved(&mut self) {
+        self.saved = u64::MAX;
+    }
+
     /// Whether the layout differs from what was last saved (or from what the history began with).
     pub fn is_changed(&self) -> bool {
         self.state != self.saved

@@ -1,5 +1,66 @@
 //! Numbers with their units, as a builder reads them.
 
+use std::cell::Cell;
+
+/// Units of length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Units {
+    /// Millimetres and metres.
+    #[default]
+    Metric,
+    /// Inches and feet.
+    Imperial,
+}
+
+/// Millimetres in an inch (exact).
+pub const INCH_MM: f64 = 25.4;
+
+thread_local! {
+    static UNITS: Cell<Units> = const { Cell::new(Units::Metric) };
+}
+
+/// Lengths that this thread writes from now on are in these units. Like the language of a text it is a matter of the
+/// reader, and every text is written on one thread.
+pub fn speak(units: Units) {
+    UNITS.set(units);
+}
+
+/// The units in which this thread writes lengths.
+pub fn spoken() -> Units {
+    UNITS.get()
+}
+
+/// Inches below ten feet, feet above.
+fn inches(mm: f64) -> String {
+    let inches = mm / INCH_MM;
+    match inches.abs() {
+        size if size >= 120.0 => format!("{:.1} ft", inches / 12.0),
+        size if size >= 10.0 => format!("{inches:.1} in"),
+        size if size >= 0.1 => format!("{inches:.2} in"),
+        size if size == 0.0 => "0 in".to_owned(),
+        _ => format!("{inches:.3} in"),
+    }
+}
+
+/// A length on a plan: mm below a metre and m above, or inches and feet.
+pub fn length(mm: f64) -> String {
+    if spoken() == Units::Imperial {
+        return inches(mm);
+    }
+    if mm.abs() >= 1000.0 {
+        let m = mm / 1000.0;
+        if (m * 10.0 - (m * 10.0).round()).abs() < 1e-6 {
+            format!("{m:.1} m")
+        } else {
+            format!("{m:.2} m")
+        }
+    } else if (mm - mm.round()).abs() < 0.05 {
+        format!("{mm:.0} mm")
+    } else {
+        format!("{mm:.1} mm")
+    }
+}
+
 /// Current: "8.09 A", "0.21 A".
 pub fn amps(value: f64) -> String {
     let value = if value.abs() < 0.005 { 0.0 } else { value };
@@ -11,8 +72,11 @@ pub fn volts(value: f64) -> String {
     format!("{value:.1} V")
 }
 
-/// Length: "600 mm", "28.5 mm"; from 100 mm on in whole mm.
+/// Length: "600 mm", "28.5 mm"; from 100 mm on in whole mm. In inches where those are spoken.
 pub fn mm(value: f64) -> String {
+    if spoken() == Units::Imperial {
+        return inches(value);
+    }
     if value.abs() >= 100.0 || (value - value.round()).abs() < 0.05 {
         format!("{value:.0} mm")
     } else {
@@ -51,6 +115,24 @@ fn three(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lengths_on_a_plan_read_well() {
+        assert_eq!(length(1200.0), "1.2 m");
+        assert_eq!(length(1234.0), "1.23 m");
+        assert_eq!(length(250.0), "250 mm");
+        assert_eq!(length(0.8), "0.8 mm");
+    }
+
+    #[test]
+    fn lengths_read_well_in_inches() {
+        speak(Units::Imperial);
+        let told = [0.0, 0.8, 16.5, 600.0, 3048.0, -254.0].map(mm);
+        assert_eq!(told, ["0 in", "0.031 in", "0.65 in", "23.6 in", "10.0 ft", "-10.0 in"]);
+        assert_eq!(length(600.0), "23.6 in");
+        speak(Units::Metric);
+        assert_eq!(mm(600.0), "600 mm");
+    }
 
     #[test]
     fn figures_read_well() {

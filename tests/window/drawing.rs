@@ -331,3 +331,30 @@ fn keys_go_from_finding_to_finding() {
     assert!(selected(&w).contains("Home gap"), "once round");
     keys(&mut w, Modifiers::SHIFT, Key::N);
 }
+
+#[test]
+fn the_first_steps_are_ticked_off_as_they_are_done() {
+    let mut w = window();
+    keys(&mut w, Modifiers::SHIFT, Key::F1);
+    assert!(says(&w, "Press L, then click twice"));
+    press(&mut w, "Take the tool: Lay track");
+    pointer(&mut w, pos2(560.0, 500.0));
+    pointer(&mut w, pos2(860.0, 500.0));
+    w_key(&mut w, Key::Escape);
+    assert!(says(&w, "1  Lay track: done"));
+    w_key(&mut w, Key::C);
+    pointer(&mut w, pos2(700.0, 500.0));
+    w_key(&mut w, Key::F);
+    pointer(&mut w, pos2(620.0, 500.0));
+    pointer(&mut w, pos2(800.0, 500.0));
+    assert!(says(&w, "3  Feed both sides: done"));
+    w.query_all_by_label_contains("idle-clamp at").next().unwrap().click_accesskit();
+    w.run();
+    assert!(says(&w, "4  See what shorts: done"));
+    for driver in ["Driver A", "Driver B"] {
+        choose(&mut w, &format!("{driver}: idle state"), "High-impedance");
+    }
+    assert!(says(&w, "That is the whole job."));
+    press(&mut w, "Close the first steps for good");
+    assert!(!says(&w, "First steps"));
+}
