@@ -93,9 +93,12 @@ fn every_edit_of_a_picture_is_taken_back_byte_for_byte() {
     assert_eq!(save(&layout), before);
 }
 
+/// Makes a picture one that makes no sense.
+type Spoil = fn(&mut Picture);
+
 #[test]
 fn what_makes_no_sense_is_refused_in_the_file_and_as_an_edit() {
-    let wrong: [(&str, &str, fn(&mut Picture)); 7] = [
+    let wrong: [(&str, &str, Spoil); 7] = [
         ("mm_per_pixel: 2)", "mm_per_pixel: 0)", |p| p.mm_per_pixel = 0.0),
         ("mm_per_pixel: 2)", "mm_per_pixel: NaN)", |p| p.mm_per_pixel = f64::NAN),
         ("opacity: 0.4", "opacity: 1.4", |p| p.opacity = 1.4),
