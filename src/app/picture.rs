@@ -297,7 +297,9 @@ pub fn paint_over(
         }
         if let Some(why) = trouble {
             let words = format!("{}: {why}", picture.file_name());
-            tag(painter, seen.left_top() + vec2(14.0, 14.0), Align2::LEFT_TOP, &words, t);
+            // Clear of the first steps, the legend, the scale and the pointer's place.
+            let at = (seen.intersect(canvas.shrink2(vec2(0.0, 40.0)))).center_bottom();
+            tag(painter, at - vec2(0.0, 14.0), Align2::CENTER_BOTTOM, &words, t);
         }
     }
 }
