@@ -24,6 +24,8 @@ mod run;
 mod safety;
 #[path = "window/special.rs"]
 mod special;
+#[path = "window/trace.rs"]
+mod trace;
 #[path = "window/units.rs"]
 mod units;
 

@@ -162,6 +162,8 @@ pub static ACTIONS: &[Action] = &[
         app.tools.take_up(Tool::Special);
     }),
     action(Menu::Track, "Bond rails", &[key(NONE, Key::B)], |app, _| app.tools.take_up(Tool::Bond)),
+    action(Menu::Track, "Trace", &[key(NONE, Key::U)], |app, _| app.tools.take_up(Tool::Trace)),
+    action(Menu::Track, "Add a picture…", &[key(SHIFT, Key::U)], |app, _| app.ask_picture(None)),
     // With something that can be thrown selected, it is thrown; otherwise the tool is taken in hand.
     action(Menu::Track, "Throw", &[key(NONE, Key::T)], |app, _| {
         if !app.throw_selected(true) {

@@ -18,8 +18,8 @@ use super::tools::Tool;
 use super::welcome::welcome_ui;
 use crate::layout::edit::{Edit, End, Entity, apply};
 use crate::layout::{
-    EntityId, JointId, Layout, Origin, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, bulk,
-    geometry, roads,
+    EntityId, JointId, Layout, Origin, PictureId, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd,
+    bulk, geometry, roads,
 };
 use crate::report::{INCH_MM, Units, spoken};
 
@@ -55,6 +55,15 @@ pub enum Drag {
     },
     /// Draws track by hand: the way of the pointer, mm.
     Line(Vec<World>),
+    /// Moves a picture.
+    Picture {
+        /// Which.
+        id: PictureId,
+        /// Where the pointer took hold, mm.
+        from: World,
+        /// Where it is, mm.
+        now: World,
+    },
     /// Slides something along its run.
     Along {
         /// A cut, a feed or a block's name.
@@ -115,8 +124,9 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
     if app.legend {
         super::legend::legend_ui(ui, app);
     }
-    let empty = app.doc.layout().runs.is_empty() && app.tools.tool == Tool::Select;
-    if empty && !app.first_steps.open {
+    let layout = app.doc.layout();
+    let empty = layout.runs.is_empty() && layout.pictures.is_empty();
+    if empty && app.tools.tool == Tool::Select && !app.first_steps.open {
         welcome_ui(ui, app);
     }
 }
@@ -130,7 +140,7 @@ fn frame(app: &mut App, rect: Rect) {
     app.canvas = rect;
     let untouched = app.fitted == Some((app.camera, app.doc.revision()));
     if wanted || (changed && untouched) {
-        match app.derived.bounds() {
+        match app.derived.bounds().or_else(|| app.pictures_bounds()) {
             Some((low, high)) => app.camera.fit(rect, low, high),
             None => app.camera = super::Camera::default(),
         }
@@ -227,7 +237,8 @@ fn order(layout: &Layout) -> impl Iterator<Item = EntityId> + '_ {
     let joints = layout.joints.keys().map(|id| EntityId::Joint(*id));
     let specials = layout.specials.keys().map(|id| EntityId::Special(*id));
     let bonds = layout.bonds.keys().map(|id| EntityId::Bond(*id));
-    cuts.chain(feeds).chain(specials).chain(bonds).chain(runs).chain(joints)
+    let pictures = layout.pictures.keys().map(|id| EntityId::Picture(*id));
+    cuts.chain(feeds).chain(specials).chain(bonds).chain(runs).chain(joints).chain(pictures)
 }
 
 fn rove(app: &mut App, forward: bool) {
@@ -256,6 +267,11 @@ fn nudge(app: &mut App, dx_mm: f64, dy_mm: f64) {
     let joints = app.selected_joints();
     if !joints.is_empty() {
         app.edit("move", Edit::Move { joints, dx_mm, dy_mm });
+    } else if let [EntityId::Picture(id)] = app.selection.as_slice()
+        && let Some(picture) = app.doc.layout().pictures.get(id).filter(|p| !p.locked)
+    {
+        let moved = Entity::Picture(picture.moved(dx_mm, dy_mm));
+        app.edit("move a picture", Edit::Replace(moved));
     } else if let [one] = app.selection.as_slice()
         && let Some((_, at_mm)) = anchor(app.doc.layout(), *one)
         && let Some(entity) = anchored_at(app.doc.layout(), *one, at_mm + dx_mm + dy_mm)
@@ -314,6 +330,11 @@ impl Drag {
                     dy_mm,
                 })
             }
+            Drag::Picture { id, from, now } => {
+                let picture = layout.pictures.get(id)?;
+                let moved = picture.moved(now.0 - from.0, now.1 - from.1);
+                (moved != *picture).then_some(Edit::Replace(Entity::Picture(moved)))
+            }
             Drag::Along { thing, at_mm } => {
                 let (_, was) = anchor(layout, *thing)?;
                 if was == *at_mm {
@@ -346,7 +367,9 @@ fn drag(ui: &Ui, app: &mut App, response: &Response) {
             _ => None,
         };
         match &mut app.drag {
-            Some(Drag::Joints { now, .. } | Drag::Box { now, .. }) => *now = world,
+            Some(Drag::Joints { now, .. } | Drag::Box { now, .. } | Drag::Picture { now, .. }) => {
+                *now = world
+            }
             Some(Drag::Line(line)) => line.push(world),
             Some(Drag::Along { at_mm, .. }) => *at_mm = slid.unwrap_or(*at_mm),
             Some(Drag::Pan) | None => {}
@@ -376,8 +399,8 @@ fn select_in(app: &mut App, a: World, b: World) {
         EntityId::Run(run) => {
             app.derived.boxes.get(run).is_some_and(|(a, b)| inside(*a) && inside(*b))
         }
-        // Joints go with their runs.
-        EntityId::Joint(_) => false,
+        // Joints go with their runs; a picture lies under everything.
+        EntityId::Joint(_) | EntityId::Picture(_) => false,
         id => app.derived.place(layout, *id).is_some_and(inside),
     };
     let found: Vec<EntityId> = order(layout).filter(whole).collect();
@@ -410,7 +433,14 @@ fn take_hold(app: &mut App, at: Pos2, shift: bool) -> Drag {
     let hit = match hit(app, at) {
         Some(hit) => hit,
         None if shift => return Drag::Box { from, now: from },
-        None => return Drag::Pan,
+        None => match app.picture_at(from, false).map(|picture| picture.id) {
+            Some(id) => {
+                app.selection = vec![id.into()];
+                app.cell = None;
+                return Drag::Picture { id, from, now: from };
+            }
+            None => return Drag::Pan,
+        },
     };
     if !app.selection.contains(&hit.id) {
         app.selection = vec![hit.id];
@@ -438,7 +468,7 @@ fn take_hold(app: &mut App, at: Pos2, shift: bool) -> Drag {
 fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
     let shift = ui.input(|i| i.modifiers.shift);
     match app.tools.tool {
-        Tool::Select => match hit(app, at) {
+        Tool::Select => match hit_or_picture(app, at) {
             Some(hit) if shift => {
                 if let Some(n) = app.selection.iter().position(|id| *id == hit.id) {
                     app.selection.remove(n);
@@ -484,7 +514,16 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
             Some(spot) => app.bond_click(spot),
             None => select_under(app, at),
         },
+        Tool::Trace => app.trace_click(app.camera.to_world(app.canvas, at)),
     }
+}
+
+/// What lies under the pointer, a picture that is not locked if nothing else.
+fn hit_or_picture(app: &App, at: Pos2) -> Option<Hit> {
+    hit(app, at).or_else(|| {
+        let picture = app.picture_at(app.camera.to_world(app.canvas, at), false)?;
+        Some(Hit { id: picture.id.into(), at_mm: 0.0 })
+    })
 }
 
 fn select_under(app: &mut App, at: Pos2) {
@@ -710,7 +749,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
     };
     let hovered = match app.tools.tool {
         Tool::Select if app.drag.is_none() => {
-            response.hover_pos().and_then(|at| hit(app, at)).map(|h| h.id)
+            response.hover_pos().and_then(|at| hit_or_picture(app, at)).map(|h| h.id)
         }
         _ => None,
     };
@@ -758,6 +797,8 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
     if response.hovered() {
         ui.ctx().set_cursor_icon(cursor);
     }
+    let (painter, t) = (ui.painter_at(rect), super::theme::tokens(ui));
+    super::picture::paint_under(&painter, app, rect, &layout);
     Scene {
         painter: ui.painter_at(rect),
         places: super::paint::Places { camera: app.camera, canvas: rect, layout: &layout, derived },
@@ -771,6 +812,8 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         tokens: super::theme::tokens(ui),
     }
     .paint();
+    super::picture::paint_over(&painter, app, rect, &layout, hovered, t);
+    super::trace::paint(&painter, app, rect, response.hover_pos(), t);
     if let Some(Drag::Box { from, now }) = &app.drag {
         let corners = [*from, *now].map(|at| app.camera.to_screen(rect, at));
         let t = super::theme::tokens(ui);
@@ -821,6 +864,7 @@ fn nodes(ui: &Ui, app: &mut App) {
         let selected = app.selection.contains(&id);
         let name = match id {
             EntityId::Special(w) => layout.specials.get(&w).map(|s| names::special_now(layout, s)),
+            EntityId::Picture(p) => Some(app.picture_said(p)),
             _ => None,
         };
         let name = name.unwrap_or_else(|| names::entity_name(layout, id));

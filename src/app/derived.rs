@@ -102,6 +102,10 @@ impl Derived {
             EntityId::Bond(y) => {
                 layout.bonds.get(&y).and_then(|y| on_run(y.from.run, y.from.at_mm))
             }
+            EntityId::Picture(p) => layout.pictures.get(&p).map(|p| {
+                let (width, height) = p.extent(None);
+                p.place((width / 2.0, height / 2.0))
+            }),
             EntityId::Supply(_)
             | EntityId::Driver(_)
             | EntityId::Vehicle(_)

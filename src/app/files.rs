@@ -7,10 +7,11 @@ use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui, ViewportCommand};
 
 use super::App;
 use super::doc::Document;
+use super::picture_file::{self, is_picture};
 use super::recovery::{Found, Recovery, ago_words};
 use super::samples::{SAMPLES, described};
 use super::theme::{SPACE, heading, small, strong};
-use crate::layout::{EXTENSION, load, read_path, write_path};
+use crate::layout::{EXTENSION, PictureId, load, read_path, write_path};
 
 /// What would throw the layout on the screen away.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +49,8 @@ enum Asking {
     Comments(Option<Leave>),
     /// Whether to write over a file that is there.
     Overwrite(PathBuf, Option<Leave>),
+    /// Which file a new picture has, or one that is there.
+    Picture(Option<PictureId>),
 }
 
 /// State of the file dialogs.
@@ -110,9 +113,13 @@ impl Files {
     /// Opens the desktop's own dialog on a thread of its own.
     fn browse(&mut self, ctx: &Context, save: bool, suggested: &str) {
         let (send, receive) = channel();
-        let dialog = rfd::AsyncFileDialog::new()
-            .add_filter("Layout", &[EXTENSION])
-            .add_filter("Every file", &["*"]);
+        let dialog = match self.asking {
+            Some(Asking::Picture(_)) => {
+                rfd::AsyncFileDialog::new().add_filter("Picture", &picture_file::EXTENSIONS)
+            }
+            _ => rfd::AsyncFileDialog::new().add_filter("Layout", &[EXTENSION]),
+        };
+        let dialog = dialog.add_filter("Every file", &["*"]);
         let dialog = match Path::new(&self.path).parent() {
             Some(folder) if folder.is_dir() => dialog.set_directory(folder),
             _ => dialog,
@@ -152,6 +159,19 @@ impl App {
             self.files.samples = (0..SAMPLES.len()).filter_map(described).collect();
         }
         self.files.ask(Asking::Sample);
+    }
+
+    /// Asks for the file of a new picture, or of one that is there.
+    pub(super) fn ask_picture(&mut self, which: Option<PictureId>) {
+        let layout = self.doc.layout();
+        let there = which.and_then(|id| layout.pictures.get(&id)).map(|p| p.path.clone());
+        let folder = self.doc.path.as_ref().and_then(|p| p.parent());
+        self.files.path = match (there, folder) {
+            (Some(path), _) => path,
+            (None, Some(folder)) if folder.is_dir() => format!("{}/", folder.display()),
+            _ => String::new(),
+        };
+        self.files.ask(Asking::Picture(which));
     }
 
     /// Asks which recent layout to open.
@@ -305,6 +325,7 @@ impl App {
         self.doc = doc.after(&older);
         self.files = Files { path: std::mem::take(&mut self.files.path), ..Files::new(native) };
         self.notices.clear();
+        self.pictures.clear();
         self.selection.clear();
         self.drag = None;
         self.cell = None;
@@ -327,12 +348,19 @@ fn file_stem(title: &str) -> String {
     if stem.is_empty() { "layout".to_owned() } else { stem.to_owned() }
 }
 
-/// Opens a layout file that is dropped on the window.
+/// Opens a layout file that is dropped on the window, and puts pictures under the plan.
 pub fn take_drops(ui: &Ui, app: &mut App) {
     let dropped: Vec<PathBuf> =
         ui.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_path_buf()).collect());
     match dropped.as_slice() {
         [] => {}
+        all if all.iter().all(|path| is_picture(path)) => {
+            for path in all {
+                if let Err(why) = app.add_picture(path) {
+                    app.tell_bad(why);
+                }
+            }
+        }
         [path] => app.leave(Leave::OpenPath(path.clone())),
         _ => app.tell("One layout at a time: drop a single file."),
     }
@@ -349,6 +377,7 @@ pub fn take_answers(ctx: &Context, app: &mut App) {
                     Some(Asking::Open) => try_open(app),
                     // The desktop's dialog has asked about writing over a file already.
                     Some(Asking::SaveAs(then)) => app.write(&path, then),
+                    Some(Asking::Picture(which)) => try_picture(app, which),
                     _ => {}
                 }
             }
@@ -389,6 +418,18 @@ fn try_open(app: &mut App) {
     }
 }
 
+fn try_picture(app: &mut App, which: Option<PictureId>) {
+    let path = PathBuf::from(app.files.path.trim());
+    let done = match which {
+        Some(id) => app.exchange_picture(id, &path),
+        None => app.add_picture(&path),
+    };
+    match done {
+        Ok(()) => app.files.close(),
+        Err(why) => app.files.wrong = why,
+    }
+}
+
 /// Whatever is being asked.
 pub fn dialogs_ui(ctx: &Context, app: &mut App) {
     let Some(asking) = app.files.asking.clone() else { return };
@@ -404,6 +445,7 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
             Asking::Unsaved(leave) => unsaved_ui(ui, app, leave),
             Asking::Comments(then) => comments_ui(ui, app, then),
             Asking::Overwrite(path, then) => overwrite_ui(ui, app, &path, then),
+            Asking::Picture(which) => picture_ui(ui, app, which),
         }
         if !app.files.wrong.is_empty() {
             ui.add_space(SPACE);
@@ -418,12 +460,12 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
     }
 }
 
-fn path_ui(ui: &mut Ui, app: &mut App) -> bool {
+fn path_ui(ui: &mut Ui, app: &mut App, example: &str) -> bool {
     let first = ui.memory(|m| m.focused().is_none());
     let field = ui
         .add(
             TextEdit::singleline(&mut app.files.path)
-                .hint_text(small(ui, "/home/me/layout.gapwright"))
+                .hint_text(small(ui, example))
                 .desired_width(f32::INFINITY),
         )
         .accessible_name("Path of the file");
@@ -453,7 +495,7 @@ fn browse_ui(ui: &mut Ui, app: &mut App, save: bool) {
 fn open_ui(ui: &mut Ui, app: &mut App) {
     ui.label(heading("Open a layout"));
     ui.label(small(ui, "Type the path, browse for the file, or drop it on the window."));
-    let entered = path_ui(ui, app);
+    let entered = path_ui(ui, app, "/home/me/layout.gapwright");
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         let ready = !app.files.path.trim().is_empty();
@@ -468,9 +510,34 @@ fn open_ui(ui: &mut Ui, app: &mut App) {
     });
 }
 
+fn picture_ui(ui: &mut Ui, app: &mut App, which: Option<PictureId>) {
+    let (title, button) = match which {
+        Some(_) => ("The file of the picture", "Use this file"),
+        None => ("Add a picture to draw over", "Add"),
+    };
+    ui.label(heading(title));
+    ui.label(small(
+        ui,
+        "PNG or JPEG. Type the path, or browse for the file; one can be dropped on the window too.",
+    ));
+    let entered = path_ui(ui, app, "/home/me/plan.png");
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let ready = !app.files.path.trim().is_empty();
+        if ui.add_enabled(ready, egui::Button::new(strong(button))).clicked() || (ready && entered)
+        {
+            try_picture(app, which);
+        }
+        browse_ui(ui, app, false);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
 fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
     ui.label(heading("Save the layout as"));
-    let entered = path_ui(ui, app);
+    let entered = path_ui(ui, app, "/home/me/layout.gapwright");
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         let ready = !app.files.path.trim().is_empty();

@@ -54,7 +54,7 @@ const GESTURES: [(&str, &str); 14] = [
     ("Drag a throttle's name to the track", "Feeds from that driver there"),
     ("Wheel", "Nearer and farther, at the pointer"),
     ("Double click on points", "Throws them"),
-    ("Drop a file on the window", "Opens the layout"),
+    ("Drop a file on the window", "Opens the layout; a picture is put under the plan"),
 ];
 
 /// The page that is open.

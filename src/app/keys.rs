@@ -52,7 +52,8 @@ fn clipboard(ui: &Ui, app: &mut App) {
 }
 
 fn escape(app: &mut App) {
-    let begun = app.tools.lay.begun() | app.tools.bond.from.take().is_some();
+    let tools = &mut app.tools;
+    let begun = tools.lay.begun() | tools.bond.from.take().is_some() | tools.trace.end();
     app.tools.lay.end();
     if !begun && app.tools.tool != Tool::Select {
         app.tools.take_up(Tool::Select);

@@ -32,6 +32,7 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
     let devices = ids(layout.devices.keys().map(|id| (*id).into()).collect());
     let bonds = ids(layout.bonds.keys().map(|id| (*id).into()).collect());
     let joints = ids(layout.joints.keys().map(|id| (*id).into()).collect());
+    let pictures = ids(layout.pictures.keys().map(|id| (*id).into()).collect());
     let labels = ids(layout.labels.keys().map(|id| (*id).into()).collect());
     blocks_ui(ui, app);
     section_ui(ui, app, "Drivers", &drivers, true, |ui, app| {
@@ -93,6 +94,11 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
     section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
     section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
     section_ui(ui, app, "Bonds", &bonds, true, |_, _| {});
+    section_ui(ui, app, "Pictures", &pictures, true, |ui, app| {
+        if ui.button("Add a picture…").clicked() {
+            app.ask_picture(None);
+        }
+    });
     section_ui(ui, app, "Runs", &runs, false, |_, _| {});
     section_ui(ui, app, "Block names", &labels, false, |_, _| {});
     section_ui(ui, app, "Joints", &joints, false, |_, _| {});
@@ -281,6 +287,7 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             .lineups
             .get(&l)
             .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
+        EntityId::Picture(p) => super::picture_form::aside_words(app, p),
         EntityId::Run(r) => app
             .derived
             .curves

@@ -25,6 +25,9 @@ mod names;
 mod nets;
 mod paint;
 mod particulars;
+mod picture;
+mod picture_file;
+mod picture_form;
 mod presets;
 mod recovery;
 mod rounds;
@@ -39,6 +42,7 @@ mod theme;
 mod throttles;
 mod tools;
 mod top_bar;
+mod trace;
 mod train;
 mod welcome;
 
@@ -122,6 +126,7 @@ pub struct App {
     open_finding: Option<FindingKey>,
     cell: Option<(SetWord, SetWord)>,
     files: Files,
+    pictures: picture::Shelf,
     notices: Vec<Notice>,
     focus_before: Option<Id>,
     /// Whether the canvas got the focus by a key, so that the focus must be seen.
@@ -135,6 +140,7 @@ impl App {
     fn new(cc: &eframe::CreationContext<'_>, file: Option<PathBuf>) -> Self {
         let ctx = &cc.egui_ctx;
         let mut app = Self::with(Checking::there(ctx.clone()), Files::new(true));
+        app.pictures.aside = true;
         dress(ctx);
         if let Some(text) = cc.storage.and_then(|storage| storage.get_string(SETTINGS)) {
             app.take_settings(&text);
@@ -238,6 +244,7 @@ impl App {
             open_finding: None,
             cell: None,
             files,
+            pictures: picture::Shelf::default(),
             notices: Vec::new(),
             focus_before: None,
             focus_by_key: false,
@@ -337,7 +344,9 @@ impl App {
         if let Some(place) = self.derived.place(self.doc.layout(), id) {
             self.camera.centre = place;
             // Near enough to see the two rails and the gap between them.
-            self.camera.scale = self.camera.scale.max(0.6);
+            if !matches!(id, EntityId::Picture(_)) {
+                self.camera.scale = self.camera.scale.max(0.6);
+            }
         }
     }
 
@@ -380,7 +389,8 @@ impl App {
         self.refresh();
         let before = self.check.latest.revision;
         self.check.update(self.doc.revision(), self.settings.units(), self.doc.layout());
-        if self.check.latest.revision != before {
+        let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
+        if self.check.latest.revision != before || pictures {
             ui.ctx().request_repaint();
         }
         self.keep(ui.ctx());

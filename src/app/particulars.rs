@@ -48,6 +48,7 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Bond(id) => super::special_form::bond_ui(ui, app, id),
                 EntityId::Train(id) => super::train::train_ui(ui, app, id),
                 EntityId::Lineup(id) => super::lineups::lineup_ui(ui, app, id),
+                EntityId::Picture(id) => super::picture_form::picture_ui(ui, app, id),
             });
             if let EntityId::Driver(_) | EntityId::Supply(_) | EntityId::Vehicle(_) = id {
                 super::presets::keep_ui(ui, app, id);

@@ -8,6 +8,7 @@ use super::lay::{Lay, lay_ui};
 use super::names;
 use super::special_tool::{BondTool, SpecialTool, bond_ui, free_ends, special_ui, throw_ui};
 use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
+use super::trace::{Trace, trace_ui};
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, Layout, Made, Origin, Rail, Rails, RunId, default_cut_width_mm};
 
@@ -29,10 +30,12 @@ pub enum Tool {
     Throw,
     /// Bonds rails.
     Bond,
+    /// Scales a picture under the plan.
+    Trace,
 }
 
 /// All tools: verb, key, what it does on the canvas.
-const TOOLS: [(Tool, &str, &str, &str); 7] = [
+const TOOLS: [(Tool, &str, &str, &str); 8] = [
     (
         Tool::Select,
         "Select",
@@ -71,6 +74,13 @@ const TOOLS: [(Tool, &str, &str, &str); 7] = [
         "Bond rails",
         "B",
         "Click beside the rail from which the wire goes, then beside the rail to which. Escape ends.",
+    ),
+    (
+        Tool::Trace,
+        "Trace",
+        "U",
+        "A picture under the plan, to draw over. Click two points on it that are a known distance apart, then type the \
+         distance. With Select, drag it to where it belongs.",
     ),
 ];
 
@@ -123,6 +133,8 @@ pub struct Tools {
     pub special: SpecialTool,
     /// Bond.
     pub bond: BondTool,
+    /// Trace.
+    pub trace: Trace,
 }
 
 impl Default for Tools {
@@ -149,6 +161,7 @@ impl Default for Tools {
             },
             special: SpecialTool::default(),
             bond: BondTool::default(),
+            trace: Trace::default(),
         }
     }
 }
@@ -159,11 +172,13 @@ impl Tools {
         self.tool = tool;
         self.lay.end();
         self.bond.from = None;
+        self.trace.end();
     }
 
     /// Drops what refers to things that are not there any more; fills in what there is one of.
     pub fn forget_what_is_gone(&mut self, layout: &Layout) {
         self.lay.forget_what_is_gone(layout);
+        self.trace.forget_what_is_gone(layout);
         let first = layout.runs.keys().next().copied();
         let [bond_from, bond_to] = &mut self.bond.typed;
         let runs = [&mut self.cut.run, &mut self.feed.run, &mut self.special.run];
@@ -252,6 +267,7 @@ pub fn tools_ui(ui: &mut Ui, app: &mut App) {
             Tool::Special => special_ui(ui, app),
             Tool::Throw => throw_ui(ui, app),
             Tool::Bond => bond_ui(ui, app),
+            Tool::Trace => trace_ui(ui, app),
         }
     });
 }

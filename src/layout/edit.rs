@@ -13,8 +13,8 @@ pub use carry::Turn;
 use super::chain::{Device, Origin};
 use super::geometry::{self, RunEnd};
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, LineupId, RunId,
-    SpecialId, SupplyId, TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, LineupId, PictureId,
+    RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
 use super::lineup::Lineup;
 use super::meaning;
@@ -22,6 +22,7 @@ use super::model::{
     Climate, Coupled, Cut, Driver, Feed, Joiners, Joint, Label, Layout, Made, Rail, Rails, Run,
     Setting, Shape, Supply, Train, Vehicle, Wire,
 };
+use super::picture::Picture;
 use super::quantity::Quantity;
 use super::special::{Bond, Special, Spot, TrackEnd, Work as SpecialWork};
 
@@ -51,6 +52,7 @@ pub enum Entity {
     Bond(Bond),
     Train(Train),
     Lineup(Lineup),
+    Picture(Picture),
 }
 
 /// One change to a layout, in the trade's verbs.
@@ -168,6 +170,7 @@ impl Entity {
             Entity::Bond(e) => e.id.into(),
             Entity::Train(e) => e.id.into(),
             Entity::Lineup(e) => e.id.into(),
+            Entity::Picture(e) => e.id.into(),
         }
     }
 }
@@ -188,6 +191,7 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Bond(id) => layout.bonds.get(&id).cloned().map(Entity::Bond),
         EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
         EntityId::Lineup(id) => layout.lineups.get(&id).cloned().map(Entity::Lineup),
+        EntityId::Picture(id) => layout.pictures.get(&id).cloned().map(Entity::Picture),
     }
 }
 
@@ -206,6 +210,7 @@ fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Bond(e) => drop(layout.bonds.insert(e.id, e)),
         Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
         Entity::Lineup(e) => drop(layout.lineups.insert(e.id, e)),
+        Entity::Picture(e) => drop(layout.pictures.insert(e.id, e)),
     }
 }
 
@@ -224,6 +229,7 @@ fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Bond(id) => drop(layout.bonds.remove(&id)),
         EntityId::Train(id) => drop(layout.trains.remove(&id)),
         EntityId::Lineup(id) => drop(layout.lineups.remove(&id)),
+        EntityId::Picture(id) => drop(layout.pictures.remove(&id)),
     }
 }
 
@@ -858,6 +864,7 @@ fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Bond(e) => Bond { id: BondId(number), ..e }.into(),
         Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
         Entity::Lineup(e) => Lineup { id: LineupId(number), ..e }.into(),
+        Entity::Picture(e) => Picture { id: PictureId(number), ..e }.into(),
     }
 }
 
@@ -878,4 +885,4 @@ macro_rules! into_entity {
         }
     )*};
 }
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train Lineup);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train Lineup Picture);

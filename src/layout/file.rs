@@ -17,6 +17,7 @@ use super::model::{
     Climate, Cut, Driver, Feed, Joint, Label, Layout, Run, Supply, Train, Vehicle,
     default_rail_ohm_per_m,
 };
+use super::picture::{self, Picture};
 use super::positions::{self, Kind, Token, Tokens};
 use super::quantity::Quantity;
 use super::special::{Bond, Special};
@@ -131,6 +132,8 @@ struct File {
     trains: Vec<Train>,
     #[serde(default)]
     lineups: Vec<Lineup>,
+    #[serde(default)]
+    pictures: Vec<Picture>,
 }
 
 fn default_scale() -> f64 {
@@ -187,6 +190,7 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
         file.bonds.len(),
         file.trains.len(),
         file.lineups.len(),
+        file.pictures.len(),
     ];
     if count.iter().sum::<usize>() > meaning::MOST_ENTITIES {
         return Err(vec![LoadError {
@@ -302,7 +306,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
             }
         )*};
     }
-    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains lineups);
+    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains lineups pictures);
     layout.next_id =
         file.next_id.unwrap_or_else(|| meaning::largest_number(&layout).saturating_add(1));
     let mut lying: Vec<Lying> = meaning::faults(&layout)
@@ -373,16 +377,22 @@ fn placed(text: &str, faults: Vec<Lying>) -> Vec<LoadError> {
     errors
 }
 
-/// Reads a layout file.
+/// Reads a layout file. Its pictures are named by their paths from the root, and those that were moved beside the
+/// layout file are found there.
 pub fn read_path(path: &Path) -> Result<Loaded, ReadError> {
     if std::fs::metadata(path)?.len() > LARGEST_FILE {
         return Err(ReadError::TooLarge);
     }
     let text = std::fs::read_to_string(path)?;
-    load(&text).map_err(ReadError::Faults)
+    let mut loaded = load(&text).map_err(ReadError::Faults)?;
+    if !loaded.layout.pictures.is_empty() {
+        picture::take_in(&mut loaded.layout, &picture::folder_of(path));
+    }
+    Ok(loaded)
 }
 
-/// Writes a layout file. If it fails, the file that was there is still there, whole.
+/// Writes a layout file. If it fails, the file that was there is still there, whole. Pictures are named by the way from
+/// its folder.
 pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
     // A file that is a link stays one: what it leads to is replaced.
     let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
@@ -404,7 +414,8 @@ pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
         builder.permissions(std::fs::Permissions::from_mode(mode));
     }
     let mut file = builder.tempfile_in(folder)?;
-    file.write_all(save(layout).as_bytes())?;
+    let layout = picture::given_out(layout, &picture::folder_of(path));
+    file.write_all(save(&layout).as_bytes())?;
     file.as_file().sync_all()?;
     file.persist(path).map_err(|error| error.error)?;
     Ok(())
@@ -441,7 +452,7 @@ pub fn save(layout: &Layout) -> String {
             }
         )*};
     }
-    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains lineups);
+    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains lineups pictures);
     out.push_str(")\n");
     out
 }

@@ -118,4 +118,6 @@ ids! {
     TrainId 't' Train;
     /// Throttles and selectors as they are set together.
     LineupId 'l' Lineup;
+    /// A picture under the plan.
+    PictureId 'p' Picture;
 }

@@ -16,6 +16,7 @@ use super::model::{
     Clock, Cut, Direction, Drive, Driver, Feed, Idle, Layout, Load, Made, Rail, Rails, Run, Shape,
     Supply, Train, TripKind, Vehicle, WireSize,
 };
+use super::picture::Picture;
 use super::quantity::{Quantity, Source};
 use super::special::TrackEnd;
 use super::trip_curve::TripPoint;
@@ -29,6 +30,8 @@ pub const MOST_ENTITIES: usize = 200_000;
 pub const MOST_AXLES: usize = 1_000;
 /// Most vehicles that a train may have.
 pub const MOST_COUPLED: usize = 200;
+/// Most pictures that may lie under the plan.
+pub const MOST_PICTURES: usize = 100;
 /// How far from the plan's origin a point may lie, mm (10 km).
 pub const FARTHEST_MM: f64 = 1e7;
 /// Shortest run, mm.
@@ -118,6 +121,7 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Bond(_) => "bond",
         EntityId::Train(_) => "train",
         EntityId::Lineup(_) => "lineup",
+        EntityId::Picture(_) => "picture",
     }
 }
 
@@ -260,6 +264,8 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     trains.for_each(|e| train(layout, e, &mut found));
     let lineups = layout.lineups.values().filter(|e| looks(e.id.into()));
     lineups.for_each(|e| lineup(layout, e, &mut found));
+    let pictures = layout.pictures.values().filter(|e| looks(e.id.into()));
+    pictures.for_each(|e| picture(e, &mut found));
     cuts_at_one_place(&about, &ends, &mut found);
     found.faults
 }
@@ -288,6 +294,7 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Special(_) | Entity::Device(_) | Entity::Bond(_) => {}
         Entity::Train(e) => train(layout, e, &mut found),
         Entity::Lineup(e) => lineup(layout, e, &mut found),
+        Entity::Picture(e) => picture(e, &mut found),
     }
     found.faults
 }
@@ -361,6 +368,7 @@ const AMP: May = May::Exceed(0.0, HIGHEST_A);
 const SECONDS: May = May::Exceed(0.0, LONGEST_S);
 const CELSIUS: May = May::Be(-50.0, 100.0);
 const SHARE: May = May::Be(0.0, 1.0);
+const MM_PER_PIXEL: May = May::Be(1e-4, 1e4);
 
 #[derive(Default)]
 struct Found {
@@ -607,13 +615,22 @@ fn whole(layout: &Layout, found: &mut Found) {
         + layout.devices.len()
         + layout.bonds.len()
         + layout.trains.len()
-        + layout.lineups.len();
+        + layout.lineups.len()
+        + layout.pictures.len();
     if count > MOST_ENTITIES {
         found.add(
             "",
             format!("there are {count} things on this layout"),
             format!("at most {MOST_ENTITIES}"),
             "divide the layout into several files",
+        );
+    }
+    if layout.pictures.len() > MOST_PICTURES {
+        found.add(
+            "pictures",
+            format!("there are {} pictures", layout.pictures.len()),
+            format!("at most {MOST_PICTURES}"),
+            "join pictures that lie beside each other into one file",
         );
     }
 }
@@ -636,6 +653,7 @@ pub(super) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.bonds))
         .max(last(&layout.trains))
         .max(last(&layout.lineups))
+        .max(last(&layout.pictures))
 }
 
 /// The ends of runs at each joint, in the order of the runs.
@@ -1274,5 +1292,24 @@ fn lineup(layout: &Layout, lineup: &Lineup, found: &mut Found) {
             let near = nearest(layout.devices.keys(), at.device.0);
             found.missing(&format!("devices[{i}].device"), at.device, near);
         }
+    }
+}
+
+fn picture(picture: &Picture, found: &mut Found) {
+    found.of(picture.id);
+    found.number(picture.id);
+    found.word("path", &picture.path);
+    found.plan("x_mm", picture.x_mm);
+    found.plan("y_mm", picture.y_mm);
+    let hint = "scale the picture by two points that are a known distance apart";
+    found.value("mm_per_pixel", picture.mm_per_pixel, MM_PER_PIXEL, " mm", hint);
+    let hint = "a whole turn is 360°";
+    found.value("turn_deg", picture.turn_deg, May::Be(-360.0, 360.0), "°", hint);
+    let hint = "how strongly it is painted is a fraction: half is 0.5";
+    found.value("opacity", picture.opacity, SHARE, "", hint);
+    for (i, pixels) in picture.pixels.iter().flat_map(|(w, h)| [*w, *h]).enumerate() {
+        let hint = "leave the field away if the size of the picture is not known";
+        let may = May::Be(1.0, 1e6);
+        found.value(&format!("pixels[{i}]"), f64::from(pixels), may, " pixels", hint);
     }
 }

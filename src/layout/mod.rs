@@ -15,6 +15,7 @@ pub mod lineup;
 mod meaning;
 mod model;
 mod notation;
+pub mod picture;
 pub mod place;
 mod positions;
 mod quantity;
@@ -30,10 +31,11 @@ pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{
     BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, LineupId, NotAnId,
-    RunId, SpecialId, SupplyId, TrainId, VehicleId,
+    PictureId, RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
 pub use lineup::{Lineup, Points, Switched, Throttle};
 pub use model::*;
+pub use picture::Picture;
 pub use quantity::{Quantity, Source};
 pub use special::{
     Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work, default_open_mm,

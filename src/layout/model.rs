@@ -8,10 +8,11 @@ use serde::{Deserialize, Serialize};
 
 use super::chain::{Device, Origin};
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, LineupId, RunId, SpecialId,
-    SupplyId, TrainId, VehicleId,
+    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, LineupId, PictureId, RunId,
+    SpecialId, SupplyId, TrainId, VehicleId,
 };
 use super::lineup::Lineup;
+use super::picture::Picture;
 use super::quantity::Quantity;
 use super::special::{Bond, Special};
 use super::trip_curve::TripPoints;
@@ -882,6 +883,8 @@ pub struct Layout {
     pub trains: BTreeMap<TrainId, Train>,
     /// Lineups by identity.
     pub lineups: BTreeMap<LineupId, Lineup>,
+    /// Pictures under the plan by identity; one with a higher number lies over one with a lower.
+    pub pictures: BTreeMap<PictureId, Picture>,
     /// The number that the next new identity gets; larger than every number in use.
     pub next_id: u32,
 }
@@ -909,6 +912,7 @@ impl Default for Layout {
             bonds: BTreeMap::new(),
             trains: BTreeMap::new(),
             lineups: BTreeMap::new(),
+            pictures: BTreeMap::new(),
             next_id: 1,
         }
     }

@@ -7,6 +7,7 @@ mod findings;
 mod laws;
 mod loops;
 mod outside;
+mod pictures;
 mod samples;
 mod special;
 mod trains;
