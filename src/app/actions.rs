@@ -6,6 +6,7 @@ use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Theme, ViewportCom
 use super::bulk::Quarter;
 use super::tools::Tool;
 use super::{App, Tab};
+use crate::layout::RunEnd;
 use crate::layout::bulk::Line;
 
 /// Where an action stands in the menus.
@@ -161,6 +162,18 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::Track, "Special work", &[key(NONE, Key::W)], |app, _| {
         app.tools.take_up(Tool::Special);
     }),
+    action(Menu::Track, "Other hand of the turnout", &[key(NONE, Key::X)], |app, _| {
+        app.tools.special.hand = app.tools.special.hand.other();
+    })
+    .when(|app| app.tools.tool == Tool::Special),
+    action(Menu::Track, "Turnout the other way round", &[key(SHIFT, Key::X)], |app, _| {
+        let tool = &mut app.tools.special;
+        tool.towards = match tool.towards {
+            RunEnd::Start => RunEnd::End,
+            RunEnd::End => RunEnd::Start,
+        };
+    })
+    .when(|app| app.tools.tool == Tool::Special),
     action(Menu::Track, "Bond rails", &[key(NONE, Key::B)], |app, _| app.tools.take_up(Tool::Bond)),
     action(Menu::Track, "Trace", &[key(NONE, Key::U)], |app, _| app.tools.take_up(Tool::Trace)),
     action(Menu::Track, "Add a picture…", &[key(SHIFT, Key::U)], |app, _| app.ask_picture(None)),

@@ -37,7 +37,7 @@ impl Document {
 
     /// Keeps revisions growing over documents, so that an answer about an older one is never taken for this one's.
     pub fn after(mut self, older: &Document) -> Self {
-        self.revision += older.revision;
+        self.revision = older.revision + 1;
         self
     }
 

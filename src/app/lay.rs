@@ -324,11 +324,11 @@ impl App {
         if turnouts {
             self.tell("A third run end makes a turnout: its particulars are under Selected.");
         }
-        let runs = made.iter().filter_map(|id| match id {
+        let mut runs = made.iter().filter_map(|id| match id {
             EntityId::Run(run) => Some(*run),
             _ => None,
         });
-        let run = runs.last()?;
+        let run = runs.next_back()?;
         self.tools.cut.run = Some(run);
         self.tools.feed.run = Some(run);
         self.tools.special.run = Some(run);

@@ -60,7 +60,8 @@ const TOOLS: [(Tool, &str, &str, &str); 8] = [
         Tool::Special,
         "Special work",
         "W",
-        "Turnouts, crossings, turntables, buffers. Click on a run, on its end, or where two runs cross.",
+        "Turnouts, crossings, turntables, buffers. Click on a run, on its end, or where two runs cross. X changes the \
+         hand, Shift+X turns it round.",
     ),
     (
         Tool::Throw,

@@ -37,7 +37,7 @@ fn inches(mm: f64) -> String {
         size if size >= 120.0 => format!("{:.1} ft", inches / 12.0),
         size if size >= 10.0 => format!("{inches:.1} in"),
         size if size >= 0.1 => format!("{inches:.2} in"),
-        size if size == 0.0 => "0 in".to_owned(),
+        0.0 => "0 in".to_owned(),
         _ => format!("{inches:.3} in"),
     }
 }

@@ -169,3 +169,16 @@ fn equipment_is_kept_as_presets_for_other_layouts() {
     assert_eq!(driver.trip.as_ref().unwrap().amps.value, 4.5);
     assert!(layout.supplies.contains_key(&driver.supply));
 }
+
+#[test]
+fn a_new_layout_is_looked_at_anew() {
+    let folder = TempDir::new().unwrap();
+    let mut w = window_with("()", folder.path());
+    open(&mut w, &Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-layouts/wye.gapwright"));
+    assert!(says(&w, "2 shorts"));
+    w.key_press_modifiers(Modifiers::COMMAND, Key::N);
+    w.run();
+    assert!(w.state().layout().runs.is_empty());
+    assert!(says(&w, "Nothing to check yet"));
+    assert!(w.state().report().findings.is_empty(), "nothing is left of what was there before");
+}
