@@ -20,7 +20,7 @@ use super::welcome::welcome_ui;
 use crate::layout::edit::apply;
 use crate::layout::{EntityId, Layout, Origin, geometry};
 pub use drag::Drag;
-use drag::{drag, nudge};
+use drag::{anchor, drag, nudge};
 use hit::{Hit, hit, hit_or_picture, special_at};
 pub use hit::{end_at_pointer, end_place, on_grid, run_at, runs_under, snap, spot_at};
 
@@ -297,9 +297,16 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         _ => None,
     };
     let dragged = response.dnd_hover_payload::<Origin>().and(ui.input(|i| i.pointer.latest_pos()));
+    let slid = match &app.drag {
+        Some(Drag::Along { thing, at_mm }) => {
+            anchor(app.doc.layout(), *thing).map(|(run, _)| Preview::At { run, at_mm: *at_mm })
+        }
+        _ => None,
+    };
     let preview = match (app.tools.tool, response.hover_pos()) {
+        _ if slid.is_some() => slid,
         _ if dragged.is_some() => {
-            dragged.and_then(|at| run_at(app, at)).map(|(run, at_mm)| Preview::Feed { run, at_mm })
+            dragged.and_then(|at| run_at(app, at)).map(|(run, at_mm)| Preview::At { run, at_mm })
         }
         (Tool::Lay, Some(at)) => {
             let shift = ui.input(|i| i.modifiers.shift);
@@ -310,7 +317,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
             at_mm,
             rails: app.tools.cut.rails,
         }),
-        (Tool::Feed, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::Feed { run, at_mm }),
+        (Tool::Feed, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::At { run, at_mm }),
         (Tool::Special, Some(at)) => app.special_wished(at).map(|wished| match wished {
             Ok(placed) => Preview::Special {
                 at,

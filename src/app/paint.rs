@@ -40,8 +40,8 @@ pub enum Preview {
         /// Rails.
         rails: Rails,
     },
-    /// Feed here.
-    Feed {
+    /// Feed here, or let what is dragged go here.
+    At {
         /// Run.
         run: RunId,
         /// Distance, mm.
@@ -638,7 +638,7 @@ impl Scene<'_> {
                     self.caption(at, &format!("{run} at {}", mm(at_mm)));
                 }
             }
-            Some(Preview::Feed { run, at_mm }) => {
+            Some(Preview::At { run, at_mm }) => {
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
                     self.painter.circle_filled(at, 5.0, accent);
                     self.caption(at, &format!("{run} at {}", mm(at_mm)));
