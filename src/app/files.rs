@@ -8,7 +8,8 @@ use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui, ViewportCommand};
 use super::App;
 use super::doc::Document;
 use super::picture_file::{self, is_picture};
-use super::recovery::{Found, Recovery, ago_words};
+use super::recovery::{Found, first_lines};
+use super::recovery_form::{recent_ui, recover_ui};
 use super::samples::{SAMPLES, described};
 use super::theme::{SPACE, heading, small, strong};
 use crate::layout::{EXTENSION, PictureId, load, read_path, write_path};
@@ -104,7 +105,8 @@ impl Files {
         self.asking = Some(asking);
     }
 
-    fn close(&mut self) {
+    /// Nothing is asked any more.
+    pub fn close(&mut self) {
         self.asking = None;
         self.browsing = None;
         self.wrong.clear();
@@ -257,31 +259,6 @@ impl App {
         }
     }
 
-    /// Takes up work that a crash left behind: as changes that are not saved.
-    fn recover(&mut self, found: &Found) {
-        match Recovery::read(found) {
-            Ok(layout) => {
-                self.take(Document::new(layout, found.path.clone(), false).unsaved());
-                // It is kept anew, under this window's own name, before the old one goes.
-                if let Some(recovery) = &mut self.recovery {
-                    recovery.keep_now(self.doc.layout(), &found.title, found.path.as_deref());
-                    Recovery::discard(found);
-                }
-            }
-            Err(why) => self.tell_bad(why),
-        }
-        self.offer_what_is_left();
-    }
-
-    fn offer_what_is_left(&mut self) {
-        let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
-        if left.is_empty() {
-            self.files.close();
-        } else {
-            self.files.offer(left);
-        }
-    }
-
     fn open_sample(&mut self, n: usize) {
         let Some(sample) = SAMPLES.get(n) else { return };
         match load(sample.1) {
@@ -306,12 +283,7 @@ impl App {
                 true
             }
             Err(error) => {
-                let words = error.to_string();
-                let lines: Vec<&str> = words.lines().collect();
-                let mut shown = lines.iter().take(8).copied().collect::<Vec<_>>().join("\n");
-                if lines.len() > 8 {
-                    shown.push_str(&format!("\nand {} more", lines.len() - 8));
-                }
+                let shown = first_lines(&error.to_string());
                 let stays = "The layout on the screen is as it was.";
                 self.tell_bad(format!("{} could not be opened. {stays}\n{shown}", path.display()));
                 false
@@ -319,7 +291,8 @@ impl App {
         }
     }
 
-    fn take(&mut self, doc: Document) {
+    /// Shows another document.
+    pub(super) fn take(&mut self, doc: Document) {
         let native = self.files.native;
         let older = std::mem::take(&mut self.doc);
         self.doc = doc.after(&older);
@@ -630,62 +603,6 @@ fn sample_ui(ui: &mut Ui, app: &mut App) {
         }
     });
     if ui.button("Cancel").clicked() {
-        app.files.close();
-    }
-}
-
-fn recent_ui(ui: &mut Ui, app: &mut App) {
-    ui.label(heading("Open a recent layout"));
-    ui.add_space(SPACE);
-    let mut gone = false;
-    for path in app.settings.recent.clone() {
-        let there = path.is_file();
-        gone |= !there;
-        let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
-        let words = if there { name } else { format!("{name} (gone)") };
-        let button = egui::Button::new(strong(words)).min_size(egui::vec2(420.0, 0.0));
-        if ui.add_enabled(there, button).clicked() {
-            app.leave(Leave::OpenPath(path.clone()));
-        }
-        ui.label(small(ui, path.display().to_string()));
-    }
-    ui.add_space(SPACE);
-    ui.horizontal(|ui| {
-        if gone && ui.button("Forget those that are gone").clicked() {
-            app.settings.recent.retain(|path| path.is_file());
-        }
-        if ui.button("Cancel").clicked() {
-            app.files.close();
-        }
-    });
-}
-
-fn recover_ui(ui: &mut Ui, app: &mut App, found: &[Found]) {
-    ui.label(heading("Work that was not saved"));
-    ui.label("The program ended without saving this. Take it up again?");
-    ui.add_space(SPACE);
-    for one in found {
-        let from = one.path.as_ref().map_or_else(
-            || "it was in no file yet".to_owned(),
-            |path| format!("changes to {}", path.display()),
-        );
-        ui.label(strong(&one.title));
-        ui.label(small(ui, format!("{}, {from}", ago_words(one.ago))));
-        ui.horizontal(|ui| {
-            let named = |what: &str| format!("{what} {}", one.title);
-            let take_up = ui.button(strong("Take it up")).accessible_name(named("Take up"));
-            if take_up.clicked() {
-                app.leave(Leave::Recover(one.clone()));
-            }
-            let away = ui.button("Throw it away").accessible_name(named("Throw away"));
-            if away.clicked() {
-                Recovery::discard(one);
-                app.offer_what_is_left();
-            }
-        });
-        ui.add_space(SPACE);
-    }
-    if ui.button("Later").on_hover_text("It is offered again at the next start").clicked() {
         app.files.close();
     }
 }
