@@ -24,6 +24,8 @@ mod run;
 mod safety;
 #[path = "window/special.rs"]
 mod special;
+#[path = "window/states.rs"]
+mod states;
 #[path = "window/trace.rs"]
 mod trace;
 #[path = "window/units.rs"]
@@ -822,8 +824,13 @@ fn a_refused_edit_is_told_and_can_be_dismissed() {
 #[test]
 fn every_panel_names_every_control_at_every_size() {
     // The harness fails a run in which a control has no name or a glyph is missing.
-    for (width, height) in [(1024.0, 768.0), (1280.0, 800.0), (1920.0, 1080.0)] {
+    let sizes = [(1024.0, 768.0), (1280.0, 800.0), (1920.0, 1080.0), (3840.0, 2160.0)];
+    for ((width, height), zoom) in
+        sizes.into_iter().map(|size| (size, 1.0)).chain([(sizes[2], 0.75), (sizes[3], 2.5)])
+    {
         let mut w = window_of_size(width, height);
+        w.ctx.set_zoom_factor(zoom);
+        w.run();
         press(&mut w, "Lay track");
         press(&mut w, "Lay this run");
         press(&mut w, "Feed");

@@ -1,5 +1,8 @@
 //! The plan to scale: what the pointer and the keys do on it.
 
+mod drag;
+mod hit;
+
 use std::borrow::Cow;
 
 use eframe::egui::accesskit::Action;
@@ -9,78 +12,20 @@ use eframe::egui::{
 };
 
 use super::App;
-use super::camera::World;
 use super::derived::Derived;
-use super::lay::How;
 use super::names;
 use super::paint::{Preview, Scene};
 use super::tools::Tool;
 use super::welcome::welcome_ui;
-use crate::layout::edit::{Edit, End, Entity, apply};
-use crate::layout::{
-    EntityId, JointId, Layout, Origin, PictureId, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd,
-    bulk, geometry, roads,
-};
-use crate::report::{INCH_MM, Units, spoken};
+use crate::layout::edit::apply;
+use crate::layout::{EntityId, Layout, Origin, geometry};
+pub use drag::Drag;
+use drag::{anchor, drag, nudge};
+use hit::{Hit, hit, hit_or_picture, special_at};
+pub use hit::{end_at_pointer, end_place, on_grid, run_at, runs_under, snap, spot_at};
 
-/// How near the pointer must be to a thing, points.
-const REACH: f32 = 9.0;
-/// How near to a joint a place snaps to it, points.
-const SNAP: f32 = 12.0;
 /// Most nodes that the canvas gives to the accessibility tree; more would make every frame slow.
 const MOST_NODES: usize = 400;
-
-/// A drag on the canvas.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Drag {
-    /// Looks elsewhere.
-    Pan,
-    /// Moves joints.
-    Joints {
-        /// Which.
-        joints: Vec<JointId>,
-        /// The one that snaps.
-        held: JointId,
-        /// Where the pointer took hold, mm.
-        from: World,
-        /// Where it is, mm.
-        now: World,
-    },
-    /// Selects what is in a box.
-    Box {
-        /// Corner at which the pointer was pressed, mm.
-        from: World,
-        /// Where it is, mm.
-        now: World,
-    },
-    /// Draws track by hand: the way of the pointer, mm.
-    Line(Vec<World>),
-    /// Moves a picture.
-    Picture {
-        /// Which.
-        id: PictureId,
-        /// Where the pointer took hold, mm.
-        from: World,
-        /// Where it is, mm.
-        now: World,
-    },
-    /// Slides something along its run.
-    Along {
-        /// A cut, a feed or a block's name.
-        thing: EntityId,
-        /// The distance that it is at now, mm.
-        at_mm: f64,
-    },
-}
-
-/// What lies under the pointer.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Hit {
-    /// The thing.
-    pub id: EntityId,
-    /// Distance along the run, if it is a run or on one, mm.
-    pub at_mm: f64,
-}
 
 fn canvas_id() -> Id {
     Id::unique("plan canvas")
@@ -263,208 +208,6 @@ fn rove(app: &mut App, forward: bool) {
     }
 }
 
-fn nudge(app: &mut App, dx_mm: f64, dy_mm: f64) {
-    let joints = app.selected_joints();
-    if !joints.is_empty() {
-        app.edit("move", Edit::Move { joints, dx_mm, dy_mm });
-    } else if let [EntityId::Picture(id)] = app.selection.as_slice()
-        && let Some(picture) = app.doc.layout().pictures.get(id).filter(|p| !p.locked)
-    {
-        let moved = Entity::Picture(picture.moved(dx_mm, dy_mm));
-        app.edit("move a picture", Edit::Replace(moved));
-    } else if let [one] = app.selection.as_slice()
-        && let Some((_, at_mm)) = anchor(app.doc.layout(), *one)
-        && let Some(entity) = anchored_at(app.doc.layout(), *one, at_mm + dx_mm + dy_mm)
-    {
-        app.edit("move along the run", Edit::Replace(entity));
-    }
-}
-
-/// The run and distance that a thing on a run stands at.
-fn anchor(layout: &Layout, id: EntityId) -> Option<(RunId, f64)> {
-    match id {
-        EntityId::Cut(id) => layout.cuts.get(&id).map(|c| (c.run, c.at_mm)),
-        EntityId::Feed(id) => layout.feeds.get(&id).map(|f| (f.run, f.at_mm)),
-        EntityId::Label(id) => layout.labels.get(&id).map(|l| (l.run, l.at_mm)),
-        _ => None,
-    }
-}
-
-/// A thing on a run, moved to another distance.
-fn anchored_at(layout: &Layout, id: EntityId, at: f64) -> Option<Entity> {
-    let (run, _) = anchor(layout, id)?;
-    let length = crate::layout::geometry::length_mm(layout, layout.runs.get(&run)?);
-    let at_mm = at.clamp(0.0, length.max(0.0));
-    match id {
-        EntityId::Cut(id) => {
-            layout.cuts.get(&id).map(|c| Entity::Cut(crate::layout::Cut { at_mm, ..c.clone() }))
-        }
-        EntityId::Feed(id) => {
-            layout.feeds.get(&id).map(|f| Entity::Feed(crate::layout::Feed { at_mm, ..f.clone() }))
-        }
-        EntityId::Label(id) => layout
-            .labels
-            .get(&id)
-            .map(|l| Entity::Label(crate::layout::Label { at_mm, ..l.clone() })),
-        _ => None,
-    }
-}
-
-impl Drag {
-    /// The edit that this drag comes to, if it were let go now.
-    fn edit(&self, app: &App) -> Option<Edit> {
-        let layout = app.doc.layout();
-        match self {
-            Drag::Pan | Drag::Box { .. } | Drag::Line(_) => None,
-            Drag::Joints { joints, held, from, now } => {
-                let (mut dx_mm, mut dy_mm) = (now.0 - from.0, now.1 - from.1);
-                if app.tools.snap
-                    && let Some(joint) = layout.joints.get(held)
-                {
-                    let to = on_grid(app, (joint.x_mm + dx_mm, joint.y_mm + dy_mm));
-                    (dx_mm, dy_mm) = (to.0 - joint.x_mm, to.1 - joint.y_mm);
-                }
-                (dx_mm != 0.0 || dy_mm != 0.0).then(|| Edit::Move {
-                    joints: joints.clone(),
-                    dx_mm,
-                    dy_mm,
-                })
-            }
-            Drag::Picture { id, from, now } => {
-                let picture = layout.pictures.get(id)?;
-                let moved = picture.moved(now.0 - from.0, now.1 - from.1);
-                (moved != *picture).then_some(Edit::Replace(Entity::Picture(moved)))
-            }
-            Drag::Along { thing, at_mm } => {
-                let (_, was) = anchor(layout, *thing)?;
-                if was == *at_mm {
-                    return None;
-                }
-                anchored_at(layout, *thing, *at_mm).map(Edit::Replace)
-            }
-        }
-    }
-}
-
-/// The nearest place on the grid.
-pub fn on_grid(app: &App, at: World) -> World {
-    let step = app.camera.grid_mm(10.0);
-    ((at.0 / step).round() * step, (at.1 / step).round() * step)
-}
-
-fn drag(ui: &Ui, app: &mut App, response: &Response) {
-    if response.drag_started_by(PointerButton::Primary) {
-        let origin = ui.input(|i| i.pointer.press_origin());
-        let shift = ui.input(|i| i.modifiers.shift);
-        app.drag = Some(origin.map_or(Drag::Pan, |at| take_hold(app, at, shift)));
-    }
-    if response.dragged_by(PointerButton::Primary)
-        && let Some(at) = response.interact_pointer_pos()
-    {
-        let world = app.camera.to_world(app.canvas, at);
-        let slid = match &app.drag {
-            Some(Drag::Along { thing, .. }) => slide(app, *thing, world),
-            _ => None,
-        };
-        match &mut app.drag {
-            Some(Drag::Joints { now, .. } | Drag::Box { now, .. } | Drag::Picture { now, .. }) => {
-                *now = world
-            }
-            Some(Drag::Line(line)) => line.push(world),
-            Some(Drag::Along { at_mm, .. }) => *at_mm = slid.unwrap_or(*at_mm),
-            Some(Drag::Pan) | None => {}
-        }
-    }
-    if response.drag_stopped()
-        && let Some(done) = app.drag.take()
-    {
-        match done {
-            Drag::Box { from, now } => select_in(app, from, now),
-            Drag::Line(line) => app.lay_line(&line),
-            done => {
-                if let Some(edit) = done.edit(app) {
-                    app.edit("move", edit);
-                }
-            }
-        }
-    }
-}
-
-/// Adds everything that lies in a box to what is selected.
-fn select_in(app: &mut App, a: World, b: World) {
-    let (low, high) = ((a.0.min(b.0), a.1.min(b.1)), (a.0.max(b.0), a.1.max(b.1)));
-    let inside = |(x, y): World| x >= low.0 && x <= high.0 && y >= low.1 && y <= high.1;
-    let layout = app.doc.layout();
-    let whole = |id: &EntityId| match id {
-        EntityId::Run(run) => {
-            app.derived.boxes.get(run).is_some_and(|(a, b)| inside(*a) && inside(*b))
-        }
-        // Joints go with their runs; a picture lies under everything.
-        EntityId::Joint(_) | EntityId::Picture(_) => false,
-        id => app.derived.place(layout, *id).is_some_and(inside),
-    };
-    let found: Vec<EntityId> = order(layout).filter(whole).collect();
-    for id in found {
-        if !app.selection.contains(&id) {
-            app.selection.push(id);
-        }
-    }
-    app.cell = None;
-    app.tab = super::Tab::Selected;
-}
-
-/// The distance along its run that a thing is dragged to; whole mm while snapping.
-fn slide(app: &App, thing: EntityId, to: World) -> Option<f64> {
-    let (run, _) = anchor(app.doc.layout(), thing)?;
-    let curve = app.derived.curves.get(&run)?;
-    let at = curve.closest(to).at_mm;
-    Some(if app.tools.snap { round_length(at).min(curve.length_mm()) } else { at })
-}
-
-fn take_hold(app: &mut App, at: Pos2, shift: bool) -> Drag {
-    let from = app.camera.to_world(app.canvas, at);
-    if app.tools.tool == Tool::Lay && app.tools.lay.how == How::ByHand {
-        app.tools.lay.end();
-        return Drag::Line(vec![from]);
-    }
-    if app.tools.tool != Tool::Select {
-        return Drag::Pan;
-    }
-    let hit = match hit(app, at) {
-        Some(hit) => hit,
-        None if shift => return Drag::Box { from, now: from },
-        None => match app.picture_at(from, false).map(|picture| picture.id) {
-            Some(id) => {
-                app.selection = vec![id.into()];
-                app.cell = None;
-                return Drag::Picture { id, from, now: from };
-            }
-            None => return Drag::Pan,
-        },
-    };
-    if !app.selection.contains(&hit.id) {
-        app.selection = vec![hit.id];
-        app.cell = None;
-    }
-    match hit.id {
-        EntityId::Joint(_) | EntityId::Run(_) | EntityId::Special(_) => {
-            let joints = app.selected_joints();
-            let held = match hit.id {
-                EntityId::Joint(j) => Some(j),
-                _ => bulk::joints_of(app.doc.layout(), &[hit.id]).first().copied(),
-            };
-            match held {
-                Some(held) => Drag::Joints { joints, held, from, now: from },
-                None => Drag::Pan,
-            }
-        }
-        _ => match anchor(app.doc.layout(), hit.id) {
-            Some((_, at_mm)) => Drag::Along { thing: hit.id, at_mm },
-            None => Drag::Pan,
-        },
-    }
-}
-
 fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
     let shift = ui.input(|i| i.modifiers.shift);
     match app.tools.tool {
@@ -518,210 +261,10 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
     }
 }
 
-/// What lies under the pointer, a picture that is not locked if nothing else.
-fn hit_or_picture(app: &App, at: Pos2) -> Option<Hit> {
-    hit(app, at).or_else(|| {
-        let picture = app.picture_at(app.camera.to_world(app.canvas, at), false)?;
-        Some(Hit { id: picture.id.into(), at_mm: 0.0 })
-    })
-}
-
 fn select_under(app: &mut App, at: Pos2) {
     if let Some(hit) = hit(app, at) {
         app.select(hit.id);
     }
-}
-
-/// Place of an end on the plan.
-pub fn end_place(layout: &Layout, end: End) -> Option<World> {
-    match end {
-        End::At(joint) => layout.joints.get(&joint).map(|j| (j.x_mm, j.y_mm)),
-        End::New(x, y) => Some((x, y)),
-    }
-}
-
-/// Where a click lays an end: a joint that is near, else the grid; with `steps` on a ray of a multiple of 45°.
-pub fn snap(app: &App, at: Pos2, steps: bool) -> (End, World) {
-    let layout = app.doc.layout();
-    let near = layout
-        .joints
-        .values()
-        .map(|j| {
-            let place = (j.x_mm, j.y_mm);
-            (app.camera.to_screen(app.canvas, place).distance(at), j.id, place)
-        })
-        .filter(|(distance, ..)| *distance <= SNAP)
-        .min_by(|a, b| a.0.total_cmp(&b.0));
-    if let Some((_, joint, place)) = near {
-        return (End::At(joint), place);
-    }
-    let mut world = app.camera.to_world(app.canvas, at);
-    let from = app.tools.lay.from.and_then(|end| end_place(layout, end));
-    if let (true, Some(from)) = (steps, from) {
-        let (dx, dy) = (world.0 - from.0, world.1 - from.1);
-        let eighth = std::f64::consts::FRAC_PI_4;
-        let angle = (dy.atan2(dx) / eighth).round() * eighth;
-        let mut length = dx * angle.cos() + dy * angle.sin();
-        if app.tools.snap {
-            let step = app.camera.grid_mm(10.0);
-            length = (length / step).round() * step;
-        }
-        let clean = |v: f64| (v * 1e3).round() / 1e3;
-        world = (clean(from.0 + length * angle.cos()), clean(from.1 + length * angle.sin()));
-    } else if app.tools.snap {
-        world = on_grid(app, world);
-    } else {
-        world = ((world.0 * 10.0).round() / 10.0, (world.1 * 10.0).round() / 10.0);
-    }
-    (End::New(world.0, world.1), world)
-}
-
-/// The nearest whole mm, or sixteenth of an inch.
-fn round_length(mm: f64) -> f64 {
-    let step = if spoken() == Units::Imperial { INCH_MM / 16.0 } else { 1.0 };
-    (mm / step).round() * step
-}
-
-/// The run under the pointer and the distance along it; whole mm while snapping.
-pub fn run_at(app: &App, at: Pos2) -> Option<(RunId, f64)> {
-    let (run, at_mm, _) = nearest_run(app, at)?;
-    let length = app.derived.curves.get(&run)?.length_mm();
-    let at_mm = if app.tools.snap { round_length(at_mm).min(length) } else { at_mm };
-    Some((run, at_mm))
-}
-
-fn nearest_run(app: &App, at: Pos2) -> Option<(RunId, f64, f32)> {
-    let world = app.camera.to_world(app.canvas, at);
-    let half_gauge = app.doc.layout().gauge_mm / 2.0;
-    let reach = f64::from(REACH) / app.camera.scale + half_gauge;
-    app.derived
-        .boxes
-        .iter()
-        .filter(|(_, (low, high))| {
-            world.0 >= low.0 - reach
-                && world.0 <= high.0 + reach
-                && world.1 >= low.1 - reach
-                && world.1 <= high.1 + reach
-        })
-        .filter_map(|(id, _)| {
-            let closest = app.derived.curves.get(id)?.closest(world);
-            let off = closest.off_mm.abs();
-            (off <= reach).then_some((*id, closest.at_mm, (off * app.camera.scale) as f32))
-        })
-        .min_by(|a, b| a.2.total_cmp(&b.2))
-}
-
-/// Every run under the pointer, the nearest first.
-pub fn runs_under(app: &App, at: Pos2) -> Vec<RunId> {
-    let world = app.camera.to_world(app.canvas, at);
-    let reach = f64::from(REACH) / app.camera.scale + app.doc.layout().gauge_mm / 2.0;
-    let mut runs: Vec<(f64, RunId)> = app
-        .derived
-        .curves
-        .iter()
-        .map(|(id, curve)| (curve.closest(world).off_mm.abs(), *id))
-        .filter(|(off, _)| *off <= reach)
-        .collect();
-    runs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    runs.into_iter().map(|(_, id)| id).collect()
-}
-
-/// The end of the nearest run under the pointer, if that is near.
-pub fn end_at_pointer(app: &App, at: Pos2) -> Option<TrackEnd> {
-    let layout = app.doc.layout();
-    layout
-        .runs
-        .values()
-        .flat_map(|run| [RunEnd::Start, RunEnd::End].map(|end| (run, end)))
-        .filter_map(|(run, end)| {
-            let place = app.derived.joint(layout, roads::joint_at(run, end))?;
-            let far = app.camera.to_screen(app.canvas, place).distance(at);
-            (far <= SNAP).then_some((far, TrackEnd { run: run.id, end }))
-        })
-        .min_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, end)| end)
-}
-
-/// The rail beside the pointer and the distance along it; whole mm while snapping.
-pub fn spot_at(app: &App, at: Pos2) -> Option<Spot> {
-    let (run, at_mm) = run_at(app, at)?;
-    let off = app.derived.curves.get(&run)?.closest(app.camera.to_world(app.canvas, at)).off_mm;
-    Some(Spot { run, at_mm, rail: if off >= 0.0 { Rail::Left } else { Rail::Right } })
-}
-
-/// Special work with positions at a place: its points, or anywhere in and near its pit.
-fn special_at(app: &App, at: Pos2) -> Option<SpecialId> {
-    // Points are small, and nothing else answers to the tool that throws.
-    const NEAR: f32 = 26.0;
-    let layout = app.doc.layout();
-    app.derived
-        .special
-        .specials
-        .iter()
-        .filter(|(id, _)| layout.specials.get(id).is_some_and(|s| s.work.positions() > 1))
-        .filter_map(|(id, drawn)| {
-            let far = |place| app.camera.to_screen(app.canvas, place).distance(at);
-            let pit = drawn.pit.map(|(centre, half)| {
-                let radius = (half * app.camera.scale) as f32;
-                let roads = drawn.roads.iter().map(|road| far(*road));
-                (far(centre) - radius).max(0.0).min(roads.fold(f32::INFINITY, f32::min))
-            });
-            let far = pit.unwrap_or_else(|| far(drawn.at));
-            (far <= NEAR).then_some((far, *id))
-        })
-        .min_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, id)| id)
-}
-
-/// The thing under the pointer: small things before the run that they stand on.
-pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
-    let layout = app.doc.layout();
-    let scene = scene_geometry(app);
-    let mut best: Option<(f32, Hit)> = None;
-    let mut offer = |distance: f32, id: EntityId, at_mm: f64| {
-        if distance <= REACH && best.as_ref().is_none_or(|(d, _)| distance < *d) {
-            best = Some((distance, Hit { id, at_mm }));
-        }
-    };
-    for cut in layout.cuts.values() {
-        if let Some((on_track, badge)) = scene.cut_places(cut) {
-            offer(on_track.distance(at).min(badge.distance(at)), cut.id.into(), cut.at_mm);
-        }
-    }
-    for (id, tag) in scene.feed_tags() {
-        if let Some(feed) = layout.feeds.get(&id) {
-            offer(tag.distance_to_pos(at), id.into(), feed.at_mm);
-        }
-    }
-    for label in layout.labels.values() {
-        if let Some(place) = scene.label_place(label) {
-            offer(place.distance(at), label.id.into(), label.at_mm);
-        }
-    }
-    for (id, drawn) in &app.derived.special.specials {
-        let place = app.camera.to_screen(app.canvas, drawn.at);
-        offer(place.distance(at), (*id).into(), 0.0);
-    }
-    for bond in layout.bonds.values() {
-        if let Some(line) = scene.bond_line(bond) {
-            offer(line_distance(line, at), bond.id.into(), 0.0);
-        }
-    }
-    for joint in layout.joints.values() {
-        // A bridge stands where its position puts it; its joints are moved in its particulars.
-        if !app.derived.bridge_joints.contains_key(&joint.id) {
-            let place = app.camera.to_screen(app.canvas, (joint.x_mm, joint.y_mm));
-            offer(place.distance(at), joint.id.into(), 0.0);
-        }
-    }
-    best.map(|(_, hit)| hit)
-        .or_else(|| nearest_run(app, at).map(|(run, at_mm, _)| Hit { id: run.into(), at_mm }))
-}
-
-fn line_distance([a, b]: [Pos2; 2], at: Pos2) -> f32 {
-    let along = b - a;
-    let share = ((at - a).dot(along) / along.length_sq().max(1e-6)).clamp(0.0, 1.0);
-    (a + along * share).distance(at)
 }
 
 /// Where things stand on the screen, without painting them.
@@ -754,9 +297,16 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         _ => None,
     };
     let dragged = response.dnd_hover_payload::<Origin>().and(ui.input(|i| i.pointer.latest_pos()));
+    let slid = match &app.drag {
+        Some(Drag::Along { thing, at_mm }) => {
+            anchor(app.doc.layout(), *thing).map(|(run, _)| Preview::At { run, at_mm: *at_mm })
+        }
+        _ => None,
+    };
     let preview = match (app.tools.tool, response.hover_pos()) {
+        _ if slid.is_some() => slid,
         _ if dragged.is_some() => {
-            dragged.and_then(|at| run_at(app, at)).map(|(run, at_mm)| Preview::Feed { run, at_mm })
+            dragged.and_then(|at| run_at(app, at)).map(|(run, at_mm)| Preview::At { run, at_mm })
         }
         (Tool::Lay, Some(at)) => {
             let shift = ui.input(|i| i.modifiers.shift);
@@ -767,7 +317,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
             at_mm,
             rails: app.tools.cut.rails,
         }),
-        (Tool::Feed, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::Feed { run, at_mm }),
+        (Tool::Feed, Some(at)) => run_at(app, at).map(|(run, at_mm)| Preview::At { run, at_mm }),
         (Tool::Special, Some(at)) => app.special_wished(at).map(|wished| match wished {
             Ok(placed) => Preview::Special {
                 at,

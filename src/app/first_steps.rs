@@ -1,9 +1,9 @@
 //! The first steps: lay, cut, feed, see the short, cure it. Each is ticked off by being done.
 
-use eframe::egui::{Align2, Area, Button, Frame, Id, Margin, Order, Stroke, Ui};
+use eframe::egui::{Align2, Area, Button, Id, Margin, Order, Ui};
 
 use super::App;
-use super::theme::{RADIUS, SPACE, TIGHT, heading, small, strong, tokens};
+use super::theme::{SPACE, TIGHT, card, heading, small, strong, tokens};
 use super::tools::Tool;
 use crate::check::{Class, Kind, Verdict};
 
@@ -95,10 +95,7 @@ pub fn first_steps_ui(ui: &mut Ui, app: &mut App) {
         .fixed_pos(app.canvas.left_top() + eframe::egui::vec2(10.0, 10.0))
         .constrain_to(app.canvas)
         .show(ui.ctx(), |ui| {
-            Frame::new()
-                .fill(t.card)
-                .stroke(Stroke::new(1.0, t.hairline))
-                .corner_radius(RADIUS)
+            card(t)
                 .inner_margin(Margin::same(12))
                 .show(ui, |ui| {
                     ui.set_width(250.0);

@@ -1,13 +1,11 @@
 //! What the lines and marks on the plan mean.
 
-use eframe::egui::{
-    Align2, Area, Color32, Frame, Id, Margin, Order, Rect, Sense, Stroke, Ui, pos2, vec2,
-};
+use eframe::egui::{Align2, Area, Color32, Id, Margin, Order, Rect, Sense, Stroke, Ui, pos2, vec2};
 
 use super::App;
 use super::marks::{block_swatch, dashed, mark_ui, polarity_sign};
 use super::paint::polarity_looks;
-use super::theme::{RADIUS, RAIL_LINE, TIGHT, heading, small, tokens};
+use super::theme::{RAIL_LINE, TIGHT, card, heading, small, tokens};
 use crate::check::Verdict;
 use crate::rails::Polarity;
 
@@ -38,44 +36,39 @@ pub fn legend_ui(ui: &mut Ui, app: &mut App) {
         .fixed_pos(app.canvas.right_top() + vec2(-10.0, 10.0))
         .constrain_to(app.canvas)
         .show(ui.ctx(), |ui| {
-            Frame::new()
-                .fill(t.card)
-                .stroke(Stroke::new(1.0, t.hairline))
-                .corner_radius(RADIUS)
-                .inner_margin(Margin::same(10))
-                .show(ui, |ui| {
-                    ui.set_width(190.0);
-                    ui.spacing_mut().item_spacing.y = TIGHT;
-                    ui.horizontal(|ui| {
-                        ui.label(heading("Legend"));
-                        if ui.button("Close").accessible_name("Close the legend").clicked() {
-                            app.legend = false;
-                        }
-                    });
-                    ui.label(small(ui, "Gaps"));
-                    for (verdict, words) in VERDICTS {
-                        ui.horizontal(|ui| {
-                            mark_ui(ui, verdict, 7.0);
-                            ui.label(words);
-                        });
+            card(t).inner_margin(Margin::same(10)).show(ui, |ui| {
+                ui.set_width(190.0);
+                ui.spacing_mut().item_spacing.y = TIGHT;
+                ui.horizontal(|ui| {
+                    ui.label(heading("Legend"));
+                    if ui.button("Close").accessible_name("Close the legend").clicked() {
+                        app.legend = false;
                     }
-                    ui.label(small(ui, "Rails, seen near"));
-                    for (polarity, words) in RAILS {
-                        ui.horizontal(|ui| {
-                            rail_ui(ui, polarity);
-                            ui.label(words);
-                        });
-                    }
-                    ui.label(small(ui, "Runs, seen from afar"));
-                    ui.horizontal(|ui| {
-                        swatch_ui(ui, |ui, rect| block_swatch(ui.painter(), rect, 1, t));
-                        ui.label("a block: colour and dash");
-                    });
-                    ui.horizontal(|ui| {
-                        swatch_ui(ui, |ui, rect| line(ui, rect, t.dead, &[], 4.0));
-                        ui.label("fed by no driver");
-                    });
                 });
+                ui.label(small(ui, "Gaps"));
+                for (verdict, words) in VERDICTS {
+                    ui.horizontal(|ui| {
+                        mark_ui(ui, verdict, 7.0);
+                        ui.label(words);
+                    });
+                }
+                ui.label(small(ui, "Rails, seen near"));
+                for (polarity, words) in RAILS {
+                    ui.horizontal(|ui| {
+                        rail_ui(ui, polarity);
+                        ui.label(words);
+                    });
+                }
+                ui.label(small(ui, "Runs, seen from afar"));
+                ui.horizontal(|ui| {
+                    swatch_ui(ui, |ui, rect| block_swatch(ui.painter(), rect, 1, t));
+                    ui.label("a block: colour and dash");
+                });
+                ui.horizontal(|ui| {
+                    swatch_ui(ui, |ui, rect| line(ui, rect, t.dead, &[], 4.0));
+                    ui.label("fed by no driver");
+                });
+            });
         });
 }
 

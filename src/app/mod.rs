@@ -30,7 +30,6 @@ mod picture_file;
 mod picture_form;
 mod presets;
 mod recovery;
-mod recovery_form;
 mod rounds;
 mod run;
 mod samples;

@@ -23,6 +23,8 @@ use crate::report::mm;
 
 /// From this distance between the rails on, a run is drawn as two rails, points.
 const NEAR: f64 = 9.0;
+/// Size of a feed that has no room for its tag, points.
+const STUD: Vec2 = Vec2::new(9.0, 9.0);
 /// Distance of a cut's mark from the track, points.
 const BADGE_OFF: f32 = 19.0;
 
@@ -40,8 +42,8 @@ pub enum Preview {
         /// Rails.
         rails: Rails,
     },
-    /// Feed here.
-    Feed {
+    /// Feed here, or let what is dragged go here.
+    At {
         /// Run.
         run: RunId,
         /// Distance, mm.
@@ -120,7 +122,8 @@ impl Places<'_> {
         self.half_gauge() + reach + 9.0
     }
 
-    /// The tags of the feeds in view. Where two would lie on each other, the later one stands farther from the track.
+    /// The tags of the feeds in view. Where two would lie on each other, the later one stands farther from the track, or
+    /// is a stud without words.
     pub fn feed_tags(&self) -> BTreeMap<FeedId, Rect> {
         // With very many in view nobody reads them, and looking each up against each would take long.
         const MOST: usize = 150;
@@ -137,11 +140,10 @@ impl Places<'_> {
             let first = self.clear_of_track(left, size) + 12.0;
             let tag = |step: f32| Rect::from_center_size(at + away * (first + step * 23.0), size);
             let free = |rect: &Rect| !tags.values().any(|t| t.expand(2.0).intersects(*rect));
-            let rect = if tags.len() < MOST {
-                [0.0, 1.0, 2.0].map(tag).into_iter().find(free).unwrap_or(tag(0.0))
-            } else {
-                tag(0.0)
-            };
+            // Where there is no room it shrinks to a stud beside the track.
+            let stud = Rect::from_center_size(at + away * (self.half_gauge() + 9.0), STUD);
+            let places = [0.0, 1.0, 2.0].map(tag).into_iter();
+            let rect = places.filter(|_| tags.len() < MOST).find(free).unwrap_or(stud);
             tags.insert(feed.id, rect);
         }
         tags
@@ -214,6 +216,8 @@ impl Scene<'_> {
         self.joints();
         self.on_track();
         self.loops();
+        // A verdict is never hidden by a name.
+        self.block_names();
         for cut in self.places.layout.cuts.values() {
             self.cut(cut);
         }
@@ -222,7 +226,6 @@ impl Scene<'_> {
                 self.feed(feed, tag);
             }
         }
-        self.block_names();
         self.preview();
         self.scale_bar();
         if self.focused {
@@ -580,6 +583,9 @@ impl Scene<'_> {
             Stroke::new(if selected { 2.0 } else { 1.0 }, edge),
             StrokeKind::Inside,
         );
+        if tag.size() == STUD && !selected && !hovered {
+            return;
+        }
         self.painter.text(
             tag.center(),
             Align2::CENTER_CENTER,
@@ -602,6 +608,10 @@ impl Scene<'_> {
                 }
             }
         }
+        let mut best: Vec<_> = best.into_iter().collect();
+        best.sort_by(|a, b| b.1.0.total_cmp(&a.1.0).then(a.0.cmp(&b.0)));
+        // The longest first; a name that would lie on another one is left out.
+        let mut drawn: Vec<Rect> = Vec::new();
         for (block, (length, run, at)) in best {
             if length * self.places.camera.scale < 50.0 {
                 continue;
@@ -618,6 +628,10 @@ impl Scene<'_> {
             let size = galley.size() + vec2(10.0, 4.0);
             let off = Places::upper(left) * self.places.clear_of_track(left, size);
             let rect = Rect::from_center_size(place + off, size);
+            if drawn.iter().any(|other| other.intersects(rect)) {
+                continue;
+            }
+            drawn.push(rect);
             self.painter.rect_filled(rect, 4.0, self.tokens.canvas.gamma_multiply(0.9));
             let underline =
                 [rect.left_bottom() + vec2(5.0, 0.0), rect.right_bottom() - vec2(5.0, 0.0)];
@@ -638,7 +652,7 @@ impl Scene<'_> {
                     self.caption(at, &format!("{run} at {}", mm(at_mm)));
                 }
             }
-            Some(Preview::Feed { run, at_mm }) => {
+            Some(Preview::At { run, at_mm }) => {
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
                     self.painter.circle_filled(at, 5.0, accent);
                     self.caption(at, &format!("{run} at {}", mm(at_mm)));

@@ -83,7 +83,46 @@ pub fn special_ui(ui: &mut Ui, app: &mut App, id: SpecialId) {
     });
 }
 
+/// What two roads that cross can be, without laying them anew.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Crossing {
+    Diamond,
+    SingleSlip,
+    DoubleSlip,
+}
+
+/// A diamond, a single or a double slip of the same two roads.
+fn crossing_form(form: &mut Form<'_>, work: &mut Work) {
+    let now = match work {
+        Work::Diamond { .. } => Crossing::Diamond,
+        Work::Slip { double: false, .. } => Crossing::SingleSlip,
+        Work::Slip { .. } => Crossing::DoubleSlip,
+        _ => return,
+    };
+    let mut kind = now;
+    let kinds = [
+        (Crossing::Diamond, "Diamond".to_owned()),
+        (Crossing::SingleSlip, "Single slip".to_owned()),
+        (Crossing::DoubleSlip, "Double slip".to_owned()),
+    ];
+    form.choice("Kind", &mut kind, &kinds);
+    if kind == now {
+        return;
+    }
+    if let Work::Diamond { roads, frog, frog_mm, frog_length_mm }
+    | Work::Slip { roads, frog, frog_mm, frog_length_mm, .. } = work.clone()
+    {
+        let slip = |double| Work::Slip { roads, double, frog, frog_mm, frog_length_mm };
+        *work = match kind {
+            Crossing::Diamond => Work::Diamond { roads, frog, frog_mm, frog_length_mm },
+            Crossing::SingleSlip => slip(false),
+            Crossing::DoubleSlip => slip(true),
+        };
+    }
+}
+
 fn work_form(form: &mut Form<'_>, layout: &Layout, old: &Special, work: &mut Work) {
+    crossing_form(form, work);
     match work {
         Work::Turnout {
             toe,
@@ -128,8 +167,7 @@ fn work_form(form: &mut Form<'_>, layout: &Layout, old: &Special, work: &mut Wor
             form.choice("Frogs", frog, &frog_choices(false)).on_hover_text(FROG_HELP);
             frog_form(form, frog_mm, frog_length_mm);
         }
-        Work::Slip { frog, frog_mm, frog_length_mm, double, .. } => {
-            form.tick("Double: roads can be changed on both sides", double);
+        Work::Slip { frog, frog_mm, frog_length_mm, .. } => {
             form.choice("Frogs", frog, &frog_choices(false)).on_hover_text(FROG_HELP);
             frog_form(form, frog_mm, frog_length_mm);
         }

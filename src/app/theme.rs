@@ -7,8 +7,8 @@
 use std::sync::Arc;
 
 use eframe::egui::{
-    self, Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin, Stroke,
-    TextStyle, Theme, Visuals, vec2,
+    self, Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Frame, Margin,
+    Stroke, TextStyle, Theme, Visuals, vec2,
 };
 
 use crate::check::Verdict;
@@ -195,6 +195,11 @@ impl Tokens {
 /// Dash of the `n`-th block. Seven colours and four dashes tell 28 blocks apart.
 pub fn block_dash(n: usize) -> &'static [f32] {
     DASHES[n % DASHES.len()]
+}
+
+/// The frame of a card.
+pub fn card(t: &Tokens) -> Frame {
+    Frame::new().fill(t.card).stroke(Stroke::new(1.0, t.hairline)).corner_radius(RADIUS)
 }
 
 /// A heading inside a panel.

@@ -358,9 +358,13 @@ fn every_particular_of_special_work_goes_there_and_back() {
     }
     assert_eq!(position(&w, id), 3);
     there_and_back(&mut w, "single", |w| {
-        press(w, "Particulars: Double: roads can be changed on both sides");
+        choose(w, "Particulars: Kind", "Single slip");
     });
     assert_eq!(position(&w, id), 2, "a single slip has no fourth position");
+    there_and_back(&mut w, "a diamond", |w| choose(w, "Particulars: Kind", "Diamond"));
+    there_and_back(&mut w, "a slip again", |w| choose(w, "Particulars: Kind", "Double slip"));
+    assert_eq!(layout(&w).runs.len(), 4, "no track is laid anew");
+    reloads(&w);
 
     let mut w = one_run();
     tool(&mut w, "Turntable");

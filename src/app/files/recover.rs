@@ -4,16 +4,16 @@ use std::path::Path;
 
 use eframe::egui::{self, ScrollArea, Ui};
 
-use super::App;
-use super::doc::Document;
-use super::files::Leave;
-use super::recovery::{Found, Recovery, ago_words};
-use super::theme::{SPACE, heading, small, strong};
+use super::super::App;
+use super::super::doc::Document;
+use super::super::recovery::{Found, Recovery, ago_words};
+use super::super::theme::{SPACE, heading, small, strong};
+use super::Leave;
 use crate::layout::read_path;
 
 impl App {
     /// Offers work that crashes left behind, if there is any.
-    pub(super) fn ask_recover(&mut self) {
+    pub(in super::super) fn ask_recover(&mut self) {
         let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
         if left.is_empty() {
             self.tell("There is no work that a crash left behind.");

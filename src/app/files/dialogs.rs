@@ -1,0 +1,215 @@
+//! Every question about files as a dialog over the window.
+
+use std::path::{Path, PathBuf};
+
+use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui};
+
+use super::super::App;
+use super::super::theme::{SPACE, heading, small, strong};
+use super::recover::{recent_ui, recover_ui};
+use super::{Asking, Leave, file_stem, try_open, try_picture};
+use crate::layout::{EXTENSION, PictureId};
+
+/// Whatever is being asked.
+pub fn dialogs_ui(ctx: &Context, app: &mut App) {
+    let Some(asking) = app.files.asking.clone() else { return };
+    let frame = egui::Frame::window(&ctx.global_style()).inner_margin(18);
+    let modal = Modal::new(egui::Id::unique("question")).frame(frame).show(ctx, |ui| {
+        ui.set_width(460.0);
+        match asking {
+            Asking::Open => open_ui(ui, app),
+            Asking::SaveAs(then) => save_as_ui(ui, app, then),
+            Asking::Sample => sample_ui(ui, app),
+            Asking::Recent => recent_ui(ui, app),
+            Asking::Recover(found) => recover_ui(ui, app, &found),
+            Asking::Unsaved(leave) => unsaved_ui(ui, app, leave),
+            Asking::Comments(then) => comments_ui(ui, app, then),
+            Asking::Overwrite(path, then) => overwrite_ui(ui, app, &path, then),
+            Asking::Picture(which) => picture_ui(ui, app, which),
+        }
+        if !app.files.wrong.is_empty() {
+            ui.add_space(SPACE);
+            let t = super::super::theme::tokens(ui);
+            let text = egui::RichText::new(&app.files.wrong)
+                .color(t.verdict(crate::check::Verdict::Short));
+            ui.add(egui::Label::new(text).wrap().selectable(true));
+        }
+    });
+    if modal.should_close() {
+        app.files.close();
+    }
+}
+
+fn path_ui(ui: &mut Ui, app: &mut App, example: &str) -> bool {
+    let first = ui.memory(|m| m.focused().is_none());
+    let field = ui
+        .add(
+            TextEdit::singleline(&mut app.files.path)
+                .hint_text(small(ui, example))
+                .desired_width(f32::INFINITY),
+        )
+        .accessible_name("Path of the file");
+    if first {
+        field.request_focus();
+    }
+    field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter))
+}
+
+fn browse_ui(ui: &mut Ui, app: &mut App, save: bool) {
+    let busy = app.files.browsing.is_some();
+    let suggested = format!("{}.{EXTENSION}", file_stem(&app.doc.title()));
+    if app.files.native
+        && ui
+            .add_enabled(!busy, egui::Button::new("Browse…"))
+            .on_hover_text("Use the desktop's file dialog")
+            .clicked()
+    {
+        let ctx = ui.ctx().clone();
+        app.files.browse(&ctx, save, &suggested);
+    }
+    if busy {
+        ui.label(small(ui, "waiting for the desktop's dialog"));
+    }
+}
+
+fn open_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Open a layout"));
+    ui.label(small(ui, "Type the path, browse for the file, or drop it on the window."));
+    let entered = path_ui(ui, app, "/home/me/layout.gapwright");
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let ready = !app.files.path.trim().is_empty();
+        if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered)
+        {
+            try_open(app);
+        }
+        browse_ui(ui, app, false);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn picture_ui(ui: &mut Ui, app: &mut App, which: Option<PictureId>) {
+    let (title, button) = match which {
+        Some(_) => ("The file of the picture", "Use this file"),
+        None => ("Add a picture to draw over", "Add"),
+    };
+    ui.label(heading(title));
+    ui.label(small(
+        ui,
+        "PNG or JPEG. Type the path, or browse for the file; one can be dropped on the window too.",
+    ));
+    let entered = path_ui(ui, app, "/home/me/plan.png");
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let ready = !app.files.path.trim().is_empty();
+        if ui.add_enabled(ready, egui::Button::new(strong(button))).clicked() || (ready && entered)
+        {
+            try_picture(app, which);
+        }
+        browse_ui(ui, app, false);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
+    ui.label(heading("Save the layout as"));
+    let entered = path_ui(ui, app, "/home/me/layout.gapwright");
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let ready = !app.files.path.trim().is_empty();
+        if ui.add_enabled(ready, egui::Button::new(strong("Save"))).clicked() || (ready && entered)
+        {
+            let mut path = PathBuf::from(app.files.path.trim());
+            if path.extension().is_none() {
+                path.set_extension(EXTENSION);
+            }
+            if path.exists() && app.doc.path.as_deref() != Some(&path) {
+                app.files.ask(Asking::Overwrite(path, then));
+            } else {
+                app.write(&path, then);
+            }
+        }
+        browse_ui(ui, app, true);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn overwrite_ui(ui: &mut Ui, app: &mut App, path: &Path, then: Option<Leave>) {
+    ui.label(heading("Write over this file?"));
+    ui.label(format!("{} is there already.", path.display()));
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if ui.button(strong("Write over it")).clicked() {
+            app.write(path, then.clone());
+        }
+        if ui.button("Choose another name").clicked() {
+            app.files.ask(Asking::SaveAs(then));
+        }
+    });
+}
+
+fn unsaved_ui(ui: &mut Ui, app: &mut App, leave: Leave) {
+    ui.label(heading("Save the changes?"));
+    ui.label(format!("\"{}\" has changes that are not saved.", app.doc.title()));
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if ui.button(strong("Save")).clicked() {
+            app.files.close();
+            app.save_then(Some(leave.clone()));
+        }
+        if ui.button("Discard").on_hover_text("The changes are lost").clicked() {
+            app.go(leave);
+        }
+        if ui.button("Keep editing").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn comments_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
+    ui.label(heading("The file has comments"));
+    ui.label(
+        "Comments that were written into the file by hand are not kept when it is saved. Save under another name to \
+         keep the file as it is.",
+    );
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if ui.button(strong("Save without comments")).clicked()
+            && let Some(path) = app.doc.path.clone()
+        {
+            app.write(&path, then.clone());
+        }
+        if ui.button("Save as…").clicked() {
+            app.save_as_then(then);
+        }
+        if ui.button("Keep editing").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn sample_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Open a sample"));
+    ui.label(small(ui, "Places of our own invention, each with one thing to learn."));
+    ui.add_space(SPACE);
+    egui::ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+        for (n, (name, learn)) in app.files.samples.clone().into_iter().enumerate() {
+            ui.vertical_centered_justified(|ui| {
+                if ui.button(strong(name)).clicked() {
+                    app.leave(Leave::Sample(n));
+                }
+            });
+            ui.label(small(ui, learn));
+            ui.add_space(SPACE);
+        }
+    });
+    if ui.button("Cancel").clicked() {
+        app.files.close();
+    }
+}
