@@ -370,15 +370,26 @@ pub fn take_answers(ctx: &Context, app: &mut App) {
     if std::mem::take(&mut app.files.quitting) {
         app.files.may_close = true;
         ctx.send_viewport_cmd(ViewportCommand::Close);
-    } else if ctx.input(|i| i.viewport().close_requested())
-        && app.doc.is_changed()
-        && !app.files.may_close
-    {
+    } else {
+        guard_close(ctx, app);
+    }
+}
+
+/// Whether closing the window now would lose changes that nobody has said may be lost.
+pub fn would_lose(app: &App) -> bool {
+    app.doc.is_changed() && !app.files.may_close
+}
+
+/// Asks before the window closes over unsaved changes. Returns whether it had to.
+pub fn guard_close(ctx: &Context, app: &mut App) -> bool {
+    let guards = ctx.input(|i| i.viewport().close_requested()) && would_lose(app);
+    if guards {
         ctx.send_viewport_cmd(ViewportCommand::CancelClose);
         if !matches!(app.files.asking, Some(Asking::Unsaved(_) | Asking::SaveAs(Some(_)))) {
             app.files.ask(Asking::Unsaved(Leave::Quit));
         }
     }
+    guards
 }
 
 fn try_open(app: &mut App) {

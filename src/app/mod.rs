@@ -241,10 +241,23 @@ impl App {
         }
     }
 
-    /// The window closes as it should.
-    pub fn close(&mut self) {
+    /// Of a window that is hidden no frame is shown. What is not saved is kept all the same, and asked about if the window
+    /// is closed from outside.
+    pub fn while_hidden(&mut self, ctx: &egui::Context) {
+        self.keep(Recovery::hurry);
+        if files::guard_close(ctx, self) {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Minimized(false));
+            ctx.send_viewport_cmd(egui::ViewportCommand::Focus);
+        }
+    }
+
+    /// The window has closed. If nobody was asked about unsaved changes (the desktop went away), they are kept as after a
+    /// crash.
+    pub fn closed(&mut self) {
         self.remember();
-        if let Some(recovery) = &mut self.recovery {
+        if files::would_lose(self) {
+            self.keep(Recovery::rescue);
+        } else if let Some(recovery) = &mut self.recovery {
             recovery.close();
         }
     }
@@ -486,9 +499,8 @@ impl App {
 
 impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
-        // Of a window that is hidden, no frame is shown.
         if ctx.input(|i| i.viewport().visible()) == Some(false) {
-            self.keep(Recovery::hurry);
+            self.while_hidden(ctx);
         }
     }
 
@@ -497,7 +509,7 @@ impl eframe::App for App {
     }
 
     fn on_exit(&mut self) {
-        self.close();
+        self.closed();
     }
 }
 

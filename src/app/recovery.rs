@@ -127,6 +127,8 @@ fn now_s() -> u64 {
 
 fn about(work: &Work<'_>) -> About {
     let path = work.path.map(|path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned()));
+    // A path that is no text cannot be written down; the work is kept without it.
+    let path = path.filter(|path| path.to_str().is_some());
     About { title: work.title.to_owned(), path, kept_s: now_s() }
 }
 
@@ -628,6 +630,21 @@ mod tests {
         assert!(found[0].outdated);
         assert_eq!(found[0].path.as_deref(), Some(path.as_path()));
         next.close();
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_path_that_is_no_text_is_no_hindrance() {
+        use std::os::unix::ffi::OsStrExt;
+        let folder = tempdir().unwrap();
+        let path = Path::new(std::ffi::OsStr::from_bytes(b"/tmp/\xff.gapwright"));
+        let layout = named("Coal Wharf");
+        let mut recovery = Recovery::new(folder.path(), false).unwrap();
+        recovery.keep(&Work { path: Some(path), ..work(&layout, 1) });
+        assert_eq!(recovery.wrong(), None);
+        drop(recovery);
+        let found = Recovery::new(folder.path(), false).unwrap().found();
+        assert_eq!((found[0].title.as_str(), &found[0].path), ("Coal Wharf", &None));
     }
 
     #[test]

@@ -102,8 +102,8 @@ impl Settings {
     }
 
     /// As a text.
-    pub fn text(&self) -> String {
-        ron::to_string(self).unwrap_or_default()
+    fn text(&self) -> io::Result<String> {
+        ron::to_string(self).map_err(io::Error::other)
     }
 
     /// The units of lengths.
@@ -114,6 +114,10 @@ impl Settings {
     /// Puts a file in front of the recent ones.
     pub fn used(&mut self, path: &Path) {
         let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        // A path that is no text cannot be written down.
+        if path.to_str().is_none() {
+            return;
+        }
         self.recent.retain(|old| *old != path);
         self.recent.insert(0, path);
         self.recent.truncate(MOST_RECENT);
@@ -216,7 +220,7 @@ impl Remembered {
         if let Some(folder) = self.file.parent() {
             fs::create_dir_all(folder)?;
         }
-        write_whole(&whole.text(), &self.file)
+        write_whole(&whole.text()?, &self.file)
     }
 }
 
@@ -293,7 +297,7 @@ mod tests {
         settings.used(Path::new("/tmp/a.gapwright"));
         let name = "Branch engine".to_owned();
         settings.keep(Preset::Vehicle { name, vehicle: Box::new(defaults::long_diesel()) });
-        assert_eq!(Settings::read(&settings.text()), (settings, None));
+        assert_eq!(Settings::read(&settings.text().unwrap()), (settings, None));
         let (usual, why) = Settings::read("(inches: 7");
         assert_eq!(usual, Settings::default());
         assert!(why.is_some());

@@ -90,7 +90,9 @@ fn what_is_thrown_away_on_purpose_or_closed_leaves_nothing() {
     assert!(kept(&folder).is_empty());
     lay(&mut w);
     wait(&mut w);
-    w.state_mut().close();
+    ask_to_close(&mut w);
+    press(&mut w, "Discard");
+    w.state_mut().closed();
     let left = std::fs::read_dir(folder.path().join("unsaved")).unwrap().count();
     assert_eq!(left, 0, "no lock is left either");
 }
@@ -224,6 +226,46 @@ fn a_window_that_breaks_down_keeps_its_work_first() {
 }
 
 #[test]
+fn a_window_that_closes_unasked_keeps_its_work() {
+    let folder = TempDir::new().unwrap();
+    let mut w = start(&folder);
+    lay(&mut w);
+    let before = file(&w);
+    // The desktop went away, or took the window with it: no question could be shown.
+    w.state_mut().closed();
+    drop(w);
+    let mut w = start(&folder);
+    press(&mut w, "Take up New layout");
+    assert_eq!(file(&w), before);
+}
+
+#[test]
+fn a_window_that_is_hidden_keeps_its_work_and_asks_before_it_closes() {
+    let folder = TempDir::new().unwrap();
+    let mut w = start(&folder);
+    lay(&mut w);
+    let hidden = |w: &mut Window, events: Vec<egui::ViewportEvent>| {
+        let ctx = w.ctx.clone();
+        let info = egui::ViewportInfo { minimized: Some(true), events, ..Default::default() };
+        let viewports = [(egui::ViewportId::ROOT, info)].into_iter().collect();
+        let input = egui::RawInput { viewports, ..Default::default() };
+        let asked = ctx.run_logic(&input, |ctx| w.state_mut().while_hidden(ctx));
+        asked.viewport_commands.into_values().flatten().collect::<Vec<_>>()
+    };
+    assert!(kept(&folder).is_empty());
+    assert!(hidden(&mut w, vec![]).is_empty());
+    assert_eq!(std::fs::read_to_string(&kept(&folder)[0]).unwrap(), file(&w));
+    let commands = hidden(&mut w, vec![egui::ViewportEvent::Close]);
+    assert!(commands.contains(&egui::ViewportCommand::CancelClose), "{commands:?}");
+    assert!(commands.contains(&egui::ViewportCommand::Minimized(false)), "{commands:?}");
+    w.run();
+    assert!(says(&w, "Save the changes?"));
+    press(&mut w, "Discard");
+    let commands = hidden(&mut w, vec![egui::ViewportEvent::Close]);
+    assert!(commands.is_empty(), "nothing is to be guarded: {commands:?}");
+}
+
+#[test]
 fn recent_layouts_are_listed_opened_and_forgotten() {
     let folder = TempDir::new().unwrap();
     let mut w = start(&folder);
@@ -269,7 +311,7 @@ fn settings_are_remembered_and_a_broken_text_is_told() {
     lay(&mut w);
     select(&mut w, "Run r3");
     assert!(says(&w, "Drawn: 39.4 in"));
-    w.state_mut().close();
+    w.state_mut().closed();
     drop(w);
     let broken = "(inches: maybe";
     std::fs::write(folder.path().join("settings.ron"), broken).unwrap();
