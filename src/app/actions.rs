@@ -43,6 +43,8 @@ pub struct Action {
     pub keys: &'static [KeyboardShortcut],
     /// Whether its keys work while text is being typed.
     pub while_typing: bool,
+    /// Whether its keys work while something is asked.
+    pub while_asking: bool,
     /// Whether it can be done now.
     pub can: fn(&App) -> bool,
     /// Does it.
@@ -64,12 +66,18 @@ const fn action(
     keys: &'static [KeyboardShortcut],
     act: fn(&mut App, &Context),
 ) -> Action {
-    Action { name, menu, keys, while_typing: false, can: |_| true, act }
+    Action { name, menu, keys, while_typing: false, while_asking: false, can: |_| true, act }
 }
 
 impl Action {
     const fn typing_too(mut self) -> Self {
         self.while_typing = true;
+        self
+    }
+
+    const fn everywhere(mut self) -> Self {
+        self.while_typing = true;
+        self.while_asking = true;
         self
     }
 
@@ -106,6 +114,10 @@ pub static ACTIONS: &[Action] = &[
     })
     .typing_too()
     .when(|app| !app.settings.recent.is_empty()),
+    action(Menu::File, "Take up unsaved work…", &[key(COMMAND_SHIFT, Key::U)], |app, _| {
+        app.ask_recover();
+    })
+    .typing_too(),
     action(Menu::File, "Save", &[key(COMMAND, Key::S)], |app, _| app.save()).typing_too(),
     action(Menu::File, "Save as…", &[key(COMMAND_SHIFT, Key::S)], |app, _| app.ask_save_as())
         .typing_too(),
@@ -261,13 +273,13 @@ pub static ACTIONS: &[Action] = &[
         &[key(COMMAND, Key::Plus), key(COMMAND, Key::Equals)],
         |_, ctx| scale(ctx, 1),
     )
-    .typing_too(),
+    .everywhere(),
     action(Menu::View, "Smaller letters", &[key(COMMAND, Key::Minus)], |_, ctx| scale(ctx, -1))
-        .typing_too(),
+        .everywhere(),
     action(Menu::View, "Letters of the usual size", &[key(COMMAND, Key::Num0)], |_, ctx| {
         ctx.set_zoom_factor(1.0);
     })
-    .typing_too(),
+    .everywhere(),
     action(Menu::Help, "Find an action…", &[key(COMMAND, Key::K)], |app, _| app.help.find())
         .typing_too(),
     action(Menu::Help, "First steps", &[key(SHIFT, Key::F1)], |app, _| {
@@ -278,6 +290,12 @@ pub static ACTIONS: &[Action] = &[
 
 /// Sizes of the whole window's letters and controls, per cent.
 const SCALES: [u16; 9] = [75, 90, 100, 110, 125, 150, 175, 200, 250];
+
+/// The scale that is nearest to one that was remembered.
+pub fn within_scales(scale: f32) -> f32 {
+    let [least, .., most] = SCALES.map(|per_cent| f32::from(per_cent) / 100.0);
+    if scale.is_finite() { scale.clamp(least, most) } else { 1.0 }
+}
 
 /// Makes letters and controls larger or smaller by a step.
 fn scale(ctx: &Context, by: isize) {

@@ -1,6 +1,7 @@
 //! New, open, save: the desktop's dialogs where there are any, a typed path always, and no work lost on the way.
 
 mod dialogs;
+mod recover;
 
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
@@ -10,7 +11,7 @@ use eframe::egui::{Context, Ui, ViewportCommand};
 use super::App;
 use super::doc::Document;
 use super::picture_file::{self, is_picture};
-use super::recovery::{Found, Recovery};
+use super::recovery::{Found, first_lines};
 use super::samples::{SAMPLES, described};
 use crate::layout::{EXTENSION, PictureId, load, read_path, write_path};
 pub use dialogs::dialogs_ui;
@@ -259,31 +260,6 @@ impl App {
         }
     }
 
-    /// Takes up work that a crash left behind: as changes that are not saved.
-    fn recover(&mut self, found: &Found) {
-        match Recovery::read(found) {
-            Ok(layout) => {
-                self.take(Document::new(layout, found.path.clone(), false).unsaved());
-                // It is kept anew, under this window's own name, before the old one goes.
-                if let Some(recovery) = &mut self.recovery {
-                    recovery.keep_now(self.doc.layout(), &found.title, found.path.as_deref());
-                    Recovery::discard(found);
-                }
-            }
-            Err(why) => self.tell_bad(why),
-        }
-        self.offer_what_is_left();
-    }
-
-    fn offer_what_is_left(&mut self) {
-        let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
-        if left.is_empty() {
-            self.files.close();
-        } else {
-            self.files.offer(left);
-        }
-    }
-
     fn open_sample(&mut self, n: usize) {
         let Some(sample) = SAMPLES.get(n) else { return };
         match load(sample.1) {
@@ -308,12 +284,7 @@ impl App {
                 true
             }
             Err(error) => {
-                let words = error.to_string();
-                let lines: Vec<&str> = words.lines().collect();
-                let mut shown = lines.iter().take(8).copied().collect::<Vec<_>>().join("\n");
-                if lines.len() > 8 {
-                    shown.push_str(&format!("\nand {} more", lines.len() - 8));
-                }
+                let shown = first_lines(&error.to_string());
                 let stays = "The layout on the screen is as it was.";
                 self.tell_bad(format!("{} could not be opened. {stays}\n{shown}", path.display()));
                 false
@@ -399,15 +370,26 @@ pub fn take_answers(ctx: &Context, app: &mut App) {
     if std::mem::take(&mut app.files.quitting) {
         app.files.may_close = true;
         ctx.send_viewport_cmd(ViewportCommand::Close);
-    } else if ctx.input(|i| i.viewport().close_requested())
-        && app.doc.is_changed()
-        && !app.files.may_close
-    {
+    } else {
+        guard_close(ctx, app);
+    }
+}
+
+/// Whether closing the window now would lose changes that nobody has said may be lost.
+pub fn would_lose(app: &App) -> bool {
+    app.doc.is_changed() && !app.files.may_close
+}
+
+/// Asks before the window closes over unsaved changes. Returns whether it had to.
+pub fn guard_close(ctx: &Context, app: &mut App) -> bool {
+    let guards = ctx.input(|i| i.viewport().close_requested()) && would_lose(app);
+    if guards {
         ctx.send_viewport_cmd(ViewportCommand::CancelClose);
         if !matches!(app.files.asking, Some(Asking::Unsaved(_) | Asking::SaveAs(Some(_)))) {
             app.files.ask(Asking::Unsaved(Leave::Quit));
         }
     }
+    guards
 }
 
 fn try_open(app: &mut App) {

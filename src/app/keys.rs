@@ -8,11 +8,9 @@ use super::tools::Tool;
 
 /// Takes the keys of this frame.
 pub fn keys(ui: &Ui, app: &mut App) {
-    if app.files.is_asking() || app.help.is_open() {
-        return;
-    }
+    let asking = app.files.is_asking() || app.help.is_open();
     let typing = ui.ctx().text_edit_focused();
-    if !typing {
+    if !typing && !asking {
         clipboard(ui, app);
     }
     // A key with Shift is also the key without: those that ask for more come first.
@@ -20,7 +18,7 @@ pub fn keys(ui: &Ui, app: &mut App) {
     let first = ACTIONS.iter().filter(with_shift);
     let then = ACTIONS.iter().filter(|action| !with_shift(action));
     for action in first.chain(then) {
-        if typing && !action.while_typing {
+        if (typing && !action.while_typing) || (asking && !action.while_asking) {
             continue;
         }
         // What cannot be done now leaves its key to whoever wants it.
@@ -30,7 +28,7 @@ pub fn keys(ui: &Ui, app: &mut App) {
             act(app, ui.ctx(), action);
         }
     }
-    if !typing && ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Escape)) {
+    if !typing && !asking && ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Escape)) {
         escape(app);
     }
 }

@@ -46,8 +46,11 @@ mod trace;
 mod train;
 mod welcome;
 
+use std::cell::Cell;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
+use std::time::Duration;
 
 use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
 
@@ -64,15 +67,12 @@ use doc::Document;
 use files::Files;
 use findings::FindingKey;
 use first_steps::FirstSteps;
-use recovery::Recovery;
-use settings::Settings;
+use recovery::{Recovery, Work};
+use settings::{Remembered, Settings};
 use tools::Tools;
 
 /// Name of the program to the desktop, and of its folder there.
 const APP_ID: &str = "gapwright";
-/// Where the desktop keeps the settings.
-const SETTINGS: &str = "settings";
-
 /// What the panel on the right shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 enum Tab {
@@ -115,6 +115,7 @@ pub struct App {
     pointer_mm: Option<camera::World>,
     help: help::Help,
     settings: Settings,
+    remembered: Option<Remembered>,
     recovery: Option<Recovery>,
     legend: bool,
     first_steps: FirstSteps,
@@ -136,22 +137,25 @@ pub struct App {
 
 impl App {
     /// The window in a real desktop: checks run on a thread of their own, files are chosen in the desktop's dialogs, and
-    /// what is not saved is kept in the user's folder.
+    /// settings and what is not saved are kept in the user's folder.
     fn new(cc: &eframe::CreationContext<'_>, file: Option<PathBuf>) -> Self {
         let ctx = &cc.egui_ctx;
         let mut app = Self::with(Checking::there(ctx.clone()), Files::new(true));
         app.pictures.aside = true;
         dress(ctx);
-        if let Some(text) = cc.storage.and_then(|storage| storage.get_string(SETTINGS)) {
-            app.take_settings(&text);
+        ctx.set_zoom_factor(actions::within_scales(ctx.zoom_factor()));
+        let alone = file.is_none();
+        match eframe::storage_dir(APP_ID) {
+            Some(folder) => app.live_in(&folder, file.as_deref(), true),
+            None => {
+                app.tell_bad("There is no folder of yours to keep unsaved work in. Save often.");
+                if let Some(path) = &file {
+                    app.open_path(path);
+                }
+            }
         }
-        if let Some(folder) = eframe::storage_dir(APP_ID) {
-            app.keep_in(&folder.join("unsaved"), true);
-        }
-        match file {
-            Some(path) => drop(app.open_path(&path)),
-            None if !app.settings.knows_first_steps => app.first_steps = FirstSteps::begin(),
-            None => {}
+        if alone && !app.settings.knows_first_steps {
+            app.first_steps = FirstSteps::begin();
         }
         app
     }
@@ -164,33 +168,28 @@ impl App {
         app
     }
 
-    /// The same with settings as they were remembered, keeping unsaved work in a folder.
-    pub fn for_tests_with(settings: &str, folder: &Path) -> Self {
+    /// The same, started with a file if one is named, with settings and unsaved work in a folder as if it were the
+    /// user's.
+    pub fn for_tests_in(folder: &Path, file: Option<&Path>) -> Self {
         let mut app = Self::for_tests();
-        app.take_settings(settings);
-        app.keep_in(folder, false);
+        app.live_in(folder, file, false);
         app
     }
 
-    /// The settings as they would be remembered now.
-    pub fn settings_text(&self) -> String {
-        Settings { snap: self.tools.snap, ..self.settings.clone() }.text()
-    }
-
-    fn take_settings(&mut self, text: &str) {
-        let (settings, wrong) = Settings::read(text);
+    /// Takes in what the user's folder remembers, opens a file if one is named, and offers what a crash left behind.
+    fn live_in(&mut self, folder: &Path, file: Option<&Path>, threaded: bool) {
+        let (remembered, settings, wrong) = Remembered::open(&folder.join("settings.ron"));
         self.tools.snap = settings.snap;
         self.settings = settings;
-        if let Some(why) = wrong {
-            self.tell_bad(format!(
-                "What the window remembered could not be read ({why}). It starts as if it were new; layouts are not \
-                 concerned."
-            ));
+        self.remembered = Some(remembered);
+        if let Some(path) = file {
+            self.open_path(path);
         }
-    }
-
-    fn keep_in(&mut self, folder: &Path, threaded: bool) {
-        match Recovery::new(folder, threaded) {
+        if let Some(why) = wrong {
+            self.tell_bad(why);
+        }
+        let unsaved = folder.join("unsaved");
+        match Recovery::new(&unsaved, threaded) {
             Ok(recovery) => {
                 let found = recovery.found();
                 self.recovery = Some(recovery);
@@ -200,20 +199,66 @@ impl App {
             }
             Err(error) => self.tell_bad(format!(
                 "Unsaved work cannot be kept in {}: {error}. Save often.",
-                folder.display()
+                unsaved.display()
             )),
         }
     }
 
-    /// Keeps what is not saved.
-    fn keep(&mut self, ctx: &egui::Context) {
-        let Some(recovery) = &mut self.recovery else { return };
+    /// Writes the settings when they have changed.
+    fn remember(&mut self) {
+        self.settings.snap = self.tools.snap;
+        let Some(remembered) = &mut self.remembered else { return };
+        if let Err(error) = remembered.write(&self.settings) {
+            self.tell_bad(format!(
+                "Settings, presets and recent layouts cannot be remembered: {error}."
+            ));
+        }
+    }
+
+    /// Sees to the work that is not saved, with what keeps it.
+    fn keep<T>(&mut self, keep: impl FnOnce(&mut Recovery, &Work<'_>) -> T) -> Option<T> {
         let doc = &self.doc;
-        let now_s = ctx.input(|i| i.time);
-        let about = (doc.layout(), doc.is_changed(), doc.revision());
-        let again_s = recovery.update(about, (&doc.title(), doc.path.as_deref()), now_s);
-        if let Some(again_s) = again_s {
-            ctx.request_repaint_after(std::time::Duration::from_secs_f64(again_s));
+        let work = Work {
+            layout: doc.layout(),
+            changed: doc.is_changed(),
+            revision: doc.revision(),
+            title: &doc.title(),
+            path: doc.path.as_deref(),
+        };
+        let recovery = self.recovery.as_mut()?;
+        let kept = keep(recovery, &work);
+        if let Some(why) = recovery.wrong() {
+            self.tell_bad(format!("Unsaved work cannot be kept: {why}. Save often."));
+        }
+        Some(kept)
+    }
+
+    /// Does some work; should it break down, what is not saved is kept before it goes on breaking down.
+    pub fn guarded(&mut self, work: impl FnOnce(&mut Self)) {
+        if let Err(panic) = catch_unwind(AssertUnwindSafe(|| work(self))) {
+            self.keep(Recovery::rescue);
+            resume_unwind(panic);
+        }
+    }
+
+    /// Of a window that is hidden no frame is shown. What is not saved is kept all the same, and asked about if the window
+    /// is closed from outside.
+    pub fn while_hidden(&mut self, ctx: &egui::Context) {
+        self.keep(Recovery::hurry);
+        if files::guard_close(ctx, self) {
+            ctx.send_viewport_cmd(egui::ViewportCommand::Minimized(false));
+            ctx.send_viewport_cmd(egui::ViewportCommand::Focus);
+        }
+    }
+
+    /// The window has closed. If nobody was asked about unsaved changes (the desktop went away), they are kept as after a
+    /// crash.
+    pub fn closed(&mut self) {
+        self.remember();
+        if files::would_lose(self) {
+            self.keep(Recovery::rescue);
+        } else if let Some(recovery) = &mut self.recovery {
+            recovery.close();
         }
     }
 
@@ -233,6 +278,7 @@ impl App {
             pointer_mm: None,
             help: help::Help::default(),
             settings: Settings::default(),
+            remembered: None,
             recovery: None,
             legend: false,
             first_steps: FirstSteps::default(),
@@ -393,7 +439,11 @@ impl App {
         if self.check.latest.revision != before || pictures {
             ui.ctx().request_repaint();
         }
-        self.keep(ui.ctx());
+        self.remember();
+        let now_s = ui.input(|i| i.time);
+        if let Some(again_s) = self.keep(|recovery, work| recovery.update(work, now_s)).flatten() {
+            ui.request_repaint_after(Duration::from_secs_f64(again_s));
+        }
         self.title(ui.ctx());
     }
 
@@ -448,25 +498,18 @@ impl App {
 }
 
 impl eframe::App for App {
-    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
-        let shown = catch_unwind(AssertUnwindSafe(|| Self::show(self, ui)));
-        if let Err(panic) = shown {
-            // An edit is done whole or not at all, so the layout is sound whatever broke.
-            if let Some(recovery) = self.recovery.as_mut().filter(|_| self.doc.is_changed()) {
-                recovery.keep_now(self.doc.layout(), &self.doc.title(), self.doc.path.as_deref());
-            }
-            resume_unwind(panic);
+    fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        if ctx.input(|i| i.viewport().visible()) == Some(false) {
+            self.while_hidden(ctx);
         }
     }
 
-    fn save(&mut self, storage: &mut dyn eframe::Storage) {
-        storage.set_string(SETTINGS, self.settings_text());
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        self.guarded(|app| app.show(ui));
     }
 
     fn on_exit(&mut self) {
-        if let Some(recovery) = &mut self.recovery {
-            recovery.close();
-        }
+        self.closed();
     }
 }
 
@@ -489,10 +532,16 @@ pub fn run(file: Option<PathBuf>) -> Result<(), eframe::Error> {
             .with_drag_and_drop(true),
         ..eframe::NativeOptions::default()
     };
-    // Where a library that the desktop lacks is loaded at start, the window system's crate panics. Work is never lost
-    // by that: nothing is open yet.
+    let begun = Rc::new(Cell::new(false));
+    let begins = Rc::clone(&begun);
+    // Where a library that the desktop lacks is loaded at start, the window system's crate panics.
     let started = catch_unwind(AssertUnwindSafe(|| {
-        eframe::run_native(APP_ID, options, Box::new(move |cc| Ok(Box::new(App::new(cc, file)))))
+        let create = move |cc: &eframe::CreationContext<'_>| -> Result<Box<dyn eframe::App>, _> {
+            let app = App::new(cc, file);
+            begins.set(true);
+            Ok(Box::new(app))
+        };
+        eframe::run_native(APP_ID, options, Box::new(create))
     }));
     started.unwrap_or_else(|panic| {
         let why = panic
@@ -500,8 +549,11 @@ pub fn run(file: Option<PathBuf>) -> Result<(), eframe::Error> {
             .cloned()
             .or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned()))
             .unwrap_or_default();
-        Err(eframe::Error::AppCreation(
-            format!("the window stopped: {why}. On Linux it needs libxkbcommon-x11 and a graphics driver").into(),
-        ))
+        let then = if begun.get() {
+            "What was not saved is kept, and offered at the next start"
+        } else {
+            "On Linux it needs libxkbcommon-x11 and a graphics driver"
+        };
+        Err(eframe::Error::AppCreation(format!("the window stopped: {why}. {then}").into()))
     })
 }

@@ -1,20 +1,28 @@
 //! Work that is not saved yet, kept in a folder of the user's so that a crash loses nothing.
 //!
 //! Each window has a file of its own there, with a lock that the system lifts when the window is gone, however it went. A
-//! file whose lock is free was left by a crash, and is offered at the next start.
+//! file whose lock is free was left by a crash, and is offered at the next start; whoever takes it up locks it first.
 
-use std::fs::{self, File, TryLockError};
+use std::collections::VecDeque;
+use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::thread::JoinHandle;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use serde::{Deserialize, Serialize};
 
-use crate::layout::{Layout, read_path, write_path};
+use crate::layout::{Layout, ReadError, load, read_path, save, write_path, write_whole};
 
 /// So long after the first change that is not kept yet, it is kept, s.
 const AFTER_S: f64 = 2.0;
+/// So long after it could not be kept, it is tried again, s.
+const AGAIN_S: f64 = 20.0;
+/// Another window may be looking whether a lock is free: so often, and so far apart, one tries to get it.
+const TRIES: usize = 5;
+const BETWEEN_TRIES: Duration = Duration::from_millis(20);
 
 /// What is known of kept work beside the layout itself.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -23,6 +31,8 @@ struct About {
     title: String,
     /// The file that it came from.
     path: Option<PathBuf>,
+    /// When it was kept, seconds of Unix time.
+    kept_s: u64,
 }
 
 /// Work that a crash left behind.
@@ -35,18 +45,47 @@ pub struct Found {
     pub path: Option<PathBuf>,
     /// How long ago it was kept.
     pub ago: Duration,
+    /// Whether the file that it came from was written after that.
+    pub outdated: bool,
 }
 
-struct Job {
-    layout: Layout,
-    about: About,
+/// What is on the screen.
+#[derive(Debug, Clone, Copy)]
+pub struct Work<'a> {
+    /// The layout.
+    pub layout: &'a Layout,
+    /// Whether it is not saved as it is.
+    pub changed: bool,
+    /// Goes up with every change.
+    pub revision: u64,
+    /// What it is called.
+    pub title: &'a str,
+    /// The file that it came from.
+    pub path: Option<&'a Path>,
 }
 
-impl Job {
-    fn of(layout: &Layout, title: &str, path: Option<&Path>) -> Self {
-        let about = About { title: title.to_owned(), path: path.map(Path::to_owned) };
-        Self { layout: layout.clone(), about }
-    }
+/// What the writer is to do. The newest order stands for those before it.
+enum Order {
+    Keep(Box<Layout>, About),
+    Forget,
+}
+
+/// An order's number, and whether it could be carried out.
+type Answer = (u64, Result<(), String>);
+
+#[derive(Debug)]
+struct Writer {
+    orders: Sender<(u64, Order)>,
+    answers: Receiver<Answer>,
+    thread: JoinHandle<()>,
+}
+
+/// Work of a crash that was taken up here: it goes when an order of this number is carried out, and is locked until then.
+#[derive(Debug)]
+struct TakenUp {
+    file: PathBuf,
+    lock: File,
+    until: u64,
 }
 
 /// Keeps the work of this window.
@@ -57,10 +96,21 @@ pub struct Recovery {
     /// Held for as long as the window lives.
     lock: Option<File>,
     /// A thread that writes; without one it is written at once.
-    writer: Option<Sender<Job>>,
+    writer: Option<Writer>,
+    answers: VecDeque<Answer>,
+    /// Number of the last order.
+    ordered: u64,
+    taken_up: Vec<TakenUp>,
+    /// The revision that is kept.
     kept: Option<u64>,
-    changed_at_s: f64,
-    seen: u64,
+    /// Whether there may be something in the file.
+    holds: bool,
+    /// When a change was first seen that is not kept.
+    since_s: Option<f64>,
+    wait_s: f64,
+    /// Whether it is told that nothing can be kept.
+    told: bool,
+    wrong: Option<String>,
 }
 
 fn about_file(file: &Path) -> PathBuf {
@@ -71,16 +121,54 @@ fn lock_file(file: &Path) -> PathBuf {
     file.with_extension("lock")
 }
 
-fn write(file: &Path, job: &Job) -> io::Result<()> {
-    let about = ron::to_string(&job.about).map_err(io::Error::other)?;
-    fs::write(about_file(file), about)?;
-    write_path(&job.layout, file)
+fn now_s() -> u64 {
+    SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default().as_secs()
 }
 
+fn about(work: &Work<'_>) -> About {
+    let path = work.path.map(|path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned()));
+    // A path that is no text cannot be written down; the work is kept without it.
+    let path = path.filter(|path| path.to_str().is_some());
+    About { title: work.title.to_owned(), path, kept_s: now_s() }
+}
+
+fn keep(file: &Path, layout: &Layout, about: &About) -> io::Result<()> {
+    let about = ron::to_string(about).map_err(io::Error::other)?;
+    write_path(layout, file)?;
+    write_whole(&about, &about_file(file))
+}
+
+/// Removes the work; its lock stays. What is not there need not be removed.
 fn remove(file: &Path) {
-    for file in [file.to_owned(), about_file(file), lock_file(file)] {
-        // What is not there need not be removed.
-        let _ = fs::remove_file(file);
+    let _ = fs::remove_file(file);
+    let _ = fs::remove_file(about_file(file));
+}
+
+fn carry_out(file: &Path, order: &Order) -> Result<(), String> {
+    match order {
+        Order::Keep(layout, about) => keep(file, layout, about).map_err(|error| error.to_string()),
+        Order::Forget => {
+            remove(file);
+            Ok(())
+        }
+    }
+}
+
+impl Writer {
+    fn begin(file: PathBuf) -> Option<Self> {
+        let (orders, inbox) = channel::<(u64, Order)>();
+        let (outbox, answers) = channel();
+        let work = move || {
+            while let Ok(mut order) = inbox.recv() {
+                while let Ok(newer) = inbox.try_recv() {
+                    order = newer;
+                }
+                // Nobody listens when the window is gone; the work is kept all the same.
+                let _ = outbox.send((order.0, carry_out(&file, &order.1)));
+            }
+        };
+        let thread = std::thread::Builder::new().name("recovery".into()).spawn(work).ok()?;
+        Some(Self { orders, answers, thread })
     }
 }
 
@@ -88,37 +176,25 @@ impl Recovery {
     /// Keeps work in a folder. With `threaded` it is written beside the window's own work.
     ///
     /// # Errors
-    /// When the folder or a file in it cannot be made.
+    /// When the folder or a file in it cannot be made, or its disk has no locks.
     pub fn new(folder: &Path, threaded: bool) -> io::Result<Self> {
         fs::create_dir_all(folder)?;
         sweep(folder);
-        let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-        let name = format!("{}-{}.gapwright", std::process::id(), now.as_nanos());
-        let file = folder.join(name);
-        let lock = File::create(lock_file(&file))?;
-        lock.lock()?;
-        let writer = threaded.then(|| {
-            let (jobs, inbox) = channel::<Job>();
-            let to = file.clone();
-            let spawned = std::thread::Builder::new().name("recovery".into()).spawn(move || {
-                while let Ok(mut job) = inbox.recv() {
-                    while let Ok(newer) = inbox.try_recv() {
-                        job = newer;
-                    }
-                    // A full disk is told when the user saves; here there is nobody to tell.
-                    let _ = write(&to, &job);
-                }
-            });
-            spawned.is_ok().then_some(jobs)
-        });
+        let (file, lock) = own_file(folder)?;
         Ok(Self {
             folder: folder.to_owned(),
+            writer: threaded.then(|| Writer::begin(file.clone())).flatten(),
             file,
             lock: Some(lock),
-            writer: writer.flatten(),
+            answers: VecDeque::new(),
+            ordered: 0,
+            taken_up: Vec::new(),
             kept: None,
-            changed_at_s: 0.0,
-            seen: 0,
+            holds: false,
+            since_s: None,
+            wait_s: AFTER_S,
+            told: false,
+            wrong: None,
         })
     }
 
@@ -129,123 +205,282 @@ impl Recovery {
             .map(|entry| entry.path())
             .filter(|path| path.extension().is_some_and(|e| e == "gapwright") && *path != self.file)
             .filter(|path| !is_alive(path))
-            .map(|file| {
-                let about = fs::read_to_string(about_file(&file))
-                    .ok()
-                    .and_then(|text| ron::from_str::<About>(&text).ok());
-                let kept = fs::metadata(&file).and_then(|m| m.modified());
-                let ago = kept.ok().and_then(|kept| kept.elapsed().ok()).unwrap_or_default();
-                let (title, path) = about.map_or_else(
-                    || ("a layout".to_owned(), None),
-                    |about| (about.title, about.path),
-                );
-                Found { file, title, path, ago }
-            })
+            .map(found_in)
             .collect();
         found.sort_by_key(|found| found.ago);
         found
     }
 
-    /// Reads what a crash left behind.
+    /// Reads what a crash left behind. It stays there, out of the reach of other windows, until it is kept as this
+    /// window's work.
     ///
     /// # Errors
-    /// When it cannot be read; it stays where it is.
-    pub fn read(found: &Found) -> Result<Layout, String> {
-        read_path(&found.file).map(|loaded| loaded.layout).map_err(|error| {
-            format!(
-                "What was kept of \"{}\" does not read: {error}. It stays at {}.",
-                found.title,
-                found.file.display()
-            )
-        })
+    /// When another window was faster, or when it does not read: then it is set aside. In words.
+    pub fn take_up(&mut self, found: &Found) -> Result<Layout, String> {
+        let lock = claim(found)?;
+        match read_path(&found.file) {
+            Ok(loaded) => {
+                let until = self.ordered + 1;
+                self.taken_up.push(TakenUp { file: found.file.clone(), lock, until });
+                self.wait_s = 0.0;
+                Ok(loaded.layout)
+            }
+            Err(error @ ReadError::Io(_)) => {
+                Err(format!("What was kept of \"{}\" could not be read: {error}.", found.title))
+            }
+            Err(error) => {
+                drop(lock);
+                let aside = found.file.with_extension("unreadable");
+                let lies = match fs::rename(&found.file, &aside) {
+                    Ok(()) => {
+                        remove(&found.file);
+                        let _ = fs::remove_file(lock_file(&found.file));
+                        aside
+                    }
+                    Err(_) => found.file.clone(),
+                };
+                let error = first_lines(&error.to_string());
+                Err(format!(
+                    "What was kept of \"{}\" does not read. It is set aside in {}.\n{error}",
+                    found.title,
+                    lies.display()
+                ))
+            }
+        }
     }
 
     /// Throws away what a crash left behind.
-    pub fn discard(found: &Found) {
-        remove(&found.file);
+    ///
+    /// # Errors
+    /// When another window was faster. In words.
+    pub fn discard(found: &Found) -> Result<(), String> {
+        let lock = claim(found)?;
+        remove_all(&found.file, lock);
+        Ok(())
     }
 
-    /// Sees to it that unsaved work is kept: `revision` goes up with every change, `now_s` is the window's clock. Returns
-    /// in how many seconds to look again, if there is something to keep.
-    pub fn update(
-        &mut self,
-        (layout, changed, revision): (&Layout, bool, u64),
-        (title, path): (&str, Option<&Path>),
-        now_s: f64,
-    ) -> Option<f64> {
-        if !changed {
+    /// Sees to it that unsaved work is kept. `now_s` is the window's clock. Returns in how many seconds to look again,
+    /// if there is something to keep.
+    pub fn update(&mut self, work: &Work<'_>, now_s: f64) -> Option<f64> {
+        self.take_answers();
+        if !work.changed {
             self.forget();
             return None;
         }
-        if self.kept == Some(revision) {
+        if self.kept == Some(work.revision) {
             return None;
         }
-        if self.seen != revision {
-            // Going on with changes does not put it off.
-            if self.kept == Some(self.seen) || self.seen == 0 {
-                self.changed_at_s = now_s;
-            }
-            self.seen = revision;
+        // Going on with changes does not put it off.
+        let since_s = *self.since_s.get_or_insert(now_s);
+        let left_s = since_s + self.wait_s - now_s;
+        if left_s > 0.0 {
+            return Some(left_s);
         }
-        let waited_s = now_s - self.changed_at_s;
-        if waited_s < AFTER_S {
-            return Some(AFTER_S - waited_s);
-        }
-        self.keep(layout, revision, (title, path));
-        None
+        self.keep(work);
+        // Whether that worked is seen then.
+        Some(AFTER_S)
     }
 
-    fn keep(&mut self, layout: &Layout, revision: u64, (title, path): (&str, Option<&Path>)) {
-        let job = Job::of(layout, title, path);
-        match &self.writer {
-            Some(writer) => drop(writer.send(job)),
-            None => drop(write(&self.file, &job)),
+    /// Keeps what is not kept yet: nobody looks at the window any more, and its clock stands.
+    pub fn hurry(&mut self, work: &Work<'_>) {
+        self.take_answers();
+        if work.changed && self.kept != Some(work.revision) && !self.told {
+            self.keep(work);
         }
-        self.kept = Some(revision);
-        self.seen = revision;
     }
 
-    /// Keeps the work now, in the caller: the window is breaking down.
-    pub fn keep_now(&mut self, layout: &Layout, title: &str, path: Option<&Path>) {
-        // A failure shows as nothing to take up at the next start; there is nobody to tell now.
-        let _ = write(&self.file, &Job::of(layout, title, path));
-        (self.kept, self.seen) = (Some(u64::MAX), u64::MAX);
+    /// Why work could not be kept: told once, until it can be kept again.
+    pub fn wrong(&mut self) -> Option<String> {
+        self.wrong.take()
+    }
+
+    fn keep(&mut self, work: &Work<'_>) {
+        (self.kept, self.since_s, self.wait_s) = (Some(work.revision), None, AFTER_S);
+        self.holds = true;
+        self.order(Order::Keep(Box::new(work.layout.clone()), about(work)));
     }
 
     /// The work is saved, or thrown away on purpose: nothing is to be kept.
-    pub fn forget(&mut self) {
-        if self.kept.take().is_some() {
-            let _ = fs::remove_file(&self.file);
-            let _ = fs::remove_file(about_file(&self.file));
+    fn forget(&mut self) {
+        if std::mem::take(&mut self.holds) || !self.taken_up.is_empty() {
+            self.order(Order::Forget);
         }
-        self.seen = 0;
+        (self.kept, self.since_s, self.wait_s) = (None, None, AFTER_S);
     }
 
-    /// The window closes as it should.
+    fn order(&mut self, order: Order) {
+        self.ordered += 1;
+        let numbered = (self.ordered, order);
+        let unsent = match &self.writer {
+            Some(writer) => writer.orders.send(numbered).err().map(|unsent| unsent.0),
+            None => Some(numbered),
+        };
+        if let Some((number, order)) = unsent {
+            self.answers.push_back((number, carry_out(&self.file, &order)));
+            self.take_answers();
+        }
+    }
+
+    fn take_answers(&mut self) {
+        if let Some(writer) = &self.writer {
+            self.answers.extend(writer.answers.try_iter());
+        }
+        while let Some((number, result)) = self.answers.pop_front() {
+            match result {
+                Ok(()) => {
+                    self.told = false;
+                    let done = self.taken_up.extract_if(.., |old| old.until <= number);
+                    done.for_each(|old| remove_all(&old.file, old.lock));
+                }
+                Err(why) => {
+                    (self.kept, self.since_s, self.wait_s) = (None, None, AGAIN_S);
+                    if !std::mem::replace(&mut self.told, true) {
+                        self.wrong = Some(why);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Waits until the writer has done what it was told; from then on it is written at once.
+    fn end_writer(&mut self) {
+        if let Some(Writer { orders, answers, thread }) = self.writer.take() {
+            drop(orders);
+            // A writer that broke down has answered nothing, so that nothing is thought to be kept.
+            let _ = thread.join();
+            self.answers.extend(answers.try_iter());
+        }
+        self.take_answers();
+    }
+
+    /// Keeps the work now: the window is breaking down. What was kept before stays if the layout is not sound.
+    pub fn rescue(&mut self, work: &Work<'_>) {
+        self.end_writer();
+        if work.changed {
+            let sound = catch_unwind(AssertUnwindSafe(|| load(&save(work.layout)).is_ok()));
+            if matches!(sound, Ok(true)) {
+                self.keep(work);
+            }
+        }
+    }
+
+    /// The window closes as it should: whoever closed it has saved, or thrown the changes away.
     pub fn close(&mut self) {
-        self.writer = None;
-        self.lock = None;
-        remove(&self.file);
-    }
-}
-
-/// Takes away the locks of windows that are gone and had nothing to keep.
-fn sweep(folder: &Path) {
-    let locks = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
-    for lock in locks.filter(|path| path.extension().is_some_and(|e| e == "lock")) {
-        let file = lock.with_extension("gapwright");
-        if !file.exists() && !is_alive(&file) {
-            let _ = fs::remove_file(lock);
+        self.forget();
+        self.end_writer();
+        if let Some(lock) = self.lock.take() {
+            remove_all(&self.file, lock);
         }
     }
 }
 
-/// Whether the window that keeps this file still lives.
-fn is_alive(file: &Path) -> bool {
-    match File::open(lock_file(file)) {
-        Ok(lock) => matches!(lock.try_lock(), Err(TryLockError::WouldBlock)),
-        Err(_) => false,
+/// A file of a window's own, and its lock.
+fn own_file(folder: &Path) -> io::Result<(PathBuf, File)> {
+    for _ in 0..TRIES {
+        let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+        let name = format!("{}-{}.gapwright", std::process::id(), now.as_nanos());
+        let file = folder.join(name);
+        let made = OpenOptions::new().write(true).create_new(true).open(lock_file(&file));
+        let lock = match made {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
+            made => made?,
+        };
+        lock.lock()?;
+        // Between the two, another window that starts may have taken it for one that was left.
+        if lock_file(&file).exists() {
+            return Ok((file, lock));
+        }
     }
+    Err(io::Error::other("no lock is to be had"))
+}
+
+/// The lock of work that was left, if no other window has it.
+fn claim(found: &Found) -> Result<File, String> {
+    let faster =
+        || format!("\"{}\": another window has taken it up or thrown it away.", found.title);
+    let wrong = |error: io::Error| {
+        format!("What was kept of \"{}\" could not be locked: {error}.", found.title)
+    };
+    if !found.file.exists() {
+        return Err(faster());
+    }
+    let lock = OpenOptions::new()
+        .write(true)
+        .create(true)
+        .truncate(false)
+        .open(lock_file(&found.file))
+        .map_err(wrong)?;
+    for _ in 0..TRIES {
+        match lock.try_lock() {
+            Ok(()) if found.file.exists() => return Ok(lock),
+            // It went before it could be locked.
+            Ok(()) => {
+                remove_all(&found.file, lock);
+                return Err(faster());
+            }
+            Err(TryLockError::WouldBlock) => std::thread::sleep(BETWEEN_TRIES),
+            Err(TryLockError::Error(error)) => return Err(wrong(error)),
+        }
+    }
+    Err(faster())
+}
+
+/// Removes the work, then its lock.
+fn remove_all(file: &Path, lock: File) {
+    remove(file);
+    // Where an open file cannot be removed, it must be closed before.
+    drop(lock);
+    let _ = fs::remove_file(lock_file(file));
+}
+
+/// Takes away what windows that are gone left without any work.
+fn sweep(folder: &Path) {
+    let files = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
+    for left in files.filter(|path| path.extension().is_some_and(|e| e == "lock" || e == "about")) {
+        let file = left.with_extension("gapwright");
+        if !file.exists() && !is_alive(&file) {
+            let _ = fs::remove_file(left);
+        }
+    }
+}
+
+/// Whether a window has the lock of this file.
+fn is_alive(file: &Path) -> bool {
+    let lock = File::open(lock_file(file));
+    // Shared, so that two windows that look at the same time do not take each other for one that has it.
+    lock.is_ok_and(|lock| matches!(lock.try_lock_shared(), Err(TryLockError::WouldBlock)))
+}
+
+fn found_in(file: PathBuf) -> Found {
+    let about = fs::read_to_string(about_file(&file))
+        .ok()
+        .and_then(|text| ron::from_str::<About>(&text).ok());
+    let written = |path: &Path| fs::metadata(path).and_then(|m| m.modified()).ok();
+    let kept = match &about {
+        Some(about) => UNIX_EPOCH.checked_add(Duration::from_secs(about.kept_s)),
+        None => written(&file),
+    };
+    let ago = kept.and_then(|kept| kept.elapsed().ok()).unwrap_or_default();
+    let (title, path) =
+        about.map_or_else(|| ("a layout".to_owned(), None), |about| (about.title, about.path));
+    // The time is known to the second.
+    let outdated = path
+        .as_deref()
+        .and_then(written)
+        .zip(kept)
+        .is_some_and(|(written, kept)| written > kept + Duration::from_secs(1));
+    Found { file, title, path, ago, outdated }
+}
+
+/// The first lines of a long text.
+pub fn first_lines(text: &str) -> String {
+    const MOST: usize = 8;
+    let mut shown = text.lines().take(MOST).collect::<Vec<_>>().join("\n");
+    match text.lines().count() {
+        all if all > MOST => shown.push_str(&format!("\nand {} more", all - MOST)),
+        _ => {}
+    }
+    shown
 }
 
 /// A time in words: "12 minutes ago".
@@ -259,5 +494,165 @@ pub fn ago_words(ago: Duration) -> String {
         s @ 60..=3599 => counted(s / 60, "minute"),
         s @ 3600..=86_399 => counted(s / 3600, "hour"),
         s => counted(s / 86_400, "day"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use tempfile::tempdir;
+
+    fn named(name: &str) -> Layout {
+        Layout { name: name.to_owned(), ..Layout::default() }
+    }
+
+    fn work(layout: &Layout, revision: u64) -> Work<'_> {
+        Work { layout, changed: true, revision, title: &layout.name, path: None }
+    }
+
+    fn saved(layout: &Layout) -> Work<'_> {
+        Work { changed: false, ..work(layout, 0) }
+    }
+
+    fn files(folder: &Path) -> usize {
+        fs::read_dir(folder).unwrap().count()
+    }
+
+    #[test]
+    fn changes_that_go_on_do_not_put_it_off() {
+        let folder = tempdir().unwrap();
+        let mut recovery = Recovery::new(folder.path(), false).unwrap();
+        let layout = named("Coal Wharf");
+        for n in 0..10 {
+            recovery.update(&work(&layout, n), n as f64 * 0.19);
+            assert!(!recovery.file.exists(), "{n}");
+        }
+        recovery.update(&work(&layout, 11), 2.0);
+        assert_eq!(read_path(&recovery.file).unwrap().layout, layout);
+    }
+
+    #[test]
+    fn a_writer_on_a_thread_leaves_the_newest_order_done() {
+        let folder = tempdir().unwrap();
+        let mut recovery = Recovery::new(folder.path(), true).unwrap();
+        for n in 0..50 {
+            recovery.keep(&work(&named(&format!("Siding {n}")), n));
+        }
+        recovery.end_writer();
+        assert_eq!(read_path(&recovery.file).unwrap().layout, named("Siding 49"));
+        drop(recovery);
+        assert_eq!(files(folder.path()), 3, "the work, what is known of it, and its lock");
+
+        let mut recovery = Recovery::new(folder.path(), true).unwrap();
+        let found = recovery.found();
+        assert_eq!(found.len(), 1);
+        Recovery::discard(&found[0]).unwrap();
+        // Saved right after it was kept: the writer must not bring it back.
+        for n in 0..50 {
+            recovery.keep(&work(&named("Siding"), n));
+            recovery.update(&saved(&Layout::default()), 0.0);
+        }
+        recovery.close();
+        assert_eq!(files(folder.path()), 0);
+    }
+
+    #[test]
+    fn what_a_crash_left_is_taken_up_by_one_window_only_and_stays_until_it_is_kept_anew() {
+        let folder = tempdir().unwrap();
+        let layout = named("Cinder Bank");
+        let mut gone = Recovery::new(folder.path(), false).unwrap();
+        gone.rescue(&work(&layout, 1));
+        drop(gone);
+        let mut one = Recovery::new(folder.path(), false).unwrap();
+        let mut two = Recovery::new(folder.path(), false).unwrap();
+        let (found, same) = (one.found(), two.found());
+        assert_eq!((found.len(), &found[0].file), (1, &same[0].file));
+        assert_eq!(one.take_up(&found[0]).unwrap(), layout);
+        assert!(found[0].file.exists());
+        assert!(two.found().is_empty());
+        assert!(two.take_up(&same[0]).unwrap_err().contains("another window"));
+        assert!(Recovery::discard(&same[0]).is_err());
+        // It is kept at once, without the usual wait.
+        one.update(&work(&layout, 5), 0.0);
+        assert!(!found[0].file.exists());
+        assert_eq!(read_path(&one.file).unwrap().layout, layout);
+        assert!(two.take_up(&same[0]).unwrap_err().contains("another window"));
+        one.close();
+        two.close();
+        assert_eq!(files(folder.path()), 0);
+    }
+
+    #[test]
+    fn work_that_cannot_be_kept_is_told_once_and_tried_again() {
+        let folder = tempdir().unwrap();
+        let mut recovery = Recovery::new(folder.path(), false).unwrap();
+        let layout = named("Coal Wharf");
+        // Something stands where the file should be.
+        fs::create_dir_all(recovery.file.join("inside")).unwrap();
+        recovery.update(&work(&layout, 1), 0.0);
+        recovery.update(&work(&layout, 1), 3.0);
+        assert!(recovery.wrong().is_some());
+        recovery.update(&work(&layout, 1), 4.0);
+        recovery.update(&work(&layout, 1), 60.0);
+        assert!(recovery.wrong().is_none(), "once is enough");
+        fs::remove_dir_all(&recovery.file).unwrap();
+        recovery.update(&work(&layout, 1), 61.0);
+        recovery.update(&work(&layout, 1), 120.0);
+        assert_eq!(read_path(&recovery.file).unwrap().layout, layout);
+    }
+
+    #[test]
+    fn a_layout_that_is_not_sound_does_not_replace_what_was_kept() {
+        let folder = tempdir().unwrap();
+        let mut recovery = Recovery::new(folder.path(), false).unwrap();
+        let sound = named("Coal Wharf");
+        recovery.keep(&work(&sound, 1));
+        let broken = Layout { scale: f64::NAN, ..sound.clone() };
+        recovery.rescue(&work(&broken, 2));
+        assert_eq!(read_path(&recovery.file).unwrap().layout, sound);
+    }
+
+    #[test]
+    fn a_file_that_was_written_later_is_known() {
+        let folder = tempdir().unwrap();
+        let path = folder.path().join("mine.layout");
+        let layout = named("Coal Wharf");
+        let mut gone = Recovery::new(folder.path(), false).unwrap();
+        gone.keep(&Work { path: Some(&path), ..work(&layout, 1) });
+        drop(gone);
+        let mut next = Recovery::new(folder.path(), false).unwrap();
+        assert!(!next.found()[0].outdated);
+        write_path(&layout, &path).unwrap();
+        let file = File::options().write(true).open(&path).unwrap();
+        file.set_modified(SystemTime::now() + Duration::from_secs(60)).unwrap();
+        let found = next.found();
+        assert!(found[0].outdated);
+        assert_eq!(found[0].path.as_deref(), Some(path.as_path()));
+        next.close();
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_path_that_is_no_text_is_no_hindrance() {
+        use std::os::unix::ffi::OsStrExt;
+        let folder = tempdir().unwrap();
+        let path = Path::new(std::ffi::OsStr::from_bytes(b"/tmp/\xff.gapwright"));
+        let layout = named("Coal Wharf");
+        let mut recovery = Recovery::new(folder.path(), false).unwrap();
+        recovery.keep(&Work { path: Some(path), ..work(&layout, 1) });
+        assert_eq!(recovery.wrong(), None);
+        drop(recovery);
+        let found = Recovery::new(folder.path(), false).unwrap().found();
+        assert_eq!((found[0].title.as_str(), &found[0].path), ("Coal Wharf", &None));
+    }
+
+    #[test]
+    fn times_are_told_in_words() {
+        let words = |s| ago_words(Duration::from_secs(s));
+        assert_eq!(words(59), "less than a minute ago");
+        assert_eq!(words(60), "1 minute ago");
+        assert_eq!(words(3 * 3600 + 5), "3 hours ago");
+        assert_eq!(words(86_400), "1 day ago");
     }
 }

@@ -230,6 +230,8 @@ pub fn bold() -> FontFamily {
 /// Dresses egui: faces, sizes, spaces, and both themes.
 pub fn dress(ctx: &egui::Context) {
     ctx.set_fonts(fonts());
+    // The scale has bounds here, and its keys are in the list of actions.
+    ctx.options_mut(|options| options.zoom_with_keyboard = false);
     for (theme, tokens) in [(Theme::Dark, &DARK), (Theme::Light, &LIGHT)] {
         ctx.style_mut_of(theme, |style| {
             style.visuals = visuals(theme, tokens);

@@ -394,6 +394,12 @@ pub fn read_path(path: &Path) -> Result<Loaded, ReadError> {
 /// Writes a layout file. If it fails, the file that was there is still there, whole. Pictures are named by the way from
 /// its folder.
 pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
+    let layout = picture::given_out(layout, &picture::folder_of(path));
+    write_whole(&save(&layout), path)
+}
+
+/// Writes a file whole or not at all: if it fails, the file that was there is still there.
+pub(crate) fn write_whole(text: &str, path: &Path) -> io::Result<()> {
     // A file that is a link stays one: what it leads to is replaced.
     let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let folder = match path.parent() {
@@ -414,8 +420,7 @@ pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
         builder.permissions(std::fs::Permissions::from_mode(mode));
     }
     let mut file = builder.tempfile_in(folder)?;
-    let layout = picture::given_out(layout, &picture::folder_of(path));
-    file.write_all(save(&layout).as_bytes())?;
+    file.write_all(text.as_bytes())?;
     file.as_file().sync_all()?;
     file.persist(path).map_err(|error| error.error)?;
     Ok(())

@@ -26,6 +26,8 @@ pub mod wire;
 
 pub use chain::{Device, DeviceKind, Origin, Resolved, default_device_ohm, resolve};
 pub use edit::{Edit, End, Entity, Refused, Turn, applied, apply, entity};
+#[cfg(feature = "window")]
+pub(crate) use file::write_whole;
 pub use file::{EXTENSION, LoadError, Loaded, ReadError, load, read_path, save, write_path};
 pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui};
 
 use super::super::App;
-use super::super::recovery::{Found, Recovery, ago_words};
 use super::super::theme::{SPACE, heading, small, strong};
+use super::recover::{recent_ui, recover_ui};
 use super::{Asking, Leave, file_stem, try_open, try_picture};
 use crate::layout::{EXTENSION, PictureId};
 
@@ -210,62 +210,6 @@ fn sample_ui(ui: &mut Ui, app: &mut App) {
         }
     });
     if ui.button("Cancel").clicked() {
-        app.files.close();
-    }
-}
-
-fn recent_ui(ui: &mut Ui, app: &mut App) {
-    ui.label(heading("Open a recent layout"));
-    ui.add_space(SPACE);
-    let mut gone = false;
-    for path in app.settings.recent.clone() {
-        let there = path.is_file();
-        gone |= !there;
-        let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
-        let words = if there { name } else { format!("{name} (gone)") };
-        let button = egui::Button::new(strong(words)).min_size(egui::vec2(420.0, 0.0));
-        if ui.add_enabled(there, button).clicked() {
-            app.leave(Leave::OpenPath(path.clone()));
-        }
-        ui.label(small(ui, path.display().to_string()));
-    }
-    ui.add_space(SPACE);
-    ui.horizontal(|ui| {
-        if gone && ui.button("Forget those that are gone").clicked() {
-            app.settings.recent.retain(|path| path.is_file());
-        }
-        if ui.button("Cancel").clicked() {
-            app.files.close();
-        }
-    });
-}
-
-fn recover_ui(ui: &mut Ui, app: &mut App, found: &[Found]) {
-    ui.label(heading("Work that was not saved"));
-    ui.label("The program ended without saving this. Take it up again?");
-    ui.add_space(SPACE);
-    for one in found {
-        let from = one.path.as_ref().map_or_else(
-            || "it was in no file yet".to_owned(),
-            |path| format!("changes to {}", path.display()),
-        );
-        ui.label(strong(&one.title));
-        ui.label(small(ui, format!("{}, {from}", ago_words(one.ago))));
-        ui.horizontal(|ui| {
-            let named = |what: &str| format!("{what} {}", one.title);
-            let take_up = ui.button(strong("Take it up")).accessible_name(named("Take up"));
-            if take_up.clicked() {
-                app.leave(Leave::Recover(one.clone()));
-            }
-            let away = ui.button("Throw it away").accessible_name(named("Throw away"));
-            if away.clicked() {
-                Recovery::discard(one);
-                app.offer_what_is_left();
-            }
-        });
-        ui.add_space(SPACE);
-    }
-    if ui.button("Later").on_hover_text("It is offered again at the next start").clicked() {
         app.files.close();
     }
 }

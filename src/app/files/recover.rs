@@ -1,0 +1,121 @@
+//! Work that a crash left behind, and layouts of late: offered to go on with.
+
+use std::path::Path;
+
+use eframe::egui::{self, ScrollArea, Ui};
+
+use super::super::App;
+use super::super::doc::Document;
+use super::super::recovery::{Found, Recovery, ago_words};
+use super::super::theme::{SPACE, heading, small, strong};
+use super::Leave;
+use crate::layout::read_path;
+
+impl App {
+    /// Offers work that crashes left behind, if there is any.
+    pub(in super::super) fn ask_recover(&mut self) {
+        let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
+        if left.is_empty() {
+            self.tell("There is no work that a crash left behind.");
+        } else {
+            self.files.offer(left);
+        }
+    }
+
+    /// Takes up work that a crash left behind: as changes that are not saved.
+    pub(super) fn recover(&mut self, found: &Found) {
+        let Some(recovery) = &mut self.recovery else { return };
+        match recovery.take_up(found) {
+            Ok(layout) => {
+                // Its file is asked whether a save would take comments away.
+                let comments = |path: &Path| read_path(path).is_ok_and(|file| file.had_comments);
+                let had_comments = found.path.as_deref().is_some_and(comments);
+                self.take(Document::new(layout, found.path.clone(), had_comments).unsaved());
+            }
+            Err(why) => self.tell_bad(why),
+        }
+        self.offer_what_is_left();
+    }
+
+    fn offer_what_is_left(&mut self) {
+        let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
+        if left.is_empty() {
+            self.files.close();
+        } else {
+            self.files.offer(left);
+        }
+    }
+}
+
+/// Whether to take up work that crashes left behind.
+pub fn recover_ui(ui: &mut Ui, app: &mut App, found: &[Found]) {
+    ui.label(heading("Work that was not saved"));
+    ui.label("The program ended without saving this. Take it up again?");
+    ui.add_space(SPACE);
+    ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+        for one in found {
+            found_ui(ui, app, one);
+        }
+    });
+    let tip = "It is offered again at the next start, and in the File menu";
+    if ui.button("Later").on_hover_text(tip).clicked() {
+        app.files.close();
+    }
+}
+
+fn found_ui(ui: &mut Ui, app: &mut App, one: &Found) {
+    let from = match &one.path {
+        None => "it was in no file yet".to_owned(),
+        Some(path) if one.outdated => {
+            format!("changes to {}, which was saved again after that", path.display())
+        }
+        Some(path) => format!("changes to {}", path.display()),
+    };
+    ui.label(strong(&one.title));
+    ui.label(small(ui, format!("{}, {from}", ago_words(one.ago))));
+    ui.horizontal(|ui| {
+        let named = |what: &str| format!("{what} {}", one.title);
+        let take_up = ui.button(strong("Take it up")).accessible_name(named("Take up"));
+        if take_up.clicked() {
+            app.leave(Leave::Recover(one.clone()));
+        }
+        let away = ui.button("Throw it away").accessible_name(named("Throw away"));
+        if away.clicked() {
+            if let Err(why) = Recovery::discard(one) {
+                app.tell_bad(why);
+            }
+            app.offer_what_is_left();
+        }
+    });
+    ui.add_space(SPACE);
+}
+
+/// Which of the layouts that were opened or saved of late to open.
+pub fn recent_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Open a recent layout"));
+    ui.add_space(SPACE);
+    let mut gone = false;
+    ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+        for path in app.settings.recent.clone() {
+            let there = path.is_file();
+            gone |= !there;
+            let name =
+                path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+            let words = if there { name } else { format!("{name} (gone)") };
+            let button = egui::Button::new(strong(words)).min_size(egui::vec2(420.0, 0.0));
+            if ui.add_enabled(there, button).clicked() {
+                app.leave(Leave::OpenPath(path.clone()));
+            }
+            ui.label(small(ui, path.display().to_string()));
+        }
+    });
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        if gone && ui.button("Forget those that are gone").clicked() {
+            app.settings.recent.retain(|path| path.is_file());
+        }
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
