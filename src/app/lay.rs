@@ -14,7 +14,7 @@ use crate::check::Verdict;
 use crate::layout::edit::End;
 use crate::layout::geometry::{Curve, Pose, curve};
 use crate::layout::laying::{
-    bend_onwards, bend_through, bent, end_of_arc, fitted, onwards, smooth,
+    bend_onwards, bend_through, bent, end_of_arc, fitted, onwards, pulled, smooth,
 };
 use crate::layout::{EntityId, Joint, JointId, Layout, Run, RunId, Shape, place};
 
@@ -341,9 +341,16 @@ impl App {
     /// Lays the line that was drawn by hand, from and to ends of track where it begins or stops at one.
     pub fn lay_line(&mut self, line: &[World]) {
         let (Some(first), Some(last)) = (line.first(), line.last()) else { return };
+        // A hand goes to ends of track, but not to the grid: that would put a kink into the line.
         let ends = [first, last].map(|at| {
-            let at = self.camera.to_screen(self.canvas, *at);
-            snap(self, at, false)
+            let tenths = |mm: f64| (mm * 10.0).round() / 10.0;
+            match snap(self, self.camera.to_screen(self.canvas, *at), false) {
+                (End::At(joint), place) => (End::At(joint), place),
+                (End::New(..), _) => {
+                    let at = (tenths(at.0), tenths(at.1));
+                    (End::New(at.0, at.1), at)
+                }
+            }
         });
         let [(from, a), (to, b)] = ends;
         let layout = self.doc.layout();
@@ -351,9 +358,7 @@ impl App {
             End::At(joint) => onwards(layout, joint).map(|pose| (pose.dx, pose.dy)),
             End::New(..) => None,
         };
-        let mut line = line.to_vec();
-        let n = line.len();
-        (line[0], line[n - 1]) = (a, b);
+        let line = pulled(line, a, b);
         let into = out(to).map(|(dx, dy)| (-dx, -dy));
         // As smooth as a hand is on the screen.
         let tolerance_mm = 4.0 / self.camera.scale;

@@ -135,6 +135,27 @@ pub fn fitted(
     curves
 }
 
+/// A line pulled to other ends: each point moves with the nearer end more than with the farther one, so that no kink comes
+/// into it.
+pub fn pulled(line: &[Point], start: Point, end: Point) -> Vec<Point> {
+    let (Some(first), Some(last)) = (line.first(), line.last()) else { return Vec::new() };
+    let off = [(start.0 - first.0, start.1 - first.1), (end.0 - last.0, end.1 - last.1)];
+    let whole: f64 = line.windows(2).map(|ends| between(ends[0], ends[1])).sum();
+    let mut reached = 0.0;
+    let mut before = *first;
+    line.iter()
+        .map(|point| {
+            reached += between(before, *point);
+            before = *point;
+            let share = if whole > 0.0 { reached / whole } else { 0.0 };
+            (
+                point.0 + off[0].0 * (1.0 - share) + off[1].0 * share,
+                point.1 + off[0].1 * (1.0 - share) + off[1].1 * share,
+            )
+        })
+        .collect()
+}
+
 fn between(a: Point, b: Point) -> f64 {
     (b.0 - a.0).hypot(b.1 - a.1)
 }
@@ -296,6 +317,16 @@ mod tests {
         }
         assert!(fitted(&[], None, None, 5.0).is_empty());
         assert!(fitted(&[(1.0, 1.0), (1.0, 1.0)], None, None, 5.0).is_empty());
+    }
+
+    #[test]
+    fn a_pulled_line_comes_to_its_ends_without_a_kink() {
+        let line: Vec<Point> = (0..=10).map(|n| (100.0 * f64::from(n), 0.0)).collect();
+        let pulled = pulled(&line, (0.0, 10.0), (1000.0, -30.0));
+        assert_eq!((pulled[0], pulled[10]), ((0.0, 10.0), (1000.0, -30.0)));
+        for (n, (_, y)) in (0u32..).zip(&pulled) {
+            assert_abs_diff_eq!(*y, 10.0 - 4.0 * f64::from(n), epsilon = 1e-9);
+        }
     }
 
     #[test]

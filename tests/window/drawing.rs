@@ -119,6 +119,18 @@ fn a_line_drawn_by_hand_becomes_track() {
     assert!((1..=6).contains(&shapes.len()), "{}", shapes.len());
     assert!(shapes.iter().all(|shape| matches!(shape, Shape::Cubic { .. })));
     assert_eq!(w.state().report().blocks.len(), 1, "it is one stretch of metal");
+    // There is no kink in it, and no stub at its end.
+    let there = layout(&w);
+    let runs: Vec<RunId> = there.runs.keys().copied().collect();
+    for pair in runs.windows(2) {
+        assert!(kink(&there, pair[0], pair[1]).abs() < 0.5);
+    }
+    for run in there.runs.values() {
+        let curve = curve(&there, run);
+        assert!(curve.length_mm() > 100.0, "{}", curve.length_mm());
+        let least = curve.least_radius_mm().map_or(f64::INFINITY, |(radius, _)| radius);
+        assert!(least > 150.0, "{least}");
+    }
 }
 
 #[test]

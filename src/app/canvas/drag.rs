@@ -166,8 +166,11 @@ pub(super) fn drag(ui: &Ui, app: &mut App, response: &Response) {
         }
     }
     if response.drag_stopped()
-        && let Some(done) = app.drag.take()
+        && let Some(mut done) = app.drag.take()
     {
+        if let (Drag::Line(line), Some(at)) = (&mut done, response.interact_pointer_pos()) {
+            line.push(app.camera.to_world(app.canvas, at));
+        }
         match done {
             Drag::Box { from, now } => select_in(app, from, now),
             Drag::Line(line) => app.lay_line(&line),
