@@ -34,7 +34,7 @@ fn directions(drive: &Drive) -> &'static [Direction] {
 pub fn throttles_ui(ui: &mut Ui, app: &mut App) {
     let ids: Vec<DriverId> = app.doc.layout().drivers.keys().copied().collect();
     if ids.is_empty() {
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ui.label(strong("Throttles"));
             ui.label(small(ui, "No driver yet. A driver turns a supply into track power."));
             if ui.button("Add a driver with its supply").clicked() {
