@@ -7,10 +7,11 @@ use super::equipment::{DEVICES, device_word, new_device};
 use super::form::{AMPERE, Changed, DEGREE, FINE_MM, FROM_ZERO, Form, MM, MS, OHM, VOLT};
 use super::names;
 use super::particulars::{put, trip_kind_form};
-use super::special_tool::{FROG_HELP, end_words, free_ends, frog_choices};
+use super::special_tool::{FROG_HELP, end_words, frog_choices};
 use super::theme::{SPACE, heading, small};
 use super::tools::caution_ui;
 use crate::layout::edit::Entity;
+use crate::layout::laying::free_ends;
 use crate::layout::{
     BondId, Contact, DeviceId, DeviceKind, EntityId, Layout, Origin, Rail, RunId, Special,
     SpecialId, Spot, TrackEnd, Work, place,

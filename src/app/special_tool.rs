@@ -1,7 +1,5 @@
 //! The tools for special work: place it, throw it, bond rails.
 
-use std::collections::{BTreeMap, BTreeSet};
-
 use eframe::egui::{Pos2, Ui};
 
 use super::App;
@@ -12,13 +10,14 @@ use super::names;
 use super::theme::{SPACE, heading};
 use super::tools::{action, caution_ui, run_length_ui};
 use crate::layout::edit::{Edit, Entity, Refused};
+use crate::layout::laying::free_ends;
 use crate::layout::place::{
     self, CrossingKind, CrossingWish, Ground, Parting, Placed, Site, TraverserWish, TurnoutWish,
     TurntableWish,
 };
 use crate::layout::{
-    Bond, BondId, EntityId, Frog, JointId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd,
-    Work, geometry, roads,
+    Bond, BondId, EntityId, Frog, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, Work,
+    geometry, roads,
 };
 
 /// What the tool places.
@@ -261,29 +260,6 @@ impl SpecialTool {
             }
         }
     }
-}
-
-/// Free ends of track.
-pub fn free_ends(layout: &Layout) -> Vec<TrackEnd> {
-    let held: BTreeSet<TrackEnd> = layout.specials.values().flat_map(|s| s.work.ends()).collect();
-    let bridges: BTreeSet<RunId> =
-        layout.specials.values().filter_map(|s| s.work.bridge()).collect();
-    let mut count: BTreeMap<JointId, usize> = BTreeMap::new();
-    for run in layout.runs.values() {
-        *count.entry(run.from).or_default() += 1;
-        *count.entry(run.to).or_default() += 1;
-    }
-    layout
-        .runs
-        .values()
-        .filter(|run| !bridges.contains(&run.id))
-        .flat_map(|run| {
-            [RunEnd::Start, RunEnd::End].map(|end| (roads::joint_at(run, end), run.id, end))
-        })
-        .filter(|(joint, ..)| count.get(joint) == Some(&1))
-        .map(|(_, run, end)| TrackEnd { run, end })
-        .filter(|end| !held.contains(end))
-        .collect()
 }
 
 impl App {

@@ -6,10 +6,11 @@ use super::App;
 use super::form::{ANY, FINE_MM, FROM_ZERO, Form, MM};
 use super::lay::{Lay, lay_ui};
 use super::names;
-use super::special_tool::{BondTool, SpecialTool, bond_ui, free_ends, special_ui, throw_ui};
+use super::special_tool::{BondTool, SpecialTool, bond_ui, special_ui, throw_ui};
 use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
 use super::trace::{Trace, trace_ui};
 use crate::layout::edit::Edit;
+use crate::layout::laying::free_ends;
 use crate::layout::{EntityId, Layout, Made, Origin, Rail, Rails, RunId, default_cut_width_mm};
 
 /// What a click on the canvas does.

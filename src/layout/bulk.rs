@@ -6,6 +6,7 @@ use super::chain::Origin;
 use super::edit::{Edit, End, Entity, Refused, drafted};
 use super::geometry::{Point, RunEnd, curve};
 use super::ids::{EntityId, JointId, RunId};
+use super::laying::free_ends;
 use super::model::{Joint, Layout, Run, Shape};
 use super::roads::{self, joint_at};
 
@@ -93,6 +94,70 @@ pub fn align(layout: &Layout, joints: &[JointId], line: Line) -> Edit {
 /// Places are typed and read by people: thousandths of a mm are enough.
 fn clean(mm: f64) -> f64 {
     (mm * 1e3).round() / 1e3
+}
+
+/// Ends of track that are nearer to each other than this are at one place, mm.
+const AT_ONE_PLACE_MM: f64 = 0.05;
+
+/// Ends of track that moved joints would come to when they are moved by so much (mm), each with the free end that is there.
+pub fn meetings(layout: &Layout, moved: &[JointId], by: Point, reach_mm: f64) -> Vec<Meeting> {
+    let moved: BTreeSet<JointId> = moved.iter().copied().collect();
+    let free: BTreeSet<JointId> =
+        free_ends(layout).into_iter().filter_map(|end| roads::joint_of(layout, end)).collect();
+    let place = |id: &JointId| layout.joints.get(id).map(|j| (j.x_mm, j.y_mm));
+    let mut meetings = Vec::new();
+    for joint in free.iter().filter(|id| moved.contains(id)) {
+        let Some((x, y)) = place(joint) else { continue };
+        for onto in free.iter().filter(|id| !moved.contains(id)) {
+            let Some(there) = place(onto) else { continue };
+            let off = (there.0 - x - by.0, there.1 - y - by.1);
+            if off.0.hypot(off.1) <= reach_mm {
+                meetings.push(Meeting { joint: *joint, onto: *onto, off });
+            }
+        }
+    }
+    meetings
+}
+
+/// A moved end of track near another one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Meeting {
+    /// The joint that is moved.
+    pub joint: JointId,
+    /// The joint that stays.
+    pub onto: JointId,
+    /// How far the first still is from the second, mm.
+    pub off: Point,
+}
+
+/// Moves joints, and joins the free ends of track that come to lie at one place with others that stay.
+pub fn moved(layout: &Layout, joints: Vec<JointId>, (dx_mm, dy_mm): Point) -> Edit {
+    let mut onto: BTreeMap<JointId, JointId> = BTreeMap::new();
+    for meeting in meetings(layout, &joints, (dx_mm, dy_mm), AT_ONE_PLACE_MM) {
+        // One end has room for one other.
+        if !onto.values().any(|there| *there == meeting.onto) {
+            onto.entry(meeting.joint).or_insert(meeting.onto);
+        }
+    }
+    let shift = Edit::Move { joints, dx_mm, dy_mm };
+    if onto.is_empty() {
+        return shift;
+    }
+    // What the runs are after the move: control points have moved with them.
+    let mut draft = layout.clone();
+    if drafted(&mut draft, shift.clone()).is_err() {
+        return shift;
+    }
+    let mut edits = vec![shift];
+    let to = |id: JointId| onto.get(&id).copied().unwrap_or(id);
+    for run in draft.runs.values() {
+        let (from, end) = (to(run.from), to(run.to));
+        if (from, end) != (run.from, run.to) {
+            edits.push(Edit::Replace(Run { from, to: end, ..run.clone() }.into()));
+        }
+    }
+    edits.push(Edit::Delete(onto.keys().map(|id| EntityId::Joint(*id)).collect()));
+    Edit::Batch(edits)
 }
 
 /// A piece of a layout as a layout of its own: the runs that are chosen or whose both joints are, with everything that

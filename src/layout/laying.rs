@@ -1,7 +1,9 @@
 //! Where new track goes: on from an end, through three points, smoothly from one end to another.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::geometry::{Point, Pose, RunEnd};
-use super::ids::JointId;
+use super::ids::{JointId, RunId};
 use super::model::{Layout, Shape};
 use super::roads::{away_from, joint_at};
 use super::special::TrackEnd;
@@ -16,6 +18,27 @@ pub fn open_end(layout: &Layout, joint: JointId) -> Option<TrackEnd> {
     });
     let end = ends.find(|(at, _)| *at == joint)?.1;
     ends.all(|(at, _)| at != joint).then_some(end)
+}
+
+/// Free ends of track: ends that meet nothing and belong to no special work.
+pub fn free_ends(layout: &Layout) -> Vec<TrackEnd> {
+    let held: BTreeSet<TrackEnd> = layout.specials.values().flat_map(|s| s.work.ends()).collect();
+    let bridges: BTreeSet<RunId> =
+        layout.specials.values().filter_map(|s| s.work.bridge()).collect();
+    let mut count: BTreeMap<JointId, usize> = BTreeMap::new();
+    for run in layout.runs.values() {
+        *count.entry(run.from).or_default() += 1;
+        *count.entry(run.to).or_default() += 1;
+    }
+    layout
+        .runs
+        .values()
+        .filter(|run| !bridges.contains(&run.id))
+        .flat_map(|run| [RunEnd::Start, RunEnd::End].map(|end| (joint_at(run, end), run.id, end)))
+        .filter(|(joint, ..)| count.get(joint) == Some(&1))
+        .map(|(_, run, end)| TrackEnd { run, end })
+        .filter(|end| !held.contains(end))
+        .collect()
 }
 
 /// The place of an open end, with the direction in which track goes on from it.

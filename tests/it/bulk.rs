@@ -5,7 +5,9 @@ use std::path::Path;
 
 use approx::assert_abs_diff_eq;
 use gapwright::check::{Class, Kind, Report, Verdict, check};
-use gapwright::layout::bulk::{Line, align, joints_of, middle, parallel, paste, piece, spacing_mm};
+use gapwright::layout::bulk::{
+    Line, align, joints_of, meetings, middle, moved, parallel, paste, piece, spacing_mm,
+};
 use gapwright::layout::geometry::{curve, rail_at};
 use gapwright::layout::{
     Cut, Edit, End, EntityId, Feed, JointId, Layout, Made, Rail, Rails, RunId, Shape, Turn,
@@ -329,4 +331,29 @@ fn joints_are_aligned() {
     for (x, y) in places(Line::FirstToLast) {
         assert_abs_diff_eq!(y, x * 0.04, epsilon = 1e-3);
     }
+}
+
+#[test]
+fn an_end_of_track_that_is_moved_onto_another_one_is_joined_to_it() {
+    let mut layout = Layout::default();
+    let first = lay(&mut layout, End::New(0.0, 0.0), End::New(500.0, 0.0), Shape::Straight);
+    let other = lay(&mut layout, End::New(600.0, 20.0), End::New(900.0, 20.0), Shape::Straight);
+    cut(&mut layout, other, 100.0, Rails::Both, 0.0);
+    let joints = joints_of(&layout, &[other.into()]);
+    let before = save(&layout);
+    // Not quite there, nothing is joined.
+    let mut near = layout.clone();
+    let edit = moved(&near, joints.clone(), (-100.0, -19.0));
+    apply(&mut near, edit).unwrap();
+    assert_eq!(near.joints.len(), 4);
+    let near = meetings(&layout, &joints, (-100.0, -19.0), 5.0);
+    assert_eq!(near.len(), 1);
+    assert_eq!(near[0].off, (0.0, -1.0));
+    let edit = moved(&layout, joints, (-100.0, -20.0));
+    let inverse = apply(&mut layout, edit).unwrap();
+    assert_eq!(layout.joints.len(), 3);
+    assert_eq!(layout.runs[&first].to, layout.runs[&other].from);
+    assert_eq!(layout.cuts.values().next().unwrap().at_mm, 100.0);
+    apply(&mut layout, inverse).unwrap();
+    assert_eq!(save(&layout), before);
 }

@@ -358,3 +358,22 @@ fn the_first_steps_are_ticked_off_as_they_are_done() {
     press(&mut w, "Close the first steps for good");
     assert!(!says(&w, "First steps"));
 }
+
+#[test]
+fn an_end_that_is_dragged_to_another_is_joined_to_it() {
+    let mut w = window();
+    w_key(&mut w, Key::L);
+    for x in [300.0, 620.0] {
+        pointer(&mut w, pos2(x, 400.0));
+        pointer(&mut w, pos2(x + 200.0, 400.0));
+        w_key(&mut w, Key::Escape);
+        w_key(&mut w, Key::L);
+    }
+    w_key(&mut w, Key::S);
+    assert_eq!(layout(&w).joints.len(), 4);
+    let (from, to) = (on_plan(&w, "Joint j2"), on_plan(&w, "Joint j4"));
+    there_and_back(&mut w, "drag", |w| drag(w, from, to + vec2(5.0, 4.0)));
+    let there = layout(&w);
+    assert_eq!(there.joints.len(), 3);
+    assert_eq!(w.state().report().blocks.len(), 1, "it is one stretch of metal");
+}

@@ -6,7 +6,7 @@ use super::super::App;
 use super::super::camera::World;
 use super::super::lay::How;
 use super::super::tools::Tool;
-use super::hit::{hit, on_grid, round_length};
+use super::hit::{SNAP, hit, on_grid, round_length};
 use super::order;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{EntityId, JointId, Layout, PictureId, RunId, bulk};
@@ -115,11 +115,16 @@ impl Drag {
                     let to = on_grid(app, (joint.x_mm + dx_mm, joint.y_mm + dy_mm));
                     (dx_mm, dy_mm) = (to.0 - joint.x_mm, to.1 - joint.y_mm);
                 }
-                (dx_mm != 0.0 || dy_mm != 0.0).then(|| Edit::Move {
-                    joints: joints.clone(),
-                    dx_mm,
-                    dy_mm,
-                })
+                // An end of track that comes near another one goes to it.
+                let by = (now.0 - from.0, now.1 - from.1);
+                let reach_mm = f64::from(SNAP) / app.camera.scale;
+                let size = |off: World| off.0.hypot(off.1);
+                let near = bulk::meetings(layout, joints, by, reach_mm).into_iter();
+                if let Some(near) = near.min_by(|a, b| size(a.off).total_cmp(&size(b.off))) {
+                    (dx_mm, dy_mm) = (by.0 + near.off.0, by.1 + near.off.1);
+                }
+                let moves = dx_mm != 0.0 || dy_mm != 0.0;
+                moves.then(|| bulk::moved(layout, joints.clone(), (dx_mm, dy_mm)))
             }
             Drag::Picture { id, from, now } => {
                 let picture = layout.pictures.get(id)?;

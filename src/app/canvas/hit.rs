@@ -12,7 +12,7 @@ use crate::report::{INCH_MM, Units, spoken};
 /// How near the pointer must be to a thing, points.
 const REACH: f32 = 9.0;
 /// How near to a joint a place snaps to it, points.
-const SNAP: f32 = 12.0;
+pub(super) const SNAP: f32 = 12.0;
 
 /// What lies under the pointer.
 #[derive(Debug, Clone, Copy, PartialEq)]
