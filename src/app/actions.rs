@@ -237,16 +237,22 @@ pub static ACTIONS: &[Action] = &[
         app.zoom(1.25)
     }),
     action(Menu::View, "Farther away", &[key(NONE, Key::Minus)], |app, _| app.zoom(0.8)),
-    action(Menu::View, "Findings", &[key(NONE, Key::Num1)], |app, _| app.tab = Tab::Findings),
+    action(Menu::View, "Findings", &[key(NONE, Key::Num1)], |app, _| {
+        app.show_tab(Tab::Findings);
+    }),
     action(Menu::View, "Particulars of what is selected", &[key(NONE, Key::Num2)], |app, _| {
-        app.tab = Tab::Selected
+        app.show_tab(Tab::Selected);
     }),
     action(Menu::View, "List of everything", &[key(NONE, Key::Num3)], |app, _| {
-        app.tab = Tab::Layout;
+        app.show_tab(Tab::Layout);
     }),
     action(Menu::View, "Run a train", &[key(NONE, Key::R), key(NONE, Key::Num4)], |app, _| {
-        app.tab = Tab::Run;
+        app.show_tab(Tab::Run);
     }),
+    action(Menu::View, "Panel on the right", &[key(NONE, Key::F9)], |app, _| {
+        app.settings.side_hidden = !app.settings.side_hidden;
+    })
+    .typing_too(),
     action(Menu::View, "Train back a step", &[key(NONE, Key::OpenBracket)], |app, _| {
         super::run::step(app, -super::run::STEP_MM);
     })

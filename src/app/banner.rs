@@ -110,7 +110,7 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
         all.widget_info(|| WidgetInfo::labeled(Role::Status, true, &said));
     });
     if to_findings {
-        app.tab = super::Tab::Findings;
+        app.show_tab(super::Tab::Findings);
     }
 }
 

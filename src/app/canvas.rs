@@ -169,7 +169,7 @@ fn canvas_keys(ui: &Ui, app: &mut App, response: &Response) {
         if app.tools.tool == Tool::Lay {
             app.lay_on();
         } else if !app.selection.is_empty() {
-            app.tab = super::Tab::Selected;
+            app.show_tab(super::Tab::Selected);
         }
     }
 }

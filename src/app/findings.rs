@@ -219,7 +219,7 @@ impl App {
         };
         if let Some(finding) = listed.get(next as usize) {
             self.open_finding = Some(key(finding));
-            self.tab = super::Tab::Findings;
+            self.show_tab(super::Tab::Findings);
             show_place(self, finding);
         }
     }

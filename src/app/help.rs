@@ -4,7 +4,7 @@ use eframe::egui::{Context, Frame, Grid, Id, Key, Modal, Modifiers, ScrollArea, 
 
 use super::App;
 use super::actions::{ACTIONS, Action, MENUS, act, key_words, keys_words};
-use super::theme::{SPACE, heading, small, strong};
+use super::theme::{SPACE, heading, room, small, strong};
 
 #[derive(Debug, Clone, Default, PartialEq)]
 enum Open {
@@ -82,7 +82,7 @@ fn answers(action: &Action, keys: &str, text: &str) -> bool {
 
 fn find_ui(ui: &mut Ui, app: &mut App) {
     let Open::Find { mut text, mut chosen } = app.help.0.clone() else { return };
-    ui.set_width(440.0);
+    ui.set_width(room(ui.ctx(), 440.0, 0.0).x);
     ui.label(heading("What do you want to do?"));
     let (down, up) = ui.input_mut(|i| {
         let mut pressed = |key| i.consume_key(Modifiers::NONE, key);
@@ -110,7 +110,8 @@ fn find_ui(ui: &mut Ui, app: &mut App) {
     let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
     let mut wanted = found.get(chosen).copied().filter(|_| entered);
     ui.add_space(SPACE);
-    ScrollArea::vertical().max_height(360.0).show(ui, |ui| {
+    let height = room(ui.ctx(), 0.0, 360.0).y;
+    ScrollArea::vertical().max_height(height).show(ui, |ui| {
         for (n, action) in found.iter().enumerate() {
             let button = eframe::egui::Button::selectable(n == chosen, action.name)
                 .shortcut_text(keys_words(ui.ctx(), action))
@@ -140,14 +141,15 @@ fn find_ui(ui: &mut Ui, app: &mut App) {
 }
 
 fn keys_ui(ui: &mut Ui, app: &mut App) {
-    ui.set_width(520.0);
+    ui.set_width(room(ui.ctx(), 520.0, 0.0).x);
     ui.horizontal(|ui| {
         ui.label(heading("Keys").size(18.0));
         if ui.button("Close").clicked() {
             app.help.0 = Open::Nothing;
         }
     });
-    ScrollArea::vertical().max_height(520.0).auto_shrink(false).show(ui, |ui| {
+    let height = room(ui.ctx(), 0.0, 520.0).y;
+    ScrollArea::vertical().max_height(height).auto_shrink(false).show(ui, |ui| {
         for (menu, title) in MENUS {
             ui.add_space(SPACE);
             ui.label(heading(title));

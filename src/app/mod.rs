@@ -73,6 +73,17 @@ use tools::Tools;
 
 /// Name of the program to the desktop, and of its folder there.
 const APP_ID: &str = "gapwright";
+/// Width of the tools.
+const TOOLS_WIDTH: f32 = 222.0;
+/// Widths that the panel on the right and the plan beside it need.
+const SIDE_LEAST: f32 = 320.0;
+const PLAN_LEAST: f32 = 200.0;
+
+/// Whether there is no room for both panels beside the plan: with large letters, or in a small window.
+fn is_narrow(ctx: &egui::Context) -> bool {
+    ctx.content_rect().width() < TOOLS_WIDTH + SIDE_LEAST + PLAN_LEAST
+}
+
 /// What the panel on the right shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 enum Tab {
@@ -414,16 +425,25 @@ impl App {
         if !self.notices.is_empty() {
             Panel::top("notices").frame(bar).show(ui, |ui| banner::notices_ui(ui, self));
         }
-        Panel::left("tools")
-            .frame(side)
-            .resizable(false)
-            .exact_size(222.0)
-            .show(ui, |ui| tools::tools_ui(ui, self));
-        Panel::right("side")
-            .frame(side)
-            .default_size((ui.ctx().content_rect().width() * 0.335).clamp(340.0, 480.0))
-            .size_range(320.0..=640.0)
-            .show(ui, |ui| self.side_ui(ui));
+        let width = ui.ctx().content_rect().width();
+        let side_shown = !self.settings.side_hidden;
+        let tools_shown = !(side_shown && is_narrow(ui.ctx()));
+        if tools_shown {
+            Panel::left("tools")
+                .frame(side)
+                .resizable(false)
+                .exact_size(TOOLS_WIDTH)
+                .show(ui, |ui| tools::tools_ui(ui, self));
+        }
+        if side_shown {
+            let tools = if tools_shown { TOOLS_WIDTH } else { 0.0 };
+            let most = (width - tools - PLAN_LEAST).clamp(SIDE_LEAST, 640.0);
+            Panel::right("side")
+                .frame(side)
+                .default_size((width * 0.335).clamp(340.0, 480.0))
+                .size_range(SIDE_LEAST..=most)
+                .show(ui, |ui| self.side_ui(ui));
+        }
         Panel::bottom("throttles").frame(bar).show(ui, |ui| throttles::throttles_ui(ui, self));
         CentralPanel::default()
             .frame(Frame::new().fill(t.canvas))
@@ -445,6 +465,12 @@ impl App {
             ui.request_repaint_after(Duration::from_secs_f64(again_s));
         }
         self.title(ui.ctx());
+    }
+
+    /// Shows a page of the panel on the right.
+    fn show_tab(&mut self, tab: Tab) {
+        self.tab = tab;
+        self.settings.side_hidden = false;
     }
 
     fn side_ui(&mut self, ui: &mut egui::Ui) {

@@ -81,6 +81,8 @@ pub struct Settings {
     pub recent: Vec<PathBuf>,
     /// The user's own equipment.
     pub presets: Vec<Preset>,
+    /// Whether the panel on the right is put away.
+    pub side_hidden: bool,
     /// Whether the first steps are not to be shown again.
     pub knows_first_steps: bool,
 }
@@ -88,7 +90,14 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         let (recent, presets) = Default::default();
-        Self { inches: false, snap: true, recent, presets, knows_first_steps: false }
+        Self {
+            inches: false,
+            snap: true,
+            recent,
+            presets,
+            side_hidden: false,
+            knows_first_steps: false,
+        }
     }
 }
 
@@ -141,6 +150,7 @@ impl Settings {
             snap: later(base.snap, self.snap, theirs.snap),
             recent,
             presets: joined(&base.presets, &self.presets, &theirs.presets, Preset::is_one_with),
+            side_hidden: later(base.side_hidden, self.side_hidden, theirs.side_hidden),
             knows_first_steps: later(
                 base.knows_first_steps,
                 self.knows_first_steps,

@@ -227,6 +227,12 @@ pub fn bold() -> FontFamily {
     FontFamily::Name(Arc::from("bold"))
 }
 
+/// A size that is wanted inside a dialog, as far as there is room in the window.
+pub fn room(ctx: &egui::Context, width: f32, height: f32) -> egui::Vec2 {
+    let there = ctx.content_rect().size() - vec2(60.0, 180.0);
+    vec2(width, height).min(there).max(vec2(160.0, 80.0))
+}
+
 /// Dresses egui: faces, sizes, spaces, and both themes.
 pub fn dress(ctx: &egui::Context) {
     ctx.set_fonts(fonts());

@@ -2,9 +2,9 @@
 
 use eframe::egui::{self, Align, Button, Layout, Theme, Ui};
 
-use super::App;
 use super::actions::{ACTIONS, MENUS, Menu, act, keys_words, named};
 use super::theme::{SPACE, small, strong};
+use super::{App, is_narrow};
 
 /// The bar.
 pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
@@ -27,6 +27,9 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
             if button.on_hover_text(&tip).on_disabled_hover_text(&tip).clicked() {
                 act(app, ui.ctx(), action);
             }
+        }
+        if is_narrow(ui.ctx()) {
+            return narrow_ui(ui, app);
         }
         ui.add_space(SPACE);
         ui.separator();
@@ -59,6 +62,18 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
                 app.fit_wanted = true;
             }
         });
+    });
+}
+
+/// Where both panels have no room, one of them is shown, and a button brings the other. What else stands in the bar is in
+/// the menus, and the title is the window's.
+fn narrow_ui(ui: &mut Ui, app: &mut App) {
+    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let words = if app.settings.side_hidden { "Panel" } else { "Tools" };
+        let tip = "There is room for one of tools and panel: the other one (F9)";
+        if ui.button(words).on_hover_text(tip).clicked() {
+            app.settings.side_hidden = !app.settings.side_hidden;
+        }
     });
 }
 

@@ -405,3 +405,49 @@ fn a_new_layout_is_looked_at_anew() {
     assert!(says(&w, "Nothing to check yet"));
     assert!(w.state().report().findings.is_empty(), "nothing is left of what was there before");
 }
+
+/// At 250 % on a small display there is room for the plan and one of the panels.
+#[test]
+fn large_letters_in_a_small_window_leave_room_for_the_plan() {
+    for size in [vec2(1280.0, 800.0) / 2.5, vec2(1024.0, 768.0) / 2.0] {
+        let mut w = window_of_size(size.x, size.y);
+        let plan = |w: &Window| w.query_all_by_label_contains("Plan, ").next().unwrap().rect();
+        let has = |w: &Window, name: &str| w.query_all_by_label(name).next().is_some();
+        assert!(has(&w, "Run") && !has(&w, "Lay track"));
+        assert!(plan(&w).width() > 150.0, "{:?}", plan(&w));
+        press(&mut w, "Tools");
+        assert!(!has(&w, "Run") && has(&w, "Lay track"));
+        assert!(plan(&w).width() > 150.0, "{:?}", plan(&w));
+        press(&mut w, "Panel");
+        keys(&mut w, Modifiers::NONE, Key::F9);
+        lay(&mut w);
+        // What wants to be shown brings the panel back.
+        keys(&mut w, Modifiers::NONE, Key::Num3);
+        assert!(has(&w, "Run"));
+        // Questions fit into the window.
+        let window = egui::Rect::from_min_size(Pos2::ZERO, size);
+        for (key, last) in
+            [(Key::S, "Cancel"), (Key::O, "Keep editing"), (Key::K, "Search actions")]
+        {
+            keys(&mut w, Modifiers::COMMAND, key);
+            let rect = w.query_all_by_label(last).last().unwrap().rect();
+            assert!(window.contains_rect(rect), "{last}: {rect:?}");
+            keys(&mut w, Modifiers::NONE, Key::Escape);
+        }
+    }
+}
+
+#[test]
+fn the_panel_on_the_right_is_put_away_and_stays_so() {
+    let folder = TempDir::new().unwrap();
+    let mut w = start(&folder);
+    let has = |w: &Window| w.query_all_by_label("Run").next().is_some();
+    assert!(has(&w));
+    keys(&mut w, Modifiers::NONE, Key::F9);
+    assert!(!has(&w));
+    drop(w);
+    let mut w = start(&folder);
+    assert!(!has(&w));
+    keys(&mut w, Modifiers::NONE, Key::Num1);
+    assert!(has(&w));
+}

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui};
 
 use super::super::App;
-use super::super::theme::{SPACE, heading, small, strong};
+use super::super::theme::{SPACE, heading, room, small, strong};
 use super::recover::{recent_ui, recover_ui};
 use super::{Asking, Leave, file_stem, try_open, try_picture};
 use crate::layout::{EXTENSION, PictureId};
@@ -15,7 +15,7 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
     let Some(asking) = app.files.asking.clone() else { return };
     let frame = egui::Frame::window(&ctx.global_style()).inner_margin(18);
     let modal = Modal::new(egui::Id::unique("question")).frame(frame).show(ctx, |ui| {
-        ui.set_width(460.0);
+        ui.set_width(room(ctx, 460.0, 0.0).x);
         match asking {
             Asking::Open => open_ui(ui, app),
             Asking::SaveAs(then) => save_as_ui(ui, app, then),
@@ -198,7 +198,8 @@ fn sample_ui(ui: &mut Ui, app: &mut App) {
     ui.label(heading("Open a sample"));
     ui.label(small(ui, "Places of our own invention, each with one thing to learn."));
     ui.add_space(SPACE);
-    egui::ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+    let height = room(ui.ctx(), 0.0, 380.0).y;
+    egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
         for (n, (name, learn)) in app.files.samples.clone().into_iter().enumerate() {
             ui.vertical_centered_justified(|ui| {
                 if ui.button(strong(name)).clicked() {

@@ -7,7 +7,7 @@ use eframe::egui::{self, ScrollArea, Ui};
 use super::super::App;
 use super::super::doc::Document;
 use super::super::recovery::{Found, Recovery, ago_words};
-use super::super::theme::{SPACE, heading, small, strong};
+use super::super::theme::{SPACE, heading, room, small, strong};
 use super::Leave;
 use crate::layout::read_path;
 
@@ -52,7 +52,8 @@ pub fn recover_ui(ui: &mut Ui, app: &mut App, found: &[Found]) {
     ui.label(heading("Work that was not saved"));
     ui.label("The program ended without saving this. Take it up again?");
     ui.add_space(SPACE);
-    ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+    let height = room(ui.ctx(), 0.0, 380.0).y;
+    ScrollArea::vertical().max_height(height).show(ui, |ui| {
         for one in found {
             found_ui(ui, app, one);
         }
@@ -95,14 +96,16 @@ pub fn recent_ui(ui: &mut Ui, app: &mut App) {
     ui.label(heading("Open a recent layout"));
     ui.add_space(SPACE);
     let mut gone = false;
-    ScrollArea::vertical().max_height(380.0).show(ui, |ui| {
+    let height = room(ui.ctx(), 0.0, 380.0).y;
+    ScrollArea::vertical().max_height(height).show(ui, |ui| {
         for path in app.settings.recent.clone() {
             let there = path.is_file();
             gone |= !there;
             let name =
                 path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
             let words = if there { name } else { format!("{name} (gone)") };
-            let button = egui::Button::new(strong(words)).min_size(egui::vec2(420.0, 0.0));
+            let button =
+                egui::Button::new(strong(words)).min_size(egui::vec2(ui.available_width(), 0.0));
             if ui.add_enabled(there, button).clicked() {
                 app.leave(Leave::OpenPath(path.clone()));
             }
