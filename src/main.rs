@@ -76,9 +76,8 @@ fn in_lineups(layout: &layout::Layout) -> Result<Vec<(String, layout::Layout)>, 
             "" => lineup.id.to_string(),
             name => name.to_owned(),
         };
-        let mut set = layout.clone();
-        match layout::apply(&mut set, lineup.set(layout)) {
-            Ok(_) => Ok((name, set)),
+        match lineup.applied(layout) {
+            Ok(set) => Ok((name, set)),
             Err(refused) => Err(format!("the lineup {name} cannot be set: {refused}")),
         }
     };

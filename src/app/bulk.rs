@@ -4,6 +4,7 @@ use eframe::egui::{Context, Ui};
 
 use super::App;
 use super::camera::World;
+use super::derived::Derived;
 use super::form::{ANY, DEGREE, Form, MM};
 use super::names;
 use super::theme::{SPACE, heading, small};
@@ -36,6 +37,14 @@ impl Default for Bulk {
     }
 }
 
+/// The runs among things.
+pub fn runs_of(ids: &[EntityId]) -> impl DoubleEndedIterator<Item = RunId> {
+    ids.iter().filter_map(|id| match id {
+        EntityId::Run(run) => Some(*run),
+        _ => None,
+    })
+}
+
 impl App {
     /// The joints of what is selected.
     pub fn selected_joints(&self) -> Vec<JointId> {
@@ -44,11 +53,15 @@ impl App {
 
     /// The runs that are selected.
     pub fn selected_runs(&self) -> Vec<RunId> {
-        let runs = self.selection.iter().filter_map(|id| match id {
-            EntityId::Run(run) => Some(*run),
+        runs_of(&self.selection).collect()
+    }
+
+    /// The joint that is selected, if it is one and nothing else.
+    pub fn selected_joint(&self) -> Option<JointId> {
+        match self.selection.as_slice() {
+            [EntityId::Joint(joint)] => Some(*joint),
             _ => None,
-        });
-        runs.collect()
+        }
     }
 
     /// Selects all that is drawn.
@@ -60,13 +73,21 @@ impl App {
         self.cell = None;
     }
 
-    /// Copies what is selected, with what stands on it, for this window and as text for others.
-    pub fn copy(&mut self, ctx: &Context) {
+    /// The runs that are selected, with what stands on them; tells if there are none.
+    fn selected_piece(&mut self) -> Option<Layout> {
         let piece = bulk::piece(self.doc.layout(), &self.selection);
         if piece.runs.is_empty() {
-            self.tell("There is no run in what is selected: runs are copied, with all that stands on them.");
-            return;
+            self.tell(
+                "There is no run in what is selected: runs are copied, with all that stands on them.",
+            );
+            return None;
         }
+        Some(piece)
+    }
+
+    /// Copies what is selected, with what stands on it, for this window and as text for others.
+    pub fn copy(&mut self, ctx: &Context) {
+        let Some(piece) = self.selected_piece() else { return };
         ctx.copy_text(save(&piece));
         let n = piece.runs.len();
         self.tell(format!(
@@ -111,8 +132,7 @@ impl App {
             Ok((edit, made)) => {
                 if self.edit("paste", edit).is_some() {
                     self.tools.take_up(super::tools::Tool::Select);
-                    self.selection =
-                        made.into_iter().filter(|id| matches!(id, EntityId::Run(_))).collect();
+                    self.selection = runs_of(&made).map(EntityId::Run).collect();
                 }
             }
             Err(refused) => self.tell_bad(format!("Could not paste: {refused}")),
@@ -121,11 +141,8 @@ impl App {
 
     /// Copies what is selected and pastes it a little aside.
     pub fn duplicate(&mut self) {
-        let piece = bulk::piece(self.doc.layout(), &self.selection);
-        let step = self.camera.grid_mm(40.0);
-        if piece.runs.is_empty() {
-            self.tell("There is no run in what is selected: runs are copied, with all that stands on them.");
-        } else {
+        if let Some(piece) = self.selected_piece() {
+            let step = self.camera.grid_mm(40.0);
             self.paste_by(&piece, (step, -step));
         }
     }
@@ -168,8 +185,7 @@ impl App {
         match bulk::parallel(layout, &self.selected_runs(), side * spacing) {
             Ok(edit) => {
                 if let Some(made) = self.edit("lay a parallel track", edit) {
-                    self.selection =
-                        made.into_iter().filter(|id| matches!(id, EntityId::Run(_))).collect();
+                    self.selection = runs_of(&made).map(EntityId::Run).collect();
                     self.fit_if_out_of_sight();
                 }
             }
@@ -195,11 +211,7 @@ impl App {
             let (a, b) = (layout.runs.get(&a)?, layout.runs.get(&b)?);
             [a.from, a.to].into_iter().find(|joint| [b.from, b.to].contains(joint))
         };
-        let chosen = match self.selection.as_slice() {
-            [EntityId::Joint(joint)] => Some(*joint),
-            _ => shared(),
-        };
-        match chosen {
+        match self.selected_joint().or_else(shared) {
             Some(joint) => drop(self.edit("join runs", Edit::Join { joint })),
             None => {
                 self.tell("Select the joint between two runs, or two runs that meet, to join them.")
@@ -210,12 +222,10 @@ impl App {
     /// Looks at what is selected.
     pub fn show_selected(&mut self) {
         let layout = self.doc.layout();
-        let boxes = self.selected_runs().into_iter().filter_map(|run| self.derived.boxes.get(&run));
-        let hull = super::derived::Derived::hull(boxes);
+        let runs = self.selected_runs().into_iter();
+        let boxes = runs.filter_map(|run| self.derived.boxes.get(&run).copied());
         let places = self.selection.iter().filter_map(|id| self.derived.place(layout, *id));
-        let points = places.map(|at| (at, at)).chain(hull);
-        let hull = points
-            .reduce(|(a, b), (c, d)| ((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1))));
+        let hull = Derived::hull(places.map(|at| (at, at)).chain(boxes));
         if let Some((low, high)) = hull {
             self.camera.fit(self.canvas, low, high);
         }

@@ -123,14 +123,12 @@ impl Derived {
 
     /// The corners of everything drawn.
     pub fn bounds(&self) -> Option<(World, World)> {
-        Self::hull(self.boxes.values())
+        Self::hull(self.boxes.values().copied())
     }
 
     /// The box around boxes.
-    pub fn hull<'a>(boxes: impl Iterator<Item = &'a (World, World)>) -> Option<(World, World)> {
-        boxes
-            .copied()
-            .reduce(|(a, b), (c, d)| ((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1))))
+    pub fn hull(boxes: impl Iterator<Item = (World, World)>) -> Option<(World, World)> {
+        boxes.reduce(|(a, b), (c, d)| ((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1))))
     }
 }
 

@@ -8,7 +8,7 @@ use super::App;
 use super::marks::mark_ui;
 use super::names;
 use super::rounds;
-use super::theme::{RADIUS, SPACE, TIGHT, heading, small, strong, tokens};
+use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
 use crate::check::{BlockId, Class, Evidence, Finding, Kind, SelectorAt, Verdict};
 use crate::layout::{CutId, EntityId, SpecialId, VehicleId};
 use crate::report::mm;
@@ -19,8 +19,21 @@ pub type FindingKey =
 
 /// The key of a finding.
 pub fn key(finding: &Finding) -> FindingKey {
-    let Finding { cuts, selectors, blocks, .. } = finding.clone();
-    (finding.kind, finding.class, cuts, finding.special, selectors, blocks, finding.vehicle)
+    (
+        finding.kind,
+        finding.class,
+        finding.cuts.clone(),
+        finding.special,
+        finding.selectors.clone(),
+        finding.blocks.clone(),
+        finding.vehicle,
+    )
+}
+
+/// The finding that is open, if it is still there.
+pub fn opened(app: &App) -> Option<&Finding> {
+    let open = app.open_finding.as_ref()?;
+    app.check.latest.report.findings.iter().find(|finding| key(finding) == *open)
 }
 
 const GROUPS: [(Class, &str, &str); 3] = [
@@ -73,10 +86,8 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
     let key = key(finding);
     let open = app.open_finding.as_ref() == Some(&key);
     let place = place_words(app, finding);
-    let frame = Frame::new()
-        .fill(t.card)
+    let frame = card(t)
         .stroke(Stroke::new(if open { 1.5 } else { 1.0 }, if open { t.accent } else { t.hairline }))
-        .corner_radius(RADIUS)
         .inner_margin(Margin::symmetric(8, 6));
     let shown = frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
@@ -211,7 +222,8 @@ impl App {
         if count == 0 {
             return;
         }
-        let open = listed.iter().position(|f| self.open_finding.as_ref() == Some(&key(f)));
+        let open = self.open_finding.as_ref();
+        let open = open.and_then(|open| listed.iter().position(|f| key(f) == *open));
         let next = match open {
             Some(at) => (at as isize + by).rem_euclid(count),
             None if by > 0 => 0,

@@ -49,13 +49,7 @@ const STEPS: [Step; 5] = [
     Step {
         what: "See what shorts",
         how: "The gap shorts although both throttles agree. Click the short in the list on the right and read why.",
-        done: |app| {
-            let findings = &app.check.latest.report.findings;
-            let open = |f: &&crate::check::Finding| {
-                app.open_finding.as_ref() == Some(&super::findings::key(f))
-            };
-            findings.iter().filter(open).any(|f| f.verdict == Verdict::Short)
-        },
+        done: |app| super::findings::opened(app).is_some_and(|open| open.verdict == Verdict::Short),
         tool: None,
     },
     Step {

@@ -3,6 +3,7 @@
 use eframe::egui::{Painter, Pos2, Shape as Drawn, Stroke, Ui};
 
 use super::App;
+use super::bulk::runs_of;
 use super::camera::World;
 use super::canvas::{end_place, snap};
 use super::form::{ANY, DEGREE, FROM_ZERO, Form, MM};
@@ -12,11 +13,11 @@ use super::theme::{SPACE, heading, small};
 use super::tools::action;
 use crate::check::Verdict;
 use crate::layout::edit::End;
-use crate::layout::geometry::{Curve, Pose, curve};
+use crate::layout::geometry::{Curve, Pose, curve, tenths, thousandths};
 use crate::layout::laying::{
     bend_onwards, bend_through, bent, end_of_arc, fitted, onwards, pulled, smooth,
 };
-use crate::layout::{EntityId, Joint, JointId, Layout, Run, RunId, Shape, place};
+use crate::layout::{Joint, JointId, Layout, Run, RunId, Shape, place};
 
 /// The tightest radius that a plan should have, mm at full size: 360 mm at 1:87 (common practice, no source).
 const LEAST_RADIUS_FULL_SIZE_MM: f64 = 31_300.0;
@@ -306,9 +307,18 @@ impl App {
             lay.through = end_place(self.doc.layout(), end);
             return;
         }
-        match self.tools.lay.shape(self.doc.layout(), from, end, straight) {
-            Ok(shape) => drop(self.lay(from, end, shape)),
-            Err(why) => self.tell_bad(format!("Could not lay a run: {why}")),
+        let lay = self.tools.lay.clone();
+        self.lay_shaped(&lay, from, end, straight);
+    }
+
+    /// Lays a run in the shape that the tool gives it, or tells why there is none. Returns the joint at its end.
+    fn lay_shaped(&mut self, lay: &Lay, from: End, to: End, straight: bool) -> Option<JointId> {
+        match lay.shape(self.doc.layout(), from, to, straight) {
+            Ok(shape) => self.lay(from, to, shape),
+            Err(why) => {
+                self.tell_bad(format!("Could not lay a run: {why}"));
+                None
+            }
         }
     }
 
@@ -324,11 +334,7 @@ impl App {
         if turnouts {
             self.tell("A third run end makes a turnout: its particulars are under Selected.");
         }
-        let mut runs = made.iter().filter_map(|id| match id {
-            EntityId::Run(run) => Some(*run),
-            _ => None,
-        });
-        let run = runs.next_back()?;
+        let run = runs_of(&made).next_back()?;
         self.tools.cut.run = Some(run);
         self.tools.feed.run = Some(run);
         self.tools.special.run = Some(run);
@@ -343,7 +349,6 @@ impl App {
         let (Some(first), Some(last)) = (line.first(), line.last()) else { return };
         // A hand goes to ends of track, but not to the grid: that would put a kink into the line.
         let ends = [first, last].map(|at| {
-            let tenths = |mm: f64| (mm * 10.0).round() / 10.0;
             match snap(self, self.camera.to_screen(self.canvas, *at), false) {
                 (End::At(joint), place) => (End::At(joint), place),
                 (End::New(..), _) => {
@@ -381,22 +386,19 @@ impl App {
     /// Lays on from an end as typed: a straight, or an arc of a radius and an angle.
     pub fn lay_on(&mut self) {
         let layout = self.doc.layout();
-        let selected = match self.selection.as_slice() {
-            [EntityId::Joint(joint)] => Some(*joint),
-            _ => None,
-        };
         let begun = match self.tools.lay.from {
             Some(End::At(joint)) => Some(joint),
             _ => None,
         };
-        let found = begun.or(selected).and_then(|joint| Some((joint, onwards(layout, joint)?)));
+        let found = begun
+            .or(self.selected_joint())
+            .and_then(|joint| Some((joint, onwards(layout, joint)?)));
         let Some((joint, out)) = found else {
             self.tell("Choose the end of track to go on from: click it with this tool, or select its joint.");
             return;
         };
         let lay = &self.tools.lay;
         let side = if lay.turning == Turning::Left { 1.0 } else { -1.0 };
-        let clean = |mm: f64| (mm * 1e3).round() / 1e3;
         let (to, shape) = match lay.turning {
             Turning::Straight => {
                 let length = lay.length_mm;
@@ -407,7 +409,7 @@ impl App {
                 (end_of_arc(out, lay.radius_mm, turn_deg), bent(turn_deg))
             }
         };
-        let to = (clean(to.0), clean(to.1));
+        let to = (thousandths(to.0), thousandths(to.1));
         // Where track is already, the two meet.
         let near = layout.joints.values().find(|j| (j.x_mm - to.0).hypot(j.y_mm - to.1) < 0.5);
         let end = near.map_or(End::New(to.0, to.1), |joint| End::At(joint.id));
@@ -502,14 +504,7 @@ fn by_numbers_ui(ui: &mut Ui, app: &mut App) {
     }
     let (start, end) = (app.tools.lay.start.end(), app.tools.lay.end.end());
     let how = Lay { through: None, ..app.tools.lay.clone() };
-    let laid = match how.shape(app.doc.layout(), start, end, false) {
-        Ok(shape) => app.lay(start, end, shape),
-        Err(why) => {
-            app.tell_bad(format!("Could not lay a run: {why}"));
-            None
-        }
-    };
-    if let Some(joint) = laid {
+    if let Some(joint) = app.lay_shaped(&how, start, end, false) {
         // The next run goes on from here, as far again.
         let lay = &mut app.tools.lay;
         let from = app.doc.layout().joints.get(&joint).map_or((0.0, 0.0), |j| (j.x_mm, j.y_mm));

@@ -11,7 +11,7 @@ use super::names;
 use super::particulars::put;
 use super::theme::{SPACE, heading, small, strong};
 use crate::check::{Checker, Verdict};
-use crate::layout::edit::{Edit, Entity, apply};
+use crate::layout::edit::{Edit, Entity};
 use crate::layout::{EntityId, Layout, Lineup, LineupId};
 use crate::report::summary;
 
@@ -34,19 +34,16 @@ pub struct Lineups {
 /// Checks a layout in each of its lineups.
 fn check_all(layout: &Layout) -> Vec<Told> {
     let mut checker = Checker::default();
-    let checked = layout.lineups.values().map(|lineup| {
-        let mut set = layout.clone();
-        match apply(&mut set, lineup.set(layout)) {
-            Ok(_) => {
-                let report = checker.check(&set);
-                Told { lineup: lineup.id, verdict: report.verdict, summary: summary(&report) }
-            }
-            Err(refused) => Told {
-                lineup: lineup.id,
-                verdict: Verdict::NotKnown,
-                summary: format!("it cannot be set: {refused}"),
-            },
+    let checked = layout.lineups.values().map(|lineup| match lineup.applied(layout) {
+        Ok(set) => {
+            let report = checker.check(&set);
+            Told { lineup: lineup.id, verdict: report.verdict, summary: summary(&report) }
         }
+        Err(refused) => Told {
+            lineup: lineup.id,
+            verdict: Verdict::NotKnown,
+            summary: format!("it cannot be set: {refused}"),
+        },
     });
     checked.collect()
 }

@@ -230,8 +230,7 @@ impl App {
     pub fn pictures_bounds(&self) -> Option<(World, World)> {
         let pictures = self.doc.layout().pictures.values();
         let corners = pictures.flat_map(|picture| picture.corners(self.extent(picture)));
-        let boxes: Vec<(World, World)> = corners.map(|corner| (corner, corner)).collect();
-        super::Derived::hull(boxes.iter())
+        super::Derived::hull(corners.map(|corner| (corner, corner)))
     }
 
     /// What a picture is called on the plan: its name, and why it is not to be seen.

@@ -6,7 +6,7 @@ use eframe::egui::{Align2, FontId, Pos2, Shape, Stroke, Vec2};
 use super::App;
 use super::camera::World;
 use super::derived::Derived;
-use super::findings::key;
+use super::findings::opened;
 use super::marks::dashed;
 use super::paint::{Places, Scene};
 use super::theme::bold;
@@ -31,15 +31,13 @@ pub fn of(finding: &Finding) -> &[Round] {
 
 /// The loops of the finding that is open.
 pub fn open(app: &App) -> &[Round] {
-    let findings = &app.check.latest.report.findings;
-    let open = findings.iter().find(|f| app.open_finding.as_ref() == Some(&key(f)));
-    open.map_or(&[], of)
+    opened(app).map_or(&[], of)
 }
 
 /// The corners of the runs that loops lead over.
 pub fn bounds(derived: &Derived, rounds: &[Round]) -> Option<(World, World)> {
     let runs = rounds.iter().flat_map(|round| &round.along).map(|along| along.run);
-    Derived::hull(runs.filter_map(|run| derived.boxes.get(&run)))
+    Derived::hull(runs.filter_map(|run| derived.boxes.get(&run).copied()))
 }
 
 impl Places<'_> {

@@ -1,11 +1,11 @@
 //! Every driver's throttle, always in reach: direction, speed, idle state.
 
-use eframe::egui::{self, Button, Frame, Id, Margin, Sense, Slider, Stroke, Ui, vec2};
+use eframe::egui::{self, Button, Id, Margin, Sense, Slider, Stroke, Ui, vec2};
 
 use super::App;
 use super::form::choice_ui;
 use super::names;
-use super::theme::{RADIUS, SPACE, TIGHT, small, strong, tokens};
+use super::theme::{SPACE, TIGHT, card, small, strong, tokens};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
     DeviceId, Direction, Drive, Driver, DriverId, EntityId, Idle, Origin, Setting,
@@ -66,10 +66,8 @@ pub fn throttles_ui(ui: &mut Ui, app: &mut App) {
 /// A card of the strip.
 fn card_ui(ui: &mut Ui, selected: bool, width: Option<f32>, show: impl FnOnce(&mut Ui)) {
     let t = tokens(ui);
-    Frame::new()
-        .fill(t.card)
+    card(t)
         .stroke(Stroke::new(1.0, if selected { t.accent } else { t.hairline }))
-        .corner_radius(RADIUS)
         .inner_margin(Margin::symmetric(10, 7))
         .show(ui, |ui| {
             ui.vertical(|ui| {

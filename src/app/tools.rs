@@ -7,7 +7,7 @@ use super::form::{ANY, FINE_MM, FROM_ZERO, Form, MM};
 use super::lay::{Lay, lay_ui};
 use super::names;
 use super::special_tool::{BondTool, SpecialTool, bond_ui, special_ui, throw_ui};
-use super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
+use super::theme::{SPACE, TIGHT, card, heading, small, strong, tokens};
 use super::trace::{Trace, trace_ui};
 use crate::layout::edit::Edit;
 use crate::layout::laying::free_ends;
@@ -391,10 +391,8 @@ fn feed_ui(ui: &mut Ui, app: &mut App) {
 /// A caution where something can hurt.
 pub fn caution_ui(ui: &mut Ui, words: &str) {
     let t = tokens(ui);
-    egui::Frame::new()
-        .fill(t.card)
+    card(t)
         .stroke(egui::Stroke::new(1.0, t.verdict(crate::check::Verdict::Caution)))
-        .corner_radius(super::theme::RADIUS)
         .inner_margin(8)
         .show(ui, |ui| {
             ui.set_width(ui.available_width());

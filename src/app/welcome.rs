@@ -1,9 +1,9 @@
 //! What an empty layout says: what to do first.
 
-use eframe::egui::{Align2, Area, Button, Frame, Id, Margin, Order, Stroke, Ui, vec2};
+use eframe::egui::{Align2, Area, Button, Id, Margin, Order, Ui, vec2};
 
 use super::App;
-use super::theme::{RADIUS, SPACE, heading, small, strong, tokens};
+use super::theme::{RADIUS, SPACE, card, heading, small, strong, tokens};
 use super::tools::Tool;
 
 /// Three lines that say what to do, over the empty canvas.
@@ -16,9 +16,7 @@ pub fn welcome_ui(ui: &mut Ui, app: &mut App) {
         .fixed_pos(place)
         .constrain_to(app.canvas)
         .show(ui.ctx(), |ui| {
-            Frame::new()
-                .fill(t.card)
-                .stroke(Stroke::new(1.0, t.hairline))
+            card(t)
                 .corner_radius(RADIUS + 3)
                 .inner_margin(Margin::same(20))
                 .show(ui, |ui| {

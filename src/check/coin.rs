@@ -306,13 +306,10 @@ impl CoinCase {
         // A supply at its limit lets its voltage sink until it gives no more than that; in a loop of resistances every
         // current sinks with it.
         let limit = self.limit_a.filter(|limit| drawn > *limit);
-        let Some(limit) = limit else {
-            let open = self.left_open(bench, set, &judged);
-            return self.told(set, &judged, (drawn, false), open);
-        };
+        let mut open = self.left_open(bench, set, &judged);
+        let Some(limit) = limit else { return self.told(set, &judged, (drawn, false), open) };
         // What flows is the limit, or what resistances let through where that is less: both must trip it. A supply that
         // sank at the nominal resistances gives its limit at any others that ask for more.
-        let mut open = self.left_open(bench, set, &judged);
         let mut sunk = self.case.wiring.clone();
         let thresholds = self.thresholds();
         for (at, value) in sunk.values.iter_mut().enumerate() {

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::chain::Origin;
 use super::edit::{Edit, End, Entity, Refused, drafted};
-use super::geometry::{Point, RunEnd, curve};
+use super::geometry::{Point, RunEnd, curve, thousandths};
 use super::ids::{EntityId, JointId, RunId};
 use super::laying::free_ends;
 use super::model::{Joint, Layout, Run, Shape};
@@ -84,16 +84,11 @@ pub fn align(layout: &Layout, joints: &[JointId], line: Line) -> Edit {
     };
     let moved = there.iter().filter_map(|joint| {
         let (x_mm, y_mm) = placed(joint);
-        let (x_mm, y_mm) = (clean(x_mm), clean(y_mm));
+        let (x_mm, y_mm) = (thousandths(x_mm), thousandths(y_mm));
         let differs = (x_mm, y_mm) != (joint.x_mm, joint.y_mm);
         differs.then(|| Edit::Replace(Entity::Joint(Joint { x_mm, y_mm, ..(*joint).clone() })))
     });
     Edit::Batch(moved.collect())
-}
-
-/// Places are typed and read by people: thousandths of a mm are enough.
-fn clean(mm: f64) -> f64 {
-    (mm * 1e3).round() / 1e3
 }
 
 /// Ends of track that are nearer to each other than this are at one place, mm.
@@ -395,7 +390,7 @@ pub fn parallel(layout: &Layout, runs: &[RunId], left_mm: f64) -> Result<Edit, R
         let old = [run.from, run.to];
         let at = |n: usize| match new_joints.get(&old[n]) {
             Some(joint) => End::At(*joint),
-            None => End::New(clean(places[n].0), clean(places[n].1)),
+            None => End::New(thousandths(places[n].0), thousandths(places[n].1)),
         };
         let (from, to) = (at(0), at(1));
         let shape = match run.shape {

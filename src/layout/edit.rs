@@ -669,23 +669,8 @@ impl Work<'_> {
         self.put(Run { id: rest, from: joint, shape: second, length_mm, ..run });
 
         // Special work at the far end has the second part there now.
-        let held: Vec<Special> = self
-            .layout
-            .specials
-            .values()
-            .filter_map(|special| {
-                let mut new = special.clone();
-                for end in new.work.ends_mut() {
-                    if *end == (TrackEnd { run: id, end: RunEnd::End }) {
-                        end.run = rest;
-                    }
-                }
-                (new != *special).then_some(new)
-            })
-            .collect();
-        for special in held {
-            self.put(special);
-        }
+        let far = TrackEnd { run: id, end: RunEnd::End };
+        self.give_ends(|end| (end == far).then_some(TrackEnd { run: rest, ..far }));
 
         let long = |work: &Self, id: RunId| {
             work.layout.runs.get(&id).map_or(0.0, |run| geometry::length_mm(work.layout, run))

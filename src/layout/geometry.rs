@@ -66,6 +66,16 @@ pub enum RunEnd {
     End,
 }
 
+/// A length to thousandths of a mm: places are typed and read by people.
+pub fn thousandths(mm: f64) -> f64 {
+    (mm * 1e3).round() / 1e3
+}
+
+/// A length to tenths of a mm.
+pub fn tenths(mm: f64) -> f64 {
+    (mm * 10.0).round() / 10.0
+}
+
 #[derive(Debug, Clone)]
 enum Form {
     Line { a: Point, b: Point },

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::geometry::{Point, Pose, RunEnd};
 use super::ids::{JointId, RunId};
 use super::model::{Layout, Shape};
-use super::roads::{away_from, joint_at};
+use super::roads::{away_from, ends_at, joint_at};
 use super::special::TrackEnd;
 
 /// A bend below this is straight, degrees.
@@ -13,11 +13,10 @@ const STRAIGHT_DEG: f64 = 1e-3;
 
 /// The one run end at a joint, if there is only one: track can go on from there.
 pub fn open_end(layout: &Layout, joint: JointId) -> Option<TrackEnd> {
-    let mut ends = layout.runs.values().flat_map(|run| {
-        [RunEnd::Start, RunEnd::End].map(|end| (joint_at(run, end), TrackEnd { run: run.id, end }))
-    });
-    let end = ends.find(|(at, _)| *at == joint)?.1;
-    ends.all(|(at, _)| at != joint).then_some(end)
+    match ends_at(layout, joint)[..] {
+        [end] => Some(end),
+        _ => None,
+    }
 }
 
 /// Free ends of track: ends that meet nothing and belong to no special work.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::edit::Edit;
+use super::edit::{Edit, Refused, apply};
 use super::ids::{DeviceId, DriverId, EntityId, LineupId, SpecialId};
 use super::model::{Layout, Setting};
 
@@ -95,6 +95,16 @@ impl Lineup {
             throw(at.device.into(), at.position, (device.position, device.kind.positions()))
         });
         Edit::Batch(throttles.chain(points).chain(devices).collect())
+    }
+
+    /// A layout with everything set as it is listed.
+    ///
+    /// # Errors
+    /// When a driver cannot be set like that (any more), such as a booster to a direction.
+    pub fn applied(&self, layout: &Layout) -> Result<Layout, Refused> {
+        let mut set = layout.clone();
+        apply(&mut set, self.set(layout))?;
+        Ok(set)
     }
 
     /// What it names.

@@ -6,7 +6,7 @@ use std::path::{Component, Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::edit::Turn;
-use super::geometry::Point;
+use super::geometry::{Point, thousandths};
 use super::ids::PictureId;
 use super::model::{Layout, is_default};
 
@@ -94,12 +94,12 @@ impl Picture {
     fn with_at(self, pixel: Point, place: Point) -> Self {
         let is = self.place(pixel);
         let (x_mm, y_mm) = (self.x_mm + place.0 - is.0, self.y_mm + place.1 - is.1);
-        Self { x_mm: clean(x_mm), y_mm: clean(y_mm), ..self }
+        Self { x_mm: thousandths(x_mm), y_mm: thousandths(y_mm), ..self }
     }
 
     /// The picture moved by `(dx, dy)` mm.
     pub fn moved(&self, dx_mm: f64, dy_mm: f64) -> Self {
-        let (x_mm, y_mm) = (clean(self.x_mm + dx_mm), clean(self.y_mm + dy_mm));
+        let (x_mm, y_mm) = (thousandths(self.x_mm + dx_mm), thousandths(self.y_mm + dy_mm));
         Self { x_mm, y_mm, ..self.clone() }
     }
 
@@ -117,11 +117,6 @@ impl Picture {
         let sound = pixels > 0.0 && mm_per_pixel.is_finite() && mm_per_pixel > 0.0;
         sound.then(|| Self { mm_per_pixel, ..self.clone() }.with_at(first, self.place(first)))
     }
-}
-
-/// Places are read by people: thousandths of a mm are enough.
-fn clean(mm: f64) -> f64 {
-    (mm * 1e3).round() / 1e3
 }
 
 /// The folder that a layout file lies in, or will lie in; links are followed.

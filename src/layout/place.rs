@@ -9,10 +9,10 @@ mod crossings;
 use std::f64::consts::FRAC_PI_3;
 
 use super::edit::{Edit, End, Entity, Refused, drafted};
-use super::geometry::{RunEnd, curve, end_at, length_mm};
+use super::geometry::{RunEnd, curve, end_at, length_mm, tenths, thousandths};
 use super::ids::{EntityId, JointId, RunId, SpecialId};
 use super::model::{Joint, Layout, Run, Shape, default_tread_mm};
-use super::roads::{away_from, joint_at, joint_of, left_to_right};
+use super::roads::{away_from, ends_at, joint_at, joint_of, left_to_right};
 use super::special::{
     Contact, Frog, Special, TrackEnd, Work, default_frog_length_mm, default_open_mm,
 };
@@ -195,7 +195,8 @@ impl Draft {
         let heading = (-back.dy).atan2(-back.dx) + half;
         let to = (back.x_mm + chord * heading.cos(), back.y_mm + chord * heading.sin());
         let shape = if bend_deg == 0.0 { Shape::Straight } else { Shape::Arc { bend_deg } };
-        let run = self.lay(End::At(joint), End::New(clean(to.0), clean(to.1)), shape)?;
+        let run =
+            self.lay(End::At(joint), End::New(thousandths(to.0), thousandths(to.1)), shape)?;
         Ok(TrackEnd { run, end: RunEnd::Start })
     }
 
@@ -220,7 +221,7 @@ impl Draft {
                 .filter_map(|exit| self.layout.runs.get(&exit.run))
                 .map(|run| length_mm(&self.layout, run))
                 .fold(f64::INFINITY, f64::min);
-            let out = round((0.98 * shortest - frog_length_mm / 2.0).max(frog_length_mm));
+            let out = tenths((0.98 * shortest - frog_length_mm / 2.0).max(frog_length_mm));
             self.assumed = Some(format!(
                 "The roads are nowhere one gauge apart before their first runs end. The frog is taken to lie as far \
                  out as they reach, {out} mm from the points."
@@ -228,9 +229,9 @@ impl Draft {
             out
         });
         if let Some(clear_mm) = clear_mm(&self.layout, toe, &exits).filter(|_| crossed.is_some()) {
-            frog_length_mm = frog_length_mm.max(round((clear_mm - frog_mm) * 2.0 + 0.1));
+            frog_length_mm = frog_length_mm.max(tenths((clear_mm - frog_mm) * 2.0 + 0.1));
         }
-        frog_length_mm = frog_length_mm.min(round(frog_mm * 0.8));
+        frog_length_mm = frog_length_mm.min(tenths(frog_mm * 0.8));
         Work::Turnout {
             toe,
             exits,
@@ -244,34 +245,16 @@ impl Draft {
     }
 }
 
-fn ends_at(layout: &Layout, joint: JointId) -> Vec<TrackEnd> {
-    let both = |run: &Run| {
-        [(run.from, RunEnd::Start), (run.to, RunEnd::End)].map(|(at, end)| (at, run.id, end))
-    };
-    let ends = layout.runs.values().flat_map(both);
-    ends.filter(|(at, ..)| *at == joint).map(|(_, run, end)| TrackEnd { run, end }).collect()
-}
-
-/// Places are typed and read by people: thousandths of a mm are enough.
-fn clean(mm: f64) -> f64 {
-    (mm * 1e3).round() / 1e3
-}
-
-/// Tenths of a mm.
-fn round(mm: f64) -> f64 {
-    (mm * 10.0).round() / 10.0
-}
-
 /// Length of a new frog, mm: 20 mm at 16.5 mm gauge and more, in proportion on narrower track (common practice, no
 /// source).
 fn frog_length_mm(layout: &Layout) -> f64 {
-    round(default_frog_length_mm() * (layout.gauge_mm / 16.5).min(1.0)).max(0.1)
+    tenths(default_frog_length_mm() * (layout.gauge_mm / 16.5).min(1.0)).max(0.1)
 }
 
 /// How far an open point of new points stands off, mm: 2 mm at 16.5 mm gauge and less, in proportion on wider track
 /// (common practice, no source).
 fn open_mm(layout: &Layout) -> f64 {
-    round(default_open_mm() * (layout.gauge_mm / 16.5).max(1.0))
+    tenths(default_open_mm() * (layout.gauge_mm / 16.5).max(1.0))
 }
 
 /// Distance from the points beyond which no wheel reaches from one inner rail to the other, mm.
@@ -326,7 +309,7 @@ fn apart_by_mm(layout: &Layout, toe: TrackEnd, exits: &[TrackEnd], width_mm: f64
         }
         farthest = farthest.max(high);
     }
-    (farthest > 0.0).then(|| round(farthest))
+    (farthest > 0.0).then(|| tenths(farthest))
 }
 
 /// Of run ends that meet, the one that all others continue, and the others, the straightest on first. `None` if every

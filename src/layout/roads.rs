@@ -63,6 +63,15 @@ pub fn left_to_right(
     order
 }
 
+/// The run ends at a joint.
+pub fn ends_at(layout: &Layout, joint: JointId) -> Vec<TrackEnd> {
+    let both = |run: &Run| {
+        [(run.from, RunEnd::Start), (run.to, RunEnd::End)].map(|(at, end)| (at, run.id, end))
+    };
+    let ends = layout.runs.values().flat_map(both);
+    ends.filter(|(at, ..)| *at == joint).map(|(_, run, end)| TrackEnd { run, end }).collect()
+}
+
 /// For two roads that cross: the sine of the angle by which the second turns left of the first, both seen from their
 /// first ends, and the cosine.
 pub fn crossing_angle(layout: &Layout, roads: &[[TrackEnd; 2]; 2]) -> Option<(f64, f64)> {

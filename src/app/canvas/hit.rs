@@ -6,6 +6,7 @@ use super::super::App;
 use super::super::camera::World;
 use super::scene_geometry;
 use crate::layout::edit::End;
+use crate::layout::geometry::{tenths, thousandths};
 use crate::layout::{EntityId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, roads};
 use crate::report::{INCH_MM, Units, spoken};
 
@@ -71,12 +72,12 @@ pub fn snap(app: &App, at: Pos2, steps: bool) -> (End, World) {
             let step = app.camera.grid_mm(10.0);
             length = (length / step).round() * step;
         }
-        let clean = |v: f64| (v * 1e3).round() / 1e3;
-        world = (clean(from.0 + length * angle.cos()), clean(from.1 + length * angle.sin()));
+        let at = (from.0 + length * angle.cos(), from.1 + length * angle.sin());
+        world = (thousandths(at.0), thousandths(at.1));
     } else if app.tools.snap {
         world = on_grid(app, world);
     } else {
-        world = ((world.0 * 10.0).round() / 10.0, (world.1 * 10.0).round() / 10.0);
+        world = (tenths(world.0), tenths(world.1));
     }
     (End::New(world.0, world.1), world)
 }

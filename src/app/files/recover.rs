@@ -14,11 +14,8 @@ use crate::layout::read_path;
 impl App {
     /// Offers work that crashes left behind, if there is any.
     pub(in super::super) fn ask_recover(&mut self) {
-        let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
-        if left.is_empty() {
+        if !self.offer_what_is_left() {
             self.tell("There is no work that a crash left behind.");
-        } else {
-            self.files.offer(left);
         }
     }
 
@@ -37,13 +34,16 @@ impl App {
         self.offer_what_is_left();
     }
 
-    fn offer_what_is_left(&mut self) {
+    /// Asks what to do with what crashes left behind. Returns whether there is any.
+    fn offer_what_is_left(&mut self) -> bool {
         let left = self.recovery.as_ref().map(Recovery::found).unwrap_or_default();
-        if left.is_empty() {
-            self.files.close();
-        } else {
+        let any = !left.is_empty();
+        if any {
             self.files.offer(left);
+        } else {
+            self.files.close();
         }
+        any
     }
 }
 

@@ -114,21 +114,15 @@ impl Work<'_> {
     }
 
     /// Gives special work other run ends where `new` says so.
-    fn give_ends(&mut self, new: impl Fn(TrackEnd) -> Option<TrackEnd>) {
-        let mut changed: Vec<Special> = Vec::new();
-        for special in self.layout.specials.values() {
-            let mut special = special.clone();
-            let mut differs = false;
-            for end in special.work.ends_mut() {
-                if let Some(new) = new(*end) {
-                    *end = new;
-                    differs = true;
-                }
+    pub(super) fn give_ends(&mut self, new: impl Fn(TrackEnd) -> Option<TrackEnd>) {
+        let given = |special: &Special| {
+            let mut given = special.clone();
+            for end in given.work.ends_mut() {
+                *end = new(*end).unwrap_or(*end);
             }
-            if differs {
-                changed.push(special);
-            }
-        }
+            (given != *special).then_some(given)
+        };
+        let changed: Vec<Special> = self.layout.specials.values().filter_map(given).collect();
         for special in changed {
             self.put(special);
         }

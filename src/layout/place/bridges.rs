@@ -1,11 +1,11 @@
 //! Turntables, traversers and buffers.
 
 use super::super::edit::{End, Refused};
-use super::super::geometry::RunEnd;
+use super::super::geometry::{RunEnd, thousandths};
 use super::super::model::{Layout, Shape};
-use super::super::roads::{away_from, joint_of};
+use super::super::roads::{away_from, ends_at, joint_of};
 use super::super::special::{TrackEnd, Work};
-use super::{Draft, Placed, clean, ends_at};
+use super::{Draft, Placed};
 
 /// Space between a bridge and its roads, mm (common practice, no source).
 const GAP_MM: f64 = 1.0;
@@ -75,7 +75,10 @@ fn sound(lengths: &[f64], what: &str) -> Result<(), Refused> {
 }
 
 fn polar(centre: (f64, f64), bearing: f64, far: f64) -> End {
-    End::New(clean(centre.0 + far * bearing.cos()), clean(centre.1 + far * bearing.sin()))
+    End::New(
+        thousandths(centre.0 + far * bearing.cos()),
+        thousandths(centre.1 + far * bearing.sin()),
+    )
 }
 
 /// A turntable. Ends of track at the edge of its pit become roads of it; the others are laid.
@@ -156,8 +159,8 @@ pub fn traverser(layout: &Layout, ground: Ground, wish: &TraverserWish) -> Resul
     let (sine, cosine) = heading.sin_cos();
     let at = |on: f64, left: f64| {
         End::New(
-            clean(centre.0 + on * cosine - left * sine),
-            clean(centre.1 + on * sine + left * cosine),
+            thousandths(centre.0 + on * cosine - left * sine),
+            thousandths(centre.1 + on * sine + left * cosine),
         )
     };
     let edge = half + GAP_MM;

@@ -1,12 +1,12 @@
 //! Diamonds, slips and crossovers.
 
 use super::super::edit::{Edit, End, Entity, Refused};
-use super::super::geometry::{Curve, Pose, RunEnd, curve, length_mm};
+use super::super::geometry::{Curve, Pose, RunEnd, curve, length_mm, tenths, thousandths};
 use super::super::ids::RunId;
 use super::super::model::{Layout, Run, Shape};
 use super::super::roads::crossing_angle;
 use super::super::special::{Frog, TrackEnd, Work};
-use super::{Draft, Placed, Site, clean, frog_length_mm, round};
+use super::{Draft, Placed, Site, frog_length_mm};
 
 /// What two roads that cross make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,9 +49,9 @@ impl Draft {
         }
         // Where the inner rails of the two cross, before and behind the middle.
         let half = sine.abs().atan2(cosine) / 2.0;
-        let frog_mm = round(self.layout.gauge_mm / 2.0 / half.tan().max(1e-3)).max(0.2);
+        let frog_mm = tenths(self.layout.gauge_mm / 2.0 / half.tan().max(1e-3)).max(0.2);
         // The frogs in the middle and at the ends must not run into each other.
-        let frog_length_mm = frog_length_mm(&self.layout).min(round(frog_mm * 0.8)).max(0.1);
+        let frog_length_mm = frog_length_mm(&self.layout).min(tenths(frog_mm * 0.8)).max(0.1);
         let frog = wish.frog;
         let work = match wish.kind {
             CrossingKind::Diamond => Work::Diamond { roads, frog, frog_mm, frog_length_mm },
@@ -160,8 +160,8 @@ pub fn crossing(
     let half = wish.length_mm / 2.0;
     let end = |sign: f64| {
         End::New(
-            clean(pose.x_mm + sign * half * heading.cos()),
-            clean(pose.y_mm + sign * half * heading.sin()),
+            thousandths(pose.x_mm + sign * half * heading.cos()),
+            thousandths(pose.y_mm + sign * half * heading.sin()),
         )
     };
     let before = draft.lay(end(-1.0), End::At(joint), Shape::Straight)?;
@@ -252,10 +252,10 @@ pub fn crossover(
     let turn = if same_way { 1.0 } else { -1.0 };
     let arm = 0.42 * far;
     let shape = Shape::Cubic {
-        c1: (clean(here.x_mm + on.0 * arm), clean(here.y_mm + on.1 * arm)),
+        c1: (thousandths(here.x_mm + on.0 * arm), thousandths(here.y_mm + on.1 * arm)),
         c2: (
-            clean(there.pose.x_mm - there.pose.dx * turn * arm),
-            clean(there.pose.y_mm - there.pose.dy * turn * arm),
+            thousandths(there.pose.x_mm - there.pose.dx * turn * arm),
+            thousandths(there.pose.y_mm - there.pose.dy * turn * arm),
         ),
     };
     let (from, to) = (draft.joint(toe)?, draft.joint(toe_there)?);
