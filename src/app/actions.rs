@@ -131,13 +131,12 @@ pub static ACTIONS: &[Action] = &[
         app.redo()
     })
     .when(|app| app.doc.redo_what().is_some()),
-    action(Menu::Edit, "Copy", &[key(COMMAND, Key::C)], |app, ctx| app.copy(ctx))
-        .when(track_selected),
-    action(Menu::Edit, "Copy and delete", &[key(COMMAND, Key::X)], |app, ctx| {
+    action(Menu::Edit, "Copy", &[key(COMMAND, Key::C)], |app, ctx| {
         app.copy(ctx);
-        app.delete_selected();
     })
     .when(track_selected),
+    action(Menu::Edit, "Copy and delete", &[key(COMMAND, Key::X)], |app, ctx| app.take_out(ctx))
+        .when(track_selected),
     action(Menu::Edit, "Paste", &[key(COMMAND, Key::V)], |app, _| app.paste_own())
         .when(|app| app.clip.is_some()),
     action(Menu::Edit, "Duplicate", &[key(COMMAND, Key::D)], |app, _| app.duplicate())

@@ -86,8 +86,9 @@ impl App {
     }
 
     /// Copies what is selected, with what stands on it, for this window and as text for others.
-    pub fn copy(&mut self, ctx: &Context) {
-        let Some(piece) = self.selected_piece() else { return };
+    /// Returns whether there was anything to copy.
+    pub fn copy(&mut self, ctx: &Context) -> bool {
+        let Some(piece) = self.selected_piece() else { return false };
         ctx.copy_text(save(&piece));
         let n = piece.runs.len();
         self.tell(format!(
@@ -95,6 +96,14 @@ impl App {
             if n == 1 { "" } else { "s" }
         ));
         self.clip = Some(piece);
+        true
+    }
+
+    /// Copies what is selected and deletes it; what cannot be copied stays.
+    pub fn take_out(&mut self, ctx: &Context) {
+        if self.copy(ctx) {
+            self.delete_selected();
+        }
     }
 
     /// Pastes what this window copied last.

@@ -117,7 +117,9 @@ fn find_ui(ui: &mut Ui, app: &mut App) {
                 .shortcut_text(keys_words(ui.ctx(), action))
                 .min_size(eframe::egui::vec2(ui.available_width(), 0.0));
             let response = ui.add_enabled((action.can)(app), button);
-            let response = response.accessible_name(action.name);
+            let response = response
+                .on_disabled_hover_text("There is nothing that it could work on now")
+                .accessible_name(action.name);
             if (down || up) && n == chosen {
                 response.scroll_to_me(None);
             }

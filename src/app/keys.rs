@@ -35,16 +35,16 @@ pub fn keys(ui: &Ui, app: &mut App) {
 
 /// Copy and paste come as events of their own from the desktop.
 fn clipboard(ui: &Ui, app: &mut App) {
-    let events = ui.input(|i| i.events.clone());
+    let ours = |event: &&Event| matches!(event, Event::Copy | Event::Cut | Event::Paste(_));
+    let events: Vec<Event> = ui.input(|i| i.events.iter().filter(ours).cloned().collect());
     for event in events {
         match event {
-            Event::Copy if !app.selected_joints().is_empty() => app.copy(ui.ctx()),
-            Event::Cut if !app.selected_joints().is_empty() => {
-                app.copy(ui.ctx());
-                app.delete_selected();
-            }
             Event::Paste(text) => app.paste_text(&text),
-            _ => {}
+            _ if app.selected_joints().is_empty() => {}
+            Event::Cut => app.take_out(ui.ctx()),
+            _ => {
+                app.copy(ui.ctx());
+            }
         }
     }
 }

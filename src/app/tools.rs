@@ -3,6 +3,7 @@
 use eframe::egui::{self, Button, Ui, vec2};
 
 use super::App;
+use super::actions::{keys_words, named};
 use super::form::{ANY, FINE_MM, FROM_ZERO, Form, MM};
 use super::lay::{Lay, lay_ui};
 use super::names;
@@ -35,52 +36,45 @@ pub enum Tool {
     Trace,
 }
 
-/// All tools: verb, key, what it does on the canvas.
-const TOOLS: [(Tool, &str, &str, &str); 8] = [
+/// All tools: verb, which is also the name of the action that takes it in hand, and what it does on the canvas.
+const TOOLS: [(Tool, &str, &str); 8] = [
     (
         Tool::Select,
         "Select",
-        "S",
         "Click a thing to see its particulars; drag it to move it. Drag the ground to look elsewhere.",
     ),
     (
         Tool::Lay,
         "Lay track",
-        "L",
         "Click where the run starts, then where it ends; go on clicking. Shift lays straights in steps of 45°. Escape \
          ends.",
     ),
-    (Tool::Cut, "Cut rails", "C", "Click on a run where the rail is to be cut."),
+    (Tool::Cut, "Cut rails", "Click on a run where the rail is to be cut."),
     (
         Tool::Feed,
         "Feed",
-        "F",
         "Click on a run where the feeders go. Each click feeds from a new driver, unless you choose one.",
     ),
     (
         Tool::Special,
         "Special work",
-        "W",
         "Turnouts, crossings, turntables, buffers. Click on a run, on its end, or where two runs cross. X changes the \
          hand, Shift+X turns it round.",
     ),
     (
         Tool::Throw,
         "Throw",
-        "T",
         "Click on points to throw them, or beside a turntable to turn it there. With something selected, T throws it on \
          and Shift+T back.",
     ),
     (
         Tool::Bond,
         "Bond rails",
-        "B",
         "Click beside the rail from which the wire goes, then beside the rail to which. Escape ends.",
     ),
     (
         Tool::Trace,
         "Trace",
-        "U",
         "A picture under the plan, to draw over. Click two points on it that are a known distance apart, then type the \
          distance. With Select, drag it to where it belongs.",
     ),
@@ -237,12 +231,13 @@ impl App {
 /// The panel on the left.
 pub fn tools_ui(ui: &mut Ui, app: &mut App) {
     let t = tokens(ui);
-    for (tool, verb, key, help) in TOOLS {
+    for (tool, verb, help) in TOOLS {
+        let key = named(verb).map_or_else(String::new, |action| keys_words(ui.ctx(), action));
         let chosen = app.tools.tool == tool;
         let response = ui
             .add(
                 Button::selectable(chosen, strong(verb))
-                    .shortcut_text(egui::RichText::new(key).color(if chosen {
+                    .shortcut_text(egui::RichText::new(&key).color(if chosen {
                         t.on_chosen
                     } else {
                         t.weak
@@ -258,7 +253,7 @@ pub fn tools_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(TIGHT);
     ui.separator();
     egui::ScrollArea::vertical().id_salt("tool options").auto_shrink(false).show(ui, |ui| {
-        let help = TOOLS.iter().find(|t| t.0 == app.tools.tool).map_or("", |t| t.3);
+        let help = TOOLS.iter().find(|t| t.0 == app.tools.tool).map_or("", |t| t.2);
         ui.label(small(ui, help));
         ui.add_space(TIGHT);
         match app.tools.tool {

@@ -248,6 +248,13 @@ fn what_is_copied_is_pasted_with_what_stands_on_it() {
     assert_eq!(layout(&w).cuts.len(), 8 * cuts);
     select_all(&mut w);
     there_and_back(&mut w, "cut out", |w| keys(w, Modifiers::COMMAND, Key::X));
+    // What cannot be copied is not taken away.
+    press(&mut w, "Undo");
+    select(&mut w, "Joint j1");
+    let before = file(&w);
+    keys(&mut w, Modifiers::COMMAND, Key::X);
+    assert_eq!(file(&w), before);
+    assert!(says(&w, "There is no run in what is selected"));
     // Nonsense is told, and nothing is lost.
     let mut w = window();
     w.event(egui::Event::Paste("no layout".into()));

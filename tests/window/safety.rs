@@ -52,6 +52,14 @@ fn copy_of_the_wye(folder: &TempDir, name: &str) -> PathBuf {
     path
 }
 
+/// The next window takes up what was left, as it was.
+#[track_caller]
+fn is_taken_up(folder: &TempDir, before: &str) {
+    let mut w = start(folder);
+    press(&mut w, "Take up New layout");
+    assert_eq!(file(&w), before);
+}
+
 #[test]
 fn unsaved_work_is_kept_until_it_is_saved() {
     let folder = TempDir::new().unwrap();
@@ -220,9 +228,7 @@ fn a_window_that_breaks_down_keeps_its_work_first() {
     }));
     assert!(broke.is_err(), "it goes on breaking down");
     drop(w);
-    let mut w = start(&folder);
-    press(&mut w, "Take up New layout");
-    assert_eq!(file(&w), before);
+    is_taken_up(&folder, &before);
 }
 
 #[test]
@@ -234,9 +240,7 @@ fn a_window_that_closes_unasked_keeps_its_work() {
     // The desktop went away, or took the window with it: no question could be shown.
     w.state_mut().closed();
     drop(w);
-    let mut w = start(&folder);
-    press(&mut w, "Take up New layout");
-    assert_eq!(file(&w), before);
+    is_taken_up(&folder, &before);
 }
 
 #[test]
