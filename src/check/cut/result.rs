@@ -38,6 +38,7 @@ pub struct Worst {
 }
 
 impl Worst {
+    /// Takes a situation over if it is worse; `stand` says what it joins.
     pub(super) fn take(&mut self, new: Evaluated, stand: Option<&NumericStand>) {
         if let Some(stand) = stand {
             let at = match (stand.joins(0), stand.joins(1)) {

@@ -13,7 +13,7 @@ pub(super) fn drives(word: SetWord) -> bool {
 }
 
 /// How two settings stand to each other at a cut of the given sign. `None` where both sides are dead.
-pub(super) fn relation(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option<Relation> {
+fn relation(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option<Relation> {
     match (a.1.is_dead(), b.1.is_dead()) {
         (true, true) => return None,
         (true, false) | (false, true) => return Some(Relation::OneDead),
@@ -41,6 +41,16 @@ const CLOSE_LEVEL: f64 = 1.0 / 512.0;
 const MOST_CHANGES: usize = 6;
 
 impl Case {
+    /// The settings of now, but for the two sides.
+    pub(super) fn set(&self, sides: [(usize, Set); 2]) -> Vec<Set> {
+        let mut settings = self.now();
+        for (at, set) in sides {
+            settings[at] = set;
+        }
+        settings
+    }
+
+    /// How the settings of the two sides stand to each other; `None` where both are dead or one has no driver.
     pub(super) fn relation_of(&self, settings: &[Set]) -> Option<Relation> {
         let [Some(a), Some(b)] = self.sides else { return None };
         relation(
@@ -94,9 +104,7 @@ impl Case {
             for &other in corners[1 - side] {
                 let mut regions = |level: f64| -> Vec<Vec<Vec<bool>>> {
                     let (x, y) = if side == 0 { (level, other) } else { (other, level) };
-                    let mut settings = self.now();
-                    settings[a] = (word_a, x);
-                    settings[b] = (word_b, y);
+                    let settings = self.set([(a, (word_a, x)), (b, (word_b, y))]);
                     let scenario = self.scenario(&settings, powered);
                     let groups = self.stands.iter().filter(|s| !s.single_wheel);
                     groups.map(|stand| bench.regions(&scenario, Some(stand))).collect()

@@ -9,7 +9,6 @@ use super::super::judge::{Bench, NumericGroup, NumericStand};
 use super::super::types::{Relation, Verdict};
 use super::case::{Case, Set};
 use super::result::{Cell, CutResult, Evaluated, Worst};
-use super::settings::relation;
 use super::stalls::quiet;
 
 impl Case {
@@ -54,27 +53,16 @@ impl Case {
         (a, word_a): (usize, SetWord),
         (b, word_b): (usize, SetWord),
     ) -> Option<Cell> {
-        let relation = relation(
-            (&self.controls[a].driver, word_a),
-            (&self.controls[b].driver, word_b),
-            self.sign,
-        )?;
-        let mut powered = self.powered.clone();
-        for (at, word) in [(a, word_a), (b, word_b)] {
-            powered[self.wiring.drivers[at].supply] = word != SetWord::Unpowered;
-        }
-        let set = |x: f64, y: f64| {
-            let mut settings = self.now();
-            settings[a] = (word_a, x);
-            settings[b] = (word_b, y);
-            settings
-        };
+        let set = |x: f64, y: f64| self.set([(a, (word_a, x)), (b, (word_b, y))]);
+        let full = set(1.0, 1.0);
+        let relation = self.relation_of(&full)?;
+        let powered = self.powered_for(&full);
         let mut worst = Worst::default();
         for (x, y) in self.throttles(bench, (a, word_a), (b, word_b), &powered) {
             worst.merge(&self.over_stands(bench, &set(x, y), &powered));
         }
         let stalls = if relation == Relation::Agree {
-            self.stalled(bench, &set(1.0, 1.0), &powered, &mut worst)
+            self.stalled(bench, &full, &powered, &mut worst)
         } else {
             Vec::new()
         };

@@ -11,7 +11,6 @@ use super::settings::drives;
 
 /// Load for the stall test, Ω, and the current below which a vehicle counts as dead, A.
 const STALL_TEST_OHM: f64 = 100.0;
-
 const STALL_A: f64 = 1e-3;
 
 impl Case {

@@ -32,7 +32,6 @@ pub struct Bench<'a> {
 }
 
 type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Vec<usize>, Option<TouchKey>);
-
 type TouchKey = Vec<([Touched; 2], u64, Vec<(u8, u64, u64)>)>;
 
 fn touch_key(touch: &[GroupTouch]) -> TouchKey {
