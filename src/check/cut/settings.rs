@@ -143,3 +143,24 @@ fn changes<T: PartialEq + Clone>(value: &mut impl FnMut(f64) -> T) -> Vec<f64> {
     }
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_change_is_closed_in_on_from_both_sides() {
+        for step in [0.1, 0.3337, 0.99] {
+            let found = changes(&mut |level| level > step);
+            let [below, above] = found[..] else { panic!("{found:?}") };
+            assert!(below <= step && step < above && above - below <= CLOSE_LEVEL, "{found:?}");
+        }
+        assert!(changes(&mut |_| 0).is_empty());
+    }
+
+    #[test]
+    fn a_value_that_never_rests_does_not_keep_the_search_going() {
+        let found = changes(&mut f64::to_bits);
+        assert_eq!(found.len(), 2 * MOST_CHANGES);
+    }
+}

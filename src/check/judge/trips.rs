@@ -246,3 +246,37 @@ impl Bench<'_> {
         if others.is_empty() && found.iter().all(sure) { found } else { Vec::new() }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn acts(trips: signal::Trips, after_s: f64) -> Option<TripOutcome> {
+        let after_s = Some(after_s);
+        Some(TripOutcome { trips, share: 1.0, after_s, worst: 2.0, exact: true })
+    }
+
+    #[test]
+    fn who_acts_at_almost_the_same_time_is_first_together() {
+        use signal::Trips::{No, Sometimes, Yes};
+        let drivers = [acts(Yes, 1.04e-3), None, acts(No, 1e-6)];
+        let devices = [acts(Sometimes, 1e-3), acts(Yes, 1.06e-3)];
+        let none = Vec::<usize>::new();
+        assert_eq!(first(&drivers, &devices), [vec![0], vec![0]]);
+        assert_eq!(first(&drivers[1..], &devices[1..]), [none.clone(), vec![0]]);
+        assert_eq!(first(&[None], &[]), [none.clone(), none]);
+    }
+
+    #[test]
+    fn dirty_contacts_only_weaken_what_surely_acts() {
+        use signal::Trips::{No, Sometimes, Yes};
+        let trips = |clean, dirty: Option<_>| {
+            let dirty = || dirty.and_then(|dirty| acts(dirty, 1.0));
+            acts(clean, 1.0).map(|clean| weakened(clean, dirty).trips)
+        };
+        assert_eq!(trips(Yes, Some(No)), Some(Sometimes));
+        assert_eq!(trips(Yes, Some(Yes)), Some(Yes));
+        assert_eq!(trips(Yes, None), Some(Yes));
+        assert_eq!(trips(No, Some(No)), Some(No));
+    }
+}
