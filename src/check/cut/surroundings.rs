@@ -38,7 +38,7 @@ pub struct Stander {
 pub struct GroupAt {
     /// Its vehicles, front to rear.
     pub vehicles: Vec<VehicleId>,
-    /// Nets (indices in [`Plan::nets`]) under its left and right pickups, along the ruler.
+    /// Nets (indices in [`Plan::nets`](crate::rails::Plan::nets)) under its left and right pickups, along the ruler.
     pub touched: [Touched; 2],
 }
 
