@@ -282,7 +282,7 @@ impl App {
             Ok(loaded) => {
                 self.settings.used(path);
                 let doc = Document::new(loaded.layout);
-                self.take(doc.from_file(path.to_path_buf(), seen, loaded.had_comments));
+                self.take(doc.lying_in(path.to_path_buf(), seen, loaded.had_comments));
                 true
             }
             Err(error) => {
