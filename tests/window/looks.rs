@@ -11,7 +11,9 @@ fn looks(w: &mut Window, name: &str) {
     let size = w.ctx.content_rect().size();
     let few = (size.x * size.y * 2e-4) as usize;
     let options = SnapshotOptions::new().output_path("tests/window/looks").max_failed_pixels(few);
-    w.snapshot_options(name, &options);
+    if let Err(why) = w.try_snapshot_options(name, &options) {
+        panic!("{why}");
+    }
 }
 
 #[test]
@@ -35,7 +37,7 @@ fn looks_on_a_projector() {
     let mut w = sample_in(window_of_size(1024.0, 768.0), "wye");
     w_key(&mut w, Key::N);
     looks(&mut w, "a-loop");
-    select(&mut w, "Turnout w30");
+    select(&mut w, "Turnout west corner (w1)");
     press(&mut w, "Go there");
     looks(&mut w, "a-turnout");
 }
