@@ -6,7 +6,6 @@ use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Theme, ViewportCom
 use super::bulk::Quarter;
 use super::tools::Tool;
 use super::{App, Tab};
-use crate::layout::RunEnd;
 use crate::layout::bulk::Line;
 
 /// Where an action stands in the menus.
@@ -174,15 +173,14 @@ pub static ACTIONS: &[Action] = &[
         app.tools.take_up(Tool::Special);
     }),
     action(Menu::Track, "Other hand of the turnout", &[key(NONE, Key::X)], |app, _| {
-        app.tools.special.hand = app.tools.special.hand.other();
+        match app.turnout_to_bend() {
+            Some((id, now)) => app.other_hand(id, now),
+            None => app.tools.special.hand = app.tools.special.hand.other(),
+        }
     })
-    .when(|app| app.tools.tool == Tool::Special),
+    .when(|app| app.tools.tool == Tool::Special || app.turnout_to_bend().is_some()),
     action(Menu::Track, "Turnout the other way round", &[key(SHIFT, Key::X)], |app, _| {
-        let tool = &mut app.tools.special;
-        tool.towards = match tool.towards {
-            RunEnd::Start => RunEnd::End,
-            RunEnd::End => RunEnd::Start,
-        };
+        app.tools.special.towards = app.tools.special.towards.other();
     })
     .when(|app| app.tools.tool == Tool::Special),
     action(Menu::Track, "Bond rails", &[key(NONE, Key::B)], |app, _| app.tools.take_up(Tool::Bond)),

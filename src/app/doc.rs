@@ -1,7 +1,8 @@
 //! The document in the window: the layout, what can be undone, and whether it is saved.
 
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 use eframe::egui::Id;
 
@@ -19,14 +20,33 @@ pub struct Document {
     gesture: u64,
     /// Where it was opened from or last saved to.
     pub path: Option<PathBuf>,
+    /// That file when it was read or written last.
+    seen: Option<Stamp>,
     /// Whether the file that it came from had comments, which a save would not keep.
     pub had_comments: bool,
 }
 
+/// What tells whether a file is still the one that was seen: its length and when it was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stamp(u64, Option<SystemTime>);
+
+impl Stamp {
+    /// That of a file now; `None` if there is no such file.
+    pub fn of(path: &Path) -> Option<Self> {
+        let about = std::fs::metadata(path).ok()?;
+        Some(Self(about.len(), about.modified().ok()))
+    }
+}
+
 impl Document {
     /// A document of a layout that is saved as it is.
-    pub fn new(layout: Layout, path: Option<PathBuf>, had_comments: bool) -> Self {
-        Self { layout, path, had_comments, revision: 1, ..Self::default() }
+    pub fn new(layout: Layout) -> Self {
+        Self { layout, revision: 1, ..Self::default() }
+    }
+
+    /// It came from this file, which was as its stamp tells before it was read.
+    pub fn from_file(self, path: PathBuf, seen: Option<Stamp>, had_comments: bool) -> Self {
+        Self { path: Some(path), seen, had_comments, ..self }
     }
 
     /// The layout is in no file as it is.
@@ -109,8 +129,15 @@ impl Document {
     /// The document is now in this file as it is.
     pub fn saved_to(&mut self, path: PathBuf) {
         self.history.mark_saved();
+        self.seen = Stamp::of(&path);
         self.path = Some(path);
         self.had_comments = false;
+    }
+
+    /// Whether something else has written its file since it was read or written here.
+    pub fn is_file_changed(&self) -> bool {
+        let now = self.path.as_deref().and_then(Stamp::of);
+        now.is_some() && now != self.seen
     }
 
     /// A name for the title: the layout's, or the file's.

@@ -9,7 +9,7 @@ use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use eframe::egui::{Context, Ui, ViewportCommand};
 
 use super::App;
-use super::doc::Document;
+use super::doc::{Document, Stamp};
 use super::picture_file::{self, is_picture};
 use super::recovery::{Found, first_lines};
 use super::samples::{SAMPLES, described};
@@ -50,6 +50,8 @@ enum Asking {
     Unsaved(Leave),
     /// Whether to save although the comments of the file will be lost; then what to do.
     Comments(Option<Leave>),
+    /// Whether to save although something else has written the file meanwhile; then what to do.
+    Outside(Option<Leave>),
     /// Whether to write over a file that is there.
     Overwrite(PathBuf, Option<Leave>),
     /// Which file a new picture has, or one that is there.
@@ -195,6 +197,8 @@ impl App {
     fn save_then(&mut self, then: Option<Leave>) {
         if self.doc.path.is_none() {
             self.save_as_then(then);
+        } else if self.doc.is_file_changed() {
+            self.files.ask(Asking::Outside(then));
         } else if self.doc.had_comments {
             self.files.ask(Asking::Comments(then));
         } else if let Some(path) = self.doc.path.clone() {
@@ -263,7 +267,7 @@ impl App {
     fn open_sample(&mut self, n: usize) {
         let Some(sample) = SAMPLES.get(n) else { return };
         match load(sample.1) {
-            Ok(loaded) => self.take(Document::new(loaded.layout, None, false)),
+            Ok(loaded) => self.take(Document::new(loaded.layout)),
             Err(faults) => {
                 let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
                 self.tell_bad(format!("The sample does not read:\n{}", faults.join("\n")));
@@ -273,14 +277,12 @@ impl App {
 
     /// Opens a file. If it does not read, the layout on the screen stays. Returns whether it was opened.
     pub(super) fn open_path(&mut self, path: &Path) -> bool {
+        let seen = Stamp::of(path);
         match read_path(path) {
             Ok(loaded) => {
                 self.settings.used(path);
-                self.take(Document::new(
-                    loaded.layout,
-                    Some(path.to_path_buf()),
-                    loaded.had_comments,
-                ));
+                let doc = Document::new(loaded.layout);
+                self.take(doc.from_file(path.to_path_buf(), seen, loaded.had_comments));
                 true
             }
             Err(error) => {

@@ -6,15 +6,17 @@ use eframe::egui::{self, ComboBox, DragValue, Id, Response, TextEdit, Ui, vec2};
 
 use super::theme::{LABEL_WIDTH, SPACE, TIGHT, small, tokens};
 use crate::layout::{Quantity, Source};
-use crate::report::{INCH_MM, Units, spoken};
+use crate::report::{INCH_MM, Units, fahrenheit, spoken};
 
 /// How a value is shown: what it is multiplied by, and what stands behind it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Unit {
     /// Shown behind the number.
     pub suffix: &'static str,
-    /// The shown number is the value times this.
+    /// The shown number is the value times this, and [`Unit::zero`] more.
     pub scale: f64,
+    /// What is shown of a value of 0.
+    pub zero: f64,
     /// Change per point of dragging, in shown units.
     pub step: f64,
 }
@@ -28,6 +30,7 @@ impl Unit {
         let per = |suffix, factor: f64| Self {
             suffix,
             scale: self.scale * factor,
+            zero: self.zero,
             step: self.step * factor,
         };
         match self.suffix {
@@ -35,6 +38,9 @@ impl Unit {
             " m" => per(" ft", 1000.0 / INCH_MM / 12.0),
             " mm/s" => per(" in/s", 1.0 / INCH_MM),
             " Ω/m" => per(" Ω/ft", INCH_MM * 12.0 / 1000.0),
+            " °C" => {
+                Self { zero: fahrenheit(0.0), ..per(" °F", fahrenheit(1.0) - fahrenheit(0.0)) }
+            }
             _ => self,
         }
     }
@@ -66,7 +72,7 @@ pub fn length_typed(text: &str) -> Option<f64> {
 
 macro_rules! units {
     ($($(#[$doc:meta])* $name:ident $suffix:literal $scale:literal $step:literal;)*) => {
-        $($(#[$doc])* pub const $name: Unit = Unit { suffix: $suffix, scale: $scale, step: $step };)*
+        $($(#[$doc])* pub const $name: Unit = Unit { suffix: $suffix, scale: $scale, zero: 0.0, step: $step };)*
     };
 }
 
@@ -413,15 +419,15 @@ pub fn choice_ui<T: PartialEq + Clone>(
 fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64>) -> Response {
     let is_length = unit.suffix == MM.suffix;
     let unit = unit.shown();
-    let mut shown = *value * unit.scale;
+    let mut shown = *value * unit.scale + unit.zero;
     // Values in small units must not turn up as 0.30000000000000004.
     shown = (shown * 1e6).round() / 1e6;
-    let range = (range.start() * unit.scale)..=(range.end() * unit.scale);
+    let [least, most] = [range.start(), range.end()].map(|end| end * unit.scale + unit.zero);
     let response = ui.add(
         DragValue::new(&mut shown)
             .suffix(unit.suffix)
             .speed(unit.step)
-            .range(range)
+            .range(least..=most)
             .max_decimals(if spoken() == Units::Metric { 6 } else { 4 })
             .custom_parser(move |text| match is_length {
                 true => length_typed(text).map(|mm| mm * unit.scale),
@@ -432,7 +438,7 @@ fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64
             .min_size(vec2(72.0, ui.spacing().interact_size.y)),
     );
     if response.changed() && shown.is_finite() {
-        *value = shown / unit.scale;
+        *value = (shown - unit.zero) / unit.scale;
     }
     response
 }

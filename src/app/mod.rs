@@ -275,7 +275,7 @@ impl App {
 
     fn with(check: Checking, files: Files) -> Self {
         Self {
-            doc: Document::new(Layout::default(), None, false),
+            doc: Document::new(Layout::default()),
             check,
             derived: Derived::default(),
             derived_about: 0,

@@ -14,7 +14,7 @@ use crate::layout::edit::Entity;
 use crate::report::length;
 
 /// Millimetres on the plan per pixel.
-const MM_PER_PIXEL: Unit = Unit { suffix: " mm", scale: 1.0, step: 0.01 };
+const MM_PER_PIXEL: Unit = Unit { suffix: " mm", scale: 1.0, zero: 0.0, step: 0.01 };
 
 /// The form.
 pub fn picture_ui(ui: &mut Ui, app: &mut App, id: PictureId) {

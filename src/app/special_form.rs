@@ -1,6 +1,6 @@
 //! The particulars of special work, devices and bonds.
 
-use eframe::egui::Ui;
+use eframe::egui::{Id, Ui};
 
 use super::App;
 use super::equipment::{DEVICES, device_word, new_device};
@@ -9,14 +9,16 @@ use super::names;
 use super::particulars::{put, trip_kind_form};
 use super::special_tool::{FROG_HELP, end_words, frog_choices};
 use super::theme::{SPACE, heading, small};
-use super::tools::caution_ui;
+use super::tools::{Tool, caution_ui};
 use crate::layout::edit::Entity;
 use crate::layout::laying::free_ends;
+use crate::layout::place::{self, Leaving, Parting};
 use crate::layout::{
     BondId, Contact, DeviceId, DeviceKind, EntityId, Layout, Origin, Rail, RunId, Special,
-    SpecialId, Spot, TrackEnd, Work, place,
+    SpecialId, Spot, TrackEnd, Work,
 };
 use crate::rails::anatomy::contact_sources;
+use crate::report::length;
 
 /// Position of a selector, thrown with its gang.
 fn position_ui(ui: &mut Ui, app: &mut App, prefix: &str, id: EntityId) {
@@ -73,6 +75,7 @@ pub fn special_ui(ui: &mut Ui, app: &mut App, id: SpecialId) {
     let runs: Vec<RunId> =
         new.work.ends().iter().map(|end| end.run).chain(new.work.bridge()).collect();
     put(app, changed, &format!("change a {}", old.work.word()), Entity::Special(new));
+    leaving_ui(ui, app, &old);
     ui.add_space(SPACE);
     ui.label(small(ui, "Its runs"));
     ui.horizontal_wrapped(|ui| {
@@ -82,6 +85,55 @@ pub fn special_ui(ui: &mut Ui, app: &mut App, id: SpecialId) {
             }
         }
     });
+}
+
+/// Hand, turn and length of a turnout's diverging roads: bent anew where it lies.
+fn leaving_ui(ui: &mut Ui, app: &mut App, old: &Special) {
+    let Some(now) = place::leaving(app.doc.layout(), old) else { return };
+    let mut wish = now;
+    let mut form = Form::new(ui, "Roads");
+    if matches!(now.parting, Parting::Left | Parting::Right) {
+        let hands = [(Parting::Left, "Left".to_owned()), (Parting::Right, "Right".to_owned())];
+        form.choice("Hand", &mut wish.parting, &hands).on_hover_text(
+            "To which side the diverging road goes, seen from the points. What follows it swings along",
+        );
+    }
+    form.number("Turn", &mut wish.turn_deg, DEGREE, 0.5..=120.0)
+        .on_hover_text("How far the diverging road turns away by the end of its first run");
+    let radius = length(now.length_mm / now.turn_deg.to_radians());
+    form.number("Length", &mut wish.length_mm, MM, 10.0..=1e5).on_hover_text(format!(
+        "Of the first run of the diverging road. Beside a straight road its radius is {radius}"
+    ));
+    if let Some(changed) = form.changed {
+        app.bend_roads(old.id, &wish, changed.flowing.then_some(changed.field));
+    }
+}
+
+impl App {
+    fn bend_roads(&mut self, id: SpecialId, wish: &Leaving, field: Option<Id>) {
+        match place::reshaped(self.doc.layout(), id, wish) {
+            Ok(placed) => {
+                self.edit_field("bend a turnout's roads", placed.edit, field);
+            }
+            Err(refused) => self.tell_bad(format!("Could not bend the roads: {refused}")),
+        }
+    }
+
+    /// The turnout of one hand that alone is selected while nothing is being placed, and how its roads leave it.
+    pub(super) fn turnout_to_bend(&self) -> Option<(SpecialId, Leaving)> {
+        let [EntityId::Special(id)] = self.selection[..] else { return None };
+        let layout = self.doc.layout();
+        let now = place::leaving(layout, layout.specials.get(&id)?)?;
+        let handed = matches!(now.parting, Parting::Left | Parting::Right);
+        (handed && self.tools.tool != Tool::Special).then_some((id, now))
+    }
+
+    /// Turns a turnout that lies into one of the other hand.
+    pub(super) fn other_hand(&mut self, id: SpecialId, now: Leaving) {
+        let left = now.parting == Parting::Left;
+        let parting = if left { Parting::Right } else { Parting::Left };
+        self.bend_roads(id, &Leaving { parting, ..now }, None);
+    }
 }
 
 /// What two roads that cross can be, without laying them anew.

@@ -66,6 +66,16 @@ pub enum RunEnd {
     End,
 }
 
+impl RunEnd {
+    /// The run's other end.
+    pub fn other(self) -> Self {
+        match self {
+            RunEnd::Start => RunEnd::End,
+            RunEnd::End => RunEnd::Start,
+        }
+    }
+}
+
 /// A length to thousandths of a mm: places are typed and read by people.
 pub fn thousandths(mm: f64) -> f64 {
     (mm * 1e3).round() / 1e3

@@ -5,11 +5,12 @@
 
 mod bridges;
 mod crossings;
+mod reshape;
 
 use std::f64::consts::FRAC_PI_3;
 
 use super::edit::{Edit, End, Entity, Refused, drafted};
-use super::geometry::{RunEnd, curve, end_at, length_mm, tenths, thousandths};
+use super::geometry::{Point, RunEnd, curve, end_at, length_mm, tenths, thousandths};
 use super::ids::{EntityId, JointId, RunId, SpecialId};
 use super::model::{Joint, Layout, Run, Shape, default_tread_mm};
 use super::roads::{away_from, ends_at, joint_at, joint_of, left_to_right};
@@ -19,6 +20,7 @@ use super::special::{
 
 pub use bridges::{Ground, TraverserWish, TurntableWish, buffer, traverser, turntable};
 pub use crossings::{CrossingKind, CrossingWish, crossing, crossing_of, crossover};
+pub use reshape::{Leaving, leaving, reshaped};
 
 /// What placing comes to.
 #[derive(Debug, Clone)]
@@ -189,14 +191,9 @@ impl Draft {
         let joint = self.joint(toe)?;
         let back = away_from(&self.layout, toe, 0.0)
             .ok_or_else(|| Refused("The run is not there any more.".into()))?;
-        let half = bend_deg.to_radians() / 2.0;
-        // Chord of an arc of this length.
-        let chord = if half.abs() < 1e-9 { length_mm } else { length_mm * half.sin() / half };
-        let heading = (-back.dy).atan2(-back.dx) + half;
-        let to = (back.x_mm + chord * heading.cos(), back.y_mm + chord * heading.sin());
+        let to = end_of_road((back.x_mm, back.y_mm), (-back.dx, -back.dy), bend_deg, length_mm);
         let shape = if bend_deg == 0.0 { Shape::Straight } else { Shape::Arc { bend_deg } };
-        let run =
-            self.lay(End::At(joint), End::New(thousandths(to.0), thousandths(to.1)), shape)?;
+        let run = self.lay(End::At(joint), End::New(to.0, to.1), shape)?;
         Ok(TrackEnd { run, end: RunEnd::Start })
     }
 
@@ -243,6 +240,16 @@ impl Draft {
             open_mm: open_mm(&self.layout),
         }
     }
+}
+
+/// Where a road ends that leaves a place in a direction, bends (degrees, positive to the left) and has this length (mm).
+fn end_of_road(from: Point, out: (f64, f64), bend_deg: f64, length_mm: f64) -> Point {
+    let half = bend_deg.to_radians() / 2.0;
+    // Chord of an arc of this length.
+    let chord = if half.abs() < 1e-9 { length_mm } else { length_mm * half.sin() / half };
+    let heading = out.1.atan2(out.0) + half;
+    let to = (from.0 + chord * heading.cos(), from.1 + chord * heading.sin());
+    (thousandths(to.0), thousandths(to.1))
 }
 
 /// Length of a new frog, mm: 20 mm at 16.5 mm gauge and more, in proportion on narrower track (common practice, no

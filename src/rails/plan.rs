@@ -313,8 +313,9 @@ impl Plan {
         self.metal.directions.of_stretch.get(piece).copied().unwrap_or(1)
     }
 
-    /// The name of a block: the user's, or one made from its place.
+    /// The name of a block: the user's, or its number among all blocks of the plan.
     pub fn block_name(&self, layout: &Layout, block: usize) -> String {
+        let number = block + 1;
         let block = &self.blocks[block];
         let mut names: Vec<&str> = block
             .labels
@@ -323,7 +324,12 @@ impl Plan {
             .map(|label| label.name.as_str())
             .collect();
         names.dedup();
-        if names.is_empty() { format!("block {}", block.id) } else { names.join(" + ") }
+        if !names.is_empty() {
+            return names.join(" + ");
+        }
+        let made = format!("block {number}");
+        let taken = layout.labels.values().any(|label| label.name.eq_ignore_ascii_case(&made));
+        if taken { format!("{made} (unnamed)") } else { made }
     }
 }
 

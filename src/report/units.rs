@@ -84,6 +84,27 @@ pub fn mm(value: f64) -> String {
     }
 }
 
+/// A small length: "0.53 mm", or "0.021 in" where inches are spoken.
+pub fn fine_mm(value: f64) -> String {
+    match spoken() {
+        Units::Metric => format!("{value:.2} mm"),
+        Units::Imperial => format!("{:.3} in", value / INCH_MM),
+    }
+}
+
+/// Degrees Fahrenheit of degrees Celsius (exact).
+pub fn fahrenheit(celsius: f64) -> f64 {
+    celsius * 1.8 + 32.0
+}
+
+/// A temperature of the room, given in °C: "20 °C", or "68 °F" where inches are spoken.
+pub fn temperature(celsius: f64) -> String {
+    match spoken() {
+        Units::Metric => format!("{celsius:.0} °C"),
+        Units::Imperial => format!("{:.0} °F", fahrenheit(celsius)),
+    }
+}
+
 /// Time: "2.04 ms", "0.53 s", "58 µs".
 pub fn ms(seconds: f64) -> String {
     if seconds >= 1.0 {
@@ -130,8 +151,15 @@ mod tests {
         let told = [0.0, 0.8, 16.5, 600.0, 3048.0, -254.0].map(mm);
         assert_eq!(told, ["0 in", "0.031 in", "0.65 in", "23.6 in", "10.0 ft", "-10.0 in"]);
         assert_eq!(length(600.0), "23.6 in");
+        assert_eq!(fine_mm(0.53), "0.021 in");
+        assert_eq!(
+            [-40.0, 0.0, 20.0, 100.0].map(temperature),
+            ["-40 °F", "32 °F", "68 °F", "212 °F"]
+        );
         speak(Units::Metric);
         assert_eq!(mm(600.0), "600 mm");
+        assert_eq!(fine_mm(0.53), "0.53 mm");
+        assert_eq!(temperature(20.0), "20 °C");
     }
 
     #[test]

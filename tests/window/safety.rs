@@ -455,3 +455,45 @@ fn the_panel_on_the_right_is_put_away_and_stays_so() {
     keys(&mut w, Modifiers::NONE, Key::Num1);
     assert!(has(&w));
 }
+
+#[test]
+fn what_something_else_wrote_into_the_file_is_not_written_over_unasked() {
+    let folder = TempDir::new().unwrap();
+    let path = copy_of_the_wye(&folder, "mine.gapwright");
+    let mut w = start(&folder);
+    open(&mut w, &path);
+    lay(&mut w);
+    let theirs =
+        std::fs::read_to_string(&path).unwrap().replace("Three Corners", "Three Corners, other");
+    std::fs::write(&path, &theirs).unwrap();
+    keys(&mut w, Modifiers::COMMAND, Key::S);
+    assert!(says(&w, "The file has changed meanwhile"));
+    press(&mut w, "Keep editing");
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), theirs);
+    // Under the same name it is asked again, under another both are kept.
+    keys(&mut w, Modifiers::COMMAND, Key::S);
+    press(&mut w, "Save as…");
+    press(&mut w, "Save");
+    assert!(says(&w, "Write over this file?"));
+    press(&mut w, "Choose another name");
+    press(&mut w, "Cancel");
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), theirs);
+    keys(&mut w, Modifiers::COMMAND, Key::S);
+    press(&mut w, "Save over it");
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), file(&w));
+    // From now on it is known again.
+    press(&mut w, "Undo");
+    keys(&mut w, Modifiers::COMMAND, Key::S);
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), file(&w));
+    // Reading it again takes what the other wrote.
+    press(&mut w, "Redo");
+    std::fs::write(&path, &theirs).unwrap();
+    keys(&mut w, Modifiers::COMMAND, Key::S);
+    press(&mut w, "Read it again");
+    assert!(says(&w, "Three Corners, other"));
+    // A file that is gone is written anew.
+    lay(&mut w);
+    std::fs::remove_file(&path).unwrap();
+    keys(&mut w, Modifiers::COMMAND, Key::S);
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), file(&w));
+}

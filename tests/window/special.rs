@@ -330,6 +330,23 @@ fn every_particular_of_special_work_goes_there_and_back() {
     there_and_back(&mut w, "open point", |w| set(w, "Particulars: Open point", 1.5));
     there_and_back(&mut w, "gang", |w| write(w, "Particulars: Gang", "mill"));
     there_and_back(&mut w, "notes", |w| write(w, "Particulars: Notes", "stiff"));
+    there_and_back(&mut w, "turn", |w| set(w, "Roads: Turn", 20.0));
+    there_and_back(&mut w, "length", |w| set(w, "Roads: Length", 300.0));
+    let diverging = |w: &Window| {
+        let layout = layout(w);
+        let end = layout.specials[&SpecialId(id)].work.ends()[2];
+        layout.joints[&layout.runs[&end.run].to].y_mm
+    };
+    // 300 mm that turn by 20° end 300 (1 - cos 20°) / (20 π / 180) = 51.8 mm beside the through road.
+    assert!((diverging(&w).abs() - 51.83).abs() < 0.01, "{}", diverging(&w));
+    let side = diverging(&w);
+    there_and_back(&mut w, "hand", |w| {
+        let other = if side > 0.0 { "Right" } else { "Left" };
+        choose(w, "Roads: Hand", other);
+    });
+    assert!((diverging(&w) + side).abs() < 1e-3);
+    there_and_back(&mut w, "hand by its key", |w| w_key(w, Key::X));
+    assert!((diverging(&w) - side).abs() < 1e-3);
     there_and_back(&mut w, "contact", |w| {
         choose(w, "Particulars: Frogs", "Power-routing with contact");
     });

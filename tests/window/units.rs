@@ -43,3 +43,19 @@ fn the_words_of_findings_are_in_the_units_too() {
     assert!(says(&w, "52.2 in can be bridged"));
     assert!(!says(&w, "1325 mm"));
 }
+
+#[test]
+fn temperatures_are_in_fahrenheit_with_inches() {
+    let mut w = two_blocks();
+    press(&mut w, "Layout");
+    press(&mut w, "Layout: State the room's temperatures");
+    w.key_press_modifiers(Modifiers::COMMAND, Key::U);
+    w.run();
+    there_and_back(&mut w, "coldest", |w| set(w, "Layout: Coldest", 50.0));
+    let coldest = |w: &Window| w.state().layout().climate.as_ref().unwrap().coldest_c;
+    assert!((coldest(&w) - 10.0).abs() < 1e-9);
+    w.key_press_modifiers(Modifiers::COMMAND, Key::U);
+    w.run();
+    set(&mut w, "Layout: Hottest", 40.0);
+    assert!((w.state().layout().climate.as_ref().unwrap().hottest_c - 40.0).abs() < 1e-9);
+}

@@ -24,6 +24,7 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
             Asking::Recover(found) => recover_ui(ui, app, &found),
             Asking::Unsaved(leave) => unsaved_ui(ui, app, leave),
             Asking::Comments(then) => comments_ui(ui, app, then),
+            Asking::Outside(then) => outside_ui(ui, app, then),
             Asking::Overwrite(path, then) => overwrite_ui(ui, app, &path, then),
             Asking::Picture(which) => picture_ui(ui, app, which),
         }
@@ -127,7 +128,8 @@ fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
             if path.extension().is_none() {
                 path.set_extension(EXTENSION);
             }
-            if path.exists() && app.doc.path.as_deref() != Some(&path) {
+            let own = app.doc.path.as_deref() == Some(&path) && !app.doc.is_file_changed();
+            if path.exists() && !own {
                 app.files.ask(Asking::Overwrite(path, then));
             } else {
                 app.write(&path, then);
@@ -187,6 +189,31 @@ fn comments_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
         }
         if ui.button("Save as…").clicked() {
             app.save_as_then(then);
+        }
+        if ui.button("Keep editing").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn outside_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
+    let Some(path) = app.doc.path.clone() else { return };
+    ui.label(heading("The file has changed meanwhile"));
+    ui.label(format!(
+        "Something else has written {} since it was opened or saved here. To save over it loses what that wrote; to \
+         read it again loses what is not saved here. Under another name both are kept.",
+        path.display()
+    ));
+    ui.add_space(SPACE);
+    ui.horizontal_wrapped(|ui| {
+        if ui.button(strong("Save as…")).clicked() {
+            app.save_as_then(then.clone());
+        }
+        if ui.button("Save over it").clicked() {
+            app.write(&path, then.clone());
+        }
+        if ui.button("Read it again").clicked() {
+            app.go(Leave::OpenPath(path.clone()));
         }
         if ui.button("Keep editing").clicked() {
             app.files.close();

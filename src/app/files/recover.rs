@@ -1,11 +1,9 @@
 //! Work that a crash left behind, and layouts of late: offered to go on with.
 
-use std::path::Path;
-
 use eframe::egui::{self, ScrollArea, Ui};
 
 use super::super::App;
-use super::super::doc::Document;
+use super::super::doc::{Document, Stamp};
 use super::super::recovery::{Found, Recovery, ago_words};
 use super::super::theme::{SPACE, heading, room, small, strong};
 use super::Leave;
@@ -24,10 +22,15 @@ impl App {
         let Some(recovery) = &mut self.recovery else { return };
         match recovery.take_up(found) {
             Ok(layout) => {
-                // Its file is asked whether a save would take comments away.
-                let comments = |path: &Path| read_path(path).is_ok_and(|file| file.had_comments);
-                let had_comments = found.path.as_deref().is_some_and(comments);
-                self.take(Document::new(layout, found.path.clone(), had_comments).unsaved());
+                let mut doc = Document::new(layout);
+                if let Some(path) = &found.path {
+                    // A file that was written after the work was kept has changed meanwhile. Its file is asked
+                    // whether a save would take comments away.
+                    let seen = if found.outdated { None } else { Stamp::of(path) };
+                    let had_comments = read_path(path).is_ok_and(|file| file.had_comments);
+                    doc = doc.from_file(path.clone(), seen, had_comments);
+                }
+                self.take(doc.unsaved());
             }
             Err(why) => self.tell_bad(why),
         }

@@ -103,13 +103,7 @@ impl Work<'_> {
         let new = Run { from: run.to, to: run.from, shape, ..run };
         self.put(new.clone());
         self.flip(&BTreeSet::from([id]), |_, at_mm| (length - at_mm).max(0.0), true);
-        self.give_ends(|end| {
-            let other = match end.end {
-                RunEnd::Start => RunEnd::End,
-                RunEnd::End => RunEnd::Start,
-            };
-            (end.run == id).then_some(TrackEnd { run: id, end: other })
-        });
+        self.give_ends(|end| (end.run == id).then_some(TrackEnd { run: id, end: end.end.other() }));
         new
     }
 

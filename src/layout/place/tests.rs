@@ -1,7 +1,8 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
 use crate::layout::roads::{position_name, stand};
-use crate::layout::{apply, load, save};
+use crate::layout::{Made, Rails, apply, load, save};
+use proptest::prelude::*;
 
 fn straight() -> Layout {
     track(
@@ -294,4 +295,113 @@ fn deleting_takes_special_work_apart() {
     let slip = there_and_back(&layout, &crossed);
     assert_eq!(delete(&slip, &[crossed.laid[0].into()]).runs.len(), 3);
     assert_eq!(delete(&slip, &[crossed.specials[0].into()]).runs.len(), 4);
+}
+
+#[test]
+fn a_turnout_of_another_hand_takes_along_what_follows() {
+    let layout = straight();
+    let placed = turnout(&layout, site(1, 500.0, RunEnd::End), &wish(Parting::Left)).unwrap();
+    let mut layout = placed.layout;
+    let (id, leg) = (placed.specials[0], placed.laid[0]);
+    let leg_end = layout.runs[&leg].to;
+    let at = (layout.joints[&leg_end].x_mm, layout.joints[&leg_end].y_mm);
+    let onwards = 15f64.to_radians();
+    let far = End::New(at.0 + 400.0 * onwards.cos(), at.1 + 400.0 * onwards.sin());
+    let spur = place_one(&mut layout, End::At(leg_end), far);
+    // A cut half way along the road, and one on the spur.
+    for (run, at_mm) in [(leg, 200.0), (spur, 100.0)] {
+        let (rails, made) = (Rails::Both, Made::default());
+        let cut = Edit::Cut { run, at_mm, rails, width_mm: 1.0, stagger_mm: 0.0, made };
+        apply(&mut layout, cut).unwrap();
+    }
+    let now = leaving(&layout, &layout.specials[&id]).unwrap();
+    assert_eq!(now, Leaving { parting: Parting::Left, turn_deg: 15.0, length_mm: 250.0 });
+    let wish = Leaving { parting: Parting::Right, turn_deg: 10.0, length_mm: 300.0 };
+    let after = there_and_back(&layout, &reshaped(&layout, id, &wish).unwrap());
+    assert_eq!(leaving(&after, &after.specials[&id]), Some(wish));
+    assert_eq!(position_name(&after, &after.specials[&id], 1), "right road");
+    // The spur is as long as before and leaves the road in its direction: 10 degrees to the right.
+    let end = TrackEnd { run: spur, end: RunEnd::Start };
+    let pose = away_from(&after, end, 0.0).unwrap();
+    assert!((pose.dy.atan2(pose.dx).to_degrees() + 10.0).abs() < 1e-3);
+    assert!((length_mm(&after, &after.runs[&spur]) - 400.0).abs() < 1e-3);
+    let cut_at: Vec<f64> = after.cuts.values().map(|cut| cut.at_mm).collect();
+    assert!((cut_at[0] - 240.0).abs() < 1e-2, "the same share of the road: {cut_at:?}");
+    assert!((cut_at[1] - 100.0).abs() < 1e-6);
+    // What goes straight on has not moved.
+    let through = after.specials[&id].work.ends()[1].run;
+    assert_eq!(layout.joints[&layout.runs[&through].to], after.joints[&after.runs[&through].to]);
+}
+
+fn place_one(layout: &mut Layout, from: End, to: End) -> RunId {
+    let placed = lay(layout, from, &[(to, Shape::Straight)]).unwrap();
+    *layout = placed.layout;
+    placed.laid[0]
+}
+
+#[test]
+fn a_road_that_leads_back_to_its_turnout_does_not_swing() {
+    let layout = straight();
+    let first = turnout(&layout, site(1, 300.0, RunEnd::End), &wish(Parting::Left)).unwrap();
+    let (id, leg) = (first.specials[0], first.laid[0]);
+    let mut layout = first.layout;
+    let (from, to) = (layout.runs[&leg].to, JointId(2));
+    let laid = apply(
+        &mut layout,
+        Edit::Lay {
+            from: End::At(from),
+            to: End::At(to),
+            shape: Shape::Arc { bend_deg: -40.0 },
+            length_mm: None,
+        },
+    );
+    laid.unwrap();
+    let now = leaving(&layout, &layout.specials[&id]).unwrap();
+    let refused = reshaped(&layout, id, &Leaving { parting: Parting::Right, ..now }).unwrap_err();
+    assert!(refused.0.contains("leads back to the turnout"), "{refused}");
+    let refused = reshaped(&layout, id, &Leaving { parting: Parting::Wye, ..now }).unwrap_err();
+    assert!(refused.0.contains("Only the hand"), "{refused}");
+}
+
+proptest! {
+    /// A turnout that is bent anew is the turnout that would have been placed so at once.
+    #[test]
+    fn bent_anew_is_as_placed_anew(
+        kind in 0..4usize,
+        left in any::<bool>(),
+        bend in prop_oneof![Just(0.0), -60.0..60.0f64],
+        first in (5.0..40.0f64, 150.0..400.0f64),
+        then in (5.0..40.0f64, 150.0..400.0f64),
+    ) {
+        // A wye at the end of a curve may be a turnout in that curve as well.
+        let bend = if kind == 3 { 0.0 } else { bend };
+        let shape = if bend == 0.0 { String::new() } else { format!(", shape: Arc(bend_deg: {bend})") };
+        let layout = track(
+            r#"(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1500, y_mm: 0)"#,
+            &format!(r#"(id: "r1", from: "j1", to: "j2"{shape})"#),
+        );
+        let hand = |left| if left { Parting::Left } else { Parting::Right };
+        let (before, after) = match kind {
+            0 | 1 => (hand(left), hand(kind == 0)),
+            2 => (Parting::ThreeWay, Parting::ThreeWay),
+            _ => (Parting::Wye, Parting::Wye),
+        };
+        let site = if after == Parting::Wye { site(1, 1e9, RunEnd::End) } else { site(1, 400.0, RunEnd::End) };
+        let site = Site { at_mm: site.at_mm.min(length_mm(&layout, &layout.runs[&RunId(1)])), ..site };
+        let wished = |parting, (turn_deg, length_mm)| TurnoutWish { turn_deg, length_mm, ..wish(parting) };
+        let old = turnout(&layout, site, &wished(before, first)).unwrap();
+        let anew = turnout(&layout, site, &wished(after, then)).unwrap().layout;
+        let leaving = Leaving { parting: after, turn_deg: then.0, length_mm: then.1 };
+        let bent = reshaped(&old.layout, old.specials[0], &leaving).unwrap().layout;
+        for (id, joint) in &anew.joints {
+            let is = &bent.joints[id];
+            prop_assert!((is.x_mm - joint.x_mm).hypot(is.y_mm - joint.y_mm) < 3e-3, "{id}: {is:?} {joint:?}");
+        }
+        let frog = |layout: &Layout| match layout.specials.values().next().unwrap().work {
+            Work::Turnout { frog_mm, frog_length_mm, .. } => [frog_mm, frog_length_mm],
+            _ => [f64::NAN; 2],
+        };
+        let (is, should) = (frog(&bent), frog(&anew));
+        prop_assert!(is.iter().zip(should).all(|(is, should)| (is - should).abs() < 0.15), "{is:?} {should:?}");
+    }
 }

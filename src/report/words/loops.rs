@@ -114,7 +114,7 @@ impl Speaker<'_> {
             let by_itself = told.reversed.iter().any(|(_, by)| by.rank() < 2);
             advice.extend(operating(&section, told.fed_by, by_itself));
         }
-        Words { says: capital(&says), why: why.join(" "), advice }
+        Words { says, why: why.join(" "), advice }
     }
 
     /// Which blocks can be the sections.

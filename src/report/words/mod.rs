@@ -34,7 +34,9 @@ pub struct Words {
 
 /// Puts a finding into words.
 pub fn words(finding: &Finding, report: &Report, layout: &Layout) -> Words {
-    Speaker { finding, report, layout }.speak()
+    let words = Speaker { finding, report, layout }.speak();
+    // A line may begin with a name that the user wrote small.
+    Words { says: capital(&words.says), ..words }
 }
 
 struct Speaker<'a> {
@@ -349,7 +351,7 @@ impl Speaker<'_> {
             Kind::DeadSpot => {
                 let vehicle = self.vehicle(self.finding.vehicle);
                 Words {
-                    says: format!("{} can stand on a dead frog, {place}, and stalls there", capital(&vehicle)),
+                    says: format!("{vehicle} can stand on a dead frog, {place}, and stalls there"),
                     why: format!(
                         "On {} of track nothing feeds the rail under one side of it, and all its pickups of that side \
                          fit on it.",

@@ -245,7 +245,7 @@ impl Speaker<'_> {
         let vehicle = self.vehicle(situation.vehicle);
         let id = self.finding.special;
         let work = id.map_or_else(String::new, |id| self.special_name(id));
-        let [apart, needs] = [apart_mm, needs_mm].map(|mm| format!("{mm:.1} mm"));
+        let [apart, needs] = [apart_mm, needs_mm].map(mm);
         let several = id
             .and_then(|id| self.layout.specials.get(&id))
             .is_some_and(|special| special.work.positions() > 1);

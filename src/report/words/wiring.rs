@@ -3,7 +3,7 @@
 use super::{Speaker, Words, and, capital, field_of};
 use crate::check::{Beyond, Bound, CoinEvidence, SideWord};
 use crate::layout::{FeedId, JointId, RunId, SupplyId, TripKind, WireSize};
-use crate::report::units::{amps, mm, percent, volts};
+use crate::report::units::{amps, fine_mm, length, mm, percent, temperature, volts};
 
 /// Joints that are named one by one.
 const MOST_JOINTS: usize = 6;
@@ -263,10 +263,15 @@ impl Speaker<'_> {
         Words {
             says: format!("{}: it may close {which} when the room is warm and dry", self.gap()),
             why: format!(
-                "{free_m:.1} m of rail moves towards it, half of what is free on each side. From {from_c:.0} °C to \
-                 {to_c:.0} °C it grows by {rail_mm:.2} mm, and as the benchwork dries that shrinks by {benchwork_mm:.2} mm: \
-                 together {:.2} mm against a width of {width_mm:.2} mm.{assumed}",
-                rail_mm + benchwork_mm
+                "{} of rail moves towards it, half of what is free on each side. From {} to {} it grows by {}, and as \
+                 the benchwork dries that shrinks by {}: together {} against a width of {}.{assumed}",
+                length(free_m * 1000.0),
+                temperature(from_c),
+                temperature(to_c),
+                fine_mm(rail_mm),
+                fine_mm(benchwork_mm),
+                fine_mm(rail_mm + benchwork_mm),
+                fine_mm(width_mm)
             ),
             advice: vec![
                 "Fill the gap, or make it wider, or leave slack at unsoldered rail joiners near it.".into(),
