@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use gapwright::layout::place::{
-    self, CrossingKind, CrossingWish, Ground, Parting, Site, TraverserWish, TurnoutWish,
+    self, CrossingKind, CrossingWish, Ground, Leaving, Parting, Site, TraverserWish, TurnoutWish,
     TurntableWish,
 };
 use gapwright::layout::{
@@ -54,7 +54,7 @@ fn edit(layout: &Layout, bytes: &[u8; 8]) -> Result<Edit, Refused> {
     let there = numbered(layout);
     let things: Vec<EntityId> =
         [number, u32::from(g) % 64].iter().filter_map(|n| there.get(n).copied()).collect();
-    Ok(match kind % 30 {
+    Ok(match kind % 31 {
         0 => Edit::Lay { from: End::New(x, y), to: End::New(y, x), shape, length_mm: None },
         1 => Edit::Lay {
             from: End::At(JointId(number)),
@@ -159,6 +159,20 @@ fn edit(layout: &Layout, bytes: &[u8; 8]) -> Result<Edit, Refused> {
             driver: DriverId(number),
             setting: Setting { direction: Direction::Reverse, throttle: x / 64.0 },
         },
+        29 => {
+            let id = things.iter().find_map(|thing| match thing {
+                EntityId::Special(id) => Some(*id),
+                _ => None,
+            });
+            let special = id.and_then(|id| layout.specials.get(&id));
+            let Some((special, now)) = special.and_then(|s| Some((s, place::leaving(layout, s)?)))
+            else {
+                return Ok(Edit::Batch(Vec::new()));
+            };
+            let parting = [Parting::Left, Parting::Right, now.parting][usize::from(a % 3)];
+            let wish = Leaving { parting, turn_deg: now.turn_deg * f64::from(b) / 64.0, ..now };
+            place::reshaped(layout, special.id, &wish)?.edit
+        }
         _ => match layout.cuts.get(&CutId(number)) {
             Some(cut) => {
                 let (rails, at_mm) = (Rails::Both, x);
