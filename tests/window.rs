@@ -18,6 +18,8 @@ mod club;
 mod drawing;
 #[path = "window/lineups.rs"]
 mod lineups;
+#[path = "window/looks.rs"]
+mod looks;
 #[path = "window/run.rs"]
 mod run;
 #[path = "window/safety.rs"]
@@ -63,7 +65,10 @@ fn press(window: &mut Window, name: &str) {
 
 /// Opens a sample by its file.
 fn sample(name: &str) -> Window {
-    let mut w = window();
+    sample_in(window(), name)
+}
+
+fn sample_in(mut w: Window, name: &str) -> Window {
     open(
         &mut w,
         &Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("sample-layouts/{name}.gapwright")),

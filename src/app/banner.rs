@@ -1,12 +1,14 @@
 //! The verdict, always in sight, and the strip of messages under it.
 
-use eframe::egui::{self, Align, Layout, RichText, Role, Ui, WidgetInfo, WidgetText};
+use eframe::egui::{
+    self, Align, Context, Layout, Margin, Order, RichText, Role, Stroke, Ui, WidgetInfo, WidgetText,
+};
 
-use super::App;
 use super::marks::mark_ui;
-use super::theme::{SPACE, TIGHT, bold, small, strong, tokens};
+use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
+use super::{App, Notice};
 use crate::check::{Class, Report, Verdict};
-use crate::report::cuts_clear;
+use crate::report::{clear_words, cuts_clear, not_fed_words};
 
 /// How many faults of each verdict there are, worst first, and how many cuts have none.
 pub fn tally(report: &Report) -> (Vec<(Verdict, usize)>, usize) {
@@ -40,8 +42,9 @@ pub fn verdict_words(report: &Report) -> String {
     let (counts, clear) = tally(report);
     let mut parts: Vec<String> = counts.iter().map(|(v, n)| counted(*v, *n)).collect();
     if !report.cuts.is_empty() {
-        parts.push(format!("{clear} {} clear", if clear == 1 { "cut" } else { "cuts" }));
+        parts.push(clear_words(clear));
     }
+    parts.extend(not_fed_words(report));
     parts.join(", ")
 }
 
@@ -79,8 +82,11 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
                 if clear > 0 {
                     mark_ui(ui, Verdict::Clear, 9.0);
                 }
-                let cuts = if clear == 1 { "cut" } else { "cuts" };
-                ui.label(strong(format!("{clear} {cuts} clear")).size(16.0));
+                ui.label(strong(clear_words(clear)).size(16.0));
+            }
+            if let Some(words) = not_fed_words(report) {
+                ui.add_space(TIGHT);
+                ui.label(small(ui, words));
             }
             verdict_words(report)
         };
@@ -114,29 +120,56 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
     }
 }
 
-/// Messages that stay until dismissed.
-pub fn notices_ui(ui: &mut Ui, app: &mut App) {
+/// Messages over the lower edge of the plan: they move nothing that one is about to click.
+pub fn notices_ui(ctx: &Context, app: &mut App) {
+    if app.notices.is_empty() {
+        return;
+    }
+    let canvas = app.canvas.shrink(8.0);
     let mut gone = None;
-    egui::ScrollArea::vertical().max_height(132.0).show(ui, |ui| {
-        for (n, notice) in app.notices.iter().enumerate() {
-            ui.horizontal_top(|ui| {
-                let verdict = if notice.bad { Verdict::Short } else { Verdict::Caution };
-                mark_ui(ui, verdict, 7.0);
-                let dismiss = ui
-                    .button("Dismiss")
-                    .on_hover_text("Take this message away")
-                    .accessible_name(format!("Dismiss: {}", first_line(&notice.text)));
-                if dismiss.clicked() {
-                    gone = Some(n);
+    let area = egui::Area::new(egui::Id::unique("notices"))
+        .order(Order::Foreground)
+        .pivot(egui::Align2::LEFT_BOTTOM)
+        .fixed_pos(canvas.left_bottom())
+        .constrain(false);
+    area.show(ctx, |ui| {
+        ui.set_max_width(canvas.width());
+        let t = tokens(ui);
+        card(t).stroke(Stroke::new(1.0, t.hairline)).inner_margin(Margin::same(8)).show(ui, |ui| {
+            ui.set_width(canvas.width() - 18.0);
+            let most = (canvas.height() * 0.5).min(132.0);
+            egui::ScrollArea::vertical().max_height(most).show(ui, |ui| {
+                for (n, notice) in app.notices.iter().enumerate() {
+                    if notice_ui(ui, notice) {
+                        gone = Some(n);
+                    }
                 }
-                let text: WidgetText = notice.text.as_str().into();
-                ui.add(egui::Label::new(text).wrap().selectable(true));
             });
-        }
+        });
     });
     if let Some(n) = gone {
         app.notices.remove(n);
     }
+}
+
+/// One message. Returns whether it is dismissed.
+fn notice_ui(ui: &mut Ui, notice: &Notice) -> bool {
+    let from_the_right = Layout::right_to_left(Align::Min);
+    ui.with_layout(from_the_right, |ui| {
+        let dismiss = ui
+            .button("Dismiss")
+            .on_hover_text("Take this message away")
+            .accessible_name(format!("Dismiss: {}", first_line(&notice.text)));
+        ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
+            if notice.bad {
+                mark_ui(ui, Verdict::Short, 7.0);
+            }
+            let text: WidgetText = notice.text.as_str().into();
+            ui.add(egui::Label::new(text).wrap().selectable(true));
+        });
+        dismiss.clicked()
+    })
+    .inner
 }
 
 fn first_line(text: &str) -> &str {

@@ -44,8 +44,8 @@ impl Document {
         Self { layout, revision: 1, ..Self::default() }
     }
 
-    /// It came from this file, which was as its stamp tells before it was read.
-    pub fn from_file(self, path: PathBuf, seen: Option<Stamp>, had_comments: bool) -> Self {
+    /// It lies in this file, which was as its stamp tells before it was read.
+    pub fn lying_in(self, path: PathBuf, seen: Option<Stamp>, had_comments: bool) -> Self {
         Self { path: Some(path), seen, had_comments, ..self }
     }
 

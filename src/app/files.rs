@@ -13,7 +13,7 @@ use super::doc::{Document, Stamp};
 use super::picture_file::{self, is_picture};
 use super::recovery::{Found, first_lines};
 use super::samples::{SAMPLES, described};
-use crate::layout::{EXTENSION, PictureId, load, read_path, write_path};
+use crate::layout::{EXTENSION, PictureId, io_words, load, read_path, write_path};
 pub use dialogs::dialogs_ui;
 
 /// What would throw the layout on the screen away.
@@ -226,7 +226,7 @@ impl App {
                 }
             }
             Err(error) => {
-                let why = format!("Could not save to {}: {error}", path.display());
+                let why = format!("Could not save to {}: {}", path.display(), io_words(&error));
                 if self.files.is_asking() {
                     self.files.wrong = why;
                 } else {
@@ -282,7 +282,7 @@ impl App {
             Ok(loaded) => {
                 self.settings.used(path);
                 let doc = Document::new(loaded.layout);
-                self.take(doc.from_file(path.to_path_buf(), seen, loaded.had_comments));
+                self.take(doc.lying_in(path.to_path_buf(), seen, loaded.had_comments));
                 true
             }
             Err(error) => {

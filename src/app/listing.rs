@@ -10,10 +10,9 @@ use super::form::{
 use super::marks::{block_swatch, mark_ui};
 use super::names;
 use super::theme::{SPACE, small, strong, tokens};
-use crate::check::Class;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
-use crate::report::mm;
+use crate::report::{cut_verdict, mm};
 
 /// The lists.
 pub fn listing_ui(ui: &mut Ui, app: &mut App) {
@@ -224,17 +223,9 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
     let layout = app.doc.layout();
     let words = match id {
         EntityId::Cut(c) => {
-            let faults = app
-                .check
-                .latest
-                .report
-                .findings
-                .iter()
-                .filter(|f| f.class == Class::Fault && f.cuts.contains(&c))
-                .map(|f| f.verdict)
-                .max();
-            if app.check.latest.report.cuts.iter().any(|r| r.id == c) {
-                mark_ui(ui, faults.unwrap_or_default(), 6.0);
+            let report = &app.check.latest.report;
+            if let Some(told) = report.cuts.iter().find(|told| told.id == c) {
+                mark_ui(ui, cut_verdict(report, told), 6.0);
             }
             layout.cuts.get(&c).map_or_else(String::new, |c| {
                 format!(

@@ -105,6 +105,8 @@ struct Notice {
     text: String,
     /// Whether something failed.
     bad: bool,
+    /// The revision of the layout that it is about.
+    revision: u64,
 }
 
 /// The whole window.
@@ -328,6 +330,7 @@ impl App {
     fn edit_field(&mut self, what: &str, edit: Edit, field: Option<Id>) -> Option<Vec<EntityId>> {
         match self.doc.edit(what, edit, field) {
             Ok(made) => {
+                self.forget_what_is_past();
                 self.refresh();
                 Some(made)
             }
@@ -338,10 +341,17 @@ impl App {
         }
     }
 
+    /// What was only said of an earlier state of the layout is not said any more; what failed stays to be read.
+    fn forget_what_is_past(&mut self) {
+        let now = self.doc.revision();
+        self.notices.retain(|notice| notice.bad || notice.revision == now);
+    }
+
     fn undo(&mut self) {
         if let Err(refused) = self.doc.undo() {
             self.tell_bad(format!("Could not undo: {refused}"));
         }
+        self.forget_what_is_past();
         self.refresh();
     }
 
@@ -349,6 +359,7 @@ impl App {
         if let Err(refused) = self.doc.redo() {
             self.tell_bad(format!("Could not redo: {refused}"));
         }
+        self.forget_what_is_past();
         self.refresh();
     }
 
@@ -378,7 +389,7 @@ impl App {
 
     fn notice(&mut self, text: String, bad: bool) {
         self.notices.retain(|n| n.text != text);
-        self.notices.push(Notice { text, bad });
+        self.notices.push(Notice { text, bad, revision: self.doc.revision() });
         // An old notice that nobody dismissed gives way; five are all that one reads.
         if self.notices.len() > 5 {
             self.notices.remove(0);
@@ -422,9 +433,6 @@ impl App {
         let side = Frame::new().fill(t.panel).inner_margin(Margin::same(10));
         Panel::top("top bar").frame(bar).show(ui, |ui| top_bar::top_bar_ui(ui, self));
         Panel::top("verdict").frame(bar).show(ui, |ui| banner::banner_ui(ui, self));
-        if !self.notices.is_empty() {
-            Panel::top("notices").frame(bar).show(ui, |ui| banner::notices_ui(ui, self));
-        }
         let width = ui.ctx().content_rect().width();
         let side_shown = !self.settings.side_hidden;
         let tools_shown = !(side_shown && is_narrow(ui.ctx()));
@@ -448,6 +456,7 @@ impl App {
         CentralPanel::default()
             .frame(Frame::new().fill(t.canvas))
             .show(ui, |ui| canvas::canvas_ui(ui, self));
+        banner::notices_ui(ui.ctx(), self);
         files::dialogs_ui(ui.ctx(), self);
         help::help_ui(ui.ctx(), self);
 
@@ -492,9 +501,11 @@ impl App {
             }
         });
         ui.separator();
-        egui::ScrollArea::vertical().id_salt(self.tab as u8).auto_shrink(false).show(ui, |ui| {
+        let width = ui.available_width();
+        // What is too wide is scrolled to; it does not push the panel wider.
+        egui::ScrollArea::both().id_salt(self.tab as u8).auto_shrink(false).show(ui, |ui| {
             // Room for the bar that scrolls.
-            ui.set_max_width(ui.available_width() - 8.0);
+            ui.set_max_width(width - 8.0);
             match self.tab {
                 Tab::Findings => findings::findings_ui(ui, self),
                 Tab::Selected => particulars::particulars_ui(ui, self),

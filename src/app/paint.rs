@@ -13,12 +13,13 @@ use super::marks::{dashed, polarity_sign, verdict_mark};
 use super::names::origin_name;
 use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
-use crate::check::{Class, Report, Round, Verdict};
+use crate::check::{Report, Round, Verdict};
 use crate::layout::geometry::{Curve, Pose};
 use crate::layout::{
     Cut, EntityId, Feed, FeedId, JointId, Label, Layout, Rail, Rails, RunId, Spot,
 };
 use crate::rails::Polarity;
+use crate::report::cut_verdict;
 use crate::report::mm;
 
 /// From this distance between the rails on, a run is drawn as two rails, points.
@@ -468,17 +469,10 @@ impl Scene<'_> {
         }
     }
 
-    /// The worst that stands against a cut: its faults, else how it is now.
+    /// The worst that stands against a cut; `None` while it is not checked.
     fn cut_verdict(&self, cut: &Cut) -> Option<Verdict> {
-        let now = self.report.cuts.iter().find(|c| c.id == cut.id)?.now.verdict;
-        let faults = self
-            .report
-            .findings
-            .iter()
-            .filter(|f| f.class == Class::Fault && f.cuts.contains(&cut.id))
-            .map(|f| f.verdict)
-            .max();
-        Some(faults.unwrap_or_default().max(now))
+        let told = self.report.cuts.iter().find(|c| c.id == cut.id)?;
+        Some(cut_verdict(self.report, told))
     }
 
     fn cut(&self, cut: &Cut) {

@@ -60,7 +60,6 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
 
 fn header_ui(ui: &mut Ui, app: &mut App, id: EntityId) {
     ui.horizontal(|ui| {
-        ui.label(heading(names::entity_name(app.doc.layout(), id)).size(16.0));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             if ui
                 .button("Delete")
@@ -73,6 +72,10 @@ fn header_ui(ui: &mut Ui, app: &mut App, id: EntityId) {
             if drawn && ui.button("Go there").clicked() {
                 app.go_to(id);
             }
+            ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
+                let name = heading(names::entity_name(app.doc.layout(), id)).size(16.0);
+                ui.add(egui::Label::new(name).truncate());
+            });
         });
     });
     ui.add_space(SPACE);

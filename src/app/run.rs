@@ -1,5 +1,7 @@
 //! Running a train: by hand along its way, or at speed with a log of what happens.
 
+use std::collections::BTreeSet;
+
 use eframe::egui::{Painter, Pos2, Rect, Shape, Slider, Stroke, Ui, pos2};
 
 use super::App;
@@ -10,10 +12,14 @@ use super::theme::{SPACE, Tokens, heading, small, strong};
 use crate::check::Verdict;
 use crate::check::run::{Course, Event, Rolls, Running, Standing, run};
 use crate::layout::{Layout, RunId};
+use crate::rails::NetId;
 use crate::report::{amps, event_words, mm, urge_words};
 
 /// How far a key moves the train by hand, mm.
 pub const STEP_MM: f64 = 10.0;
+
+/// An event is seen just after the place where it comes about, mm: at that place itself nothing has changed yet.
+const JUST_IN_MM: f64 = 0.01;
 
 /// What the Run tab holds.
 #[derive(Debug)]
@@ -107,7 +113,7 @@ impl RunTab {
         self.form_ui(ui, layout, &running);
         self.here(app);
         match &self.here {
-            Some((_, Some(here))) => standing_ui(ui, layout, &here.standing),
+            Some((_, Some(here))) => standing_ui(ui, app, &here.standing),
             _ => drop(ui.label(small(ui, "It is not on the track."))),
         }
         ui.add_space(SPACE);
@@ -138,7 +144,6 @@ impl RunTab {
         ui.label(heading("By hand"));
         let way = 0.0..=self.distance_mm.max(1.0);
         let slider = Slider::new(&mut self.position_mm, way)
-            .step_by(1.0)
             .custom_formatter(|at, _| mm(at))
             .custom_parser(super::form::length_typed);
         ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(80.0);
@@ -185,14 +190,15 @@ impl RunTab {
             );
             let line = ui.push_id(("log", n), |ui| ui.selectable_label(false, words)).inner;
             if line.on_hover_text("Puts the train there").clicked() {
-                self.position_mm = event.position_mm;
+                self.position_mm = (event.position_mm + JUST_IN_MM).min(self.distance_mm);
             }
         }
     }
 }
 
 /// What it joins, and what comes of it.
-fn standing_ui(ui: &mut Ui, layout: &Layout, here: &Standing) {
+fn standing_ui(ui: &mut Ui, app: &App, here: &Standing) {
+    let layout = app.doc.layout();
     ui.horizontal(|ui| {
         mark_ui(ui, here.verdict, 7.0);
         let what = match here.verdict {
@@ -207,8 +213,14 @@ fn standing_ui(ui: &mut Ui, layout: &Layout, here: &Standing) {
     }
     for group in &here.groups {
         let rail = |side: usize| {
-            let nets: Vec<String> = group.nets[side].iter().map(ToString::to_string).collect();
-            if nets.is_empty() { "nothing".to_owned() } else { nets.join(" and ") }
+            let nets = &group.nets[side];
+            let names: BTreeSet<String> = nets.iter().map(|net| net_words(app, *net)).collect();
+            let names: Vec<String> = names.into_iter().collect();
+            match names.len() {
+                0 => "nothing".to_owned(),
+                one if one < nets.len() => format!("both rails of {}", names.join(" with ")),
+                _ => names.join(" with "),
+            }
         };
         let whose = group
             .vehicles
@@ -220,7 +232,23 @@ fn standing_ui(ui: &mut Ui, layout: &Layout, here: &Standing) {
             None => "",
         };
         let joins = if group.joins() { "joins" } else { "stands on" };
-        ui.label(format!("{whose} {joins} {} left, {} right{live}", rail(0), rail(1)));
+        ui.label(format!(
+            "{whose} {joins}: on the left {}, on the right {}{live}",
+            rail(0),
+            rail(1)
+        ));
+    }
+}
+
+/// What a rail belongs to: its block, or else its name in the plan.
+fn net_words(app: &App, net: NetId) -> String {
+    let plan = &app.derived.plan;
+    let block = plan.blocks.iter().position(|block| {
+        block.nets.iter().any(|&of| plan.nets.get(of).is_some_and(|of| of.id == net))
+    });
+    match block {
+        Some(block) => plan.block_name(app.doc.layout(), block),
+        None => format!("rail {net}"),
     }
 }
 

@@ -5,6 +5,7 @@ use eframe::egui::{self, Button, Id, Margin, Sense, Slider, Stroke, Ui, vec2};
 use super::App;
 use super::form::choice_ui;
 use super::names;
+use super::names::shortened;
 use super::theme::{SPACE, TIGHT, card, small, strong, tokens};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
@@ -51,6 +52,10 @@ pub fn throttles_ui(ui: &mut Ui, app: &mut App) {
         .filter(|device| device.kind.positions() > 1)
         .map(|device| device.id)
         .collect();
+    // The bar that scrolls is always seen where there are more than fit, and the wheel moves it as well.
+    let bar = egui::style::ScrollStyle { bar_width: 6.0, ..egui::style::ScrollStyle::solid() };
+    ui.spacing_mut().scroll = bar;
+    ui.style_mut().always_scroll_the_only_direction = true;
     egui::ScrollArea::horizontal().id_salt("throttles").show(ui, |ui| {
         ui.horizontal(|ui| {
             for id in ids {
@@ -83,7 +88,7 @@ fn card_ui(ui: &mut Ui, selected: bool, width: Option<f32>, show: impl FnOnce(&m
 /// The name on a card; a click shows the particulars.
 fn title_ui(ui: &mut Ui, app: &mut App, id: EntityId, what: &str, name: &str) {
     let title = ui
-        .add(Button::new(strong(name)).frame(false).sense(Sense::click_and_drag()))
+        .add(Button::new(strong(shortened(name, 24))).frame(false).sense(Sense::click_and_drag()))
         .on_hover_text(format!(
             "A click shows this {}'s particulars; dragged to the track it feeds that",
             what.to_lowercase()

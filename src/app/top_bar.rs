@@ -3,6 +3,7 @@
 use eframe::egui::{self, Align, Button, Layout, Theme, Ui};
 
 use super::actions::{ACTIONS, MENUS, Menu, act, keys_words, named};
+use super::names::shortened;
 use super::theme::{SPACE, small, strong};
 use super::{App, is_narrow};
 
@@ -34,7 +35,11 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
         ui.add_space(SPACE);
         ui.separator();
         ui.add_space(SPACE);
-        ui.label(strong(app.doc.title()));
+        let title = app.doc.title();
+        let label = ui.label(strong(shortened(&title, 48)));
+        if title.chars().count() > 48 {
+            label.on_hover_text(title);
+        }
         let state = match (&app.doc.path, app.doc.is_changed()) {
             (None, false) => "nothing to save".to_owned(),
             (None, true) => "not saved yet".to_owned(),

@@ -77,7 +77,7 @@ impl std::error::Error for LoadError {}
 #[derive(Debug, thiserror::Error)]
 pub enum ReadError {
     /// The file could not be opened or read, or is no text.
-    #[error("{0}")]
+    #[error("{}", io_words(.0))]
     Io(#[from] io::Error),
     /// The file is longer than [`LARGEST_FILE`].
     #[error("the file is longer than {} MiB, so it cannot be a layout", LARGEST_FILE / 1024 / 1024)]
@@ -85,6 +85,25 @@ pub enum ReadError {
     /// The text has faults.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Faults(Vec<LoadError>),
+}
+
+/// Why a file could not be read or written, for a person: as the end of a sentence.
+pub fn io_words(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file or folder. Look at the path".into(),
+        io::ErrorKind::IsADirectory => "this is a folder. Name a file in it".into(),
+        io::ErrorKind::NotADirectory => {
+            "a part of the path is a file, not a folder. Look at the path".into()
+        }
+        io::ErrorKind::InvalidData => "it is no text, so it cannot be a layout".into(),
+        io::ErrorKind::StorageFull => "the disk is full. Make room, or choose another one".into(),
+        io::ErrorKind::PermissionDenied => {
+            format!(
+                "that is not permitted ({error}). Choose another place, or ask for the right to it"
+            )
+        }
+        _ => error.to_string(),
+    }
 }
 
 #[derive(Deserialize)]

@@ -28,7 +28,9 @@ pub use chain::{Device, DeviceKind, Origin, Resolved, default_device_ohm, resolv
 pub use edit::{Edit, End, Entity, Refused, Turn, applied, apply, entity};
 #[cfg(feature = "window")]
 pub(crate) use file::write_whole;
-pub use file::{EXTENSION, LoadError, Loaded, ReadError, load, read_path, save, write_path};
+pub use file::{
+    EXTENSION, LoadError, Loaded, ReadError, io_words, load, read_path, save, write_path,
+};
 pub use geometry::{RunEnd, drawn_length_mm, length_mm};
 pub use history::History;
 pub use ids::{

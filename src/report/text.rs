@@ -114,23 +114,39 @@ pub fn summary(report: &Report) -> String {
         parts.push(format!("{rules} operating rule{}", if rules == 1 { "" } else { "s" }));
     }
     let clear = cuts_clear(report);
-    parts.push(match (report.cuts.len(), clear) {
-        (0, _) => "no cuts".to_owned(),
-        (_, 1) => "1 cut clear".to_owned(),
-        (_, n) => format!("{n} cuts clear"),
-    });
+    parts.push(if report.cuts.is_empty() { "no cuts".to_owned() } else { clear_words(clear) });
+    parts.extend(not_fed_words(report));
     parts.join(", ")
 }
 
-/// How many cuts have no fault and no trap set now.
+/// "11 cuts clear".
+pub fn clear_words(clear: usize) -> String {
+    format!("{clear} {} clear", if clear == 1 { "cut" } else { "cuts" })
+}
+
+/// Cuts at which nothing was judged, since no driver feeds one of their sides: "2 cuts not fed on both sides". `None` if
+/// there are none.
+pub fn not_fed_words(report: &Report) -> Option<String> {
+    let n = report.cuts.iter().filter(|cut| is_not_fed(report, cut)).count();
+    (n > 0).then(|| format!("{n} {} not fed on both sides", if n == 1 { "cut" } else { "cuts" }))
+}
+
+fn is_not_fed(report: &Report, cut: &CutReport) -> bool {
+    cut.card.is_empty() && cut_verdict(report, cut) == Verdict::Clear
+}
+
+/// The worst that stands against a cut: its faults, or how it is now. A rule's trap that is set now is no fault, but its
+/// cut is not clear either.
+pub fn cut_verdict(report: &Report, cut: &CutReport) -> Verdict {
+    let faults = report.findings.iter().filter(|f| f.class == Class::Fault);
+    let faults = faults.filter(|f| f.cuts.contains(&cut.id)).map(|f| f.verdict);
+    faults.max().unwrap_or_default().max(cut.now.verdict)
+}
+
+/// How many cuts are fed on both sides and have no fault and no trap set now.
 pub fn cuts_clear(report: &Report) -> usize {
-    let faulty = |cut: &CutReport| {
-        report.findings.iter().any(|f| {
-            f.class == Class::Fault && f.cuts.contains(&cut.id) && f.verdict > Verdict::Clear
-        })
-    };
-    // A rule's trap that is set now is no fault, but its cut is not clear either.
-    let clear = |cut: &&CutReport| !faulty(cut) && cut.now.verdict <= Verdict::Clear;
+    let clear =
+        |cut: &&CutReport| cut_verdict(report, cut) == Verdict::Clear && !is_not_fed(report, cut);
     report.cuts.iter().filter(clear).count()
 }
 

@@ -22,6 +22,12 @@ fn a_train_moved_by_hand_over_a_short_says_so_and_the_log_tells_what_trips() {
     assert!(says(&w, "clear here"));
     press(&mut w, "Run it");
     assert!(says(&w, "trip"), "{}", told(&w));
+    // A line of the log puts the train where it says.
+    let short = w.query_all_by_label_contains("joins blocks: short").next().unwrap();
+    short.click_accesskit();
+    w.run();
+    assert!(says(&w, "short here, 12"), "{}", told(&w));
+    assert!(says(&w, "joins: on the left Pimmerton with Sawpit Siding"), "rails are told by their blocks");
     // Throwing a throttle makes the log one about another layout.
     let before = file(&w);
     press(&mut w, "Run it");

@@ -200,8 +200,8 @@ fn the_pointer_places_special_work_and_a_third_run_makes_a_turnout() {
         pointer(w, pos2(550.0, 420.0));
         pointer(w, pos2(750.0, 360.0));
         w_key(w, Key::Escape);
+        assert!(says(w, "A third run end makes a turnout"));
     });
-    assert!(says(&w, "A third run end makes a turnout"));
     assert_eq!(only(&w).work.word(), "turnout");
     // Where two runs cross, a diamond is made of them.
     w_key(&mut w, Key::L);

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui};
 
 use super::super::App;
@@ -52,6 +53,11 @@ fn path_ui(ui: &mut Ui, app: &mut App, example: &str) -> bool {
         .accessible_name("Path of the file");
     if first {
         field.request_focus();
+        // Typing replaces what is there; an arrow key keeps it.
+        let mut state = TextEdit::load_state(ui.ctx(), field.id).unwrap_or_default();
+        let end = CCursor::new(app.files.path.chars().count());
+        state.cursor.set_char_range(Some(CCursorRange::two(CCursor::new(0), end)));
+        state.store(ui.ctx(), field.id);
     }
     field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter))
 }
@@ -118,6 +124,11 @@ fn picture_ui(ui: &mut Ui, app: &mut App, which: Option<PictureId>) {
 
 fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
     ui.label(heading("Save the layout as"));
+    if Path::new(app.files.path.trim()).is_relative()
+        && let Ok(folder) = std::env::current_dir()
+    {
+        ui.label(small(ui, format!("A name alone is saved in {}", folder.display())));
+    }
     let entered = path_ui(ui, app, "/home/me/layout.gapwright");
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
@@ -158,7 +169,13 @@ fn overwrite_ui(ui: &mut Ui, app: &mut App, path: &Path, then: Option<Leave>) {
 
 fn unsaved_ui(ui: &mut Ui, app: &mut App, leave: Leave) {
     ui.label(heading("Save the changes?"));
-    ui.label(format!("\"{}\" has changes that are not saved.", app.doc.title()));
+    let then = match &leave {
+        Leave::New => "Then a new layout is begun.",
+        Leave::Open | Leave::OpenPath(_) | Leave::Sample(_) => "Then another layout is opened.",
+        Leave::Recover(_) => "Then the work that was left behind is taken up.",
+        Leave::Quit => "Then the window closes.",
+    };
+    ui.label(format!("\"{}\" has changes that are not saved. {then}", app.doc.title()));
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         if ui.button(strong("Save")).clicked() {
@@ -226,7 +243,9 @@ fn sample_ui(ui: &mut Ui, app: &mut App) {
     ui.label(small(ui, "Places of our own invention, each with one thing to learn."));
     ui.add_space(SPACE);
     let height = room(ui.ctx(), 0.0, 380.0).y;
-    egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
+    // All of it at once, also in the first moment, when its size is not known.
+    let area = egui::ScrollArea::vertical().max_height(height).min_scrolled_height(height);
+    area.show(ui, |ui| {
         for (n, (name, learn)) in app.files.samples.clone().into_iter().enumerate() {
             ui.vertical_centered_justified(|ui| {
                 if ui.button(strong(name)).clicked() {

@@ -28,7 +28,7 @@ impl App {
                     // whether a save would take comments away.
                     let seen = if found.outdated { None } else { Stamp::of(path) };
                     let had_comments = read_path(path).is_ok_and(|file| file.had_comments);
-                    doc = doc.from_file(path.clone(), seen, had_comments);
+                    doc = doc.lying_in(path.clone(), seen, had_comments);
                 }
                 self.take(doc.unsaved());
             }

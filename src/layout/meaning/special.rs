@@ -2,7 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{AMP, About, Ends, Found, May, SECONDS, VOLT, mm, nearest, number};
+use super::about::About;
+use super::fault::{mm, number};
+use super::found::{AMP, Found, May, SECONDS, VOLT, nearest};
+use super::track::Ends;
+use super::trip;
 use crate::layout::chain::{Device, DeviceKind, Origin};
 use crate::layout::geometry::RunEnd;
 use crate::layout::ids::{DeviceId, EntityId, JointId, RunId};
@@ -492,7 +496,7 @@ fn device(layout: &Layout, device: &Device, found: &mut Found) {
         DeviceKind::Breaker { from: origin, amps, trip, retry_s } => {
             found.origin(from, layout, *origin);
             found.quantity("kind.amps", amps, AMP, " A", "currents are in A");
-            super::trip_kind(trip, "kind.trip", None, found);
+            trip::kind(trip, "kind.trip", None, found);
             if let Some(retry_s) = retry_s {
                 let hint = "for a breaker that someone resets leave `retry_s` away";
                 found.value("kind.retry_s", *retry_s, SECONDS, " s", hint);
@@ -501,7 +505,7 @@ fn device(layout: &Layout, device: &Device, found: &mut Found) {
         DeviceKind::Fuse { from: origin, amps, trip } => {
             found.origin(from, layout, *origin);
             found.quantity("kind.amps", amps, AMP, " A", "currents are in A");
-            super::trip_kind(trip, "kind.trip", None, found);
+            trip::kind(trip, "kind.trip", None, found);
         }
         DeviceKind::Resistor { from: origin, ohm } => {
             found.origin(from, layout, *origin);

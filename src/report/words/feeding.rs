@@ -125,7 +125,7 @@ impl Speaker<'_> {
                 if trips.is_empty() {
                     String::new()
                 } else {
-                    format!(" and trip {}", self.names(trips))
+                    format!(", which trips {}", self.names(trips))
                 }
             ),
             why: format!(

@@ -1,0 +1,172 @@
+//! What comes out of a case: the worst of its situations, cell by cell, and how vehicles pass.
+
+use crate::drive::SetWord;
+
+use super::super::judge::{Judged, NumericStand, Rated, worse};
+use super::super::types::{Relation, Trips, Verdict};
+use super::case::Set;
+
+/// An evaluated situation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evaluated {
+    /// How each driver is set.
+    pub settings: Vec<Set>,
+    /// Index of the stand, if a vehicle joins anything.
+    pub stand: Option<usize>,
+    /// Index of the footing, if the vehicle stalls on it.
+    pub footing: Option<usize>,
+    /// Judgement.
+    pub judged: Judged,
+    /// Whether a dead board woke up through its diodes and idles.
+    pub woke: bool,
+}
+
+impl Evaluated {
+    /// A judgement of something that stands on both sides, or of nothing that does.
+    pub(super) fn joined(settings: &[Set], stand: Option<usize>, judged: Judged) -> Evaluated {
+        Evaluated { settings: settings.to_vec(), stand, footing: None, judged, woke: false }
+    }
+}
+
+/// Worst of some situations, and apart by what is joined.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Worst {
+    /// The worst.
+    pub worst: Option<Evaluated>,
+    /// Worst verdict with both rails joined, with only the left, with only the right.
+    pub by_join: [Option<Verdict>; 3],
+}
+
+impl Worst {
+    /// Takes a situation over if it is worse; `stand` says what it joins.
+    pub(super) fn take(&mut self, new: Evaluated, stand: Option<&NumericStand>) {
+        if let Some(stand) = stand {
+            let at = match (stand.joins(0), stand.joins(1)) {
+                (true, false) => 1,
+                (false, true) => 2,
+                _ => 0,
+            };
+            let old = &mut self.by_join[at];
+            *old = (*old).max(Some(new.judged.verdict));
+        }
+        if self.worst.as_ref().is_none_or(|old| is_worse(&new, old)) {
+            self.worst = Some(new);
+        }
+    }
+
+    /// Takes the worse of both.
+    pub fn merge(&mut self, other: &Worst) {
+        for (old, new) in self.by_join.iter_mut().zip(other.by_join) {
+            *old = (*old).max(new);
+        }
+        if let Some(new) = &other.worst
+            && self.worst.as_ref().is_none_or(|old| is_worse(new, old))
+        {
+            self.worst = Some(new.clone());
+        }
+    }
+}
+
+/// Whether the first situation is the one to tell.
+pub fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
+    let rated = |e: &Evaluated| Rated {
+        verdict: e.judged.verdict,
+        margin: e.judged.margin,
+        decided: e.judged.decided,
+    };
+    let (new_rated, old_rated) = (rated(new), rated(old));
+    if worse(&new_rated, &old_rated) {
+        return true;
+    }
+    // Where the thresholds do not decide, the larger conflict is the one to tell, then the higher lift.
+    let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |(_, amps)| amps);
+    let lift = |e: &Evaluated| e.judged.lifted.iter().map(|l| l.to_v - l.from_v).sum::<f64>();
+    let more = peak(new) - peak(old);
+    let tells_more = more > 1e-9 || (more.abs() <= 1e-9 && lift(new) > lift(old) + 1e-9);
+    !worse(&old_rated, &new_rated) && tells_more
+}
+
+/// A pair of settings of the two sides.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cell {
+    /// Setting of the first side.
+    pub a: SetWord,
+    /// Setting of the second side.
+    pub b: SetWord,
+    /// How they stand to each other.
+    pub relation: Relation,
+    /// Whether a dead side there is one that operators switch by itself.
+    pub separately_switched: bool,
+    /// Worst over throttles, vehicles and ways of standing.
+    pub worst: Worst,
+    /// Footings on which a vehicle closes no circuit, with the settings.
+    pub stalls: Vec<Evaluated>,
+}
+
+/// How one vehicle passes with the settings of a situation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pass {
+    /// Index of its longest stand that joins both rails (or one, if it cannot join both).
+    pub stand: usize,
+    /// At its least speed: time over the cut, s; whether a trip acts; in which share of phases.
+    pub slow: (f64, Trips, f64),
+    /// At its largest speed.
+    pub fast: (f64, Trips, f64),
+    /// Standing there.
+    pub standing: (Trips, f64),
+}
+
+/// Charging of a lifted pole at the moment of joining.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InrushAt {
+    /// The situation in which it happens.
+    pub settings: Vec<Set>,
+    /// The stand.
+    pub stand: usize,
+    /// How the settings stand to each other.
+    pub relation: Relation,
+    /// The supply that is charged, and from and to which voltage.
+    pub supply: usize,
+    /// Voltage before, V.
+    pub from_v: f64,
+    /// Voltage after, V.
+    pub to_v: f64,
+    /// Current at once, A.
+    pub amps: f64,
+    /// Time constant, s.
+    pub tau_s: f64,
+    /// Drivers whose trip it sets off.
+    pub trips: Vec<usize>,
+}
+
+/// Everything known about a cut.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CutResult {
+    /// Every reachable pair.
+    pub cells: Vec<Cell>,
+    /// Worst at the settings now.
+    pub now: Worst,
+    /// How the settings now stand to each other.
+    pub now_relation: Option<Relation>,
+    /// Footings on which a vehicle closes no circuit although both sides drive and agree, each once.
+    pub stalls: Vec<Evaluated>,
+    /// Passes of each vehicle at the settings now.
+    pub passes_now: Vec<Pass>,
+    /// Passes at the worst of the agreeing settings.
+    pub passes_agree: Vec<Pass>,
+    /// Inrush, worst first per relation.
+    pub inrush: Vec<InrushAt>,
+    /// Full-drive share of time of each side now, and of both together: they surge if it is more than the larger.
+    pub surge: Option<[f64; 3]>,
+}
+
+impl CutResult {
+    /// Worst of the cells of one relation.
+    pub fn worst(&self, relation: Relation) -> Worst {
+        let mut all = Worst::default();
+        for cell in self.cells.iter().filter(|c| c.relation == relation) {
+            all.merge(&cell.worst);
+        }
+        all
+    }
+}

@@ -1,0 +1,127 @@
+//! The figures of a judged situation: of drivers, of loads, of what is fed back into supplies, of inductance.
+
+use super::CONFLICT_A;
+use super::bench::Bench;
+use super::carried::{Carried, M, P, SENSED, SUPPLY, highest_pole_v, larger_leg, outward};
+use super::judged::{JudgedDriver, Lifted};
+use super::scenario::Scenario;
+use super::stand::NumericStand;
+use super::trips::told;
+use crate::layout::Senses;
+use crate::signal::{self, Joint, TripOutcome};
+
+impl Bench<'_> {
+    /// What is told of each driver.
+    pub(super) fn figures(
+        &self,
+        shares: &[f64],
+        carried: &[Carried],
+        trips: Option<&[Option<TripOutcome>]>,
+    ) -> Vec<JudgedDriver> {
+        (0..self.wiring.drivers.len())
+            .map(|at| {
+                let column = |c: usize| -> Vec<f64> {
+                    carried.iter().map(|state| state.drivers[at][c]).collect()
+                };
+                let driver = &self.wiring.drivers[at];
+                let sensed = driver.trip.as_ref().map(|trip| match trip.senses {
+                    Senses::LargerLeg if trip.signed => {
+                        let out: Vec<f64> =
+                            carried.iter().map(|c| outward(&c.drivers[at])).collect();
+                        signal::figures(&out, shares)
+                    }
+                    Senses::LargerLeg => {
+                        signal::figures(&column(larger_leg(at, carried, shares)), shares)
+                    }
+                    _ => signal::figures(&column(SENSED), shares),
+                });
+                let outcome = trips.and_then(|trips| trips[at].as_ref());
+                let (trips, trips_share, trip_after_s) = told(outcome);
+                JudgedDriver {
+                    figures: [P, M, SUPPLY].map(|c| signal::figures(&column(c), shares)),
+                    sensed,
+                    pole_v: highest_pole_v(driver.supply, carried, shares),
+                    trips,
+                    trips_share,
+                    trip_after_s,
+                }
+            })
+            .collect()
+    }
+
+    /// Poles that are lifted, and supplies that take steady current back, with how much, A.
+    pub(super) fn back_feed(
+        &self,
+        scenario: &Scenario,
+        shares: &[f64],
+        low: &[Carried],
+        apart: &[Carried],
+    ) -> (Vec<Lifted>, Vec<(usize, f64)>) {
+        let mut lifted = Vec::new();
+        let mut sunk = Vec::new();
+        for (at, supply) in self.wiring.supplies.iter().enumerate() {
+            let highest = |carried| highest_pole_v(at, carried, shares);
+            if let Some(to_v) = highest(low) {
+                let from_v = if scenario.powered[at] { highest(apart).unwrap_or(0.0) } else { 0.0 };
+                let lift = !supply.can_sink || !scenario.powered[at];
+                if lift && to_v > from_v + 0.05 {
+                    lifted.push(Lifted { supply: at, from_v, to_v });
+                }
+            }
+            if supply.can_sink && scenario.powered[at] {
+                let mean = self.mean_drawn(at, low, shares);
+                if mean < -CONFLICT_A {
+                    sunk.push((at, -mean));
+                }
+            }
+        }
+        (lifted, sunk)
+    }
+
+    /// Mean current that all drivers of a supply draw from its positive pole, A.
+    pub(super) fn mean_drawn(&self, supply: usize, carried: &[Carried], shares: &[f64]) -> f64 {
+        let drawn = |carried: &Carried| -> f64 {
+            let drivers = self.wiring.drivers.iter().zip(&carried.drivers);
+            drivers.filter(|(d, _)| d.supply == supply).map(|(_, amps)| amps[SUPPLY]).sum()
+        };
+        carried.iter().zip(shares).map(|(c, share)| share * drawn(c)).sum()
+    }
+
+    /// How long the inductance of the whole loop holds a current back: every feeder and the rail up to the cut, against
+    /// the resistance that the highest driving voltage and the peak tell.
+    pub(super) fn resistive_after_s(&self, scenario: &Scenario, peak_a: f64) -> f64 {
+        let length_m: f64 = self.wiring.drivers.iter().map(|driver| driver.pair_m).sum();
+        let volts = self
+            .wiring
+            .supplies
+            .iter()
+            .zip(&scenario.powered)
+            .filter(|(_, powered)| **powered)
+            .map(|(supply, _)| self.nominal[supply.open_v])
+            .fold(0.0, f64::max);
+        signal::resistive_after_s(signal::pair_inductance_h(length_m), volts / peak_a)
+    }
+
+    /// What each load of a stand would carry at standstill, left to right, group by group: mean, and mean of the
+    /// magnitude, A. `None` if the circuit could not be solved.
+    pub fn drawn_at_rest(
+        &mut self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+    ) -> Option<Vec<(f64, f64)>> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let carried = self.all(scenario, &joint, Some(&stand.at_rest())).ok()?;
+        let loads = stand.groups.iter().map(|group| group.loads.len()).sum();
+        Some(
+            (0..loads)
+                .map(|at| {
+                    carried.iter().zip(&shares).fold((0.0, 0.0), |(mean, size), (c, share)| {
+                        (mean + share * c.loads[at], size + share * c.loads[at].abs())
+                    })
+                })
+                .collect(),
+        )
+    }
+}
