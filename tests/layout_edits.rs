@@ -4,8 +4,9 @@
 use approx::assert_relative_eq;
 use gapwright::layout::{
     Climate, Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle,
-    JointId, Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunId, Setting, Shape,
-    SupplyId, Turn, Wire, WireSize, applied, apply, defaults, geometry, length_mm, load, save,
+    JointId, Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunEnd, RunId, Setting,
+    Shape, SupplyId, TrackEnd, Turn, Wire, WireSize, applied, apply, defaults, geometry, length_mm,
+    load, place, save,
 };
 use gapwright::layout::{CutId, Direction, Load, VehicleId};
 use proptest::prelude::*;
@@ -98,6 +99,25 @@ fn a_third_run_end_at_a_joint_is_refused_in_plain_words() {
     };
     let refused = apply(&mut layout, edit).unwrap_err();
     assert!(refused.0.contains("turnout"), "{refused}");
+    assert_eq!(layout, before);
+}
+
+#[test]
+fn no_run_comes_to_a_joint_at_which_special_work_ends_the_track() {
+    let mut layout = Layout::default();
+    let (run, _, joint) =
+        lay(&mut layout, End::New(0.0, 0.0), End::New(1000.0, 0.0), Shape::Straight);
+    let buffer = place::buffer(&layout, TrackEnd { run, end: RunEnd::End }).unwrap();
+    apply(&mut layout, buffer.edit).unwrap();
+    let before = layout.clone();
+    let on = Edit::Lay {
+        from: End::At(joint),
+        to: End::New(2000.0, 0.0),
+        shape: Shape::Straight,
+        length_mm: None,
+    };
+    let refused = apply(&mut layout, on).unwrap_err();
+    assert!(refused.0.contains("is joined to another run"), "{refused}");
     assert_eq!(layout, before);
 }
 

@@ -1,8 +1,10 @@
 //! Any bytes: loading explains or succeeds; what it loads is saved and loaded again unchanged.
 #![no_main]
 
+mod mutator;
+
 use gapwright::layout::{load, save};
-use libfuzzer_sys::fuzz_target;
+use libfuzzer_sys::{fuzz_mutator, fuzz_target};
 
 fuzz_target!(|text: &str| {
     match load(text) {
@@ -14,4 +16,8 @@ fuzz_target!(|text: &str| {
         }
         Err(faults) => assert!(!faults.is_empty()),
     }
+});
+
+fuzz_mutator!(|data: &mut [u8], size: usize, max_size: usize, seed: u32| {
+    mutator::mutate(data, size, max_size, seed)
 });

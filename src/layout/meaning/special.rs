@@ -9,7 +9,7 @@ use super::track::Ends;
 use super::trip;
 use crate::layout::chain::{Device, DeviceKind, Origin};
 use crate::layout::geometry::RunEnd;
-use crate::layout::ids::{DeviceId, EntityId, RunId};
+use crate::layout::ids::{DeviceId, EntityId, JointId, RunId};
 use crate::layout::model::Layout;
 use crate::layout::roads;
 use crate::layout::special::{FIRST_FROG, Special, Spot, TrackEnd, Work};
@@ -35,12 +35,24 @@ pub(super) fn near(
     runs: &mut BTreeSet<RunId>,
 ) {
     let any = |kind: fn(&EntityId) -> bool| touched.iter().any(kind);
+    // A run that comes to a joint can spoil the special work there.
+    let joints: BTreeSet<JointId> = layout
+        .runs
+        .values()
+        .filter(|run| entities.contains(&run.id.into()))
+        .flat_map(|run| [run.from, run.to])
+        .collect();
+    let meets = |run: RunId| {
+        let run = layout.runs.get(&run);
+        run.is_some_and(|run| joints.contains(&run.from) || joints.contains(&run.to))
+    };
     for special in layout.specials.values() {
         let ends = special.work.ends();
         let its_runs = || ends.iter().map(|end| end.run).chain(special.work.bridge());
         let spots = special.contact.sources.iter().flatten().map(|spot| spot.run);
         if touched.contains(&special.id.into())
             || its_runs().chain(spots.clone()).any(|run| entities.contains(&run.into()))
+            || its_runs().any(meets)
             || any(|id| matches!(id, EntityId::Special(_)))
         {
             entities.insert(special.id.into());
