@@ -41,10 +41,10 @@ pub fn counted(verdict: Verdict, n: usize) -> String {
 pub fn verdict_words(report: &Report) -> String {
     let (counts, clear) = tally(report);
     let mut parts: Vec<String> = counts.iter().map(|(v, n)| counted(*v, *n)).collect();
+    parts.extend(not_fed_words(report));
     if !report.cuts.is_empty() {
         parts.push(clear_words(clear));
     }
-    parts.extend(not_fed_words(report));
     parts.join(", ")
 }
 

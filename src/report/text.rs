@@ -113,9 +113,11 @@ pub fn summary(report: &Report) -> String {
     if rules > 0 {
         parts.push(format!("{rules} operating rule{}", if rules == 1 { "" } else { "s" }));
     }
-    let clear = cuts_clear(report);
-    parts.push(if report.cuts.is_empty() { "no cuts".to_owned() } else { clear_words(clear) });
     parts.extend(not_fed_words(report));
+    parts.push(match report.cuts.len() {
+        0 => "no cuts".to_owned(),
+        _ => clear_words(cuts_clear(report)),
+    });
     parts.join(", ")
 }
 

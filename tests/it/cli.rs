@@ -69,6 +69,11 @@ fn the_text_ends_with_the_summary_line() {
     assert_eq!(text.lines().last().unwrap(), "1 short, 1 operating rule, 0 cuts clear");
     let text = out(&gapwright(&["check", &sample("directions-must-match")]));
     assert_eq!(text.lines().last().unwrap(), "2 operating rules, 2 cuts clear");
+    // A cut at which nothing could be judged is not called clear.
+    let text = out(&gapwright(&["check", &sample("wiring-day")]));
+    let last = text.lines().last().unwrap();
+    assert!(last.ends_with(", 2 cuts not fed on both sides, 1 cut clear"), "{last}");
+    let text = out(&gapwright(&["check", &sample("directions-must-match")]));
     // Before it, a line per cut.
     let lines: Vec<&str> = text.lines().rev().collect();
     assert!(lines[1].starts_with("North gap: ") && lines[2].starts_with("South gap: "));
