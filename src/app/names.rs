@@ -295,6 +295,15 @@ pub fn direction_word(direction: Direction) -> &'static str {
     }
 }
 
+/// A name where there is room for so many letters.
+pub fn shortened(name: &str, most: usize) -> String {
+    if name.chars().count() <= most {
+        return name.to_owned();
+    }
+    let start: String = name.chars().take(most.saturating_sub(1)).collect();
+    format!("{}…", start.trim_end())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -304,13 +313,4 @@ mod tests {
         let layout = Layout::default();
         assert_eq!(entity_name(&layout, EntityId::Cut(CutId(4))), "Cut c4");
     }
-}
-
-/// A name where there is room for so many letters.
-pub fn shortened(name: &str, most: usize) -> String {
-    if name.chars().count() <= most {
-        return name.to_owned();
-    }
-    let start: String = name.chars().take(most.saturating_sub(1)).collect();
-    format!("{}…", start.trim_end())
 }
