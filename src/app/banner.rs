@@ -1,4 +1,4 @@
-//! The verdict, always in sight, and the strip of messages under it.
+//! The verdict, always in sight, and messages over the plan.
 
 use eframe::egui::{
     self, Align, Context, Layout, Margin, Order, RichText, Role, Stroke, Ui, WidgetInfo, WidgetText,
@@ -7,46 +7,8 @@ use eframe::egui::{
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
 use super::{App, Notice};
-use crate::check::{Class, Report, Verdict};
-use crate::report::{clear_words, cuts_clear, not_fed_words};
-
-/// How many faults of each verdict there are, worst first, and how many cuts have none.
-pub fn tally(report: &Report) -> (Vec<(Verdict, usize)>, usize) {
-    let mut counts: Vec<(Verdict, usize)> = Vec::new();
-    for finding in report.findings.iter().filter(|f| f.class == Class::Fault) {
-        match counts.iter_mut().find(|(verdict, _)| *verdict == finding.verdict) {
-            Some((_, n)) => *n += 1,
-            None => counts.push((finding.verdict, 1)),
-        }
-    }
-    counts.sort_by_key(|(verdict, _)| std::cmp::Reverse(*verdict));
-    (counts, cuts_clear(report))
-}
-
-/// A count with its word: "3 shorts".
-pub fn counted(verdict: Verdict, n: usize) -> String {
-    let word = match verdict {
-        Verdict::Clear => return format!("{n} clear"),
-        Verdict::Caution => "caution",
-        Verdict::NotKnown => return format!("{n} not known"),
-        Verdict::Stall => "stall",
-        Verdict::BackFeed => "back-feed",
-        Verdict::Overload => "overload",
-        Verdict::Short => "short",
-    };
-    format!("{n} {word}{}", if n == 1 { "" } else { "s" })
-}
-
-/// The verdict in words: "3 shorts, 1 overload, 11 cuts clear".
-pub fn verdict_words(report: &Report) -> String {
-    let (counts, clear) = tally(report);
-    let mut parts: Vec<String> = counts.iter().map(|(v, n)| counted(*v, *n)).collect();
-    parts.extend(not_fed_words(report));
-    if !report.cuts.is_empty() {
-        parts.push(clear_words(clear));
-    }
-    parts.join(", ")
-}
+use crate::check::{Class, Verdict};
+use crate::report::{clear_words, counted, not_fed_words, tally};
 
 /// The verdict banner.
 pub fn banner_ui(ui: &mut Ui, app: &mut App) {
@@ -72,23 +34,28 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             words
         } else {
             let (counts, clear) = tally(report);
-            for (verdict, n) in &counts {
-                mark_ui(ui, *verdict, 9.0);
-                let text = strong(counted(*verdict, *n)).size(16.0).color(t.verdict(*verdict));
-                ui.label(text);
+            let mut words = Vec::new();
+            for (verdict, n) in counts {
+                mark_ui(ui, verdict, 9.0);
+                let told = counted(verdict, n);
+                ui.label(strong(&told).size(16.0).color(t.verdict(verdict)));
                 ui.add_space(TIGHT);
+                words.push(told);
             }
+            let not_fed = not_fed_words(report);
+            words.extend(not_fed.clone());
             if !report.cuts.is_empty() {
                 if clear > 0 {
                     mark_ui(ui, Verdict::Clear, 9.0);
                 }
                 ui.label(strong(clear_words(clear)).size(16.0));
+                words.push(clear_words(clear));
             }
-            if let Some(words) = not_fed_words(report) {
+            if let Some(not_fed) = not_fed {
                 ui.add_space(TIGHT);
-                ui.label(small(ui, words));
+                ui.label(small(ui, not_fed));
             }
-            verdict_words(report)
+            words.join(", ")
         };
         let rules = report.findings.iter().filter(|f| f.class == Class::Rule).count();
         let notes = report.findings.iter().filter(|f| f.class == Class::Note).count();

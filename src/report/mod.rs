@@ -8,6 +8,8 @@ pub mod words;
 
 pub use json::{SCHEMA, document};
 pub use log::{event_words, fate_words, urge_words};
-pub use text::{clear_words, cut_verdict, cuts_clear, not_fed_words, summary, text};
+pub use text::{
+    clear_words, counted, cut_verdict, cuts_clear, not_fed_words, summary, tally, text,
+};
 pub use units::{INCH_MM, Units, amps, fahrenheit, length, mm, ms, percent, speak, spoken, volts};
 pub use words::{Words, words};

@@ -1,5 +1,6 @@
 //! The report as plain text: findings worst first, a line per cut, a summary line.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use crate::check::{Class, CutReport, Report, Situation, Verdict};
@@ -89,26 +90,29 @@ fn figure(situation: &Situation) -> String {
     }
 }
 
+/// How many faults of each verdict there are, worst first, and how many cuts have none.
+pub fn tally(report: &Report) -> (Vec<(Verdict, usize)>, usize) {
+    let mut counts: BTreeMap<Verdict, usize> = BTreeMap::new();
+    for finding in report.findings.iter().filter(|f| f.class == Class::Fault) {
+        *counts.entry(finding.verdict).or_default() += 1;
+    }
+    (counts.into_iter().rev().collect(), cuts_clear(report))
+}
+
+/// A count with its word: "3 shorts".
+pub fn counted(verdict: Verdict, n: usize) -> String {
+    match verdict {
+        Verdict::Clear => format!("{n} clear"),
+        Verdict::NotKnown => format!("{n} not known"),
+        other => format!("{n} {}{}", other.word(), if n == 1 { "" } else { "s" }),
+    }
+}
+
 /// "3 shorts, 1 overload, 11 cuts clear".
 pub fn summary(report: &Report) -> String {
-    let count = |verdict: Verdict| {
-        report.findings.iter().filter(|f| f.class == Class::Fault && f.verdict == verdict).count()
-    };
-    let mut parts: Vec<String> = Vec::new();
-    for (verdict, one, many) in [
-        (Verdict::Short, "short", "shorts"),
-        (Verdict::Overload, "overload", "overloads"),
-        (Verdict::BackFeed, "back-feed", "back-feeds"),
-        (Verdict::Stall, "stall", "stalls"),
-        (Verdict::NotKnown, "not known", "not known"),
-        (Verdict::Caution, "caution", "cautions"),
-    ] {
-        match count(verdict) {
-            0 => {}
-            1 => parts.push(format!("1 {one}")),
-            n => parts.push(format!("{n} {many}")),
-        }
-    }
+    let (counts, clear) = tally(report);
+    let faults = counts.into_iter().filter(|(verdict, _)| *verdict > Verdict::Clear);
+    let mut parts: Vec<String> = faults.map(|(verdict, n)| counted(verdict, n)).collect();
     let rules = report.findings.iter().filter(|f| f.class == Class::Rule).count();
     if rules > 0 {
         parts.push(format!("{rules} operating rule{}", if rules == 1 { "" } else { "s" }));
@@ -116,7 +120,7 @@ pub fn summary(report: &Report) -> String {
     parts.extend(not_fed_words(report));
     parts.push(match report.cuts.len() {
         0 => "no cuts".to_owned(),
-        _ => clear_words(cuts_clear(report)),
+        _ => clear_words(clear),
     });
     parts.join(", ")
 }
