@@ -242,6 +242,16 @@ impl Draft {
     }
 }
 
+/// Whether a road that turns away so far (degrees) over such a length (mm) is one that diverges.
+fn diverges(turn_deg: f64, length_mm: f64) -> Result<(), Refused> {
+    if turn_deg > 0.0 && turn_deg < 180.0 && length_mm > 0.0 {
+        return Ok(());
+    }
+    Err(Refused(
+        "The diverging road must turn away by more than 0° and less than 180°, and must have a length.".into(),
+    ))
+}
+
 /// Where a road ends that leaves a place in a direction, bends (degrees, positive to the left) and has this length (mm).
 fn end_of_road(from: Point, out: (f64, f64), bend_deg: f64, length_mm: f64) -> Point {
     let half = bend_deg.to_radians() / 2.0;
@@ -365,11 +375,7 @@ fn turn_deg(layout: &Layout, end: TrackEnd, over_mm: f64) -> f64 {
 /// # Errors
 /// When the place is not on the run, or there are roads enough at it.
 pub fn turnout(layout: &Layout, site: Site, wish: &TurnoutWish) -> Result<Placed, Refused> {
-    if !(wish.turn_deg > 0.0 && wish.turn_deg < 180.0 && wish.length_mm > 0.0) {
-        return Err(Refused(
-            "The diverging road must turn away by more than 0° and less than 180°, and must have a length.".into(),
-        ));
-    }
+    diverges(wish.turn_deg, wish.length_mm)?;
     let mut draft = Draft::of(layout);
     let (toe, through) = draft.points_at(site)?;
     let (length, turn) = (wish.length_mm, wish.turn_deg);

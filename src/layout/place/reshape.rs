@@ -1,6 +1,8 @@
 //! Turnouts that lie are given another hand, turn or length, and what follows their diverging roads swings along.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+use petgraph::unionfind::UnionFind;
 
 use super::super::edit::{Edit, Entity, Refused, Turn};
 use super::super::geometry::{Point, RunEnd, length_mm, thousandths};
@@ -8,7 +10,7 @@ use super::super::ids::{JointId, SpecialId};
 use super::super::model::{Layout, Run, Shape};
 use super::super::roads::{away_from, joint_at, joint_of, left_to_right};
 use super::super::special::{Special, TrackEnd, Work};
-use super::{Draft, Parting, Placed, end_of_road, turn_deg};
+use super::{Draft, Parting, Placed, diverges, end_of_road, turn_deg};
 
 /// How the diverging roads of a turnout leave it: read off the drawing, or wished for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,26 +56,24 @@ pub fn leaving(layout: &Layout, special: &Special) -> Option<Leaving> {
 /// When it is no turnout, when it would have to become one with other roads, when the wish makes no road, or when the
 /// track beyond a road leads back to the turnout, so that it cannot swing.
 pub fn reshaped(layout: &Layout, id: SpecialId, wish: &Leaving) -> Result<Placed, Refused> {
-    let old = layout.specials.get(&id).filter(|s| matches!(s.work, Work::Turnout { .. }));
-    let old = old.ok_or_else(|| Refused(format!("There is no turnout {id} (any more).")))?;
-    let now = leaving(layout, old).ok_or_else(|| Refused("Its roads are not there.".into()))?;
+    let there = layout.specials.get(&id);
+    let there = there.and_then(|old| leaving(layout, old).map(|now| (old, now, old.work.clone())));
+    let Some((
+        old,
+        now,
+        Work::Turnout { toe, exits, frog, closures_bonded, exits_bonded, open_mm, .. },
+    )) = there
+    else {
+        return Err(Refused(format!("There is no turnout {id} (any more).")));
+    };
     let handed = |parting| matches!(parting, Parting::Left | Parting::Right);
     if wish.parting != now.parting && !(handed(wish.parting) && handed(now.parting)) {
         return Err(Refused(
             "Only the hand can be changed in place. Lay another road from the points, or take one away.".into(),
         ));
     }
-    if !(wish.turn_deg > 0.0 && wish.turn_deg < 180.0 && wish.length_mm > 0.0) {
-        return Err(Refused(
-            "The diverging road must turn away by more than 0° and less than 180°, and must have a length.".into(),
-        ));
-    }
+    diverges(wish.turn_deg, wish.length_mm)?;
     let mut draft = Draft::of(layout);
-    let Work::Turnout { toe, exits, frog, closures_bonded, exits_bonded, open_mm, .. } =
-        old.work.clone()
-    else {
-        return Err(Refused("It is no turnout.".into()));
-    };
     let through = exits.first().map_or(0.0, |exit| turn_deg(layout, *exit, wish.length_mm));
     let order = left_to_right(layout, toe, &exits, now.length_mm);
     let is_left = |exit: usize, than: usize| {
@@ -123,9 +123,9 @@ impl Draft {
                 run.id
             )));
         }
-        let length_now = super::length_mm(&self.layout, &run);
         let back = away_from(&self.layout, toe, 0.0).ok_or_else(gone)?;
-        let from = away_from(&self.layout, exit, length_now).ok_or_else(gone)?;
+        let from =
+            away_from(&self.layout, exit, super::length_mm(&self.layout, &run)).ok_or_else(gone)?;
         let out = (-back.dx, -back.dy);
         let to = end_of_road((back.x_mm, back.y_mm), out, bend_deg, length_mm);
         let heading = out.1.atan2(out.0).to_degrees() + bend_deg;
@@ -148,27 +148,26 @@ impl Draft {
 
 /// All joints that hang together with one of them, not through this run; special work holds its tracks together.
 fn beyond(layout: &Layout, from: JointId, without: &Run) -> BTreeSet<JointId> {
-    let mut groups: Vec<Vec<JointId>> = layout
-        .runs
-        .values()
-        .filter(|run| run.id != without.id)
-        .map(|run| vec![run.from, run.to])
-        .collect();
-    groups.extend(layout.specials.values().map(|special| {
-        let bridge = special.work.bridge().and_then(|run| layout.runs.get(&run));
-        let ends = special.work.ends().into_iter().filter_map(|end| joint_of(layout, end));
-        ends.chain(bridge.into_iter().flat_map(|run| [run.from, run.to])).collect()
-    }));
-    let mut found = BTreeSet::from([from]);
-    loop {
-        let before = found.len();
-        for group in &groups {
-            if group.iter().any(|joint| found.contains(joint)) {
-                found.extend(group.iter().copied());
+    let numbers: BTreeMap<JointId, usize> =
+        layout.joints.keys().enumerate().map(|(n, joint)| (*joint, n)).collect();
+    let mut together = UnionFind::<usize>::new(numbers.len());
+    let mut join = |joints: &[JointId]| {
+        for pair in joints.windows(2) {
+            if let (Some(a), Some(b)) = (numbers.get(&pair[0]), numbers.get(&pair[1])) {
+                together.union(*a, *b);
             }
         }
-        if found.len() == before {
-            return found;
-        }
+    };
+    for run in layout.runs.values().filter(|run| run.id != without.id) {
+        join(&[run.from, run.to]);
     }
+    for special in layout.specials.values() {
+        let bridge = special.work.bridge().and_then(|run| layout.runs.get(&run));
+        let ends = special.work.ends().into_iter().filter_map(|end| joint_of(layout, end));
+        let all = ends.chain(bridge.into_iter().flat_map(|run| [run.from, run.to]));
+        join(&all.collect::<Vec<_>>());
+    }
+    let Some(&first) = numbers.get(&from) else { return BTreeSet::from([from]) };
+    let follows = numbers.iter().filter(|(_, n)| together.equiv(first, **n));
+    follows.map(|(joint, _)| *joint).collect()
 }
