@@ -98,7 +98,7 @@ enum Tab {
     Run,
 }
 
-/// Something to tell the user that stays until it is dismissed.
+/// Something to tell the user. What failed stays until it is dismissed; what was told of a step goes with the next.
 #[derive(Debug, Clone, PartialEq)]
 struct Notice {
     /// The words.

@@ -111,12 +111,8 @@ fn leaving_ui(ui: &mut Ui, app: &mut App, old: &Special) {
 
 impl App {
     fn bend_roads(&mut self, id: SpecialId, wish: &Leaving, field: Option<Id>) {
-        match place::reshaped(self.doc.layout(), id, wish) {
-            Ok(placed) => {
-                self.edit_field("bend a turnout's roads", placed.edit, field);
-            }
-            Err(refused) => self.tell_bad(format!("Could not bend the roads: {refused}")),
-        }
+        let placed = place::reshaped(self.doc.layout(), id, wish);
+        self.do_placed_field("bend a turnout's roads", placed, field);
     }
 
     /// The turnout of one hand that alone is selected while nothing is being placed, and how its roads leave it.

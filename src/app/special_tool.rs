@@ -1,6 +1,6 @@
 //! The tools for special work: place it, throw it, bond rails.
 
-use eframe::egui::{Pos2, Ui};
+use eframe::egui::{Id, Pos2, Ui};
 
 use super::App;
 use super::camera::World;
@@ -313,6 +313,16 @@ impl App {
         what: &str,
         placed: Result<Placed, Refused>,
     ) -> Option<Vec<EntityId>> {
+        self.do_placed_field(what, placed, None)
+    }
+
+    /// The same of one field: placings of the same field in one gesture are undone as one.
+    pub fn do_placed_field(
+        &mut self,
+        what: &str,
+        placed: Result<Placed, Refused>,
+        field: Option<Id>,
+    ) -> Option<Vec<EntityId>> {
         let placed = match placed {
             Ok(placed) => placed,
             Err(refused) => {
@@ -320,7 +330,7 @@ impl App {
                 return None;
             }
         };
-        let made = self.edit(what, placed.edit)?;
+        let made = self.edit_field(what, placed.edit, field)?;
         if let Some(&id) = placed.specials.first() {
             self.selection = vec![id.into()];
         }
