@@ -5,7 +5,7 @@
 //! Every block has a driver and a supply of its own; idle states, clocks, throttles and wires are mixed, so that no two
 //! cuts are the same case and nothing is gained by remembering. Three vehicles run over all of it.
 
-use gapwright::check::Checker;
+use gapwright::findings::Checker;
 use gapwright::layout::{
     Axle, Clock, Cut, CutId, Device, DeviceId, DeviceKind, Direction, Drive, Driver, DriverId,
     Edit, End, Feed, FeedId, Frog, Idle, Joint, JointId, Layout, Load, Made, Quantity, Rail, Rails,

@@ -2,11 +2,12 @@
 
 #[cfg(feature = "window")]
 pub mod app;
-pub mod check;
 pub mod circuit;
-pub mod crossing;
 pub mod drive;
+pub mod findings;
 pub mod layout;
 pub mod rails;
 pub mod report;
 pub mod signal;
+pub mod straddle;
+pub mod study;

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use gapwright::{check, layout, report};
+use gapwright::{findings as check, layout, report};
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
 ///

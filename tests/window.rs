@@ -9,7 +9,7 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable, by};
 
 use gapwright::app::{self, App};
-use gapwright::check::{Kind, Verdict};
+use gapwright::findings::{Kind, Verdict};
 use gapwright::layout::{Idle, save};
 
 #[path = "window/club.rs"]

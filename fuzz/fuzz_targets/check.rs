@@ -3,7 +3,7 @@
 
 mod mutator;
 
-use gapwright::check::Checker;
+use gapwright::findings::Checker;
 use gapwright::layout::load;
 use gapwright::report::{document, text};
 use libfuzzer_sys::{Corpus, fuzz_mutator, fuzz_target};

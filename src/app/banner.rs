@@ -7,7 +7,7 @@ use eframe::egui::{
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
 use super::{App, Notice};
-use crate::check::{Class, Verdict};
+use crate::findings::{Class, Verdict};
 use crate::report::{clear_words, counted, not_fed_words, tally};
 
 /// The verdict banner.

@@ -11,7 +11,7 @@ use super::App;
 use super::marks::{mark_ui, verdict_mark};
 use super::names::driver_name;
 use super::theme::{SPACE, TIGHT, bold, heading, small, strong, tokens};
-use crate::check::{
+use crate::findings::{
     CardCell, Current, CutReport, DriverFigures, Facing, Motion, Relation, SetWord, Situation,
     Trips, Verdict,
 };

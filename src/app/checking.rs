@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use eframe::egui::Context;
 
-use crate::check::{Checker, Report};
+use crate::findings::{Checker, Report};
 use crate::layout::Layout;
 use crate::report::{Units, Words, speak, words};
 

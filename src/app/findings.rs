@@ -9,7 +9,7 @@ use super::marks::mark_ui;
 use super::names;
 use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
-use crate::check::{BlockId, Class, Evidence, Finding, Kind, SelectorAt, Verdict};
+use crate::findings::{BlockId, Class, Evidence, Finding, Kind, SelectorAt, Verdict};
 use crate::layout::{CutId, EntityId, SpecialId, VehicleId};
 use crate::report::mm;
 

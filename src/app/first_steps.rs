@@ -5,7 +5,7 @@ use eframe::egui::{Align2, Area, Button, Id, Margin, Order, Ui};
 use super::App;
 use super::theme::{SPACE, TIGHT, card, heading, small, strong, tokens};
 use super::tools::Tool;
-use crate::check::{Class, Kind, Verdict};
+use crate::findings::{Class, Kind, Verdict};
 
 /// How far somebody is.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -57,8 +57,9 @@ const STEPS: [Step; 5] = [
         how: "Below the plan, set the idle state of both throttles to high-impedance.",
         done: |app| {
             let report = &app.check.latest.report;
-            let short =
-                |f: &crate::check::Finding| f.class == Class::Fault && f.verdict == Verdict::Short;
+            let short = |f: &crate::findings::Finding| {
+                f.class == Class::Fault && f.verdict == Verdict::Short
+            };
             !report.cuts.is_empty() && !report.findings.iter().any(short)
         },
         tool: None,

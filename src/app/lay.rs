@@ -11,7 +11,7 @@ use super::marks::dashed;
 use super::paint::Scene;
 use super::theme::{SPACE, heading, small};
 use super::tools::action;
-use crate::check::Verdict;
+use crate::findings::Verdict;
 use crate::layout::edit::End;
 use crate::layout::geometry::{Curve, Pose, curve, tenths, thousandths};
 use crate::layout::laying::{

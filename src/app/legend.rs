@@ -6,7 +6,7 @@ use super::App;
 use super::marks::{block_swatch, dashed, mark_ui, polarity_sign};
 use super::paint::polarity_looks;
 use super::theme::{RAIL_LINE, TIGHT, card, heading, small, tokens};
-use crate::check::Verdict;
+use crate::findings::Verdict;
 use crate::rails::Polarity;
 
 const VERDICTS: [(Verdict, &str); 7] = [

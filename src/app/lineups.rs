@@ -10,7 +10,7 @@ use super::marks::mark_ui;
 use super::names;
 use super::particulars::put;
 use super::theme::{SPACE, heading, small, strong};
-use crate::check::{Checker, Verdict};
+use crate::findings::{Checker, Verdict};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{EntityId, Layout, Lineup, LineupId};
 use crate::report::summary;

@@ -5,7 +5,7 @@ use std::f32::consts::{FRAC_PI_2, TAU};
 use eframe::egui::{Color32, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, pos2, vec2};
 
 use super::theme::{Tokens, tokens};
-use crate::check::Verdict;
+use crate::findings::Verdict;
 
 fn polygon(centre: Pos2, radius: f32, corners: usize, turn: f32) -> Vec<Pos2> {
     (0..corners)

@@ -54,7 +54,7 @@ use std::time::Duration;
 
 use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
 
-use crate::check::SetWord;
+use crate::findings::SetWord;
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, Layout, place};
 use crate::report::speak;
@@ -317,7 +317,7 @@ impl App {
     }
 
     /// The report on the screen.
-    pub fn report(&self) -> &crate::check::Report {
+    pub fn report(&self) -> &crate::findings::Report {
         &self.check.latest.report
     }
 

@@ -1,6 +1,6 @@
 //! What things are called on the screen.
 
-use crate::check::Report;
+use crate::findings::Report;
 use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
     InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,

@@ -13,7 +13,7 @@ use super::marks::{dashed, polarity_sign, verdict_mark};
 use super::names::origin_name;
 use super::nets::{BlockStretch, RailStretch};
 use super::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash, bold};
-use crate::check::{Report, Round, Verdict};
+use crate::findings::{Report, Round, Verdict};
 use crate::layout::geometry::{Curve, Pose};
 use crate::layout::{
     Cut, EntityId, Feed, FeedId, JointId, Label, Layout, Rail, Rails, RunId, Spot,

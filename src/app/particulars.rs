@@ -209,7 +209,7 @@ fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
         let words = format!("Drawn: {words}");
         if tight {
             ui.horizontal_wrapped(|ui| {
-                super::marks::mark_ui(ui, crate::check::Verdict::Caution, 6.0);
+                super::marks::mark_ui(ui, crate::findings::Verdict::Caution, 6.0);
                 ui.label(words);
             });
         } else {

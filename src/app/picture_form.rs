@@ -8,7 +8,7 @@ use super::names;
 use super::particulars::put;
 use super::theme::{SPACE, small, strong, tokens};
 use super::tools::Tool;
-use crate::check::Verdict;
+use crate::findings::Verdict;
 use crate::layout::PictureId;
 use crate::layout::edit::Entity;
 use crate::report::length;

@@ -10,7 +10,7 @@ use super::findings::opened;
 use super::marks::dashed;
 use super::paint::{Places, Scene};
 use super::theme::bold;
-use crate::check::{Along, Evidence, Finding, Round, Way};
+use crate::findings::{Along, Evidence, Finding, Round, Way};
 
 /// Distance of a loop's line from the track, and from the next loop's line, points.
 const BESIDE: f64 = 8.0;

@@ -9,11 +9,11 @@ use super::form::{FROM_ZERO, Form, MM, MM_PER_S};
 use super::marks::mark_ui;
 use super::names;
 use super::theme::{SPACE, Tokens, heading, small, strong};
-use crate::check::Verdict;
-use crate::check::run::{Course, Event, Rolls, Running, Standing, run};
+use crate::findings::Verdict;
 use crate::layout::{Layout, RunId};
 use crate::rails::NetId;
 use crate::report::{amps, event_words, mm, urge_words};
+use crate::study::run::{Course, Event, Rolls, Running, Standing, run};
 
 /// How far a key moves the train by hand, mm.
 pub const STEP_MM: f64 = 10.0;

@@ -11,7 +11,7 @@ use eframe::egui::{
     Stroke, TextStyle, Theme, Visuals, vec2,
 };
 
-use crate::check::Verdict;
+use crate::findings::Verdict;
 
 /// Space between things that belong together, points.
 pub const TIGHT: f32 = 4.0;

@@ -387,12 +387,12 @@ fn feed_ui(ui: &mut Ui, app: &mut App) {
 pub fn caution_ui(ui: &mut Ui, words: &str) {
     let t = tokens(ui);
     card(t)
-        .stroke(egui::Stroke::new(1.0, t.verdict(crate::check::Verdict::Caution)))
+        .stroke(egui::Stroke::new(1.0, t.verdict(crate::findings::Verdict::Caution)))
         .inner_margin(8)
         .show(ui, |ui| {
             ui.set_width(ui.available_width());
             ui.horizontal_top(|ui| {
-                super::marks::mark_ui(ui, crate::check::Verdict::Caution, 7.0);
+                super::marks::mark_ui(ui, crate::findings::Verdict::Caution, 7.0);
                 ui.add(egui::Label::new(small(ui, words)).wrap());
             });
         });

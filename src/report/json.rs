@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::check::{Report, STAND_IN_MM};
+use crate::findings::{Report, STAND_IN_MM};
 use crate::layout::Layout;
 
 use super::words;

@@ -1,8 +1,8 @@
 //! The log of a run in words.
 
-use crate::check::run::{Event, Fate, Urge, What};
-use crate::check::{GuardId, SideWord};
+use crate::findings::{GuardId, SideWord};
 use crate::layout::{CutId, Layout, VehicleId};
+use crate::study::run::{Event, Fate, Urge, What};
 
 use super::units::{amps, mm, ms};
 

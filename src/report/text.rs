@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use crate::check::{Class, CutReport, Report, Situation, Verdict};
+use crate::findings::{Class, CutReport, Report, Situation, Verdict};
 use crate::layout::Layout;
 
 use super::units::{amps, percent};

@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use approx::assert_abs_diff_eq;
-use gapwright::check::{Class, Kind, Report, Verdict, check};
+use gapwright::findings::{Class, Kind, Report, Verdict, check};
 use gapwright::layout::bulk::{
     Line, align, joints_of, meetings, middle, moved, parallel, paste, piece, spacing_mm,
 };

@@ -426,11 +426,12 @@ mod schema {
         }
         for finding in list(&d["findings"], what) {
             let kind = text(&finding["kind"], what);
-            let mut kinds = gapwright::check::Kind::ALL.iter().map(|k| k.word());
+            let mut kinds = gapwright::findings::Kind::ALL.iter().map(|k| k.word());
             assert!(kinds.any(|k| k == kind), "{kind}");
             // Kinds may be added; none that was promised is missing.
-            let there =
-                |promised: &&str| gapwright::check::Kind::ALL.iter().any(|k| k.word() == *promised);
+            let there = |promised: &&str| {
+                gapwright::findings::Kind::ALL.iter().any(|k| k.word() == *promised)
+            };
             assert!(KINDS.iter().all(there));
             let what = &format!("{what}, {kind}");
             one_of(&finding["class"], &["fault", "rule", "note"], what);

@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::trains;
 use approx::assert_abs_diff_eq;
-use gapwright::check::{
+use gapwright::findings::{
     Class, CutReport, Evidence, Facing, Finding, Kind, Motion, Relation, Report, SetWord,
     Situation, Trips, Verdict, check,
 };
@@ -692,7 +692,7 @@ fn one_driver_on_both_sides_has_one_setting() {
 #[test]
 fn on_one_supply_no_side_is_dead_alone() {
     let report = check(&with_driver(&yard(""), D2, |d| d.supply = SupplyId(1)));
-    let unpowered = |c: &&gapwright::check::CardCell| {
+    let unpowered = |c: &&gapwright::findings::CardCell| {
         (c.a == SetWord::Unpowered) != (c.b == SetWord::Unpowered)
     };
     assert_eq!(cut(&report, C1).card.iter().filter(unpowered).count(), 0);
@@ -1398,7 +1398,7 @@ fn evidence_without_a_situation_carries_its_figures() {
     assert_abs_diff_eq!(amps, 6.0 / 1.78, epsilon = 1e-3);
     assert_abs_diff_eq!(tau_s, 1.78e-3, epsilon = 1e-6);
     let Evidence::Blind {
-        blind: gapwright::check::Blind::LooksElsewhere { carried_a, sensed_a },
+        blind: gapwright::findings::Blind::LooksElsewhere { carried_a, sensed_a },
         ..
     } = with(Kind::TripNeverActs)
     else {

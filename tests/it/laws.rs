@@ -1,6 +1,6 @@
 //! Laws of the check that hold for every layout, tried on random ones.
 
-use gapwright::check::{
+use gapwright::findings::{
     Class, Current, CutReport, DriverFigures, Relation, Report, Situation, Verdict, check,
 };
 use gapwright::layout::{

@@ -4,7 +4,7 @@
 //! that 160 mm of it can bridge a cut.
 
 use super::findings::Pair;
-use gapwright::check::{
+use gapwright::findings::{
     BlockId, Class, Evidence, Finding, Kind, LoopSections, Report, Reversal, Unfit, Verdict, Way,
     check,
 };

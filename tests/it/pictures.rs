@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use gapwright::check::check;
+use gapwright::findings::check;
 use gapwright::layout::{
     Edit, EntityId, History, Layout, Picture, PictureId, applied, apply, load, read_path, save,
     write_path,

@@ -7,8 +7,9 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use gapwright::check::{
-    self, Class, CutReport, Evidence, Finding, Kind, Report, Situation, StateWord, Trips, Verdict,
+use gapwright::findings::{
+    self as check, Class, CutReport, Evidence, Finding, Kind, Report, Situation, StateWord, Trips,
+    Verdict,
 };
 use gapwright::layout::{self, DriverId, Work};
 

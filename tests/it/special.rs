@@ -4,7 +4,7 @@
 //! One bridge drives everything unless told otherwise: 14 V behind 0.05 Ω, switches of 0.06 Ω, feeders of 0.35 Ω a leg.
 
 use approx::assert_abs_diff_eq;
-use gapwright::check::{Class, Evidence, Finding, Kind, Narrow, Verdict, check};
+use gapwright::findings::{Class, Evidence, Finding, Kind, Narrow, Verdict, check};
 use gapwright::layout::{Edit, EntityId, Layout, RunEnd, SpecialId, apply, load};
 
 use super::findings::Pair;

@@ -2,14 +2,14 @@
 //!
 //! The bridges here have 14 V behind 0.05 Ω, switches of 0.06 Ω and feeder legs of 0.35 Ω, the wheels 0.03 Ω.
 
-use gapwright::check::run::{Course, Event, Fate, Rolls, Running, Urge, What, at, run};
-use gapwright::check::{
+use gapwright::findings::{
     Class, Evidence, Finding, GuardId, Kind, Relation, Report, SideWord, Situation, Verdict, check,
 };
 use gapwright::layout::{
     self, CutId, DeviceId, DriverId, Edit, Layout, RunId, TrainId, Vehicle, VehicleId, Wheel,
 };
 use gapwright::rails::Plan;
+use gapwright::study::run::{Course, Event, Fate, Rolls, Running, Urge, What, at, run};
 
 const V1: VehicleId = VehicleId(1);
 const V2: VehicleId = VehicleId(2);
@@ -264,7 +264,7 @@ fn a_vehicle_whose_pickups_are_not_joined_joins_no_more_than_a_wheel_does() {
     }
     // A wheel over the opening may still bridge it as it rolls: 0.5 mm at 50 mm/s is 10 ms.
     let now = check(&layout).cuts[0].now.clone();
-    assert_eq!(now.motion, gapwright::check::Motion::Moving);
+    assert_eq!(now.motion, gapwright::findings::Motion::Moving);
     for id in [V1, V2] {
         change(&mut layout, id, |v| v.patch_mm = 0.0);
     }

@@ -3,7 +3,7 @@
 //! Fixtures as in [`super::findings`]: a coin at a feeder there draws 14 / (0.05 + 2·0.06 + 2·0.35 + 0.01) = 15.909 A.
 
 use approx::assert_relative_eq;
-use gapwright::check::{
+use gapwright::findings::{
     Beyond, Blind, Bound, Class, CoinEvidence, Evidence, Finding, Kind, Report, SetWord, SideWord,
     Verdict, check,
 };

@@ -95,7 +95,7 @@ fn messages_move_nothing_and_go_when_they_are_past() {
 #[test]
 fn a_gap_that_shorts_now_has_no_mark_of_a_clear_one_in_the_list() {
     let w = sample("terminus");
-    let report = gapwright::check::check(w.state().layout());
+    let report = gapwright::findings::check(w.state().layout());
     let three = report.cuts.iter().find(|cut| cut.name.contains("Road three")).unwrap();
     assert_eq!(gapwright::report::cut_verdict(&report, three), Verdict::Short);
     assert_eq!(gapwright::report::cuts_clear(&report), 0);

@@ -33,7 +33,7 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
             ui.add_space(SPACE);
             let t = super::super::theme::tokens(ui);
             let text = egui::RichText::new(&app.files.wrong)
-                .color(t.verdict(crate::check::Verdict::Short));
+                .color(t.verdict(crate::findings::Verdict::Short));
             ui.add(egui::Label::new(text).wrap().selectable(true));
         }
     });

@@ -1,6 +1,6 @@
 //! Words about the feed chain: devices, and the order in which they act.
 
-use crate::check::{BlockId, GuardId, Reversing, Situation, Verdict};
+use crate::findings::{BlockId, GuardId, Reversing, Situation, Verdict};
 use crate::layout::{DeviceId, DriverId};
 
 use super::super::units::{amps, ms};

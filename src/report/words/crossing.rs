@@ -1,7 +1,7 @@
 //! What a vehicle over a gap does, in words.
 
 use super::{Speaker, Words, and, capital};
-use crate::check::{
+use crate::findings::{
     Class, Kind, PassReport, Relation, SetWord, Situation, StateWord, Trips, Verdict,
 };
 use crate::layout::{DriverId, TripKind};
@@ -497,8 +497,8 @@ impl Speaker<'_> {
     pub(super) fn stall(&self, situation: &Situation) -> Words {
         let vehicle = self.mover(situation.train, situation.vehicle);
         let way = match situation.facing {
-            crate::check::Facing::AToB => 1,
-            crate::check::Facing::BToA => 0,
+            crate::findings::Facing::AToB => 1,
+            crate::findings::Facing::BToA => 0,
         };
         Words {
             says: format!("{}: {vehicle} stalls there", self.gap()),

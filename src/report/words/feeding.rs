@@ -1,7 +1,7 @@
 //! What drivers and supplies do to each other and to themselves, in words.
 
 use super::{Speaker, Words, and, capital};
-use crate::check::{Blind, Kind, Relation, Situation};
+use crate::findings::{Blind, Kind, Relation, Situation};
 use crate::layout::{DriverId, Senses, SupplyId, TripKind};
 use crate::report::units::{amps, ms, percent, volts};
 

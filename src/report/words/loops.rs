@@ -1,7 +1,7 @@
 //! Track that leads back onto itself the other way round, in words.
 
 use super::{Speaker, Words, and, capital, gap_name};
-use crate::check::{
+use crate::findings::{
     BlockId, EndsApart, Kind, Longest, LoopSections, Reversal, Round, Unfit, Verdict, Way,
 };
 use crate::layout::{CutId, SpecialId};

@@ -10,7 +10,7 @@ mod wiring;
 
 pub use special::{plain_position, position_words, selector_name};
 
-use crate::check::{
+use crate::findings::{
     BlockId, Current, CutReport, Evidence, Finding, Kind, Report, SetState, SetWord, Situation,
     Trips, Verdict,
 };

@@ -2,7 +2,7 @@
 
 use super::crossing::verb;
 use super::{Speaker, Words, and};
-use crate::check::{Kind, Narrow, SelectorAt, Situation};
+use crate::findings::{Kind, Narrow, SelectorAt, Situation};
 use crate::layout::{DeviceKind, Layout, RunEnd, SpecialId, TrackEnd, Work, roads};
 use crate::rails::SelectorId;
 use crate::report::units::{amps, mm, percent};

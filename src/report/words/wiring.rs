@@ -1,7 +1,7 @@
 //! What the wiring itself lets down, in words.
 
 use super::{Speaker, Words, and, capital, field_of};
-use crate::check::{Beyond, Bound, CoinEvidence, SideWord};
+use crate::findings::{Beyond, Bound, CoinEvidence, SideWord};
 use crate::layout::{FeedId, JointId, RunId, SupplyId, TripKind, WireSize};
 use crate::report::units::{amps, fine_mm, length, mm, percent, temperature, volts};
 

@@ -1,7 +1,7 @@
 //! Devices of the feed chain: what they add to a circuit, when they act, and what their positions feed.
 
 use super::*;
-use gapwright::check::{DeviceFigures, GuardId, Reversing, Trips};
+use gapwright::findings::{DeviceFigures, GuardId, Reversing, Trips};
 use gapwright::layout::{DeviceId, DeviceKind};
 use gapwright::report::words;
 

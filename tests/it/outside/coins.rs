@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use gapwright::check::coin::{COIN_OHM, coin_of};
 use gapwright::layout::Layout;
 use gapwright::rails::{Lengths, Plan};
 use gapwright::signal;
+use gapwright::study::coin::{COIN_OHM, coin_of};
 
 use super::bench::{Bench, D, S, booster, bridge, half, railcar, smooth};
 use super::deck::{self, Window};

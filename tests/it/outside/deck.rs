@@ -10,7 +10,7 @@
 
 use std::fmt::Write;
 
-use gapwright::check::{SideWord, Situation};
+use gapwright::findings::{SideWord, Situation};
 use gapwright::layout::{
     Clock, Device, DeviceKind, Direction, Drive, Driver, Idle, Layout, Load, Origin, Rail, Supply,
     wire::feed_leg_ohm,

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use gapwright::check::{Current, DriverFigures, Situation, check};
+use gapwright::findings::{Current, DriverFigures, Situation, check};
 use gapwright::layout::{DeviceKind, Drive, Layout, Quantity};
 
 use super::cases::{self, Crossing};

@@ -1,7 +1,7 @@
 //! NMRA standards S-9 (which rail is positive) and S-9.1 (DCC half-bits).
 
 use approx::assert_relative_eq;
-use gapwright::check::check;
+use gapwright::findings::check;
 use gapwright::layout::{Layout, Rail, load};
 use gapwright::rails::{Plan, Polarity, polarity_now};
 

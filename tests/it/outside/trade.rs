@@ -3,9 +3,9 @@
 //! An ordinary hobby set-up: bridges fed at about 14 V, PWM near 490 Hz on one block and near 125 Hz on the next, trips at
 //! a momentary 3 A.
 
-use gapwright::check::cut::case_of;
-use gapwright::check::{CutReport, Kind, Report, Trips, Verdict, check};
+use gapwright::findings::{CutReport, Kind, Report, Trips, Verdict, check};
 use gapwright::rails::Plan;
+use gapwright::study::cut::case_of;
 
 use super::bench::*;
 
@@ -86,7 +86,7 @@ fn an_averaged_trip_can_miss_a_railcar_at_speed() {
         d.trip = "(amps: 3, senses: LargerLeg, kind: Averaged(tau_s: 0.2))";
     }
     let averaged = cut(&bench).passes_now;
-    let of = |passes: &[gapwright::check::PassReport], id: &str| {
+    let of = |passes: &[gapwright::findings::PassReport], id: &str| {
         passes.iter().find(|p| p.vehicle.is_some_and(|v| v.to_string() == id)).unwrap().clone()
     };
     assert_ne!(of(&instant, "v51").fast.trips, Trips::No, "an instant trip sees the railcar");

@@ -1,7 +1,7 @@
 //! The two worked examples in closed form, through the whole chain: file, nets, contacts, circuit, figures, report.
 
 use approx::assert_relative_eq;
-use gapwright::check::{DriverFigures, Situation, check};
+use gapwright::findings::{DriverFigures, Situation, check};
 
 use super::cases::worked;
 

@@ -1,0 +1,142 @@
+//! Checking a layout: every rule asked, what they say merged, and the report of each cut.
+
+use super::{
+    BlockReport, CardCell, CutReport, Finding, RailsWord, Report, add_positions, all,
+    one_per_section,
+};
+use crate::layout::{CutId, Layout, Rails};
+use crate::study::cut::{self, CutResult, Evaluated, Worst};
+use crate::study::{Class, Known, Memo, Relation, SelectorId, Study, View, situation};
+
+/// Checks layouts. Remembers solved cases between calls, so that a re-check solves only what an edit has touched.
+#[derive(Default)]
+pub struct Checker {
+    memo: Memo,
+}
+
+/// Checks a layout once.
+pub fn check(layout: &Layout) -> Report {
+    Checker::default().check(layout)
+}
+
+impl Checker {
+    /// Checks a layout.
+    pub fn check(&mut self, layout: &Layout) -> Report {
+        let study = Study::of(layout, &self.memo);
+        let findings = merged(&study);
+        Report {
+            verdict: findings
+                .iter()
+                .filter(|f| f.class == Class::Fault)
+                .map(|f| f.verdict)
+                .max()
+                .unwrap_or_default(),
+            blocks: blocks(study.now()),
+            cuts: study
+                .now()
+                .known
+                .keys()
+                .filter_map(|&id| cut_report(&study.views, id, study.held.get(&id)))
+                .collect(),
+            findings,
+        }
+    }
+}
+
+/// What all rules say, one finding per kind and place, worst first.
+fn merged(study: &Study) -> Vec<Finding> {
+    let Some((now, others)) = study.views.split_first() else { return Vec::new() };
+    let mut findings = all(now);
+    for other in others {
+        add_positions(other, &mut findings);
+    }
+    one_per_section(&mut findings);
+    findings.sort_by(|a, b| {
+        (b.class == Class::Fault, b.verdict, b.class)
+            .cmp(&(a.class == Class::Fault, a.verdict, a.class))
+            .then(a.kind.cmp(&b.kind))
+            .then(a.cuts.cmp(&b.cuts))
+            .then(a.blocks.cmp(&b.blocks))
+            .then(a.drivers.cmp(&b.drivers))
+            .then(a.selectors.cmp(&b.selectors))
+    });
+    findings
+}
+
+fn blocks(view: &View) -> Vec<BlockReport> {
+    view.plan
+        .blocks
+        .iter()
+        .enumerate()
+        .map(|(at, block)| BlockReport {
+            id: block.id,
+            name: view.plan.block_name(view.layout, at),
+            drivers: block.drivers.clone(),
+            length_mm: block.length_mm,
+        })
+        .collect()
+}
+
+/// `views` are those of every set of positions, that of now first.
+fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Option<CutReport> {
+    let view = views.first()?;
+    let cut = view.layout.cuts.get(&id)?;
+    let known = view.known.get(&id)?;
+    let result = &known.result;
+    let trains = view.trains.get(&id);
+    // The worst of what vehicles and what trains do.
+    let worst = |of: &dyn Fn(&CutResult) -> Worst, views: &[View]| {
+        let mut worst: Option<(&View, &Known, Evaluated)> = None;
+        for view in views {
+            for known in [view.known.get(&id), view.trains.get(&id)].into_iter().flatten() {
+                let Some(new) = of(&known.result).worst else { continue };
+                if worst.as_ref().is_none_or(|(_, _, old)| cut::is_worse(&new, old)) {
+                    worst = Some((view, known, new));
+                }
+            }
+        }
+        worst.map(|(view, known, evaluated)| view.situation(known, &evaluated))
+    };
+    let told = |of: &dyn Fn(&CutResult) -> Worst| worst(of, &views[..1]);
+    let in_any = |of: &dyn Fn(&CutResult) -> Worst| worst(of, views);
+    let passes = |of: &dyn Fn(&CutResult) -> &Vec<cut::Pass>| {
+        let both = std::iter::once(known).chain(trains);
+        both.flat_map(|k| situation::passes(&k.case, &k.around, of(&k.result))).collect()
+    };
+    Some(CutReport {
+        id,
+        name: view.cut_name(id),
+        blocks: [known.around.at.block_before, known.around.at.block_after]
+            .map(|at| view.plan.blocks[at].id),
+        rails: match cut.rails {
+            Rails::Both => RailsWord::Both,
+            Rails::Left => RailsWord::Left,
+            Rails::Right => RailsWord::Right,
+        },
+        run: cut.run,
+        at_mm: cut.at_mm,
+        agree: in_any(&|r| r.worst(Relation::Agree)),
+        disagree: in_any(&|r| r.worst(Relation::Disagree)),
+        one_dead: in_any(&|r| r.worst(Relation::OneDead)),
+        now: told(&|r| r.now.clone())?,
+        passes_now: passes(&|r| &r.passes_now),
+        passes_agree: passes(&|r| &r.passes_agree),
+        card: result
+            .cells
+            .iter()
+            .filter_map(|cell| {
+                Some(CardCell {
+                    a: cell.a,
+                    b: cell.b,
+                    relation: cell.relation,
+                    situation: told(&|r| {
+                        let same = |c: &&cut::Cell| (c.a, c.b) == (cell.a, cell.b);
+                        r.cells.iter().find(same).map(|c| c.worst.clone()).unwrap_or_default()
+                    })?,
+                })
+            })
+            .collect(),
+        ways_left_out: trains.map_or(0, |trains| trains.around.left_out),
+        held_selectors: held.cloned().unwrap_or_default(),
+    })
+}

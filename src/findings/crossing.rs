@@ -1,0 +1,306 @@
+//! What a vehicle over a cut shorts: `opposed-polarity`, `swapped-feed`, `idle-clamp`, `back-feed`, `mixed-drive`,
+//! `phase-opposed`, and `value-not-known` where assumed values decide.
+//!
+//! Settings that agree must be clear, so anything there is a fault. Settings that disagree are expected to short: an
+//! operating rule, and a fault only where they are set now. One side dead is a fault only where it is so now, or where
+//! operators switch that side by itself.
+
+use crate::study::cause::{Cause, cause};
+use crate::study::cut::{Evaluated, Worst};
+use crate::study::judge::{Bench, NumericStand};
+use crate::study::situation::Known;
+use std::collections::BTreeSet;
+
+use super::{Class, Evidence, Finding, Kind, Relation, Reversal, Situation, Verdict, View};
+use super::{at_place, keep_graver, same_cuts, special, weight};
+use crate::layout::{CutId, RunId, SpecialId};
+use crate::straddle::path::ruler;
+
+pub fn find(view: &View, found: &mut Vec<Finding>) {
+    for (cut, known) in view.all_known() {
+        let mut here: Vec<Finding> = Vec::new();
+        let before = found.len();
+        place(view, Some(cut), known, &mut here);
+        for finding in here.iter_mut().filter(|f| f.class == Class::Fault && f.cuts.len() == 1) {
+            if is_for_the_operator(view, cut, finding.kind) {
+                finding.class = Class::Rule;
+            }
+        }
+        // One finding of a kind is enough at a cut (or at the cuts that one long vehicle bridges): the gravest.
+        for finding in here {
+            // What a vehicle does by itself is not told again of the train that it is in.
+            let told = |f: &Finding| {
+                f.kind == finding.kind && f.cuts.contains(&cut) && weight(f) >= weight(&finding)
+            };
+            if known.around.stands.iter().any(|s| s.by.train.is_some()) && found.iter().any(told) {
+                continue;
+            }
+            let same = |f: &Finding| f.kind == finding.kind && same_cuts(f, &finding);
+            // What bridges several cuts may have been found at another of them.
+            let from = if finding.cuts.len() > 1 { 0 } else { before };
+            let here = found[before..].iter().position(same).map(|at| before + at);
+            match here.or_else(|| found[from..].iter().position(same).map(|at| from + at)) {
+                Some(at) => keep_graver(&mut found[at], finding),
+                None => found.push(finding),
+            }
+        }
+    }
+    gather_dead(found);
+}
+
+/// What is to be said of a place, all classes of settings.
+pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, here: &mut Vec<Finding>) {
+    if let Some(special) = set_against(view, known) {
+        let finding = special::against(view, known).map(|f| Finding {
+            special: Some(special),
+            cuts: cut.into_iter().collect(),
+            ..f
+        });
+        here.extend(finding);
+        return;
+    }
+    let result = &known.result;
+    let now = result.now_relation;
+    let mut say = |relation, is_now, class, worst: &Worst| {
+        offer(view, cut, known, (relation, is_now), class, worst, here);
+    };
+    if view.is_now && now != Some(Relation::Agree) {
+        say(now, true, Class::Fault, &result.now);
+    }
+    say(Some(Relation::Agree), false, Class::Fault, &result.worst(Relation::Agree));
+    // Two boosters that disagree do so whenever both are on: no operating can avoid it.
+    let worst = result.worst(Relation::Disagree);
+    let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
+        matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
+    });
+    // What only other positions of the selectors bring is for operators to avoid.
+    let class = if built_in && view.is_now { Class::Fault } else { Class::Rule };
+    say(Some(Relation::Disagree), false, class, &worst);
+    let mut switched = Worst::default();
+    let mut other = Worst::default();
+    for cell in result.cells.iter().filter(|c| c.relation == Relation::OneDead) {
+        let into = if cell.separately_switched { &mut switched } else { &mut other };
+        into.merge(&cell.worst);
+    }
+    say(Some(Relation::OneDead), false, Class::Fault, &switched);
+    say(Some(Relation::OneDead), false, Class::Note, &other);
+}
+
+/// The live points that are set against the track on one side of a place, so that both its rails are of one pole.
+pub(super) fn set_against(view: &View, known: &Known) -> Option<SpecialId> {
+    let at = known.around.at;
+    [at.block_before, at.block_after]
+        .into_iter()
+        .map(|block| &view.plan.blocks[block])
+        .find(|block| block.nets[0] == block.nets[1])
+        .and_then(|block| block.follows)
+}
+
+/// Whether a cut is known in these positions of the selectors, and no drives of two kinds, nor boosters out of phase, meet
+/// there however they are set.
+pub(super) fn meets_its_own_kind(view: &View, cut: CutId) -> bool {
+    view.known.get(&cut).is_some_and(|known| {
+        let cells = known.result.cells.iter().filter_map(|cell| cell.worst.worst.as_ref());
+        !cells
+            .filter_map(|evaluated| cause(&known.case, evaluated))
+            .any(|cause| matches!(cause, Cause::Mixed | Cause::Phase))
+    })
+}
+
+/// Whether a conflict at a cut is that of a reversing section's far end: it opposes there until the train is inside and
+/// what lies ahead, or the section, is reversed. At another end trains must be able to go in.
+pub(super) fn is_for_the_operator(view: &View, cut: CutId, kind: Kind) -> bool {
+    let Some((by, ends)) = view.loops.section_at(&view.plan, cut) else { return false };
+    let suits = match kind {
+        Kind::OpposedPolarity => true,
+        // Throttles tell their directions by themselves; an exchange behind them is not in their labels.
+        Kind::SwappedFeed | Kind::PhaseOpposed => !matches!(by, Reversal::Driver(_)),
+        _ => false,
+    };
+    let goes_in = |end: &CutId| {
+        let Some(known) = view.known.get(end) else { return false };
+        let now = known.result.now.worst.as_ref();
+        now.and_then(|evaluated| cause(&known.case, evaluated))
+            .is_none_or(|cause| !matches!(cause, Cause::Opposed | Cause::Phase | Cause::Mixed))
+    };
+    suits && ends.iter().any(|end| *end != cut && goes_in(end))
+}
+
+/// A dead neighbour that is merely powered through its diodes is so at nearly every gap alike: one note for all of them.
+fn gather_dead(found: &mut Vec<Finding>) {
+    let merely = |f: &Finding| {
+        f.kind == Kind::BackFeed
+            && f.class == Class::Note
+            && f.verdict <= Verdict::Caution
+            && matches!(&f.evidence, Evidence::BackFeed { relation: Some(Relation::OneDead), .. })
+    };
+    let (same, mut others): (Vec<Finding>, Vec<Finding>) = found.drain(..).partition(merely);
+    let mut same = same.into_iter();
+    if let Some(mut all) = same.next() {
+        for more in same {
+            all.verdict = all.verdict.max(more.verdict);
+            all.cuts.extend(more.cuts);
+            all.blocks.extend(more.blocks);
+            all.drivers.extend(more.drivers);
+        }
+        all.cuts.dedup();
+        let mut blocks = BTreeSet::new();
+        all.blocks.retain(|block| blocks.insert(*block));
+        let mut drivers = BTreeSet::new();
+        all.drivers.retain(|driver| drivers.insert(*driver));
+        others.push(all);
+    }
+    *found = others;
+}
+
+/// The cuts that a vehicle bridges in a situation at one of them, that one first: more than it where one long vehicle
+/// joins blocks that do not touch.
+fn bridged(view: &View, cut: CutId, known: &Known, evaluated: &Evaluated) -> Vec<CutId> {
+    let mut cuts = vec![cut];
+    let Some(stand) = evaluated.stand.and_then(|at| known.around.stands.get(at)) else {
+        return cuts;
+    };
+    let at = known.around.at;
+    let own = [at.before, at.after].map(|piece| view.plan.pieces[piece].nets);
+    // Beyond the far end of a section may lie the same block as before the near one, the other way round.
+    let on_its_side = |side: usize, touched: &[(usize, u32)]| {
+        touched.iter().all(|t| own.iter().any(|nets| nets[side] == t.0))
+    };
+    if stand.groups.iter().all(|g| (0..2).all(|side| on_its_side(side, &g.touched[side]))) {
+        return cuts;
+    }
+    // The stretch that lies between its outermost pickups as long as it stands so.
+    if stand.by.vehicle.is_none() {
+        return cuts;
+    }
+    let (first, last) = stand.pickups_mm;
+    let (from, to) = (stand.lead_mm + stand.rolls_mm - last - 1e-6, stand.lead_mm - first + 1e-6);
+    let reach = stand.by.length_mm + 1.0;
+    let spans = ruler(view.layout, &view.plan, cut, reach).unwrap_or_default();
+    let runs: BTreeSet<RunId> = spans.iter().map(|span| span.run).collect();
+    for other in view.layout.cuts.values().filter(|c| c.id != cut && runs.contains(&c.run)) {
+        let places =
+            spans.iter().filter(|s| s.run == other.run).filter_map(|s| s.ruler_mm(other.at_mm));
+        if places.into_iter().any(|place| from <= place && place <= to) {
+            cuts.push(other.id);
+        }
+    }
+    cuts
+}
+
+fn offer(
+    view: &View,
+    cut: Option<CutId>,
+    known: &Known,
+    (relation, now): (Option<Relation>, bool),
+    class: Class,
+    worst: &Worst,
+    here: &mut Vec<Finding>,
+) {
+    let Some(evaluated) = &worst.worst else { return };
+    let Some(cause) = cause(&known.case, evaluated) else { return };
+    let situation = view.situation(known, evaluated);
+    let verdict = evaluated.judged.verdict;
+    if verdict == Verdict::Stall {
+        return;
+    }
+    let cuts = cut.map_or_else(Vec::new, |cut| bridged(view, cut, known, evaluated));
+    let mut push = |kind, class, verdict, evidence| {
+        here.push(Finding {
+            cuts: cuts.clone(),
+            ..at_place(view, Some(known), kind, class, verdict, evidence)
+        });
+    };
+    let names = &known.around.names;
+    if verdict == Verdict::NotKnown {
+        let measure = evaluated.judged.open.iter().map(|&at| names.values[at]).collect();
+        let evidence = Evidence::Open { situation: Box::new(situation), measure };
+        push(Kind::ValueNotKnown, class, verdict, evidence);
+        return;
+    }
+    let kind = match cause {
+        _ if cuts.len() > 1 && is_by_more(known, evaluated) => Kind::SectionTooShort,
+        Cause::Mixed => Kind::MixedDrive,
+        Cause::Phase => Kind::PhaseOpposed,
+        Cause::Clamp => Kind::IdleClamp,
+        Cause::BackFeed => Kind::BackFeed,
+        Cause::Opposed if relation == Some(Relation::Agree) => Kind::SwappedFeed,
+        Cause::Opposed => Kind::OpposedPolarity,
+    };
+    if kind == Kind::BackFeed {
+        let judged = &evaluated.judged;
+        let lifted: Vec<_> =
+            judged.lifted.iter().map(|l| (names.supplies[l.supply], l.from_v, l.to_v)).collect();
+        let sunk: Vec<_> = judged.sunk.iter().map(|s| (names.supplies[s.0], s.1)).collect();
+        // A lift that nothing speaks against is worth a note, no more.
+        let class =
+            if verdict <= Verdict::Caution && sunk.is_empty() { Class::Note } else { class };
+        let evidence =
+            Evidence::BackFeed { situation: Box::new(situation), relation, lifted, sunk };
+        push(kind, class, verdict, evidence);
+        return;
+    }
+    // A conflict that stays well below everything that guards: clear, and nothing to say.
+    if verdict == Verdict::Clear {
+        return;
+    }
+    let evidence = crossing(evaluated, known, situation, relation, now, worst);
+    push(kind, class, verdict, evidence);
+}
+
+/// Whether it is by what a train joins beside the two sides of the cut that it conflicts: those by themselves do not.
+fn is_by_more(known: &Known, evaluated: &Evaluated) -> bool {
+    let case = &known.case;
+    let Some(at) = evaluated
+        .stand
+        .filter(|&at| known.around.stands.get(at).is_some_and(|stand| stand.by.train.is_some()))
+    else {
+        return false;
+    };
+    let Some(stand) = case.stands.get(at).filter(|_| evaluated.judged.worst_joint.is_some()) else {
+        return false;
+    };
+    let own = |side: usize, net: usize| case.rails.iter().any(|rails| rails[side] == Some(net));
+    let mut alone: NumericStand = stand.clone();
+    alone.groups.retain(|group| {
+        (0..2).all(|side| group.touched[side].iter().all(|touched| own(side, touched.0)))
+    });
+    if alone.groups.len() == stand.groups.len() {
+        return false;
+    }
+    let powered = case.powered_for(&evaluated.settings);
+    let scenario = case.scenario(&evaluated.settings, &powered);
+    Bench::new(&case.wiring).judge(&scenario, Some(&alone)).worst_joint.is_none()
+}
+
+fn crossing(
+    evaluated: &Evaluated,
+    known: &Known,
+    situation: Situation,
+    relation: Option<Relation>,
+    now: bool,
+    worst: &Worst,
+) -> Evidence {
+    let idles = evaluated
+        .judged
+        .worst_joint
+        .and_then(|(at, _)| evaluated.judged.joints.get(at))
+        .map(|(_, parts)| {
+            known
+                .case
+                .sides
+                .into_iter()
+                .flatten()
+                .filter(|&side| !parts[side].drives)
+                .map(|side| (known.around.names.drivers[side], parts[side].state))
+                .collect()
+        })
+        .unwrap_or_default();
+    Evidence::Crossing {
+        situation: Box::new(situation),
+        relation,
+        now,
+        by_join: worst.by_join,
+        idles,
+    }
+}

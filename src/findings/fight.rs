@@ -1,0 +1,152 @@
+//! `common-rail-fight`: drivers on a common rail that conflict with no train, as soon as their outputs there differ.
+
+use std::collections::BTreeSet;
+
+use super::{Class, Evidence, Finding, Kind, Situation, Verdict, View};
+use crate::drive::{self, SetWord};
+use crate::layout::DriverId;
+use crate::rails::CutAt;
+use crate::straddle::case::Wiring;
+use crate::study::cut::{Case, Evaluated, Surroundings};
+use crate::study::judge::{Bench, CONFLICT_A, Judged};
+use crate::study::situation::situation;
+
+pub fn find(view: &View, found: &mut Vec<Finding>) {
+    let mut pairs = sharing(view);
+    // Two drivers of one block are doubly fed, which is told as such.
+    let together = |a: &DriverId, b: &DriverId| {
+        let mut blocks = view.plan.blocks.iter();
+        blocks.any(|block| block.drivers.contains(a) && block.drivers.contains(b))
+    };
+    pairs.retain(|(a, b)| !together(a, b));
+    let mut told: BTreeSet<DriverId> = BTreeSet::new();
+    // What fights now comes first, so that a rule about a pair does not hide a fault of the same drivers.
+    for (now, &(a, b)) in
+        [true, false].into_iter().flat_map(|now| pairs.iter().map(move |p| (now, p)))
+    {
+        if told.contains(&a) && told.contains(&b) {
+            continue;
+        }
+        let Some(fight) = standing(view, a, b, !now) else { continue };
+        let (class, situation) = match (now, fight.now, fight.worst) {
+            (true, Some(now), _) => (Class::Fault, now),
+            (false, _, Some(worst)) => (Class::Rule, worst),
+            _ => continue,
+        };
+        told.extend([a, b]);
+        found.push(Finding {
+            blocks: view
+                .plan
+                .blocks
+                .iter()
+                .filter(|block| block.drivers.contains(&a) || block.drivers.contains(&b))
+                .map(|block| block.id)
+                .collect(),
+            drivers: vec![a, b],
+            ..Finding::bare(
+                Kind::CommonRailFight,
+                class,
+                situation.verdict,
+                Evidence::Fight { situation: Box::new(situation), now },
+            )
+        });
+    }
+}
+
+/// At most so many pairs are tried on one net: beyond, the rest would only repeat them.
+const MOST_PAIRS: usize = 200;
+
+/// Pairs of drivers that end on one net.
+fn sharing(view: &View) -> Vec<(DriverId, DriverId)> {
+    let mut pairs: BTreeSet<(DriverId, DriverId)> = BTreeSet::new();
+    for net in &view.plan.nets {
+        let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
+        let on: Vec<DriverId> = on.into_iter().collect();
+        let all =
+            on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
+        pairs.extend(all.take(MOST_PAIRS));
+    }
+    pairs.into_iter().collect()
+}
+
+/// What two drivers do to each other with no train.
+pub(super) struct Standing {
+    /// At the settings now, if they conflict.
+    pub now: Option<Situation>,
+    /// Worst over the settings that their controls can reach, if they conflict.
+    pub worst: Option<Situation>,
+}
+
+/// Judges two drivers with no train: as they are set now and, if wanted, over everything that both can be set to.
+pub(super) fn standing(
+    view: &View,
+    a: DriverId,
+    b: DriverId,
+    all_settings: bool,
+) -> Option<Standing> {
+    let layout = view.layout;
+    let always = BTreeSet::from([a, b]);
+    let (wiring, names) = Wiring::around(layout, &view.plan, &BTreeSet::new(), &always, &[]);
+    let at = |id: DriverId| names.drivers.iter().position(|&d| d == id);
+    let (x, y) = (at(a)?, at(b)?);
+    let case = Case { sides: [Some(x), Some(y)], ..Case::bare(layout, wiring, &names) };
+    let around = Surroundings {
+        at: CutAt { before: 0, after: 0, block_before: 0, block_after: 0, sign: 1 },
+        names,
+        stands: Vec::new(),
+        footings: Vec::new(),
+        left_out: 0,
+    };
+    let mut bench = Bench::new(&case.wiring);
+    let now_settings: Vec<_> = case.controls.iter().map(|c| c.now).collect();
+    let mut solve = |settings: &[(SetWord, f64)]| -> Option<Evaluated> {
+        let powered = case.powered_for(settings);
+        let judged = bench.judge_thoroughly(&case.scenario(settings, &powered), None);
+        // What flows must flow in these two: others on the same rail may fight as well.
+        let takes_part = |at: usize| {
+            judged
+                .drivers
+                .get(at)
+                .is_some_and(|d| d.figures[0].peak.max(d.figures[1].peak) > CONFLICT_A)
+        };
+        (judged.share > 0.0 && takes_part(x) && takes_part(y)).then(|| Evaluated {
+            settings: settings.to_vec(),
+            stand: None,
+            footing: None,
+            judged: told(judged),
+            woke: false,
+        })
+    };
+    let now = solve(&now_settings);
+    let mut worst: Option<Evaluated> = None;
+    let words = |side: usize| {
+        drive::reachable(&case.controls[side].driver)
+            .iter()
+            .copied()
+            .filter(|w| all_settings && !w.is_dead())
+    };
+    for word_x in words(x) {
+        for word_y in words(y) {
+            for &throttle_x in drive::corners(word_x) {
+                for &throttle_y in drive::corners(word_y) {
+                    let mut settings = now_settings.clone();
+                    settings[x] = (word_x, throttle_x);
+                    settings[y] = (word_y, throttle_y);
+                    let Some(new) = solve(&settings) else { continue };
+                    let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |w| w.1);
+                    let weight = |e: &Evaluated| (e.judged.verdict, peak(e));
+                    if worst.as_ref().is_none_or(|old| weight(&new) > weight(old)) {
+                        worst = Some(new);
+                    }
+                }
+            }
+        }
+    }
+    let tell = |e: Evaluated| situation(&view.plan, &case, &around, &e);
+    Some(Standing { now: now.map(tell), worst: worst.map(tell) })
+}
+
+/// A conflict with no train is worth knowing even where nothing trips.
+fn told(judged: Judged) -> Judged {
+    Judged { verdict: judged.verdict.max(Verdict::Caution), ..judged }
+}

@@ -1,0 +1,154 @@
+//! `gap-may-close`: an open gap that warm rails and dry benchwork may close.
+
+use std::collections::HashMap;
+
+use super::at_cut;
+use super::{Class, Evidence, Finding, Kind, Relation, SideWord, Verdict, View};
+use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
+use crate::rails::{Plan, cut_place_mm};
+use crate::straddle::case::FLOOR_OHM;
+use crate::study::cut::Case;
+use crate::study::judge::NumericStand;
+use crate::study::situation::Known;
+
+pub fn find(view: &View, found: &mut Vec<Finding>) {
+    let climate = view.layout.climate.unwrap_or_default();
+    let mut remembered: HashMap<String, Verdict> = HashMap::new();
+    for (&id, known) in &view.known {
+        let Some(cut) = view.layout.cuts.get(&id).filter(|cut| cut.made == Made::Open) else {
+            continue;
+        };
+        let closing: Vec<(Rail, Moved)> = Rail::BOTH
+            .into_iter()
+            .filter_map(|rail| Some((rail, moved(view.layout, &view.plan, cut, rail, &climate)?)))
+            .filter(|(_, moved)| moved.rail_mm + moved.benchwork_mm >= cut.width_mm)
+            .collect();
+        let most = closing.iter().map(|c| c.1).max_by(|a, b| a.free_m.total_cmp(&b.free_m));
+        let Some(most) = most else { continue };
+        // Without a word about the room it is worth knowing, no more.
+        let (class, verdict) = if view.layout.climate.is_some() {
+            let rails: Vec<Rail> = closing.iter().map(|c| c.0).collect();
+            (Class::Fault, merged(known, &rails, &mut remembered).max(Verdict::Caution))
+        } else {
+            (Class::Note, Verdict::Caution)
+        };
+        let evidence = Evidence::Closure {
+            rails: closing.iter().map(|c| SideWord::from(c.0)).collect(),
+            free_m: most.free_m,
+            from_c: from_c(cut, &climate),
+            to_c: climate.hottest_c,
+            rail_mm: most.rail_mm,
+            benchwork_mm: most.benchwork_mm,
+            width_mm: cut.width_mm,
+        };
+        found.push(at_cut(view, id, Kind::GapMayClose, class, verdict, evidence));
+    }
+}
+
+/// How far the two sides of a gap move together in one rail.
+#[derive(Debug, Clone, Copy)]
+struct Moved {
+    free_m: f64,
+    rail_mm: f64,
+    benchwork_mm: f64,
+}
+
+/// From the temperature at cutting, if it is known, else over the whole range.
+fn from_c(cut: &Cut, climate: &Climate) -> f64 {
+    cut.cut_at_c.unwrap_or(climate.coldest_c)
+}
+
+/// A length of rail that nothing holds grows about its middle: half of it towards the gap, on each side.
+fn moved(layout: &Layout, plan: &Plan, cut: &Cut, rail: Rail, climate: &Climate) -> Option<Moved> {
+    let at_mm = cut_place_mm(cut, rail)?;
+    let whole_mm: f64 = [false, true]
+        .map(|ahead| rail_mm(layout, plan, (cut.run, rail, at_mm), ahead))
+        .iter()
+        .sum();
+    let free_m = whole_mm / 2000.0;
+    let kelvin = (climate.hottest_c - from_c(cut, climate)).max(0.0);
+    Some(Moved {
+        free_m,
+        rail_mm: free_m * climate.rail_um_per_m_k * kelvin / 1000.0,
+        benchwork_mm: free_m * climate.benchwork_mm_per_m,
+    })
+}
+
+/// Length of one rail from a gap to where it can move: the next gap in it, the end of the track, or a joint whose rail
+/// joiners are not soldered, mm.
+fn rail_mm(
+    layout: &Layout,
+    plan: &Plan,
+    (mut run, mut rail, from_mm): (RunId, Rail, f64),
+    mut ahead: bool,
+) -> f64 {
+    // A cut may stand a hair off the joint.
+    const HAIR_MM: f64 = 0.02;
+    let mut found = 0.0;
+    let mut start = Some(from_mm);
+    // Round a ring one comes back to the gap itself.
+    for _ in 0..2 * layout.runs.len() + 2 {
+        let Some(drawn) = layout.runs.get(&run) else { break };
+        let length = length_mm(layout, drawn);
+        let here = start.unwrap_or(if ahead { 0.0 } else { length });
+        let beyond = |at: f64| {
+            let past = if ahead { at - here } else { here - at };
+            // The gap one starts from is not the next; one at a joint that one comes through is.
+            (if start.is_some() { past > HAIR_MM } else { past >= -HAIR_MM }).then_some(past)
+        };
+        let next = layout
+            .cuts
+            .values()
+            .filter(|cut| cut.run == run)
+            .filter_map(|cut| beyond(cut_place_mm(cut, rail)?))
+            .min_by(f64::total_cmp);
+        if let Some(past) = next {
+            return found + past.max(0.0);
+        }
+        let rest = if ahead { length - here } else { here };
+        found += rest.max(0.0);
+        let joint = if ahead { drawn.to } else { drawn.from };
+        let slides = layout.joints.get(&joint).is_none_or(|j| j.joiners != Joiners::Soldered);
+        // At a gap that stands at the joint there is no joiner.
+        let at_gap = start.is_some() && rest <= HAIR_MM;
+        if slides && !at_gap {
+            break;
+        }
+        // Special work holds its rails.
+        let Some(way) = plan.beyond(run, ahead).filter(|way| way.special.is_none()) else { break };
+        if ahead != way.at_start {
+            rail = rail.other();
+        }
+        (run, ahead, start) = (way.run, way.at_start, None);
+    }
+    found
+}
+
+/// What the two blocks do to each other once the gap is closed, at the worst settings that both can have: the case of
+/// the cut, with metal in the place of wheels.
+fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<String, Verdict>) -> Verdict {
+    let [before, after] = known.case.rails;
+    let touched = [Rail::Left, Rail::Right].map(|rail| {
+        let side = usize::from(rail == Rail::Right);
+        match (before[side], after[side]) {
+            (Some(a), Some(b)) if rails.contains(&rail) && a != b => vec![(a, 1), (b, 1)],
+            _ => Vec::new(),
+        }
+    });
+    let stand = NumericStand::of_metal(touched, FLOOR_OHM);
+    let case = Case { stands: vec![stand], footings: Vec::new(), ..known.case.clone() };
+    let key = format!("{case:?}");
+    if let Some(&known) = remembered.get(&key) {
+        return known;
+    }
+    let result = case.solve();
+    let verdict = [Relation::Agree, Relation::Disagree]
+        .into_iter()
+        .filter_map(|relation| result.worst(relation).worst)
+        .chain(result.now.worst.clone())
+        .map(|evaluated| evaluated.judged.verdict)
+        .max()
+        .unwrap_or_default();
+    remembered.insert(key, verdict);
+    verdict
+}

@@ -1,0 +1,98 @@
+//! The result of a check: what is told of each block and cut, and the findings.
+//!
+//! Lists are in the order of identities; findings come worst first.
+
+use serde::Serialize;
+
+use super::finding::Finding;
+use crate::drive::SetWord;
+use crate::layout::{CutId, DriverId, RunId};
+use crate::rails::{BlockId, SelectorId};
+use crate::study::types::as_json::{all_as_text, is_zero};
+use crate::study::{PassReport, Relation, Situation, Verdict};
+
+/// The result of a check.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Report {
+    /// The worst verdict over findings of class fault.
+    pub verdict: Verdict,
+    /// Blocks, by identity.
+    pub blocks: Vec<BlockReport>,
+    /// Cuts, by identity.
+    pub cuts: Vec<CutReport>,
+    /// Findings, worst first.
+    pub findings: Vec<Finding>,
+}
+
+/// A block, in reports.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BlockReport {
+    /// Identity.
+    pub id: BlockId,
+    /// The user's name, or a made one.
+    pub name: String,
+    /// Drivers on it.
+    pub drivers: Vec<DriverId>,
+    /// Length of its track, mm.
+    pub length_mm: f64,
+}
+
+/// A cut, in reports.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CutReport {
+    /// Identity.
+    pub id: CutId,
+    /// The user's name, or a made one.
+    pub name: String,
+    /// The block on the lower-distance side, then the other.
+    pub blocks: [BlockId; 2],
+    /// Rails cut.
+    pub rails: RailsWord,
+    /// The run it is in.
+    pub run: RunId,
+    /// Distance along it, mm.
+    pub at_mm: f64,
+    /// Worst over the settings that agree, any throttles.
+    pub agree: Option<Situation>,
+    /// Worst over the settings that disagree.
+    pub disagree: Option<Situation>,
+    /// Worst with one side dead.
+    pub one_dead: Option<Situation>,
+    /// Worst at the settings now.
+    pub now: Situation,
+    /// How each vehicle passes at the settings now.
+    pub passes_now: Vec<PassReport>,
+    /// How each vehicle passes at the worst of the agreeing settings.
+    pub passes_agree: Vec<PassReport>,
+    /// Every reachable pair of settings, the selectors as they stand now.
+    pub card: Vec<CardCell>,
+    /// Selectors that matter here and were left as they stand, because there are too many to try them all.
+    #[serde(serialize_with = "all_as_text")]
+    pub held_selectors: Vec<SelectorId>,
+    /// Ways in which trains can stand there that were not looked at, because there are too many.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub ways_left_out: usize,
+}
+
+/// Which rails are cut, in reports.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+#[allow(missing_docs)]
+pub enum RailsWord {
+    Both,
+    Left,
+    Right,
+}
+
+/// One cell of the gap card: a setting on each side, and what happens.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CardCell {
+    /// Setting of the first block's driver.
+    pub a: SetWord,
+    /// Setting of the second block's driver.
+    pub b: SetWord,
+    /// How the settings stand to each other.
+    pub relation: Relation,
+    /// The worst situation over all throttles.
+    pub situation: Situation,
+}

@@ -1,0 +1,93 @@
+//! `rests-on-joiners`: track that is fed only through rail joiners that are neither soldered nor bonded: where one opens,
+//! it goes dead, or is fed by so long a way that the coin test fails.
+
+use std::collections::BTreeSet;
+
+use super::of_drivers;
+use super::{Class, Evidence, Finding, Kind, Verdict, View};
+use crate::layout::{DriverId, Joiners, JointId};
+use crate::study::coin::{CoinCase, coin_of};
+
+pub fn find(view: &View, found: &mut Vec<Finding>) {
+    let (layout, plan, lengths) = (view.layout, &view.plan, &view.lengths);
+    let (mut all_dead, mut all_coin) = (Vec::new(), Vec::new());
+    let (mut blocks, mut drivers) = (Vec::new(), BTreeSet::new());
+    for (at, block) in plan.blocks.iter().enumerate().filter(|(_, b)| !b.drivers.is_empty()) {
+        let plain: Vec<JointId> = lengths
+            .joints_of(plan, at)
+            .into_iter()
+            .filter(|id| layout.joints.get(id).is_some_and(|j| j.joiners == Joiners::Plain))
+            .collect();
+        if plain.is_empty() {
+            continue;
+        }
+        let feeders = block.nets.map(|net| {
+            let legs = plan.nets[net].legs.iter().filter(|leg| block.drivers.contains(&leg.driver));
+            legs.flat_map(|leg| lengths.nodes_at(plan, net, leg.run, leg.at_mm))
+                .map(|node| (node, 0.0))
+                .collect::<Vec<_>>()
+        });
+        let mut dead: Vec<(JointId, f64)> = Vec::new();
+        let mut longer: Vec<(JointId, f64)> = Vec::new();
+        for &joint in &plain {
+            let to = [0, 1].map(|n: usize| lengths.distances(&feeders[n], Some(joint)));
+            let to = [&to[0][..], &to[1][..]];
+            let dead_mm = lengths.dead_mm(plan, at, to);
+            if dead_mm > 0.0 {
+                dead.push((joint, dead_mm));
+            } else if let Some(far) = lengths.farthest(plan, at, to) {
+                longer.push((joint, far.rail_mm[0] + far.rail_mm[1]));
+            }
+        }
+        let coin = fails_the_coin(view, at, &block.drivers, longer);
+        if dead.is_empty() && coin.is_empty() {
+            continue;
+        }
+        blocks.push(block.id);
+        drivers.extend(&block.drivers);
+        all_dead.extend(dead);
+        all_coin.extend(coin);
+    }
+    if blocks.is_empty() {
+        return;
+    }
+    // Plain joiners are what most track has: one note for all of it.
+    all_dead.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    all_coin.sort();
+    let evidence = Evidence::Joiners { dead: all_dead, coin: all_coin };
+    let (kind, drivers) = (Kind::RestsOnJoiners, drivers.into_iter().collect());
+    found.push(of_drivers(kind, Class::Note, Verdict::Caution, blocks, drivers, evidence));
+}
+
+/// The joints without which a block that passes the coin test fails it. `longer` has the rail to the far end without each
+/// of them, mm.
+fn fails_the_coin(
+    view: &View,
+    block: usize,
+    drivers: &[DriverId],
+    mut longer: Vec<(JointId, f64)>,
+) -> Vec<JointId> {
+    let mut found = Vec::new();
+    longer.sort_by(|a, b| b.1.total_cmp(&a.1));
+    for &driver in drivers {
+        let own = view.coins.iter().find(|c| c.at.block == block && c.at.driver == driver);
+        let Some(own) = own.filter(|coin| !coin.result.tries.iter().any(|t| t.fails())) else {
+            continue;
+        };
+        let now_mm = own.at.rail_mm[0] + own.at.rail_mm[1];
+        for &(joint, mm) in longer.iter().filter(|joint| joint.1 > now_mm + 1.0) {
+            let fails = |case: CoinCase| case.solve().tries.iter().any(|tried| tried.fails());
+            let (layout, plan) = (view.layout, &view.plan);
+            let coin = coin_of(layout, plan, &view.lengths, block, driver, Some(joint));
+            // The longer the way, the less flows: where the longest passes, the others do.
+            if mm.is_nan() || !coin.is_some_and(|(case, _)| fails(case)) {
+                break;
+            }
+            if !found.contains(&joint) {
+                found.push(joint);
+            }
+        }
+    }
+    found.sort();
+    found
+}

@@ -1,0 +1,136 @@
+//! `reversers-race`: auto-reversers that do not do their work at a cut. One on each side of it both act on one fault; one
+//! that the fault's current does not move, or that comes later than another guard, does not end it.
+
+use super::at_cut;
+use super::{Class, Evidence, Finding, GuardId, Kind, Reversing, Trips, Verdict, View};
+use crate::drive;
+use crate::straddle::case::Wiring;
+use crate::straddle::chain::{Acts, Root};
+use crate::study::cut::Evaluated;
+use crate::study::cut::{Case, Set};
+use crate::study::judge::{Bench, Judged};
+use crate::study::situation::Known;
+
+pub fn find(view: &View, found: &mut Vec<Finding>) {
+    for (&cut, known) in &view.known {
+        let case = &known.case;
+        let [a, b] = [0, 1].map(|side| reversers(case, side));
+        let only = |these: &[usize], those: &[usize]| -> Option<usize> {
+            these.iter().copied().find(|at| !those.contains(at))
+        };
+        let beside = [only(&a, &b), only(&b, &a)];
+        if beside == [None; 2] {
+            continue;
+        }
+        let Some((evaluated, acted)) = conflict(case, beside) else { continue };
+        let judged = &evaluated.judged;
+        let Some(how) = failing(known, judged, beside) else { continue };
+        let races = matches!(how, Reversing::Race(_));
+        // Of two that race the sooner may win and end it: then it is their tolerances that decide.
+        let wins = races && judged.first.is_empty() && judged.first_devices.len() == 1;
+        let verdict = if wins { Verdict::Caution } else { judged.verdict.max(Verdict::Caution) };
+        let mut situation = view.situation(known, &evaluated);
+        situation.exchanged = acted.iter().map(|&at| known.around.names.devices[at]).collect();
+        let evidence = Evidence::Reversers { situation: Box::new(situation), how };
+        found.push(at_cut(view, cut, Kind::ReversersRace, Class::Fault, verdict, evidence));
+    }
+}
+
+/// The auto-reversers on the way to a side of a cut, the nearest to the rails first.
+fn reversers(case: &Case, side: usize) -> Vec<usize> {
+    let mut found = Vec::new();
+    for net in case.rails[side].into_iter().flatten() {
+        let legs = case.wiring.drivers.iter().flat_map(|d| d.legs.iter().flatten());
+        for (device, _) in legs.filter(|leg| leg.net == net).filter_map(|leg| leg.through) {
+            for at in upwards(&case.wiring, device) {
+                let reverses = matches!(case.wiring.devices[at].trip, Some((_, Acts::Exchanges)));
+                if reverses && !found.contains(&at) {
+                    found.push(at);
+                }
+            }
+        }
+    }
+    found
+}
+
+/// A device and those before it, up to the driver.
+pub(super) fn upwards(wiring: &Wiring, device: usize) -> impl Iterator<Item = usize> + '_ {
+    std::iter::successors(Some(device), |&at| match wiring.devices[at].from {
+        Root::Device(before) => Some(before),
+        Root::Driver(_) => None,
+    })
+}
+
+/// The worst conflict at the cut with both sides driven, an auto-reverser standing as now or the other way: what a train
+/// meets that comes from the end at which it does not match. With the devices that stand the other way.
+fn conflict(case: &Case, beside: [Option<usize>; 2]) -> Option<(Evaluated, Vec<usize>)> {
+    let mut settings: Vec<Set> = case.controls.iter().map(|control| control.now).collect();
+    for at in case.sides.into_iter().flatten() {
+        let word = drive::reachable(&case.controls[at].driver).iter().find(|w| !w.is_dead())?;
+        settings[at] = (*word, 1.0);
+    }
+    let powered = case.powered_for(&settings);
+    let scenario = case.scenario(&settings, &powered);
+    let mut bench = Bench::new(&case.wiring);
+    let mut worst: Option<(Evaluated, Vec<usize>)> = None;
+    let turned = beside.into_iter().flatten().take(1).collect::<Vec<_>>();
+    for acted in [Vec::new(), turned] {
+        let groups = case.stands.iter().enumerate().filter(|(_, stand)| !stand.single_wheel);
+        for (at, stand) in groups {
+            let judged = bench.judge_as_acted(&scenario, &acted, Some(stand));
+            let peak = |j: &Judged| j.worst_joint.map_or(0.0, |(_, amps)| amps);
+            if peak(&judged) > worst.as_ref().map_or(0.0, |(old, _)| peak(&old.judged)) {
+                let evaluated = Evaluated {
+                    settings: settings.clone(),
+                    stand: Some(at),
+                    footing: None,
+                    judged,
+                    woke: false,
+                };
+                worst = Some((evaluated, acted.clone()));
+            }
+        }
+    }
+    worst
+}
+
+fn failing(known: &Known, judged: &Judged, beside: [Option<usize>; 2]) -> Option<Reversing> {
+    let names = &known.around.names;
+    let acts = |at: usize| judged.devices[at].trips != Trips::No;
+    let when = |at: usize| judged.devices[at].trip_after_s;
+    if let [Some(a), Some(b)] = beside
+        && acts(a)
+        && acts(b)
+    {
+        return Some(Reversing::Race([a, b].map(|at| (names.devices[at], when(at)))));
+    }
+    // Where one of two sees the fault, it is the one that must end it.
+    let at = beside.into_iter().flatten().max_by_key(|&at| acts(at))?;
+    let device = names.devices[at];
+    if !acts(at) {
+        let (trip, _) = known.case.wiring.devices[at].trip.as_ref()?;
+        return Some(Reversing::Unseen {
+            device,
+            threshold_a: known.case.wiring.values[trip.amps].nominal,
+            carried_a: judged.devices[at].figures.peak,
+        });
+    }
+    let others = judged
+        .devices
+        .iter()
+        .enumerate()
+        .filter(|(other, d)| *other != at && d.trips != Trips::No)
+        .map(|(other, d)| (GuardId::Device(names.devices[other]), d.trip_after_s))
+        .chain(
+            judged
+                .drivers
+                .iter()
+                .zip(&names.drivers)
+                .filter(|(d, _)| d.trips != Trips::No)
+                .map(|(d, &id)| (GuardId::Driver(id), d.trip_after_s)),
+        );
+    let seconds = |s: Option<f64>| s.unwrap_or(f64::INFINITY);
+    let (before, before_s) = others.min_by(|a, b| seconds(a.1).total_cmp(&seconds(b.1)))?;
+    let is_first = judged.first.is_empty() && judged.first_devices == [at];
+    (!is_first).then(|| Reversing::TooLate { device, after_s: when(at), before, before_s })
+}

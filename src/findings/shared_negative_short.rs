@@ -1,0 +1,63 @@
+//! `shared-negative-short`: both rails are cut, and one bridged rail is enough for a short, because the drivers meet
+//! behind the rails as well: on one supply, or on negatives that are tied together.
+
+use super::at_cut;
+use super::crossing::is_for_the_operator;
+use super::crossing::set_against;
+use super::{Class, Evidence, Finding, Kind, Relation, Verdict, View};
+use crate::layout::Rails;
+use crate::study::cause::{Cause, cause};
+
+pub fn find(view: &View, found: &mut Vec<Finding>) {
+    for (&cut, known) in &view.known {
+        if view.layout.cuts.get(&cut).is_none_or(|c| c.rails != Rails::Both) {
+            continue;
+        }
+        // One driver on both sides shares whatever it has with itself.
+        if matches!(known.case.sides, [Some(a), Some(b)] if a == b) {
+            continue;
+        }
+        // Points that are set against the track are told as such.
+        if set_against(view, known).is_some() {
+            continue;
+        }
+        let result = &known.result;
+        let one_rail = |by_join: [Option<Verdict>; 3]| {
+            by_join[1].max(by_join[2]).filter(|v| v.is_fault() && *v != Verdict::Stall)
+        };
+        let agree = result.worst(Relation::Agree);
+        let disagree = result.worst(Relation::Disagree);
+        let now_is_other = view.is_now && result.now_relation != Some(Relation::Agree);
+        let (class, worst, relation, now) = if one_rail(agree.by_join).is_some() {
+            (Class::Fault, agree, Some(Relation::Agree), false)
+        } else if now_is_other && one_rail(result.now.by_join).is_some() {
+            (Class::Fault, result.now.clone(), result.now_relation, true)
+        } else if one_rail(disagree.by_join).is_some() {
+            (Class::Rule, disagree, Some(Relation::Disagree), false)
+        } else {
+            continue;
+        };
+        let Some(verdict) = one_rail(worst.by_join) else { continue };
+        // The far end of a reversing section, as where the opposition itself is told.
+        let opposed = worst.worst.as_ref().and_then(|evaluated| cause(&known.case, evaluated));
+        let kind = match (opposed, relation) {
+            (Some(Cause::Opposed), Some(Relation::Agree)) => Some(Kind::SwappedFeed),
+            (Some(Cause::Opposed), _) => Some(Kind::OpposedPolarity),
+            (Some(Cause::Phase), _) => Some(Kind::PhaseOpposed),
+            _ => None,
+        };
+        let at_section = kind.is_some_and(|kind| is_for_the_operator(view, cut, kind));
+        let class = if at_section { Class::Rule } else { class };
+        let Some(situation) = worst.worst.as_ref().map(|e| view.situation(known, e)) else {
+            continue;
+        };
+        let evidence = Evidence::Crossing {
+            situation: Box::new(situation),
+            relation,
+            now,
+            by_join: worst.by_join,
+            idles: Vec::new(),
+        };
+        found.push(at_cut(view, cut, Kind::SharedNegativeShort, class, verdict, evidence));
+    }
+}

@@ -1,0 +1,151 @@
+//! `two-trains`: a vehicle that joins one rail of two blocks at one gap, and another that joins the other rail at another
+//! gap (or at the other end of one staggered gap), close together a circuit that neither closes alone.
+//!
+//! Wherever one vehicle can join both rails that is told of it, so only pairs of rails that no vehicle joins at once are
+//! looked at.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::at_cut;
+use super::{Class, Evidence, Finding, Kind, Relation, Verdict, View};
+use crate::layout::{CutId, DriverId};
+use crate::study::cut::{Case, Evaluated, StandAt, Surroundings, numeric};
+use crate::study::situation::{Known, situation};
+
+/// Two nets that one rail's pickups join.
+type Pair = [usize; 2];
+
+/// At most so many pairs are judged: what is left out is more of the same.
+const MOST_PAIRS: usize = 64;
+
+pub fn find(view: &View, found: &mut Vec<Finding>) {
+    // Where each pair of nets can be joined by itself: at most two gaps each; and what is joined together.
+    let mut singles: BTreeMap<Pair, Vec<(CutId, usize)>> = BTreeMap::new();
+    let mut together: BTreeSet<[Pair; 2]> = BTreeSet::new();
+    for (&cut, known) in &view.known {
+        for (at, stand) in known.around.stands.iter().enumerate().filter(|(_, s)| !s.single_wheel) {
+            match joined(stand).as_slice() {
+                [one] => {
+                    let places = singles.entry(*one).or_default();
+                    if places.iter().filter(|p| p.0 == cut).count() < 2 {
+                        places.push((cut, at));
+                    }
+                }
+                [a, b] => drop(together.insert([*a.min(b), *a.max(b)])),
+                _ => {}
+            }
+        }
+    }
+    let mut by_drivers: BTreeMap<Vec<DriverId>, Vec<Pair>> = BTreeMap::new();
+    for &pair in singles.keys() {
+        let mut drivers: Vec<DriverId> =
+            pair.iter().flat_map(|&net| &view.plan.nets[net].legs).map(|leg| leg.driver).collect();
+        drivers.sort();
+        drivers.dedup();
+        if drivers.len() > 1 {
+            by_drivers.entry(drivers).or_default().push(pair);
+        }
+    }
+    let pairs = by_drivers.values().flat_map(|pairs| {
+        pairs.iter().enumerate().flat_map(|(i, &a)| pairs[i + 1..].iter().map(move |&b| (a, b)))
+    });
+    let apart = pairs.filter(|(a, b)| {
+        !together.contains(&[*a.min(b), *a.max(b)]) && a.iter().all(|net| !b.contains(net))
+    });
+    for (a, b) in apart.take(MOST_PAIRS) {
+        let places = singles[&a].iter().flat_map(|&x| singles[&b].iter().map(move |&y| (x, y)));
+        let mut possible: Vec<_> = places.filter(|&(x, y)| at_once(view, x, y)).collect();
+        // Two gaps are the plainer case.
+        possible.sort_by_key(|(x, y)| x.0 == y.0);
+        if let Some(&(x, y)) = possible.first() {
+            found.extend(judged(view, x, y));
+        }
+    }
+}
+
+/// The pairs of nets that a stand joins, of each rail that joins two.
+fn joined(stand: &StandAt) -> Vec<Pair> {
+    let sides = stand.groups.iter().flat_map(|group| &group.touched).filter(|side| side.len() > 1);
+    sides
+        .map(|side| match side.as_slice() {
+            [a, b] => Some([a.0, b.0]),
+            _ => None,
+        })
+        .collect::<Option<_>>()
+        .unwrap_or_default()
+}
+
+/// Whether two vehicles can stand so at the same time: at two gaps, or at one with room for both.
+fn at_once(view: &View, x: (CutId, usize), y: (CutId, usize)) -> bool {
+    if x.0 != y.0 {
+        return true;
+    }
+    let Some(known) = view.known.get(&x.0) else { return false };
+    // From the tail at the farthest to the lead at the nearest, mm on the ruler.
+    let least_lead = |s: &StandAt| s.lead_mm;
+    let most_tail = |s: &StandAt| s.lead_mm + s.rolls_mm - s.by.length_mm;
+    let [one, two] = [x.1, y.1].map(|at| &known.around.stands[at]);
+    least_lead(one) <= most_tail(two) || least_lead(two) <= most_tail(one)
+}
+
+/// Judges two vehicles at once; `None` if they do nothing that one of them does not do alone.
+fn judged(view: &View, x: (CutId, usize), y: (CutId, usize)) -> Option<Finding> {
+    let here: &Known = view.known.get(&x.0)?;
+    let there: &Known = view.known.get(&y.0)?;
+    let [one, two] = [(here, x.1), (there, y.1)].map(|(known, at)| &known.around.stands[at]);
+    let mut stand = here.case.stands[x.1].clone();
+    let mut other = there.case.stands[y.1].groups.clone();
+    // Along the ruler here, left may be right there: a join has no side as far as currents go.
+    for (group, at) in other.iter_mut().zip(&two.groups) {
+        group.touched = numeric(&at.touched, &here.around.names);
+        if group.touched.iter().all(|side| side.len() < 2) {
+            return None;
+        }
+    }
+    stand.groups.extend(other);
+    stand.length_mm = stand.length_mm.min(two.rolls_mm);
+    let mut at = one.clone();
+    at.groups.extend(two.groups.iter().cloned());
+    at.rolls_mm = stand.length_mm;
+    let case = Case { stands: vec![stand], footings: Vec::new(), ..here.case.clone() };
+    let around = Surroundings { stands: vec![at], footings: Vec::new(), ..here.around.clone() };
+    let result = case.solve();
+    let alone = |relation: Relation| {
+        [here, there].into_iter().filter_map(|k| verdict(&k.result.worst(relation).worst)).max()
+    };
+    let alone_now = [here, there].into_iter().filter_map(|k| verdict(&k.result.now.worst)).max();
+    let bad = |worst: &Option<Evaluated>, alone: Option<Verdict>| {
+        let grave = |v: Verdict| v.is_fault() && v != Verdict::Stall;
+        verdict(worst).is_some_and(grave) && !alone.is_some_and(grave)
+    };
+    let candidates = [
+        (result.now_relation, true, result.now.clone(), alone_now),
+        (Some(Relation::Agree), false, result.worst(Relation::Agree), alone(Relation::Agree)),
+        (
+            Some(Relation::Disagree),
+            false,
+            result.worst(Relation::Disagree),
+            alone(Relation::Disagree),
+        ),
+    ];
+    let (relation, now, worst, _) =
+        candidates.into_iter().find(|(_, _, worst, alone)| bad(&worst.worst, *alone))?;
+    let evaluated = worst.worst.as_ref()?;
+    let evidence = Evidence::Crossing {
+        situation: Box::new(situation(&view.plan, &case, &around, evaluated)),
+        relation,
+        now,
+        by_join: worst.by_join,
+        idles: Vec::new(),
+    };
+    let verdict = evaluated.judged.verdict;
+    let mut finding = at_cut(view, x.0, Kind::TwoTrains, Class::Rule, verdict, evidence);
+    if y.0 != x.0 {
+        finding.cuts.push(y.0);
+    }
+    Some(finding)
+}
+
+fn verdict(worst: &Option<Evaluated>) -> Option<Verdict> {
+    worst.as_ref().map(|evaluated| evaluated.judged.verdict)
+}

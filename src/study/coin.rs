@@ -1,0 +1,426 @@
+//! The coin test: a dead short at the far end of a block, where the rails between it and the feeders are longest.
+//!
+//! Common practice, no source: a coin laid across the rails at the far end of every block must trip its driver, at every
+//! throttle, or the driver and its supply feed the short for ever.
+
+use crate::drive::{self, SetWord};
+use crate::layout::{
+    DriverId, EntityId, FeedId, JointId, Layout, LimitKind, Load, RunId, VehicleId,
+};
+use crate::rails::{Far, Lengths, Plan};
+use crate::signal::Figures;
+use crate::straddle::case::{CaseDriver, Names, Stage, Sum, Wiring};
+use crate::straddle::chain::Acts;
+use crate::straddle::path::Span;
+
+use super::cut::{Case, Set};
+use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
+use super::types::Trips;
+
+/// Resistance of a coin across the rails, Ω (common practice, no source).
+pub const COIN_OHM: f64 = 0.01;
+
+/// What a train draws where no vehicle of the layout has a load, A (common practice, no source).
+pub const STAND_IN_LOAD_A: f64 = 0.5;
+
+/// A coin across the rails of a block, in numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoinCase {
+    /// The drivers around it.
+    pub case: Case,
+    /// The driver that is tried; the others are off.
+    pub driver: usize,
+    /// The two nets that the coin joins (indices of the wiring).
+    pub nets: [usize; 2],
+    /// The supply's sustained limit less what else it feeds, A. `None` where none is stated, or where it is below the trip's
+    /// threshold anyway (which is told by itself).
+    pub limit_a: Option<f64>,
+}
+
+/// Where a coin lies, and what its numbers belong to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CoinAt {
+    /// Index of the block in [`Plan::blocks`].
+    pub block: usize,
+    /// The driver that is tried.
+    pub driver: DriverId,
+    /// Where the coin lies.
+    pub run: RunId,
+    /// Distance along that run, mm.
+    pub at_mm: f64,
+    /// Rail between it and the nearest feeder, on the two rails, mm.
+    pub rail_mm: [f64; 2],
+    /// Names of the wiring.
+    pub names: Names,
+}
+
+/// The coin test at one setting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Try {
+    /// The setting.
+    pub set: Set,
+    /// In the larger leg.
+    pub leg: Figures,
+    /// Per output (P, M): RMS, A.
+    pub rms_a: [f64; 2],
+    /// Where the trip senses.
+    pub sensed: Option<Figures>,
+    /// What the supply gives, A.
+    pub supply_a: f64,
+    /// Whether the supply holds that at its limit.
+    pub limited: bool,
+    /// Whether the driver's trip acts, or a breaker or a fuse on the way to the coin.
+    pub trips: Trips,
+    /// Values (indices of the wiring) whose ranges leave that open.
+    pub open: Vec<usize>,
+}
+
+impl Try {
+    /// Whether the fault is fed for ever, for all that is known.
+    pub fn fails(&self) -> bool {
+        self.leg.peak > CONFLICT_A && (self.trips != Trips::Yes || !self.open.is_empty())
+    }
+}
+
+/// The coin test at every setting that counts.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CoinResult {
+    /// One try per setting: the throttle now, the lowest usable, full; in both directions.
+    pub tries: Vec<Try>,
+    /// Peak at full throttle, A, the supply not limiting.
+    pub far_a: f64,
+    /// The same with a coin at the feeders, A.
+    pub at_feeders_a: f64,
+    /// Resistance of wires and rails, there and back, Ω.
+    pub wires_ohm: f64,
+}
+
+/// The largest load that one vehicle of the layout is on a supply of so many V: A, and which vehicle. Without a loaded
+/// vehicle, [`STAND_IN_LOAD_A`].
+pub fn working_load(layout: &Layout, volts: f64) -> (f64, Option<VehicleId>) {
+    let amps = |load: &Load| match load {
+        Load::Nothing => 0.0,
+        Load::Resistor { ohm } => volts / ohm.value,
+        Load::Motor { ohm, emf_v } => (volts - emf_v.value).max(0.0) / ohm.value,
+        Load::Rectifier { ohm, volts: held } => (volts - held.value).max(0.0) / ohm.value,
+    };
+    layout
+        .vehicles
+        .values()
+        .map(|v| (amps(&v.load), Some(v.id)))
+        .filter(|(amps, _)| *amps > 0.0)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .unwrap_or((STAND_IN_LOAD_A, None))
+}
+
+/// The coin at the far end of a block, for one of its drivers, the rail joiners at the joint `open` taken as open. `None` where the block has no two rails fed by it.
+pub fn coin_of(
+    layout: &Layout,
+    plan: &Plan,
+    lengths: &Lengths,
+    block: usize,
+    driver: DriverId,
+    open: Option<JointId>,
+) -> Option<(CoinCase, CoinAt)> {
+    let nets = plan.blocks[block].nets;
+    if nets[0] == nets[1] {
+        return None;
+    }
+    let legs_on = |net: usize| plan.nets[net].legs.iter().filter(|leg| leg.driver == driver);
+    let to_feeders = nets.map(|net| {
+        let from: Vec<(usize, f64)> = legs_on(net)
+            .flat_map(|leg| lengths.nodes_at(plan, net, leg.run, leg.at_mm))
+            .map(|node| (node, 0.0))
+            .collect();
+        lengths.distances(&from, open)
+    });
+    let far = lengths.farthest(plan, block, [&to_feeders[0], &to_feeders[1]])?;
+    let ruler = ruler_from(plan, lengths, &far, driver, open);
+    let always = [driver].into();
+    let (wiring, names) = Wiring::around(layout, plan, &nets.into(), &always, &ruler);
+    let index = |net: usize| names.nets.iter().position(|&n| n == net);
+    let at = names.drivers.iter().position(|&d| d == driver)?;
+    let joined = [index(nets[0])?, index(nets[1])?];
+    let case = Case { sides: [Some(at), Some(at)], ..Case::bare(layout, wiring, &names) };
+    let limit_a = limit_for(layout, plan, driver);
+    let place = CoinAt {
+        block,
+        driver,
+        run: plan.pieces[far.piece].run,
+        at_mm: far.at_mm,
+        rail_mm: far.rail_mm,
+        names,
+    };
+    Some((CoinCase { case, driver: at, nets: joined, limit_a }, place))
+}
+
+/// The length of rail from the coin to each feeder, as a ruler that touches those places only. Where the two rails go
+/// different ways round, the longer one counts for both.
+fn ruler_from(
+    plan: &Plan,
+    lengths: &Lengths,
+    far: &Far,
+    driver: DriverId,
+    open: Option<JointId>,
+) -> Vec<Span> {
+    let mut ways: Vec<(RunId, f64, f64)> = Vec::new();
+    for net in plan.pieces[far.piece].nets {
+        let from_coin = lengths.distances_from(plan, far, net, open);
+        for leg in plan.nets[net].legs.iter().filter(|leg| leg.driver == driver) {
+            let nodes = lengths.nodes_at(plan, net, leg.run, leg.at_mm);
+            let length = nodes.iter().map(|&n| from_coin[n]).fold(f64::INFINITY, f64::min);
+            if !length.is_finite() {
+                continue;
+            }
+            match ways.iter_mut().find(|way| way.0 == leg.run && way.1 == leg.at_mm) {
+                Some(way) => way.2 = way.2.max(length),
+                None => ways.push((leg.run, leg.at_mm, length)),
+            }
+        }
+    }
+    ways.into_iter().map(|(run, at_mm, mm)| Span::at_a_distance(run, at_mm, mm)).collect()
+}
+
+/// Whether some rail hangs on a driver, as the selectors stand.
+pub fn feeds_something(plan: &Plan, driver: DriverId) -> bool {
+    plan.nets.iter().any(|net| net.legs.iter().any(|leg| leg.driver == driver))
+}
+
+/// What a driver's supply can give it for ever: its sustained limit less one working load for every other driver on it
+/// that is set to run.
+fn limit_for(layout: &Layout, plan: &Plan, driver: DriverId) -> Option<f64> {
+    let own = layout.drivers.get(&driver)?;
+    let supply = layout.supplies.get(&own.supply)?;
+    let limit = supply.limit?;
+    if own
+        .trip
+        .as_ref()
+        .is_some_and(|trip| limit.amps.value < trip.amps.value * trip.kind.acts_beyond())
+    {
+        return None;
+    }
+    let (load, _) = working_load(layout, supply.open_v.value);
+    let others = layout
+        .drivers
+        .values()
+        .filter(|d| d.supply == supply.id && d.id != driver)
+        .filter(|d| drives(SetWord::from(d.setting.direction)))
+        .filter(|d| feeds_something(plan, d.id))
+        .count();
+    Some((limit.amps.value - others as f64 * load).max(0.0))
+}
+
+/// What a supply does at its limit is stated: one that hiccups does not feed a fault without a break.
+pub fn hiccups(layout: &Layout, driver: DriverId) -> bool {
+    let supply = layout.drivers.get(&driver).and_then(|d| layout.supplies.get(&d.supply));
+    supply.and_then(|s| s.limit).is_some_and(|limit| limit.kind == LimitKind::Hiccup)
+}
+
+fn drives(word: SetWord) -> bool {
+    matches!(word, SetWord::Forward | SetWord::Reverse | SetWord::On)
+}
+
+/// The least share of its voltage to which a supply is taken to sink.
+const LEAST_SAG: f64 = 1e-3;
+
+impl CoinCase {
+    /// Tries every setting that counts. Pure: equal cases give equal results.
+    pub fn solve(&self) -> CoinResult {
+        let wiring = &self.case.wiring;
+        let mut bench = Bench::new(wiring);
+        let mut result = CoinResult::default();
+        for set in self.settings() {
+            if let Some(tried) = self.attempt(&mut bench, set) {
+                result.tries.push(tried);
+            }
+        }
+        let full = self.settings().into_iter().find(|set| set.1 == 1.0);
+        let Some(full) = full else { return result };
+        let peak = |wiring: &Wiring| -> f64 {
+            let judged = self.judged(&mut Bench::new(wiring), full);
+            judged.drivers.get(self.driver).map_or(0.0, |d| larger(d.figures).peak)
+        };
+        result.far_a = peak(wiring);
+        result.at_feeders_a = peak(&self.with_legs(|leg| leg.terms.truncate(1)));
+        let near_a = peak(&self.with_legs(|leg| *leg = Sum::default()));
+        let volts =
+            wiring.values[wiring.supplies[wiring.drivers[self.driver].supply].open_v].nominal;
+        if result.far_a > 0.0 && near_a > 0.0 {
+            result.wires_ohm = (volts / result.far_a - volts / near_a).max(0.0);
+        }
+        result
+    }
+
+    /// The wiring with the legs of the driver changed.
+    fn with_legs(&self, change: impl Fn(&mut Sum)) -> Wiring {
+        let mut wiring = self.case.wiring.clone();
+        for leg in wiring.drivers[self.driver].legs.iter_mut().flatten() {
+            change(&mut leg.ohm);
+        }
+        wiring
+    }
+
+    /// The throttle now, the lowest usable one and full, in both directions.
+    fn settings(&self) -> Vec<Set> {
+        let control = &self.case.controls[self.driver];
+        let mut settings: Vec<Set> = Vec::new();
+        let mut add = |set: Set| {
+            if !settings.contains(&set) {
+                settings.push(set);
+            }
+        };
+        for &word in drive::reachable(&control.driver).iter().filter(|word| drives(**word)) {
+            if word == SetWord::On {
+                add((word, 1.0));
+                continue;
+            }
+            let now = Some(control.now.1).filter(|_| drives(control.now.0));
+            let lowest = Some(control.driver.lowest_throttle);
+            for throttle in [now, lowest, Some(1.0)].into_iter().flatten().filter(|t| *t > 0.0) {
+                add((word, throttle));
+            }
+        }
+        settings
+    }
+
+    fn stand(&self) -> NumericStand {
+        // Both rails meet in one star: two contacts make the coin.
+        NumericStand::of_metal([self.nets.map(|net| (net, 1)).to_vec(), Vec::new()], COIN_OHM / 2.0)
+    }
+
+    fn scenario(&self, set: Set) -> super::judge::Scenario {
+        let mut settings = vec![(SetWord::Off, 0.0); self.case.controls.len()];
+        settings[self.driver] = set;
+        let mut powered = self.case.powered.clone();
+        powered[self.case.wiring.drivers[self.driver].supply] = true;
+        self.case.scenario(&settings, &powered)
+    }
+
+    fn judged(&self, bench: &mut Bench, set: Set) -> Judged {
+        bench.judge_thoroughly(&self.scenario(set), Some(&self.stand()))
+    }
+
+    fn attempt(&self, bench: &mut Bench, set: Set) -> Option<Try> {
+        let judged = self.judged(bench, set);
+        let drawn = self.drawn(&judged)?;
+        // A supply at its limit lets its voltage sink until it gives no more than that; in a loop of resistances every
+        // current sinks with it.
+        let limit = self.limit_a.filter(|limit| drawn > *limit);
+        let mut open = self.left_open(bench, set, &judged);
+        let Some(limit) = limit else { return self.told(set, &judged, (drawn, false), open) };
+        // What flows is the limit, or what resistances let through where that is less: both must trip it. A supply that
+        // sank at the nominal resistances gives its limit at any others that ask for more.
+        let mut sunk = self.case.wiring.clone();
+        let thresholds = self.thresholds();
+        for (at, value) in sunk.values.iter_mut().enumerate() {
+            if !thresholds.contains(&at) {
+                (value.low, value.high) = (value.nominal, value.nominal);
+            }
+        }
+        let volts = sunk.supplies[sunk.drivers[self.driver].supply].open_v;
+        let share = (limit / drawn).max(LEAST_SAG);
+        let value = &mut sunk.values[volts];
+        (value.nominal, value.low, value.high) =
+            (value.nominal * share, value.nominal * share, value.nominal * share);
+        let mut bench = Bench::new(&sunk);
+        let judged = self.judged(&mut bench, set);
+        for at in self.left_open(&mut bench, set, &judged) {
+            if !open.contains(&at) {
+                open.push(at);
+            }
+        }
+        self.told(set, &judged, (limit, true), open)
+    }
+
+    /// Values that say when the driver and the guards behind it trip (indices of the wiring).
+    fn thresholds(&self) -> Vec<usize> {
+        let wiring = &self.case.wiring;
+        let own = wiring.drivers[self.driver].trip.as_ref().map(|trip| trip.amps);
+        let guards = self.guards();
+        let theirs =
+            guards.iter().filter_map(|&at| Some(wiring.devices.get(at)?.trip.as_ref()?.0.amps));
+        own.into_iter().chain(theirs).collect()
+    }
+
+    /// Values (indices of the wiring) whose ranges leave open whether the coin trips anything.
+    fn left_open(&self, bench: &mut Bench, set: Set, judged: &Judged) -> Vec<usize> {
+        if self.case.wiring.drivers[self.driver].trip.is_none() && self.guards().is_empty() {
+            return Vec::new();
+        }
+        bench.left_open(&self.scenario(set), Some(&self.stand()), judged)
+    }
+
+    fn told(
+        &self,
+        set: Set,
+        judged: &Judged,
+        (supply_a, limited): (f64, bool),
+        open: Vec<usize>,
+    ) -> Option<Try> {
+        let own = judged.drivers.get(self.driver)?;
+        // An auto-reverser only turns the current round.
+        let guards = self.guards();
+        let trips = guards
+            .iter()
+            .filter_map(|&at| Some(judged.devices.get(at)?.trips))
+            .fold(own.trips, Trips::max);
+        Some(Try {
+            set,
+            leg: larger(own.figures),
+            rms_a: [own.figures[0].rms, own.figures[1].rms],
+            sensed: own.sensed,
+            supply_a,
+            limited,
+            trips,
+            open,
+        })
+    }
+
+    /// Breakers and fuses behind the driver (indices of the wiring).
+    pub fn guards(&self) -> Vec<usize> {
+        let devices = self.case.wiring.devices.iter().enumerate();
+        devices
+            .filter(|(_, device)| device.driver == self.driver)
+            .filter(|(_, device)| matches!(device.trip, Some((_, Acts::Opens))))
+            .map(|(at, _)| at)
+            .collect()
+    }
+
+    /// What the driver draws from its supply for ever, A.
+    fn drawn(&self, judged: &Judged) -> Option<f64> {
+        let own = judged.drivers.get(self.driver)?;
+        Some(match self.case.wiring.drivers[self.driver].stage {
+            // Each half of a split supply feeds one direction.
+            Stage::Half => own.figures[0].mean_abs,
+            _ => own.figures[2].mean.abs(),
+        })
+    }
+}
+
+fn larger(figures: [Figures; 3]) -> Figures {
+    if figures[1].rms > figures[0].rms { figures[1] } else { figures[0] }
+}
+
+/// How the current of an output divides over the feeds that lead it to a net, at given values: shares that sum to 1.
+pub fn shares_of_feeds(
+    driver: &CaseDriver,
+    output: usize,
+    net: usize,
+    values: &[f64],
+    names: &Names,
+) -> Vec<(FeedId, f64)> {
+    let legs: Vec<(FeedId, f64)> = driver.legs[output]
+        .iter()
+        .filter(|leg| leg.net == net)
+        .filter_map(|leg| {
+            let ohm = &leg.ohm;
+            let feed = ohm.terms.iter().find_map(|term| match names.values.get(term.0)?.0 {
+                Some(EntityId::Feed(id)) => Some(id),
+                _ => None,
+            })?;
+            Some((feed, 1.0 / ohm.at(values).max(crate::straddle::case::FLOOR_OHM)))
+        })
+        .collect();
+    let all: f64 = legs.iter().map(|leg| leg.1).sum();
+    legs.into_iter().map(|(feed, siemens)| (feed, siemens / all)).collect()
+}

@@ -1,0 +1,116 @@
+//! The case of a cut: what is wired how around it, how the drivers are set now, and what can stand there.
+//!
+//! No identities and no names: indices are those of the wiring, and a case without a vehicle is a case too.
+
+use crate::drive::SetWord;
+use crate::layout::{Driver, DriverId, Layout, SupplyId};
+use crate::straddle::case::{Names, Wiring};
+use crate::straddle::contacts::Touched;
+
+use super::super::judge::NumericStand;
+
+/// A setting of one driver: word and throttle.
+pub type Set = (SetWord, f64);
+
+/// How a driver is set now, and what it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Control {
+    /// The driver (its identity and names blanked).
+    pub driver: Driver,
+    /// Its setting now.
+    pub now: Set,
+    /// Whether it or its supply is switched off by itself in operation.
+    pub separately_switched: bool,
+}
+
+/// Pickups of a vehicle while it stands over the cut without need to join anything.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Footing {
+    /// Nets (indices of the wiring) under the left and the right pickups.
+    pub touched: [Touched; 2],
+    /// Contact resistance of a wheel, Ω.
+    pub wheel_ohm: f64,
+}
+
+/// A cut and its neighbourhood, in numbers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// Supplies and drivers.
+    pub wiring: Wiring,
+    /// Per driver of the wiring.
+    pub controls: Vec<Control>,
+    /// Per supply of the wiring: on now.
+    pub powered: Vec<bool>,
+    /// The drivers of the block before and of the block after.
+    pub sides: [Option<usize>; 2],
+    /// +1 where directions carry on through the cut.
+    pub sign: i8,
+    /// Nets (indices of the wiring) of the left and right rail before the cut, and after it.
+    pub rails: [[Option<usize>; 2]; 2],
+    /// Ways in which a vehicle can join nets.
+    pub stands: Vec<NumericStand>,
+    /// Places where a loaded vehicle touches both blocks.
+    pub footings: Vec<Footing>,
+}
+
+/// The control of a driver in a case.
+fn control(layout: &Layout, driver: &Driver) -> Control {
+    let supply = layout.supplies.get(&driver.supply);
+    let powered = supply.is_some_and(|s| s.powered);
+    let word = if powered { SetWord::from(driver.setting.direction) } else { SetWord::Unpowered };
+    let throttle = match word {
+        SetWord::Forward | SetWord::Reverse => driver.setting.throttle,
+        SetWord::On => 1.0,
+        _ => 0.0,
+    };
+    let mut blank = driver.clone();
+    blank.id = DriverId(0);
+    blank.supply = SupplyId(0);
+    blank.name.clear();
+    blank.notes.clear();
+    Control {
+        driver: blank,
+        now: (word, throttle),
+        separately_switched: driver.separately_switched
+            || supply.is_some_and(|s| s.separately_switched),
+    }
+}
+
+impl Case {
+    /// A case of drivers as they are set now, without a place or a vehicle.
+    pub fn bare(layout: &Layout, wiring: Wiring, names: &Names) -> Case {
+        Case {
+            controls: names
+                .drivers
+                .iter()
+                .filter_map(|id| layout.drivers.get(id))
+                .map(|driver| control(layout, driver))
+                .collect(),
+            powered: names
+                .supplies
+                .iter()
+                .map(|id| layout.supplies.get(id).is_some_and(|s| s.powered))
+                .collect(),
+            sides: [None; 2],
+            sign: 1,
+            rails: [[None; 2]; 2],
+            stands: Vec::new(),
+            footings: Vec::new(),
+            wiring,
+        }
+    }
+
+    /// How the drivers are set now.
+    pub(super) fn now(&self) -> Vec<Set> {
+        self.controls.iter().map(|control| control.now).collect()
+    }
+
+    /// Which supplies are on in some settings.
+    pub fn powered_for(&self, settings: &[Set]) -> Vec<bool> {
+        let mut powered = self.powered.clone();
+        for at in self.sides.into_iter().flatten() {
+            powered[self.wiring.drivers[at].supply] = settings[at].0 != SetWord::Unpowered;
+        }
+        powered
+    }
+}

@@ -1,0 +1,153 @@
+//! From what stands at a place to numbers: nets become indices of a wiring, loads and wheels become resistances.
+
+use std::collections::BTreeSet;
+
+use crate::layout::{DriverId, Layout, Load, SpeedRange};
+use crate::rails::Plan;
+use crate::straddle::assemble::NumericLoad;
+use crate::straddle::case::{Names, Wiring};
+use crate::straddle::contacts::{Facing, Touched};
+use crate::straddle::rake::Group;
+
+use super::super::judge::{NumericGroup, NumericStand};
+use super::super::places::Place;
+use super::case::{Case, Footing};
+use super::surroundings::{StandAt, Stander, Surroundings};
+
+/// A stand with all that its numbers come from.
+pub(super) struct Drawn {
+    pub at: StandAt,
+    pub groups: Vec<Group>,
+    pub number: usize,
+    pub speed: SpeedRange,
+}
+
+/// A footing with its stance: the place of the front past the cut, mm.
+pub(super) struct Foot {
+    pub by: Stander,
+    pub facing: Facing,
+    pub front_mm: f64,
+    pub touched: [Touched; 2],
+    pub wheel_ohm: f64,
+}
+
+/// The case of some stands and footings at a cut.
+pub(super) fn gathered(
+    layout: &Layout,
+    plan: &Plan,
+    place: &Place,
+    stands: Vec<Drawn>,
+    footings: Vec<Foot>,
+    left_out: usize,
+) -> (Case, Surroundings) {
+    let at = place.at;
+    let mut nets: BTreeSet<usize> = place.nets.into_iter().flatten().collect();
+    for group in stands.iter().flat_map(|stand| &stand.at.groups) {
+        nets.extend(group.touched.iter().flatten().map(|t| t.0));
+    }
+    for foot in &footings {
+        nets.extend(foot.touched.iter().flatten().map(|t| t.0));
+    }
+    let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
+    let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
+    let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &place.spans);
+    let index = |net: usize| names.nets.iter().position(|&n| n == net);
+    let case = Case {
+        sides: own.map(|driver| {
+            driver.and_then(|id| names.drivers.iter().position(|&other| other == id))
+        }),
+        sign: at.sign
+            * exchanged(plan, at.block_before, own[0])
+            * exchanged(plan, at.block_after, own[1]),
+        rails: place.nets.map(|pair| pair.map(index)),
+        stands: stands.iter().map(|stand| numeric_stand(stand, &names)).collect(),
+        footings: footings
+            .iter()
+            .map(|foot| Footing {
+                touched: numeric(&foot.touched, &names),
+                wheel_ohm: foot.wheel_ohm,
+            })
+            .collect(),
+        ..Case::bare(layout, wiring, &names)
+    };
+    let surroundings = Surroundings {
+        at,
+        names,
+        stands: stands.into_iter().map(|stand| stand.at).collect(),
+        footings: footings.into_iter().map(|f| (f.by, f.facing, f.front_mm)).collect(),
+        left_out,
+    };
+    (case, surroundings)
+}
+
+/// The driver that counts as a block's own: the lowest of those that drive it, else of those on one of its rails.
+fn own_driver(plan: &Plan, block: usize) -> Option<DriverId> {
+    let block = &plan.blocks[block];
+    block
+        .drivers
+        .first()
+        .or(block.half_drivers.first().filter(|_| block.drivers.is_empty()))
+        .copied()
+}
+
+/// −1 if a driver's poles are exchanged on the way to a block, so that its label says the opposite there.
+fn exchanged(plan: &Plan, block: usize, driver: Option<DriverId>) -> i8 {
+    let on_block = |net: &usize| plan.nets[*net].legs.iter();
+    let mut legs = plan.blocks[block].nets.iter().flat_map(on_block);
+    if legs.any(|leg| Some(leg.driver) == driver && leg.exchanged) { -1 } else { 1 }
+}
+
+/// Touched nets as indices of a wiring.
+pub fn numeric(touched: &[Touched; 2], names: &Names) -> [Touched; 2] {
+    touched.clone().map(|side| {
+        side.into_iter()
+            .filter_map(|(net, n)| names.nets.iter().position(|&k| k == net).map(|i| (i, n)))
+            .collect()
+    })
+}
+
+/// A pickup group as numbers; its loads are on where it joins both rails.
+pub fn numeric_group(group: &Group, touched: [Touched; 2], loaded: bool) -> NumericGroup {
+    NumericGroup {
+        touched,
+        wheel_ohm: (group.contact_ohm.low, group.contact_ohm.high),
+        loads: group.loads.iter().filter(|_| loaded).filter_map(numeric_load).collect(),
+    }
+}
+
+fn numeric_stand(stand: &Drawn, names: &Names) -> NumericStand {
+    let least = stand.groups.iter().filter_map(|group| group.wiring_a);
+    NumericStand {
+        vehicle: stand.number,
+        groups: stand
+            .groups
+            .iter()
+            .zip(&stand.at.groups)
+            .map(|(group, at)| {
+                let both = at.touched.iter().all(|side| side.len() > 1);
+                let touched = numeric(&at.touched, names);
+                numeric_group(group, touched, both && !stand.at.single_wheel)
+            })
+            .collect(),
+        length_mm: stand.at.rolls_mm,
+        speed_mm_s: (stand.speed.from_mm_s, stand.speed.to_mm_s),
+        single_wheel: stand.at.single_wheel,
+        wiring_a: least.min_by(|a, b| a.value.total_cmp(&b.value)).map(|amps| {
+            let (low, high) = amps.range();
+            [low, amps.value, high]
+        }),
+    }
+}
+
+fn numeric_load(load: &Load) -> Option<NumericLoad> {
+    match load {
+        Load::Nothing => None,
+        Load::Resistor { ohm } => Some(NumericLoad::Series { ohm: ohm.value, emf_v: 0.0 }),
+        Load::Motor { ohm, emf_v } => {
+            Some(NumericLoad::Series { ohm: ohm.value, emf_v: emf_v.value })
+        }
+        Load::Rectifier { ohm, volts } => {
+            Some(NumericLoad::Rectifier { ohm: ohm.value, volts: volts.value })
+        }
+    }
+}

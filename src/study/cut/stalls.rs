@@ -1,0 +1,88 @@
+//! Footings on which a vehicle closes no circuit.
+
+use crate::drive::{SetWord, StateWord};
+use crate::straddle::assemble::{GroupTouch, NumericLoad};
+
+use super::super::judge::{Bench, CONFLICT_A, Decided, Judged};
+use super::super::types::{Motion, Verdict};
+use super::case::{Case, Footing, Set};
+use super::result::{Evaluated, Worst};
+use super::settings::drives;
+
+/// Load for the stall test, Ω, and the current below which a vehicle counts as dead, A.
+const STALL_TEST_OHM: f64 = 100.0;
+const STALL_A: f64 = 1e-3;
+
+impl Case {
+    /// The footings on which a vehicle stalls although both sides drive, as situations; the first of them counts among
+    /// the worst.
+    pub(super) fn stalled(
+        &self,
+        bench: &mut Bench,
+        settings: &[Set],
+        powered: &[bool],
+        worst: &mut Worst,
+    ) -> Vec<Evaluated> {
+        let [Some(a), Some(b)] = self.sides else { return Vec::new() };
+        if !drives(settings[a].0) || !drives(settings[b].0) {
+            return Vec::new();
+        }
+        let mut stalled = Vec::new();
+        for footing in self.stalls(bench, settings, powered) {
+            let judged = bench.judge(&self.scenario(settings, powered), None);
+            let judged = quiet(judged, Verdict::Stall, None);
+            let footing = Some(footing);
+            stalled.push(Evaluated { footing, ..Evaluated::joined(settings, None, judged) });
+        }
+        if let Some(stall) = stalled.first() {
+            worst.take(stall.clone(), None);
+        }
+        stalled
+    }
+
+    /// Footings on which no driver closes a loop through the vehicle, at full drive.
+    fn stalls(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Vec<usize> {
+        let full: Vec<Set> = settings
+            .iter()
+            .map(|&(word, throttle)| match word {
+                SetWord::Forward | SetWord::Reverse => (word, 1.0),
+                _ => (word, throttle),
+            })
+            .collect();
+        let scenario = self.scenario(&full, powered);
+        let states: Vec<StateWord> =
+            scenario.runs.iter().map(|run| run.schedule.parts[0].state).collect();
+        let levels: Vec<f64> = scenario.runs.iter().map(|run| run.schedule.level).collect();
+        let stalls = |footing: &Footing| {
+            let touch = GroupTouch {
+                sides: footing.touched.clone(),
+                wheel_ohm: footing.wheel_ohm,
+                loads: vec![NumericLoad::Series { ohm: STALL_TEST_OHM, emf_v: 0.0 }],
+            };
+            bench.moment(&states, &levels, powered, Some(&[touch])).is_ok_and(|carried| {
+                // Where the wheels short the blocks it is no stall that has to be told.
+                let shorted = carried.drivers.iter().flatten().any(|amps| amps.abs() > CONFLICT_A);
+                carried.loads.iter().all(|amps| amps.abs() < STALL_A) && !shorted
+            })
+        };
+        let on = self.footings.iter().map(stalls).collect::<Vec<bool>>();
+        (0..on.len()).filter(|&at| on[at]).collect()
+    }
+}
+
+/// A judgement in which the vehicle joins nothing: what flows all the same is told apart.
+pub(super) fn quiet(judged: Judged, verdict: Verdict, margin: Option<f64>) -> Judged {
+    Judged {
+        verdict,
+        margin,
+        decided: Decided::Nothing,
+        motion: Motion::Standing,
+        share: 0.0,
+        longest_s: Some(0.0),
+        share_range: None,
+        resistive_after_s: None,
+        worst_joint: None,
+        first: Vec::new(),
+        ..judged
+    }
+}

@@ -1,0 +1,203 @@
+//! The bench: solves the moments of one wiring and remembers them by their content.
+//!
+//! Nothing that is remembered depends on the order in which it was asked for.
+
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+
+use super::carried::Carried;
+use super::scenario::Scenario;
+use super::stand::NumericStand;
+use super::trips::TripKey;
+use crate::circuit::Unsolved;
+use crate::drive::StateWord;
+use crate::layout::Senses;
+use crate::signal::{Joint, TripOutcome};
+use crate::straddle::assemble::{
+    Assembled, GroupTouch, Moment, NumericLoad, Touch, assemble, read,
+};
+use crate::straddle::case::Wiring;
+use crate::straddle::contacts::Touched;
+
+/// Solves and remembers the moments of one wiring.
+pub struct Bench<'a> {
+    pub(super) wiring: &'a Wiring,
+    /// The values that are taken to hold.
+    pub(super) nominal: Vec<f64>,
+    solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
+    /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
+    pub(super) tripped: RefCell<HashMap<TripKey, TripOutcome>>,
+    /// Whether the time until a trip acts is wanted too: only of the situations that are told.
+    pub(super) thorough: Cell<bool>,
+}
+
+type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Vec<usize>, Option<TouchKey>);
+type TouchKey = Vec<([Touched; 2], u64, Vec<(u8, u64, u64)>)>;
+
+fn touch_key(touch: &[GroupTouch]) -> TouchKey {
+    let load = |load: &NumericLoad| match load {
+        NumericLoad::Series { ohm, emf_v } => (0, ohm.to_bits(), emf_v.to_bits()),
+        NumericLoad::Rectifier { ohm, volts } => (1, ohm.to_bits(), volts.to_bits()),
+    };
+    touch
+        .iter()
+        .map(|group| {
+            let loads = group.loads.iter().map(load).collect();
+            (group.sides.clone(), group.wheel_ohm.to_bits(), loads)
+        })
+        .collect()
+}
+
+impl<'a> Bench<'a> {
+    /// A bench for a wiring.
+    pub fn new(wiring: &'a Wiring) -> Self {
+        Self {
+            wiring,
+            nominal: wiring.nominal(),
+            solved: HashMap::new(),
+            tripped: RefCell::default(),
+            thorough: Cell::new(false),
+        }
+    }
+
+    /// The wiring on the bench.
+    pub fn wiring(&self) -> &'a Wiring {
+        self.wiring
+    }
+
+    /// The circuit of one joint state of a scenario.
+    pub(super) fn build(
+        &self,
+        scenario: &Scenario,
+        (joint, at): (&Joint, usize),
+        touch: Option<&[GroupTouch]>,
+        values: &[f64],
+        held: Option<(usize, f64, f64)>,
+    ) -> Assembled {
+        let (powered, acted) = scenario.switched();
+        let (states, levels) = (&scenario.states(joint, at), &scenario.levels());
+        assemble(self.wiring, Moment { states, levels, powered, values, touch, acted, held })
+    }
+
+    /// Solves a circuit and reads it.
+    pub(super) fn carried(&self, assembled: &Assembled) -> Result<Carried, Unsolved> {
+        let solution = assembled.solve()?;
+        let drivers = assembled
+            .probes
+            .iter()
+            .zip(&self.wiring.drivers)
+            .map(|(probes, driver)| {
+                let sensed = driver.trip.as_ref().map_or(0.0, |trip| match trip.senses {
+                    Senses::LargerLeg => 0.0,
+                    senses => read(&solution, probes.at(senses)),
+                });
+                [
+                    read(&solution, &probes.p),
+                    read(&solution, &probes.m),
+                    read(&solution, &probes.supply),
+                    sensed,
+                ]
+            })
+            .collect();
+        Ok(Carried {
+            drivers,
+            devices: assembled
+                .devices
+                .iter()
+                .map(|poles| poles.iter().map(|p| read(&solution, p).abs()).fold(0.0, f64::max))
+                .collect(),
+            poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
+            loads: assembled.loads.iter().map(|load| read(&solution, load)).collect(),
+            conducting: solution.conducting().to_vec(),
+        })
+    }
+
+    /// What flows at a moment, all values nominal and no device having acted.
+    pub fn moment(
+        &mut self,
+        states: &[StateWord],
+        levels: &[f64],
+        powered: &[bool],
+        touch: Option<&[GroupTouch]>,
+    ) -> Result<Carried, Unsolved> {
+        self.moment_after(states, levels, (powered, &[]), touch)
+    }
+
+    fn moment_after(
+        &mut self,
+        states: &[StateWord],
+        levels: &[f64],
+        (powered, acted): (&[bool], &[usize]),
+        touch: Option<&[GroupTouch]>,
+    ) -> Result<Carried, Unsolved> {
+        let key: MomentKey = (
+            states.to_vec(),
+            levels.iter().map(|l| l.to_bits()).collect(),
+            powered.to_vec(),
+            acted.to_vec(),
+            touch.map(touch_key),
+        );
+        if let Some(known) = self.solved.get(&key) {
+            return known.clone();
+        }
+        let values = &self.nominal;
+        let moment = Moment { states, levels, powered, values, touch, acted, held: None };
+        let assembled = assemble(self.wiring, moment);
+        let result = self.carried(&assembled);
+        self.solved.insert(key, result.clone());
+        result
+    }
+
+    /// What flows in each joint state of a scenario.
+    pub(super) fn all(
+        &mut self,
+        scenario: &Scenario,
+        joint: &Joint,
+        touch: Option<&[GroupTouch]>,
+    ) -> Result<Vec<Carried>, Unsolved> {
+        let levels = scenario.levels();
+        (0..joint.count())
+            .map(|at| {
+                let states = scenario.states(joint, at);
+                self.moment_after(&states, &levels, scenario.switched(), touch)
+            })
+            .collect()
+    }
+
+    /// The stand with its loads. A motor's back-EMF stands against what drives it: it has the sign that the mean current
+    /// would have without any.
+    pub(super) fn against(
+        &mut self,
+        scenario: &Scenario,
+        joint: &Joint,
+        shares: &[f64],
+        stand: &NumericStand,
+    ) -> Result<Touch, Unsolved> {
+        let mut touch = stand.with_loads();
+        let turns =
+            |load: &NumericLoad| matches!(load, NumericLoad::Series { emf_v, .. } if *emf_v != 0.0);
+        if !touch.iter().flat_map(|group| &group.loads).any(turns) {
+            return Ok(touch);
+        }
+        let carried = self.all(scenario, joint, Some(&stand.at_rest()))?;
+        for (at, load) in touch.iter_mut().flat_map(|group| &mut group.loads).enumerate() {
+            let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.loads[at]).sum();
+            if let NumericLoad::Series { emf_v, .. } = load
+                && mean < 0.0
+            {
+                *emf_v = -*emf_v;
+            }
+        }
+        Ok(touch)
+    }
+
+    /// Which one-way branches conduct in each joint state of a scenario, loads removed: where two scenarios agree in
+    /// it, every current is affine between them.
+    pub fn regions(&mut self, scenario: &Scenario, stand: Option<&NumericStand>) -> Vec<Vec<bool>> {
+        let joint = Joint::of(&scenario.beats());
+        let touch = stand.map(NumericStand::clean);
+        self.all(scenario, &joint, touch.as_deref())
+            .map(|carried| carried.into_iter().map(|c| c.conducting).collect())
+            .unwrap_or_default()
+    }
+}

@@ -1,0 +1,282 @@
+//! Trips: what they sense, whether they act on it, and who acts.
+//!
+//! Trips are counted through: those of drivers come first, then those of devices.
+
+use super::super::types::Trips;
+use super::bench::Bench;
+use super::carried::{Carried, SENSED, larger_leg, outward};
+use super::scenario::Scenario;
+use super::stand::NumericStand;
+use crate::layout::{Senses, TripKind};
+use crate::signal::{self, Beat, Joint, TripOutcome};
+use crate::straddle::chain::Acts;
+
+/// What guards against a fault: its trip, or a driver's rating.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Guard {
+    /// A driver.
+    Driver(usize),
+    /// A device.
+    Device(usize),
+}
+
+/// Sensed currents, beats (period, shares, clock), threshold, window; whose trip it is; whether the times are wanted.
+pub(super) type TripKey = (Vec<u64>, usize, bool);
+
+/// What each trip does, of drivers or of devices; `None` where there is none or it cannot act.
+pub(super) type Outcomes = Vec<Option<TripOutcome>>;
+
+fn trips_word(trips: signal::Trips) -> Trips {
+    match trips {
+        signal::Trips::Yes => Trips::Yes,
+        signal::Trips::Sometimes => Trips::Sometimes,
+        signal::Trips::No => Trips::No,
+    }
+}
+
+/// A trip for the signal room, with its threshold at [`CaseTrip::threshold`](crate::straddle::case::CaseTrip::threshold); a
+/// locked sampler is locked to its own driver's beat. None for what never trips.
+pub fn numeric_trip(kind: TripKind, driver: usize) -> Option<signal::Trip> {
+    Some(match kind {
+        TripKind::Instant { blanking_s } => signal::Trip::Instant { blanking_s },
+        TripKind::Sampled { every_s, in_a_row, locked_at } => {
+            signal::Trip::Sampled { every_s, in_a_row, locked: locked_at.map(|at| (driver, at)) }
+        }
+        TripKind::Averaged { tau_s } => signal::Trip::Averaged { tau_s },
+        TripKind::Thermal { points } => {
+            let points: Vec<(f64, f64)> = points.iter().map(|p| (p.times, p.after_s)).collect();
+            signal::Trip::Thermal { curve: signal::Curve::new(&points)? }
+        }
+        TripKind::Chopping => return None,
+    })
+}
+
+/// The same trip where dirty contacts let less flow: what acts on clean contacts may act only sometimes.
+pub(super) fn weakened(
+    clean: TripOutcome,
+    dirty: impl FnOnce() -> Option<TripOutcome>,
+) -> TripOutcome {
+    let yes = signal::Trips::Yes;
+    if clean.trips == yes && dirty().is_some_and(|dirty| dirty.trips != yes) {
+        return TripOutcome { trips: signal::Trips::Sometimes, ..clean };
+    }
+    clean
+}
+
+/// What is told of an outcome: whether the trip acts, in which share of phases, and when, s.
+pub(super) fn told(outcome: Option<&TripOutcome>) -> (Trips, f64, Option<f64>) {
+    outcome.map_or((Trips::No, 0.0, None), |outcome| {
+        let after_s = outcome.after_s.filter(|_| outcome.trips != signal::Trips::No);
+        (trips_word(outcome.trips), outcome.share, after_s)
+    })
+}
+
+/// Times closer than this, as a factor, are the same: who of two is first is not told.
+const TOGETHER: f64 = 1.05;
+
+/// Which drivers and which devices act first.
+pub(super) fn first(
+    drivers: &[Option<TripOutcome>],
+    devices: &[Option<TripOutcome>],
+) -> [Vec<usize>; 2] {
+    let after = |outcome: &Option<TripOutcome>| {
+        outcome.as_ref().filter(|t| t.trips != signal::Trips::No).and_then(|t| t.after_s)
+    };
+    let earliest = drivers.iter().chain(devices).filter_map(after).fold(f64::INFINITY, f64::min);
+    [drivers, devices].map(|outcomes| {
+        (0..outcomes.len())
+            .filter(|&at| after(&outcomes[at]).is_some_and(|s| s <= earliest * TOGETHER + 1e-12))
+            .collect()
+    })
+}
+
+impl Bench<'_> {
+    /// Whose trip it is, as [`Bench::trip`] counts them.
+    pub(super) fn whose(&self, guard: Guard) -> usize {
+        match guard {
+            Guard::Driver(at) => at,
+            Guard::Device(at) => self.wiring.drivers.len() + at,
+        }
+    }
+
+    /// The driver whose beat a trip would be locked to.
+    pub(super) fn beat_of(&self, whose: usize) -> usize {
+        let device = whose.checked_sub(self.wiring.drivers.len());
+        device.map_or(whose, |at| self.wiring.devices[at].driver)
+    }
+
+    /// All that can end a fault: drivers, and devices that open.
+    pub(super) fn guards(&self) -> Vec<Guard> {
+        let opens = |at: &usize| matches!(self.wiring.devices[*at].trip, Some((_, Acts::Opens)));
+        (0..self.wiring.drivers.len())
+            .map(Guard::Driver)
+            .chain((0..self.wiring.devices.len()).filter(opens).map(Guard::Device))
+            .collect()
+    }
+
+    /// The outcome of a trip on what it senses: of a driver, or of a device, which count on after the drivers. One that
+    /// only limits, cycle by cycle, never acts; what counts against its limit is the peak that would flow without it.
+    pub(super) fn trip(
+        &self,
+        who: usize,
+        kind: TripKind,
+        sensed: &[f64],
+        beats: &[Beat],
+        threshold_a: f64,
+        window_s: Option<f64>,
+    ) -> TripOutcome {
+        let Some(trip) = numeric_trip(kind, self.beat_of(who)) else {
+            let peak = signal::figures(sensed, &signal::shares(beats)).peak;
+            let trips = signal::Trips::No;
+            return TripOutcome { trips, share: 0.0, after_s: None, worst: peak, exact: true };
+        };
+        let clock = |beat: &Beat| {
+            [
+                beat.period_s.to_bits(),
+                beat.clock.shared.map_or(u64::MAX, u64::from),
+                beat.clock.phase.map_or(u64::MAX, f64::to_bits),
+                beat.clock.tolerance.to_bits(),
+                beat.parts.len() as u64,
+            ]
+        };
+        let numbers: Vec<u64> = sensed
+            .iter()
+            .map(|amps| amps.to_bits())
+            .chain(beats.iter().flat_map(clock))
+            .chain(beats.iter().flat_map(|b| b.parts.iter().map(|part| part.share.to_bits())))
+            .chain([threshold_a.to_bits(), window_s.map_or(u64::MAX, f64::to_bits)])
+            .collect();
+        // Who reverses before whom is a matter of times.
+        let thorough = self.thorough.get() || self.reverses();
+        let key = (numbers, who, thorough);
+        if let Some(known) = self.tripped.borrow().get(&key) {
+            return *known;
+        }
+        let judge = if thorough { signal::trip } else { signal::trip_acts };
+        let outcome = judge(sensed, beats, threshold_a, &trip, window_s);
+        self.tripped.borrow_mut().insert(key, outcome);
+        outcome
+    }
+
+    /// The outcome of a driver's trip, if it has one.
+    pub(super) fn driver_trip(
+        &self,
+        at: usize,
+        sensed: &[f64],
+        beats: &[Beat],
+        window_s: Option<f64>,
+    ) -> Option<TripOutcome> {
+        let trip = self.wiring.drivers[at].trip.as_ref()?;
+        Some(self.trip(at, trip.kind, sensed, beats, trip.threshold(&self.nominal), window_s))
+    }
+
+    /// Sensed current per joint state, magnitudes or clipped to the usual direction.
+    pub(super) fn sensed(
+        &self,
+        driver: usize,
+        carried: &[Carried],
+        shares: &[f64],
+    ) -> Option<Vec<f64>> {
+        let trip = self.wiring.drivers[driver].trip.as_ref()?;
+        if trip.signed && trip.senses == Senses::LargerLeg {
+            return Some(carried.iter().map(|c| outward(&c.drivers[driver])).collect());
+        }
+        let column = match trip.senses {
+            Senses::LargerLeg => larger_leg(driver, carried, shares),
+            _ => SENSED,
+        };
+        Some(
+            carried
+                .iter()
+                .map(|c| {
+                    let amps = c.drivers[driver][column];
+                    if trip.signed { amps.max(0.0) } else { amps.abs() }
+                })
+                .collect(),
+        )
+    }
+
+    /// Whether any trip acts within a window (`None`: the vehicle stands there for ever), the share of phases and the
+    /// earliest time, s.
+    pub fn acts(
+        &mut self,
+        scenario: &Scenario,
+        stand: &NumericStand,
+        window_s: Option<f64>,
+    ) -> (Trips, f64, Option<f64>) {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let touch = stand.clean();
+        let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
+            return (Trips::No, 0.0, None);
+        };
+        let drivers: Outcomes = (0..self.wiring.drivers.len())
+            .map(|at| {
+                let sensed = self.sensed(at, &low, &shares)?;
+                self.driver_trip(at, &sensed, &beats, window_s)
+            })
+            .collect();
+        let devices = self.device_trips(&low, &beats, window_s);
+        let reversers = self.reverse_first(&drivers, &devices);
+        if !reversers.is_empty() && scenario.acted.is_empty() {
+            return self.acts(&scenario.after(&reversers), stand, window_s);
+        }
+        let mut worst = (Trips::No, 0.0, None);
+        for outcome in drivers.iter().chain(&devices).flatten() {
+            let trips = trips_word(outcome.trips);
+            if (trips, outcome.share) > (worst.0, worst.1) {
+                worst = (trips, outcome.share, outcome.after_s);
+            }
+        }
+        worst
+    }
+
+    /// The auto-reversers that surely act before anything else does.
+    pub(super) fn reverse_first(
+        &self,
+        drivers: &[Option<TripOutcome>],
+        devices: &[Option<TripOutcome>],
+    ) -> Vec<usize> {
+        let [others, found] = first(drivers, devices);
+        let sure = |&at: &usize| {
+            self.is_reverser(at)
+                && devices[at].as_ref().is_some_and(|t| t.trips == signal::Trips::Yes)
+        };
+        if others.is_empty() && found.iter().all(sure) { found } else { Vec::new() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn acts(trips: signal::Trips, after_s: f64) -> Option<TripOutcome> {
+        let after_s = Some(after_s);
+        Some(TripOutcome { trips, share: 1.0, after_s, worst: 2.0, exact: true })
+    }
+
+    #[test]
+    fn who_acts_at_almost_the_same_time_is_first_together() {
+        use signal::Trips::{No, Sometimes, Yes};
+        let drivers = [acts(Yes, 1.04e-3), None, acts(No, 1e-6)];
+        let devices = [acts(Sometimes, 1e-3), acts(Yes, 1.06e-3)];
+        let none = Vec::<usize>::new();
+        assert_eq!(first(&drivers, &devices), [vec![0], vec![0]]);
+        assert_eq!(first(&drivers[1..], &devices[1..]), [none.clone(), vec![0]]);
+        assert_eq!(first(&[None], &[]), [none.clone(), none]);
+    }
+
+    #[test]
+    fn dirty_contacts_only_weaken_what_surely_acts() {
+        use signal::Trips::{No, Sometimes, Yes};
+        let trips = |clean, dirty: Option<_>| {
+            let dirty = || dirty.and_then(|dirty| acts(dirty, 1.0));
+            acts(clean, 1.0).map(|clean| weakened(clean, dirty).trips)
+        };
+        assert_eq!(trips(Yes, Some(No)), Some(Sometimes));
+        assert_eq!(trips(Yes, Some(Yes)), Some(Yes));
+        assert_eq!(trips(Yes, None), Some(Yes));
+        assert_eq!(trips(No, Some(No)), Some(No));
+    }
+}

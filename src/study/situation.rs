@@ -1,0 +1,203 @@
+//! From numbers back to names: an evaluated case into the report's situations.
+
+use std::collections::BTreeMap;
+
+use crate::drive::StateWord;
+use crate::layout::{DeviceId, DriverId, Rail, VehicleId};
+use crate::rails::Plan;
+use crate::signal::Figures;
+
+use super::cut::{Case, CutResult, Evaluated, Pass, Stander, Surroundings, front_mm};
+use super::judge::{JudgedDevice, JudgedDriver};
+use super::types::{
+    AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion, PassAt,
+    PassReport, SelectorAt, SetState, Situation,
+};
+use crate::straddle::contacts;
+
+/// Figures in the form of the report.
+pub fn current(figures: &Figures) -> Current {
+    Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
+}
+
+/// A judged driver's figures in the report's form.
+pub fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
+    DriverFigures {
+        id,
+        p: current(&judged.figures[0]),
+        m: current(&judged.figures[1]),
+        supply: current(&judged.figures[2]),
+        sensed: judged.sensed.as_ref().map(current),
+        positive_pole_v: judged.pole_v,
+        trips: judged.trips,
+        trips_share: judged.trips_share,
+        trip_after_s: judged.trip_after_s,
+    }
+}
+
+fn device_figures(id: DeviceId, judged: &JudgedDevice) -> DeviceFigures {
+    DeviceFigures {
+        id,
+        current: current(&judged.figures),
+        trips: judged.trips,
+        trips_share: judged.trips_share,
+        trip_after_s: judged.trip_after_s,
+    }
+}
+
+fn facing(facing: contacts::Facing) -> Facing {
+    match facing {
+        contacts::Facing::FrontAhead => Facing::AToB,
+        contacts::Facing::RearAhead => Facing::BToA,
+    }
+}
+
+/// The report's form of an evaluated situation.
+pub fn situation(
+    plan: &Plan,
+    case: &Case,
+    around: &Surroundings,
+    evaluated: &Evaluated,
+) -> Situation {
+    let names = &around.names;
+    let judged = &evaluated.judged;
+    let nobody = Stander { vehicle: None, train: None, length_mm: 0.0 };
+    let (by, face, front) = match (evaluated.stand, evaluated.footing) {
+        (Some(at), _) => {
+            let stand = &around.stands[at];
+            let front = front_mm(stand.facing, stand.lead_mm, stand.by.length_mm);
+            (stand.by, facing(stand.facing), front)
+        }
+        (None, Some(at)) => {
+            let (by, face, front) = around.footings[at];
+            (by, facing(face), front)
+        }
+        (None, None) => (nobody, Facing::AToB, 0.0),
+    };
+    let stand = evaluated.stand.map(|at| &case.stands[at]);
+    let mut joins = Vec::new();
+    for (at, group) in stand.iter().flat_map(|stand| stand.groups.iter().enumerate()) {
+        let several = by.train.is_some() || stand.is_some_and(|stand| stand.groups.len() > 1);
+        let whose = evaluated.stand.filter(|_| several);
+        let vehicles: Vec<VehicleId> =
+            whose.map(|stand| around.stands[stand].groups[at].vehicles.clone()).unwrap_or_default();
+        for (rail, touched) in Rail::BOTH.into_iter().zip(&group.touched) {
+            if touched.len() > 1 {
+                joins.push(Join {
+                    side: rail.into(),
+                    nets: touched.iter().map(|t| plan.nets[names.nets[t.0]].id).collect(),
+                    contact_ohm: touched
+                        .iter()
+                        .map(|t| group.wheel_ohm.0 / f64::from(t.1.max(1)))
+                        .collect(),
+                    group: at,
+                    vehicles: vehicles.clone(),
+                });
+            }
+        }
+    }
+    let figures = |drivers: &[JudgedDriver]| {
+        names.drivers.iter().zip(drivers).map(|(&id, d)| driver_figures(id, d)).collect()
+    };
+    let devices = |at: &[usize]| at.iter().map(|&at| names.devices[at]).collect();
+    Situation {
+        verdict: judged.verdict,
+        margin: judged.margin,
+        vehicle: by.vehicle,
+        train: by.train,
+        facing: face,
+        position_mm: front,
+        motion: judged.motion,
+        speed_mm_s: stand.filter(|_| judged.motion == Motion::Moving).map(|s| s.speed_mm_s.0),
+        share: judged.share,
+        longest_s: judged.longest_s,
+        share_range: judged.share_range.map(|(least, most)| [least, most]),
+        resistive_after_s: judged.resistive_after_s,
+        settings: names
+            .drivers
+            .iter()
+            .zip(&evaluated.settings)
+            .map(|(&id, &(state, throttle))| (id, SetState { state, throttle }))
+            .collect(),
+        selectors: Vec::new(),
+        joins,
+        states: judged
+            .joints
+            .iter()
+            .filter(|(share, _)| *share > 0.0)
+            .map(|(share, parts)| JointState {
+                share: *share,
+                drivers: names
+                    .drivers
+                    .iter()
+                    .zip(parts)
+                    .map(|(&id, part)| (id, part.state))
+                    .collect::<BTreeMap<DriverId, StateWord>>(),
+            })
+            .collect(),
+        drivers: figures(&judged.drivers),
+        devices: names
+            .devices
+            .iter()
+            .zip(&judged.devices)
+            .map(|(&id, d)| device_figures(id, d))
+            .collect(),
+        held: judged.held.iter().map(|&at| names.drivers[at]).collect(),
+        first: judged.first.iter().map(|&at| names.drivers[at]).collect(),
+        first_devices: devices(&judged.first_devices),
+        resolved: judged.resolved,
+        exchanged: devices(&judged.exchanged),
+        after_first: judged.after.as_ref().map(|after| AfterFirst {
+            conflict: after.conflict,
+            peak_a: after.peak_a,
+            trips: after.trips.iter().map(|&at| names.drivers[at]).collect(),
+            devices: devices(&after.devices),
+        }),
+        loaded: judged.loaded.as_deref().map(figures),
+    }
+}
+
+/// The report's form of the passes of all vehicles.
+pub fn passes(case: &Case, around: &Surroundings, passes: &[Pass]) -> Vec<PassReport> {
+    passes
+        .iter()
+        .map(|pass| {
+            let stand = &case.stands[pass.stand];
+            let at = |speed: f64, (time_s, trips, trips_share): (f64, _, f64)| PassAt {
+                speed_mm_s: Some(speed),
+                time_s: Some(time_s),
+                trips,
+                trips_share,
+            };
+            PassReport {
+                vehicle: around.stands[pass.stand].by.vehicle,
+                train: around.stands[pass.stand].by.train,
+                straddle_mm: stand.length_mm,
+                wheels: [0, 1].map(|side| {
+                    let groups = stand.groups.iter();
+                    groups.flat_map(|group| group.touched[side].iter().map(|t| t.1)).collect()
+                }),
+                slow: at(stand.speed_mm_s.0, pass.slow),
+                fast: at(stand.speed_mm_s.1, pass.fast),
+                standing: PassAt {
+                    speed_mm_s: None,
+                    time_s: None,
+                    trips: pass.standing.0,
+                    trips_share: pass.standing.1,
+                },
+            }
+        })
+        .collect()
+}
+
+/// A cut with everything known about it.
+pub struct Known {
+    /// Case.
+    pub case: Case,
+    /// Names.
+    pub around: Surroundings,
+    /// Result.
+    pub result: std::sync::Arc<CutResult>,
+    /// Positions of the selectors that matter there.
+    pub selectors: Vec<SelectorAt>,
+}
