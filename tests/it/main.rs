@@ -10,5 +10,6 @@ mod outside;
 mod pictures;
 mod samples;
 mod special;
+mod support;
 mod trains;
 mod wiring;

@@ -1,0 +1,13 @@
+//! What several tests share: random layouts, layouts redrawn, reports in a form that can be compared.
+
+pub mod dice;
+pub mod edits;
+pub mod feeding;
+pub mod normal;
+pub mod power;
+pub mod random;
+pub mod redrawn;
+pub mod renamed;
+pub mod shrink;
+pub mod stock;
+pub mod track;

@@ -1,0 +1,308 @@
+//! A report in a form that can be compared with another: one line per fact, under a name that does not depend on how the
+//! layout is drawn and numbered.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+use gapwright::findings::check;
+use gapwright::layout::Layout;
+use gapwright::report;
+use serde_json::Value;
+
+use super::renamed::Ids;
+
+/// A fact of a report.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fact {
+    /// A word.
+    Word(String),
+    /// A number.
+    Number(f64),
+}
+
+impl fmt::Display for Fact {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Fact::Word(word) => f.write_str(word),
+            Fact::Number(number) => write!(f, "{number:.9}"),
+        }
+    }
+}
+
+/// How the names in a report are to be read.
+#[derive(Debug, Clone, Default)]
+pub struct Reading {
+    /// Identities, and what to call them instead.
+    pub ids: Ids,
+    /// True if forward is to be read as reverse.
+    pub reversed: bool,
+    /// True if blocks without a name are to be known by their identities.
+    pub block_ids: bool,
+}
+
+/// The facts of a report, by name.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Normal {
+    facts: BTreeMap<String, Fact>,
+}
+
+/// Lines of a cut that are about settings.
+pub const LINES: [&str; 4] = ["agree", "disagree", "one_dead", "now"];
+
+/// The JSON report of a layout.
+pub fn json(layout: &Layout) -> Value {
+    report::document("layout", layout, &check(layout))
+}
+
+fn text(value: &Value) -> String {
+    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
+}
+
+fn list(value: &Value) -> &[Value] {
+    value.as_array().map_or(&[], Vec::as_slice)
+}
+
+impl Reading {
+    fn id(&self, id: &Value) -> String {
+        let id = text(id);
+        self.ids.get(&id).cloned().unwrap_or(id)
+    }
+
+    fn ids(&self, ids: &Value) -> Vec<String> {
+        let ids: BTreeSet<String> = list(ids).iter().map(|id| self.id(id)).collect();
+        ids.into_iter().collect()
+    }
+
+    fn setting(&self, word: &Value) -> String {
+        match (text(word).as_str(), self.reversed) {
+            ("forward", true) => "reverse".into(),
+            ("reverse", true) => "forward".into(),
+            (word, _) => word.into(),
+        }
+    }
+}
+
+/// A report while it is read.
+struct Reader<'a> {
+    reading: &'a Reading,
+    blocks: BTreeMap<String, String>,
+    normal: Normal,
+}
+
+impl Normal {
+    /// The facts of a layout's report.
+    pub fn of(layout: &Layout) -> Normal {
+        Normal::read(layout, &Reading::default())
+    }
+
+    /// The facts of a layout's report, under the names that it is to be read with.
+    pub fn read(layout: &Layout, reading: &Reading) -> Normal {
+        Normal::from_json(&json(layout), layout, reading)
+    }
+
+    /// The same of a report in JSON.
+    pub fn from_json(document: &Value, layout: &Layout, reading: &Reading) -> Normal {
+        // Blocks are known by the names that the user gave; the made ones come from numbers.
+        let names: BTreeSet<&str> = layout.labels.values().map(|l| l.name.as_str()).collect();
+        let blocks = list(&document["blocks"])
+            .iter()
+            .map(|block| {
+                let name = text(&block["name"]);
+                let known = names.contains(name.as_str());
+                let id = text(&block["id"]);
+                let other =
+                    if reading.block_ids { format!("block {id}") } else { "a block".into() };
+                (id, if known { name } else { other })
+            })
+            .collect();
+        let mut reader = Reader { reading, blocks, normal: Normal::default() };
+        reader.word("verdict", text(&document["verdict"]));
+        list(&document["cuts"]).iter().for_each(|cut| reader.cut(cut));
+        list(&document["findings"]).iter().for_each(|finding| reader.finding(finding));
+        reader.normal
+    }
+
+    /// The facts whose names pass.
+    pub fn only(&self, passes: impl Fn(&str) -> bool) -> Normal {
+        let facts = self.facts.iter().filter(|(name, _)| passes(name));
+        Normal { facts: facts.map(|(name, fact)| (name.clone(), fact.clone())).collect() }
+    }
+
+    /// Without the lines of the settings now.
+    pub fn without_now(&self) -> Normal {
+        self.only(|name| name != "verdict" && !name.contains(" now "))
+    }
+
+    /// What this report says and the other does not (−), and the other way round (+); empty if both say the same.
+    /// Numbers are the same within a millionth.
+    pub fn differences(&self, other: &Normal) -> Vec<String> {
+        let mut found = Vec::new();
+        let names: BTreeSet<&String> = self.facts.keys().chain(other.facts.keys()).collect();
+        for name in names {
+            let (here, there) = (self.facts.get(name), other.facts.get(name));
+            let same = match (here, there) {
+                (Some(Fact::Number(a)), Some(Fact::Number(b))) => {
+                    (a - b).abs() <= 1e-6 * (1.0 + a.abs().max(b.abs()))
+                }
+                (here, there) => here == there,
+            };
+            if !same {
+                found.extend(here.map(|fact| format!("- {name}: {fact}")));
+                found.extend(there.map(|fact| format!("+ {name}: {fact}")));
+            }
+        }
+        found
+    }
+}
+
+impl Reader<'_> {
+    fn add(&mut self, name: String, fact: Fact) {
+        // What is said twice is told apart by a count.
+        let mut at = name.clone();
+        let mut count = 1;
+        while self.normal.facts.contains_key(&at) {
+            count += 1;
+            at = format!("{name} ({count})");
+        }
+        self.normal.facts.insert(at, fact);
+    }
+
+    fn word(&mut self, name: &str, word: String) {
+        self.add(name.to_owned(), Fact::Word(word));
+    }
+
+    fn number(&mut self, name: String, value: &Value) {
+        let fact = value.as_f64().map_or_else(|| Fact::Word(value.to_string()), Fact::Number);
+        self.add(name, fact);
+    }
+
+    fn block(&self, id: &Value) -> String {
+        self.blocks.get(&text(id)).cloned().unwrap_or_else(|| "no block".into())
+    }
+
+    fn cut(&mut self, cut: &Value) {
+        let at = format!("cut {}", self.reading.id(&cut["id"]));
+        let sides: Vec<String> = list(&cut["blocks"]).iter().map(|id| self.block(id)).collect();
+        let mut sorted = sides.clone();
+        sorted.sort();
+        self.word(&format!("{at} between"), sorted.join(" and "));
+        for line in LINES {
+            let situation = &cut[line];
+            if situation.is_null() {
+                self.word(&format!("{at} {line} verdict"), "none".into());
+            } else {
+                self.situation(&format!("{at} {line}"), situation);
+            }
+        }
+        for cell in list(&cut["card"]) {
+            let mut settings = [&cell["a"], &cell["b"]]
+                .into_iter()
+                .zip(&sides)
+                .map(|(word, side)| format!("{side} {}", self.reading.setting(word)))
+                .collect::<Vec<_>>();
+            settings.sort();
+            let name = format!("{at} card {} ({})", settings.join(", "), text(&cell["relation"]));
+            self.situation(&name, &cell["situation"]);
+        }
+        let held = self.reading.ids(&cut["held_selectors"]);
+        if !held.is_empty() {
+            self.word(&format!("{at} held"), held.join(" "));
+        }
+    }
+
+    fn situation(&mut self, at: &str, situation: &Value) {
+        self.word(&format!("{at} verdict"), text(&situation["verdict"]));
+        self.number(format!("{at} margin"), &situation["margin"]);
+    }
+
+    fn finding(&mut self, finding: &Value) {
+        let drivers = self.reading.ids(&finding["drivers"]).join(" ");
+        let cuts = self.reading.ids(&finding["cuts"]).join(" ");
+        let mut blocks: Vec<String> =
+            list(&finding["blocks"]).iter().map(|id| self.block(id)).collect();
+        blocks.sort();
+        let mut selectors: Vec<String> = list(&finding["selectors"])
+            .iter()
+            .map(|at| format!("{}={}", self.reading.id(&at["id"]), at["position"]))
+            .collect();
+        selectors.sort();
+        let name = format!(
+            "finding {} at [{cuts}] {blocks:?} of [{drivers}] in [{}]",
+            text(&finding["kind"]),
+            selectors.join(" ")
+        );
+        let told = format!("{} {}", text(&finding["class"]), text(&finding["verdict"]));
+        self.word(&name, told);
+    }
+}
+
+/// Weights of verdicts, ascending.
+const VERDICTS: [&str; 7] =
+    ["clear", "caution", "not-known", "stall", "back-feed", "overload", "short"];
+
+fn weight(verdict: &Value) -> usize {
+    VERDICTS.iter().position(|v| *verdict == **v).unwrap_or(0)
+}
+
+/// Kinds of findings that are about what a vehicle or train joins at a cut by its situations there.
+const AT_CUTS: [&str; 10] = [
+    "opposed-polarity",
+    "swapped-feed",
+    "idle-clamp",
+    "back-feed",
+    "mixed-drive",
+    "phase-opposed",
+    "phase-skewed",
+    "boosters-unequal",
+    "two-stations",
+    "stall",
+];
+
+/// Cuts whose lines are all milder than a finding there.
+pub fn milder_lines(document: &Value) -> Vec<String> {
+    let mut wrong = Vec::new();
+    for finding in list(&document["findings"]) {
+        if !AT_CUTS.iter().any(|kind| finding["kind"] == **kind) {
+            continue;
+        }
+        for id in list(&finding["cuts"]) {
+            let Some(cut) = list(&document["cuts"]).iter().find(|cut| cut["id"] == *id) else {
+                continue;
+            };
+            let worst = LINES.iter().map(|line| weight(&cut[line]["verdict"])).max();
+            if worst.is_some_and(|worst| worst < weight(&finding["verdict"])) {
+                wrong.push(format!(
+                    "{} {} {} at {id}, whose lines say {}",
+                    finding["kind"],
+                    finding["class"],
+                    finding["verdict"],
+                    LINES.map(|line| format!("{line} {}", cut[line]["verdict"])).join(", ")
+                ));
+            }
+        }
+    }
+    wrong
+}
+
+/// Numbers of a report that are −0.
+pub fn unclear_numbers(document: &Value) -> Vec<String> {
+    fn walk(at: &str, value: &Value, wrong: &mut Vec<String>) {
+        match value {
+            Value::Number(number) => {
+                if number.as_f64().is_some_and(|n| n == 0.0 && n.is_sign_negative()) {
+                    wrong.push(format!("{at} is -0"));
+                }
+            }
+            Value::Array(all) => {
+                all.iter().enumerate().for_each(|(k, v)| walk(&format!("{at}[{k}]"), v, wrong));
+            }
+            Value::Object(all) => {
+                all.iter().for_each(|(k, v)| walk(&format!("{at}.{k}"), v, wrong));
+            }
+            Value::Null | Value::Bool(_) | Value::String(_) => {}
+        }
+    }
+    let mut wrong = Vec::new();
+    walk("", document, &mut wrong);
+    wrong
+}
