@@ -11,3 +11,4 @@ pub mod report;
 pub mod signal;
 pub mod straddle;
 pub mod study;
+pub mod units;

@@ -14,6 +14,9 @@ use std::collections::BTreeSet;
 use super::{Class, Evidence, Finding, Kind, Relation, Reversal, Situation, Verdict, View};
 use super::{at_place, keep_graver, same_cuts, special, weight};
 use crate::layout::{CutId, RunId, SpecialId};
+use crate::rails::PlanNet;
+use crate::straddle::contacts::Touched;
+use crate::straddle::ix::NetIx;
 use crate::straddle::path::ruler;
 
 pub fn find(view: &View, found: &mut Vec<Finding>) {
@@ -161,9 +164,9 @@ fn bridged(view: &View, cut: CutId, known: &Known, evaluated: &Evaluated) -> Vec
         return cuts;
     };
     let at = known.around.at;
-    let own = [at.before, at.after].map(|piece| view.plan.pieces[piece].nets);
+    let own = [at.before, at.after].map(|piece| view.plan.pieces[piece].nets.map(PlanNet));
     // Beyond the far end of a section may lie the same block as before the near one, the other way round.
-    let on_its_side = |side: usize, touched: &[(usize, u32)]| {
+    let on_its_side = |side: usize, touched: &Touched<PlanNet>| {
         touched.iter().all(|t| own.iter().any(|nets| nets[side] == t.0))
     };
     if stand.groups.iter().all(|g| (0..2).all(|side| on_its_side(side, &g.touched[side]))) {
@@ -260,7 +263,7 @@ fn is_by_more(known: &Known, evaluated: &Evaluated) -> bool {
     let Some(stand) = case.stands.get(at).filter(|_| evaluated.judged.worst_joint.is_some()) else {
         return false;
     };
-    let own = |side: usize, net: usize| case.rails.iter().any(|rails| rails[side] == Some(net));
+    let own = |side: usize, net: NetIx| case.rails.iter().any(|rails| rails[side] == Some(net));
     let mut alone: NumericStand = stand.clone();
     alone.groups.retain(|group| {
         (0..2).all(|side| group.touched[side].iter().all(|touched| own(side, touched.0)))

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use super::{Class, Evidence, Finding, Kind, Verdict, View};
 use crate::layout::VehicleId;
-use crate::rails::{Piece, Within};
+use crate::rails::{Piece, PlanNet, Within};
 use crate::straddle::contacts::{Facing, all_intervals};
 use crate::straddle::path::ruler_at;
 use crate::straddle::rake::{self, Rake};
@@ -60,14 +60,15 @@ fn rakes(view: &View) -> Vec<Rake> {
 fn stuck_on(view: &View, piece: &Piece, rake: &Rake) -> Option<VehicleId> {
     let reach_mm = rake.length_mm + piece.length_mm() + 1.0;
     let spans = ruler_at(&view.plan, piece.run, piece.from_mm, reach_mm);
-    let fed = |net: usize| !view.plan.nets[net].legs.is_empty();
+    let fed = |net: PlanNet| !view.plan.net(net).legs.is_empty();
     for group in rake.groups.iter().filter(|group| !group.loads.is_empty()) {
         for facing in Facing::BOTH {
             let rolling = (group.axles.as_slice(), rake.length_mm);
             let stuck = all_intervals(&spans, rolling, facing).into_iter().any(|interval| {
                 let all = interval.touched.iter().all(|side| !side.is_empty());
                 all && interval.touched.iter().any(|side| {
-                    side.iter().all(|t| !fed(t.0)) && side.iter().any(|t| piece.nets.contains(&t.0))
+                    let on_piece = |net: PlanNet| piece.nets.map(PlanNet).contains(&net);
+                    side.iter().all(|t| !fed(t.0)) && side.iter().any(|t| on_piece(t.0))
                 })
             });
             if stuck {

@@ -3,11 +3,12 @@
 use std::collections::BTreeSet;
 
 use super::{Class, Evidence, Finding, Kind, Situation, Verdict, View};
-use crate::drive::{self, SetWord};
+use crate::drive;
 use crate::layout::DriverId;
 use crate::rails::CutAt;
 use crate::straddle::case::Wiring;
-use crate::study::cut::{Case, Evaluated, Surroundings};
+use crate::straddle::ix::DriverIx;
+use crate::study::cut::{Case, Evaluated, Settings, Surroundings};
 use crate::study::judge::{Bench, CONFLICT_A, Judged};
 use crate::study::situation::situation;
 
@@ -87,30 +88,29 @@ pub(super) fn standing(
     let layout = view.layout;
     let always = BTreeSet::from([a, b]);
     let (wiring, names) = Wiring::around(layout, &view.plan, &BTreeSet::new(), &always, &[]);
-    let at = |id: DriverId| names.drivers.iter().position(|&d| d == id);
-    let (x, y) = (at(a)?, at(b)?);
+    let (x, y) = (names.drivers.of(&a)?, names.drivers.of(&b)?);
     let case = Case { sides: [Some(x), Some(y)], ..Case::bare(layout, wiring, &names) };
     let around = Surroundings {
         at: CutAt { before: 0, after: 0, block_before: 0, block_after: 0, sign: 1 },
         names,
-        stands: Vec::new(),
-        footings: Vec::new(),
+        stands: Default::default(),
+        footings: Default::default(),
         left_out: 0,
     };
     let mut bench = Bench::new(&case.wiring);
-    let now_settings: Vec<_> = case.controls.iter().map(|c| c.now).collect();
-    let mut solve = |settings: &[(SetWord, f64)]| -> Option<Evaluated> {
+    let now_settings: Settings = case.controls.iter().map(|c| c.now).collect();
+    let mut solve = |settings: &Settings| -> Option<Evaluated> {
         let powered = case.powered_for(settings);
         let judged = bench.judge_thoroughly(&case.scenario(settings, &powered), None);
         // What flows must flow in these two: others on the same rail may fight as well.
-        let takes_part = |at: usize| {
+        let takes_part = |at: DriverIx| {
             judged
                 .drivers
                 .get(at)
                 .is_some_and(|d| d.figures[0].peak.max(d.figures[1].peak) > CONFLICT_A)
         };
         (judged.share > 0.0 && takes_part(x) && takes_part(y)).then(|| Evaluated {
-            settings: settings.to_vec(),
+            settings: settings.clone(),
             stand: None,
             footing: None,
             judged: told(judged),
@@ -119,7 +119,7 @@ pub(super) fn standing(
     };
     let now = solve(&now_settings);
     let mut worst: Option<Evaluated> = None;
-    let words = |side: usize| {
+    let words = |side: DriverIx| {
         drive::reachable(&case.controls[side].driver)
             .iter()
             .copied()

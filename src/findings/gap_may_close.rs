@@ -136,7 +136,8 @@ fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<String, Verdic
         }
     });
     let stand = NumericStand::of_metal(touched, FLOOR_OHM);
-    let case = Case { stands: vec![stand], footings: Vec::new(), ..known.case.clone() };
+    let case =
+        Case { stands: vec![stand].into(), footings: Default::default(), ..known.case.clone() };
     let key = format!("{case:?}");
     if let Some(&known) = remembered.get(&key) {
         return known;

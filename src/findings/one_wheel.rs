@@ -14,7 +14,7 @@ use crate::layout::{
     roads,
 };
 use crate::rails::anatomy::{hand_in, hand_out};
-use crate::rails::{CutAt, Plan, Positions, SelectorId};
+use crate::rails::{CutAt, Plan, PlanNet, Positions, SelectorId};
 use crate::straddle::case::Wiring;
 use crate::straddle::contacts::Facing;
 use crate::study::cut::{Case, GroupAt, StandAt, Stander, Surroundings, stand_in};
@@ -199,13 +199,13 @@ pub fn back_needs_mm(gauge_mm: f64) -> f64 {
     needs * gauge_mm / gauge
 }
 
-/// Net at a place on a rail: index in [`Plan::nets`].
-fn net_at(layout: &Layout, plan: &Plan, (end, rail, from_end_mm): OnRail) -> Option<usize> {
+/// Net at a place on a rail.
+fn net_at(layout: &Layout, plan: &Plan, (end, rail, from_end_mm): OnRail) -> Option<PlanNet> {
     let long_mm = length_mm(layout, layout.runs.get(&end.run)?);
     // What stands at the very end of a run counts to what lies before it.
     let inside_mm = from_end_mm.max(BEYOND_MM).min(long_mm);
     let at_mm = if end.end == RunEnd::Start { inside_mm } else { long_mm - inside_mm };
-    plan.net_of_metal.get(plan.metal.net_at(end.run, rail, at_mm)?).copied()
+    plan.net_of_metal.get(plan.metal.net_at(end.run, rail, at_mm)?).copied().map(PlanNet)
 }
 
 /// A vehicle one of whose wheels bridges two rails.
@@ -298,23 +298,21 @@ fn at_place(
 fn joined(
     layout: &Layout,
     plan: &Plan,
-    [a, b]: [usize; 2],
+    [a, b]: [PlanNet; 2],
     bridging: &[Bridging],
 ) -> Option<(Situation, Vec<DriverId>, usize)> {
     if a == b {
         return None;
     }
-    let on = |net: usize| -> BTreeSet<DriverId> {
-        plan.nets[net].legs.iter().map(|leg| leg.driver).collect()
+    let on = |net: PlanNet| -> BTreeSet<DriverId> {
+        plan.net(net).legs.iter().map(|leg| leg.driver).collect()
     };
     let (on_a, on_b) = (on(a), on(b));
     let both = on_a.intersection(&on_b).next();
     let sides = [both.or(on_a.first()).copied()?, both.or(on_b.first()).copied()?];
     let nets = [a.min(b), a.max(b)];
     let (wiring, names) = Wiring::around(layout, plan, &nets.into(), &sides.into(), &[]);
-    let driver = |id: DriverId| names.drivers.iter().position(|&d| d == id);
-    let net = |net: usize| names.nets.iter().position(|&n| n == net);
-    let (x, y) = (net(nets[0])?, net(nets[1])?);
+    let (x, y) = (names.nets.of(&nets[0])?, names.nets.of(&nets[1])?);
     let stands = bridging.iter().enumerate().map(|(number, by)| NumericStand {
         vehicle: number,
         groups: vec![NumericGroup {
@@ -328,7 +326,7 @@ fn joined(
         wiring_a: None,
     });
     let case = Case {
-        sides: [Some(driver(sides[0])?), Some(driver(sides[1])?)],
+        sides: [Some(names.drivers.of(&sides[0])?), Some(names.drivers.of(&sides[1])?)],
         stands: stands.collect(),
         ..Case::bare(layout, wiring, &names)
     };
@@ -348,7 +346,7 @@ fn joined(
         at: CutAt { before: 0, after: 0, block_before: 0, block_after: 0, sign: 1 },
         stands: stood.collect(),
         names,
-        footings: Vec::new(),
+        footings: Default::default(),
         left_out: 0,
     };
     let result = case.solve();
@@ -362,7 +360,7 @@ fn joined(
     }
     let drivers: BTreeSet<DriverId> = sides.into();
     let situation = situation(plan, &case, &around, &evaluated);
-    Some((situation, drivers.into_iter().collect(), by))
+    Some((situation, drivers.into_iter().collect(), by.0))
 }
 
 #[cfg(test)]

@@ -7,10 +7,11 @@ use super::reversers::upwards;
 use super::{BlockId, Class, Evidence, Finding, GuardId, Kind, Trips, Verdict, View};
 use crate::drive::{self, SetWord};
 use crate::layout::{Device, DriverId, resolve};
-use crate::rails::SelectorId;
+use crate::rails::{PlanNet, SelectorId};
 use crate::straddle::case::{FLOOR_OHM, Names, Stage, Wiring};
 use crate::straddle::chain::Acts;
-use crate::study::cut::{Case, Set};
+use crate::straddle::ix::{DeviceIx, DriverIx};
+use crate::study::cut::{Case, Set, Settings};
 use crate::study::judge::{Bench, Judged, NumericStand};
 
 pub fn find(view: &View, found: &mut Vec<Finding>) {
@@ -72,12 +73,12 @@ const TOGETHER: f64 = 1.05;
 
 /// What acts in the wrong order when the two rails of a block meet without resistance.
 fn disorders(view: &View, block: usize, driver: DriverId) -> Vec<Disorder> {
-    let nets = view.plan.blocks[block].nets;
+    let nets = view.plan.blocks[block].nets.map(PlanNet);
     let always = [driver].into();
     let (wiring, names) = Wiring::around(view.layout, &view.plan, &nets.into(), &always, &[]);
     let Some(chain) = chain(&wiring, &names, nets) else { return Vec::new() };
-    let Some(own) = names.drivers.iter().position(|&d| d == driver) else { return Vec::new() };
-    let joined = nets.map(|net| names.nets.iter().position(|&n| n == net));
+    let Some(own) = names.drivers.of(&driver) else { return Vec::new() };
+    let joined = nets.map(|net| names.nets.of(&net));
     let [Some(left), Some(right)] = joined else { return Vec::new() };
     let case = Case { sides: [Some(own), Some(own)], ..Case::bare(view.layout, wiring, &names) };
     let live = |word: &SetWord| !word.is_dead() && *word != SetWord::Stopped;
@@ -149,8 +150,8 @@ fn disorders(view: &View, block: usize, driver: DriverId) -> Vec<Disorder> {
 }
 
 /// The devices that open on the way to a block, the nearest to the rails first; `None` if there are none.
-fn chain(wiring: &Wiring, names: &Names, nets: [usize; 2]) -> Option<Vec<usize>> {
-    let mut found: Vec<usize> = Vec::new();
+fn chain(wiring: &Wiring, names: &Names, nets: [PlanNet; 2]) -> Option<Vec<DeviceIx>> {
+    let mut found: Vec<DeviceIx> = Vec::new();
     for leg in wiring.drivers.iter().flat_map(|d| d.legs.iter().flatten()) {
         let Some((device, _)) = leg.through.filter(|_| nets.contains(&names.nets[leg.net])) else {
             continue;
@@ -168,8 +169,8 @@ fn chain(wiring: &Wiring, names: &Names, nets: [usize; 2]) -> Option<Vec<usize>>
 }
 
 /// The short, judged, with all other drivers off; and the sustained limit at which the supply holds it, A.
-fn shorted(case: &Case, own: usize, set: Set, stand: &NumericStand) -> (Judged, Option<f64>) {
-    let mut settings = vec![(SetWord::Off, 0.0); case.controls.len()];
+fn shorted(case: &Case, own: DriverIx, set: Set, stand: &NumericStand) -> (Judged, Option<f64>) {
+    let mut settings = Settings::filled((SetWord::Off, 0.0), case.controls.len());
     settings[own] = set;
     let mut powered = case.powered.clone();
     powered[case.wiring.drivers[own].supply] = true;

@@ -6,8 +6,9 @@ use super::{Class, Evidence, Finding, GuardId, Kind, Reversing, Trips, Verdict, 
 use crate::drive;
 use crate::straddle::case::Wiring;
 use crate::straddle::chain::{Acts, Root};
+use crate::straddle::ix::DeviceIx;
 use crate::study::cut::Evaluated;
-use crate::study::cut::{Case, Set};
+use crate::study::cut::{Case, Settings};
 use crate::study::judge::{Bench, Judged};
 use crate::study::situation::Known;
 
@@ -15,7 +16,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
     for (&cut, known) in &view.known {
         let case = &known.case;
         let [a, b] = [0, 1].map(|side| reversers(case, side));
-        let only = |these: &[usize], those: &[usize]| -> Option<usize> {
+        let only = |these: &[DeviceIx], those: &[DeviceIx]| -> Option<DeviceIx> {
             these.iter().copied().find(|at| !those.contains(at))
         };
         let beside = [only(&a, &b), only(&b, &a)];
@@ -37,7 +38,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
 }
 
 /// The auto-reversers on the way to a side of a cut, the nearest to the rails first.
-fn reversers(case: &Case, side: usize) -> Vec<usize> {
+fn reversers(case: &Case, side: usize) -> Vec<DeviceIx> {
     let mut found = Vec::new();
     for net in case.rails[side].into_iter().flatten() {
         let legs = case.wiring.drivers.iter().flat_map(|d| d.legs.iter().flatten());
@@ -54,7 +55,7 @@ fn reversers(case: &Case, side: usize) -> Vec<usize> {
 }
 
 /// A device and those before it, up to the driver.
-pub(super) fn upwards(wiring: &Wiring, device: usize) -> impl Iterator<Item = usize> + '_ {
+pub(super) fn upwards(wiring: &Wiring, device: DeviceIx) -> impl Iterator<Item = DeviceIx> + '_ {
     std::iter::successors(Some(device), |&at| match wiring.devices[at].from {
         Root::Device(before) => Some(before),
         Root::Driver(_) => None,
@@ -63,8 +64,8 @@ pub(super) fn upwards(wiring: &Wiring, device: usize) -> impl Iterator<Item = us
 
 /// The worst conflict at the cut with both sides driven, an auto-reverser standing as now or the other way: what a train
 /// meets that comes from the end at which it does not match. With the devices that stand the other way.
-fn conflict(case: &Case, beside: [Option<usize>; 2]) -> Option<(Evaluated, Vec<usize>)> {
-    let mut settings: Vec<Set> = case.controls.iter().map(|control| control.now).collect();
+fn conflict(case: &Case, beside: [Option<DeviceIx>; 2]) -> Option<(Evaluated, Vec<DeviceIx>)> {
+    let mut settings: Settings = case.controls.iter().map(|control| control.now).collect();
     for at in case.sides.into_iter().flatten() {
         let word = drive::reachable(&case.controls[at].driver).iter().find(|w| !w.is_dead())?;
         settings[at] = (*word, 1.0);
@@ -72,10 +73,10 @@ fn conflict(case: &Case, beside: [Option<usize>; 2]) -> Option<(Evaluated, Vec<u
     let powered = case.powered_for(&settings);
     let scenario = case.scenario(&settings, &powered);
     let mut bench = Bench::new(&case.wiring);
-    let mut worst: Option<(Evaluated, Vec<usize>)> = None;
+    let mut worst: Option<(Evaluated, Vec<DeviceIx>)> = None;
     let turned = beside.into_iter().flatten().take(1).collect::<Vec<_>>();
     for acted in [Vec::new(), turned] {
-        let groups = case.stands.iter().enumerate().filter(|(_, stand)| !stand.single_wheel);
+        let groups = case.stands.pairs().filter(|(_, stand)| !stand.single_wheel);
         for (at, stand) in groups {
             let judged = bench.judge_as_acted(&scenario, &acted, Some(stand));
             let peak = |j: &Judged| j.worst_joint.map_or(0.0, |(_, amps)| amps);
@@ -94,10 +95,10 @@ fn conflict(case: &Case, beside: [Option<usize>; 2]) -> Option<(Evaluated, Vec<u
     worst
 }
 
-fn failing(known: &Known, judged: &Judged, beside: [Option<usize>; 2]) -> Option<Reversing> {
+fn failing(known: &Known, judged: &Judged, beside: [Option<DeviceIx>; 2]) -> Option<Reversing> {
     let names = &known.around.names;
-    let acts = |at: usize| judged.devices[at].trips != Trips::No;
-    let when = |at: usize| judged.devices[at].trip_after_s;
+    let acts = |at: DeviceIx| judged.devices[at].trips != Trips::No;
+    let when = |at: DeviceIx| judged.devices[at].trip_after_s;
     if let [Some(a), Some(b)] = beside
         && acts(a)
         && acts(b)
@@ -117,8 +118,7 @@ fn failing(known: &Known, judged: &Judged, beside: [Option<usize>; 2]) -> Option
     }
     let others = judged
         .devices
-        .iter()
-        .enumerate()
+        .pairs()
         .filter(|(other, d)| *other != at && d.trips != Trips::No)
         .map(|(other, d)| (GuardId::Device(names.devices[other]), d.trip_after_s))
         .chain(

@@ -27,7 +27,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
             if judged.share <= 0.0 {
                 continue;
             }
-            for (at, driver) in judged.drivers.iter().enumerate() {
+            for (at, driver) in judged.drivers.pairs() {
                 let Some(trip) = &known.case.wiring.drivers[at].trip else { continue };
                 let threshold_a = trip.threshold(&known.case.wiring.nominal());
                 let carried_a = driver.figures[0].peak.max(driver.figures[1].peak);

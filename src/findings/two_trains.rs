@@ -9,21 +9,23 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::at_cut;
 use super::{Class, Evidence, Finding, Kind, Relation, Verdict, View};
 use crate::layout::{CutId, DriverId};
+use crate::rails::PlanNet;
+use crate::straddle::ix::StandIx;
 use crate::study::cut::{Case, Evaluated, StandAt, Surroundings, numeric};
 use crate::study::situation::{Known, situation};
 
 /// Two nets that one rail's pickups join.
-type Pair = [usize; 2];
+type Pair = [PlanNet; 2];
 
 /// At most so many pairs are judged: what is left out is more of the same.
 const MOST_PAIRS: usize = 64;
 
 pub fn find(view: &View, found: &mut Vec<Finding>) {
     // Where each pair of nets can be joined by itself: at most two gaps each; and what is joined together.
-    let mut singles: BTreeMap<Pair, Vec<(CutId, usize)>> = BTreeMap::new();
+    let mut singles: BTreeMap<Pair, Vec<(CutId, StandIx)>> = BTreeMap::new();
     let mut together: BTreeSet<[Pair; 2]> = BTreeSet::new();
     for (&cut, known) in &view.known {
-        for (at, stand) in known.around.stands.iter().enumerate().filter(|(_, s)| !s.single_wheel) {
+        for (at, stand) in known.around.stands.pairs().filter(|(_, s)| !s.single_wheel) {
             match joined(stand).as_slice() {
                 [one] => {
                     let places = singles.entry(*one).or_default();
@@ -39,7 +41,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
     let mut by_drivers: BTreeMap<Vec<DriverId>, Vec<Pair>> = BTreeMap::new();
     for &pair in singles.keys() {
         let mut drivers: Vec<DriverId> =
-            pair.iter().flat_map(|&net| &view.plan.nets[net].legs).map(|leg| leg.driver).collect();
+            pair.iter().flat_map(|&net| &view.plan.net(net).legs).map(|leg| leg.driver).collect();
         drivers.sort();
         drivers.dedup();
         if drivers.len() > 1 {
@@ -76,7 +78,7 @@ fn joined(stand: &StandAt) -> Vec<Pair> {
 }
 
 /// Whether two vehicles can stand so at the same time: at two gaps, or at one with room for both.
-fn at_once(view: &View, x: (CutId, usize), y: (CutId, usize)) -> bool {
+fn at_once(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> bool {
     if x.0 != y.0 {
         return true;
     }
@@ -89,7 +91,7 @@ fn at_once(view: &View, x: (CutId, usize), y: (CutId, usize)) -> bool {
 }
 
 /// Judges two vehicles at once; `None` if they do nothing that one of them does not do alone.
-fn judged(view: &View, x: (CutId, usize), y: (CutId, usize)) -> Option<Finding> {
+fn judged(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> Option<Finding> {
     let here: &Known = view.known.get(&x.0)?;
     let there: &Known = view.known.get(&y.0)?;
     let [one, two] = [(here, x.1), (there, y.1)].map(|(known, at)| &known.around.stands[at]);
@@ -107,8 +109,13 @@ fn judged(view: &View, x: (CutId, usize), y: (CutId, usize)) -> Option<Finding> 
     let mut at = one.clone();
     at.groups.extend(two.groups.iter().cloned());
     at.rolls_mm = stand.length_mm;
-    let case = Case { stands: vec![stand], footings: Vec::new(), ..here.case.clone() };
-    let around = Surroundings { stands: vec![at], footings: Vec::new(), ..here.around.clone() };
+    let case =
+        Case { stands: vec![stand].into(), footings: Default::default(), ..here.case.clone() };
+    let around = Surroundings {
+        stands: vec![at].into(),
+        footings: Default::default(),
+        ..here.around.clone()
+    };
     let result = case.solve();
     let alone = |relation: Relation| {
         [here, there].into_iter().filter_map(|k| verdict(&k.result.worst(relation).worst)).max()

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::ids::PlanNet;
 use super::plan::Net;
 use crate::layout::{DriverId, Layout, SupplyId};
 
@@ -15,7 +16,7 @@ enum Part {
 /// A place where parts meet: a net, a supply's poles, a shared negative.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Place {
-    Net(usize),
+    Net(PlanNet),
     Supply(SupplyId),
     Tie(usize),
 }
@@ -37,6 +38,7 @@ impl Grid {
     pub(super) fn derive(layout: &Layout, nets: &[Net]) -> Grid {
         let mut places: BTreeMap<Part, Vec<Place>> = BTreeMap::new();
         for (at, net) in nets.iter().enumerate() {
+            let at = PlanNet(at);
             for leg in &net.legs {
                 let on = places.entry(Part::Driver(leg.driver)).or_default();
                 if on.last() != Some(&Place::Net(at)) {
@@ -104,8 +106,8 @@ impl Grid {
         }
     }
 
-    /// Nets that a driver ends on: indices in [`super::Plan::nets`].
-    pub fn nets_of(&self, driver: DriverId) -> impl Iterator<Item = usize> + '_ {
+    /// Nets that a driver ends on.
+    pub fn nets_of(&self, driver: DriverId) -> impl Iterator<Item = PlanNet> + '_ {
         self.places.get(&Part::Driver(driver)).into_iter().flatten().filter_map(|place| match place
         {
             Place::Net(net) => Some(*net),
@@ -117,7 +119,7 @@ impl Grid {
     /// proportion to what is found, not to the layout.
     pub fn members(
         &self,
-        nets: &BTreeSet<usize>,
+        nets: &BTreeSet<PlanNet>,
         always: &BTreeSet<DriverId>,
     ) -> BTreeSet<DriverId> {
         // Ways from the joined nets to the core, and what of the core they reach.
@@ -251,7 +253,8 @@ mod tests {
 
     fn at_cut(plan: &Plan, cut: u32) -> Vec<u32> {
         let at = plan.cuts[&layout::CutId(cut)];
-        let nets = [at.before, at.after].iter().flat_map(|&p| plan.pieces[p].nets).collect();
+        let nets =
+            [at.before, at.after].iter().flat_map(|&p| plan.pieces[p].nets.map(PlanNet)).collect();
         plan.grid().members(&nets, &BTreeSet::new()).into_iter().map(|d| d.0).collect()
     }
 
@@ -284,7 +287,7 @@ mod tests {
         let plan = row(&[(1, "west"), (2, "west"), (3, "east"), (4, "east")], "Both");
         assert_eq!(at_cut(&plan, 2), [2, 3]);
         // A vehicle over all four closes the loops behind as well.
-        let all = plan.pieces.iter().flat_map(|p| p.nets).collect();
+        let all = plan.pieces.iter().flat_map(|p| p.nets.map(PlanNet)).collect();
         let members = plan.grid().members(&all, &BTreeSet::new());
         assert_eq!(members.len(), 4);
     }

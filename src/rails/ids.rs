@@ -6,6 +6,10 @@ use serde::Serialize;
 
 use crate::layout::{Rail, RunId};
 
+/// Index of a net in [`Plan::nets`](super::Plan::nets).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct PlanNet(pub usize);
+
 /// Identity of a block: its smallest (run, start) piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct BlockId {

@@ -22,7 +22,7 @@ pub mod selectors;
 pub mod standing;
 
 pub use grid::Grid;
-pub use ids::{BlockId, NetId};
+pub use ids::{BlockId, NetId, PlanNet};
 pub use lengths::{Far, Lengths};
 pub use metal::{FeedEnd, Metal, Switch};
 pub use paths::Paths;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::anatomy::bridge_exchanged;
 use super::grid::Grid;
-use super::ids::{BlockId, NetId};
+use super::ids::{BlockId, NetId, PlanNet};
 use super::metal::Metal;
 use super::positions::{Positions, SelectorId};
 use crate::layout::{
@@ -281,6 +281,11 @@ impl Plan {
             shorted.extend(poles(true).map(|leg| leg.driver).filter(|d| on_m.contains(d)));
         }
         shorted
+    }
+
+    /// A net of the plan.
+    pub fn net(&self, at: PlanNet) -> &Net {
+        &self.nets[at.0]
     }
 
     /// What meets behind the rails.

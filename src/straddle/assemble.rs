@@ -1,11 +1,13 @@
 //! The circuit of one moment: a wiring, the states of its drivers, and a vehicle's wheels.
 
-use super::case::{FLOOR_OHM, Stage, Sum, Wiring};
+use super::case::{CaseDriver, FLOOR_OHM, Stage, Sum, Values, Wiring};
 use super::chain::{Acts, InPole, Root};
 use super::contacts::Touched;
+use super::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table, TieIx};
 use crate::circuit::{BranchId, Network, Node, Solution, Unsolved, solve};
 use crate::drive::StateWord;
 use crate::layout::Senses;
+use crate::units::{ValueId, Volt};
 
 /// What a vehicle draws between its left and right pickups, as numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,8 +31,8 @@ pub enum NumericLoad {
 /// The wheels of one group of joined pickups on the rails.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GroupTouch {
-    /// Nets (indices of the wiring) under the left and the right pickups, with the number of wheels.
-    pub sides: [Touched; 2],
+    /// Nets under the left and the right pickups, with the number of wheels.
+    pub sides: [Touched<NetIx>; 2],
     /// Contact resistance of one wheel, Ω.
     pub wheel_ohm: f64,
     /// What is drawn between its sides.
@@ -44,19 +46,19 @@ pub type Touch = Vec<GroupTouch>;
 #[derive(Debug, Clone, Copy)]
 pub struct Moment<'a> {
     /// State of each driver.
-    pub states: &'a [StateWord],
+    pub states: &'a Table<DriverIx, StateWord>,
     /// Level of each driver: the throttle of a smooth one.
-    pub levels: &'a [f64],
+    pub levels: &'a Table<DriverIx, f64>,
     /// Whether each supply is on.
-    pub powered: &'a [bool],
+    pub powered: &'a Table<SupplyIx, bool>,
     /// Values of the wiring.
-    pub values: &'a [f64],
+    pub values: &'a Values,
     /// Pickup groups of a vehicle or a train.
     pub touch: Option<&'a [GroupTouch]>,
-    /// Devices (indices of the wiring) that have acted: opened, or exchanged their poles.
-    pub acted: &'a [usize],
+    /// Devices that have acted: opened, or exchanged their poles.
+    pub acted: &'a [DeviceIx],
     /// A supply whose bulk capacitance holds its poles at a voltage, behind a resistance: (supply, V, Ω).
-    pub held: Option<(usize, f64, f64)>,
+    pub held: Option<(SupplyIx, f64, f64)>,
 }
 
 /// A current as a weighted sum of branch currents.
@@ -99,13 +101,13 @@ pub struct Assembled {
     /// The network.
     pub network: Network,
     /// Per driver.
-    pub probes: Vec<Probes>,
+    pub probes: Table<DriverIx, Probes>,
     /// Per device: towards the rails through its first and its second output pole.
-    pub devices: Vec<[Probe; 2]>,
+    pub devices: Table<DeviceIx, [Probe; 2]>,
     /// Positive and negative pole of each supply.
-    pub poles: Vec<(Node, Node)>,
+    pub poles: Table<SupplyIx, (Node, Node)>,
     /// Node of each net.
-    pub nets: Vec<Node>,
+    pub nets: Table<NetIx, Node>,
     /// Through each load, left to right, group by group.
     pub loads: Vec<Probe>,
     /// Out of the held capacitance.
@@ -130,7 +132,7 @@ pub fn read(solution: &Solution, probe: &Probe) -> f64 {
 
 struct Building<'a> {
     out: Assembled,
-    values: &'a [f64],
+    values: &'a Values,
 }
 
 impl Building<'_> {
@@ -162,16 +164,12 @@ impl Building<'_> {
         self.note(branch, Some(ohm.clone()), Some(volts.clone()))
     }
 
-    fn diode(&mut self, anode: Node, cathode: Node, vf: usize, ohm: &Sum) -> BranchId {
+    fn diode(&mut self, anode: Node, cathode: Node, vf: ValueId<Volt>, ohm: &Sum) -> BranchId {
         let value = ohm.at(self.values).max(FLOOR_OHM);
         let branch = self.out.network.diode(anode, cathode, self.values[vf], value);
-        let volts = Sum { constant: 0.0, terms: vec![(vf, -1.0)] };
+        let volts = Sum { constant: 0.0, terms: vec![(vf.any(), -1.0)] };
         self.note(branch, Some(ohm.clone()), Some(volts))
     }
-}
-
-fn one(index: usize) -> Sum {
-    Sum { constant: 0.0, terms: vec![(index, 1.0)] }
 }
 
 /// Which switches of the two half-bridges a state turns on: [P, M] × [high, low].
@@ -193,10 +191,10 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
     let mut b = Building {
         out: Assembled {
             network: Network::default(),
-            probes: Vec::with_capacity(wiring.drivers.len()),
-            devices: Vec::with_capacity(wiring.devices.len()),
-            poles: Vec::with_capacity(wiring.supplies.len()),
-            nets: Vec::with_capacity(wiring.nets),
+            probes: Table::with_capacity(wiring.drivers.len()),
+            devices: Table::with_capacity(wiring.devices.len()),
+            poles: Table::with_capacity(wiring.supplies.len()),
+            nets: Table::with_capacity(wiring.nets),
             loads: Vec::new(),
             held: None,
             ohm_of: Vec::new(),
@@ -208,12 +206,35 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
         let node = b.out.network.node();
         b.out.nets.push(node);
     }
-    let ties: Vec<Node> = (0..wiring.ties).map(|_| b.out.network.node()).collect();
-    let mut midpoints: Vec<Option<Node>> = Vec::with_capacity(wiring.supplies.len());
-    for (at, supply) in wiring.supplies.iter().enumerate() {
+    let midpoints = supplies(&mut b, wiring, &moment);
+    let outputs: Table<DriverIx, Outputs> = wiring
+        .drivers
+        .pairs()
+        .map(|(at, case)| driver(&mut b, wiring, &moment, (at, case), midpoints[case.supply]))
+        .collect();
+    chain(&mut b, wiring, moment.acted, &outputs);
+    for touch in moment.touch.unwrap_or_default() {
+        let stars = [b.out.network.node(), b.out.network.node()];
+        for (side, star) in stars.into_iter().enumerate() {
+            for &(net, wheels) in &touch.sides[side] {
+                b.fixed(b.out.nets[net], star, touch.wheel_ohm / f64::from(wheels.max(1)));
+            }
+        }
+        for &drawn in &touch.loads {
+            load(&mut b, stars, drawn);
+        }
+    }
+    b.out
+}
+
+/// Adds the supplies with their ties. Returns the midpoint of each.
+fn supplies(b: &mut Building, wiring: &Wiring, moment: &Moment) -> Table<SupplyIx, Option<Node>> {
+    let ties: Table<TieIx, Node> = (0..wiring.ties).map(|_| b.out.network.node()).collect();
+    let mut midpoints = Table::with_capacity(wiring.supplies.len());
+    for (at, supply) in wiring.supplies.pairs() {
         let (positive, negative) = (b.out.network.node(), b.out.network.node());
         b.out.poles.push((positive, negative));
-        let (volts, ohm) = (one(supply.open_v), one(supply.source_ohm));
+        let (volts, ohm) = (Sum::of(supply.open_v), Sum::of(supply.source_ohm));
         let midpoint = supply.split.then(|| b.out.network.node());
         midpoints.push(midpoint);
         if let Some((held, held_v, held_ohm)) = moment.held
@@ -242,82 +263,88 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
             b.fixed(positive, negative, REGULATOR_OHM);
         }
         if let Some((tie, tie_ohm)) = supply.tie {
-            b.resistor(negative, ties[tie], &one(tie_ohm));
+            b.resistor(negative, ties[tie], &Sum::of(tie_ohm));
         }
     }
-    let mut outputs: Vec<[Option<Node>; 2]> = vec![[None; 2]; wiring.drivers.len()];
-    for (at, driver) in wiring.drivers.iter().enumerate() {
-        let (positive, negative) = b.out.poles[driver.supply];
-        let mut probes = Probes::default();
-        let mut high_rail = positive;
-        if let Stage::Smooth { output_ohm, can_sink } = driver.stage {
-            high_rail = b.out.network.node();
-            let open_v = wiring.supplies[driver.supply].open_v;
-            let drop = Sum { constant: 0.0, terms: vec![(open_v, moment.levels[at] - 1.0)] };
-            let branch = b.source(positive, high_rail, &drop, &one(output_ohm), can_sink);
-            probes.supply.push((branch, 1.0));
+    midpoints
+}
+
+/// Nodes of a driver's outputs P and M.
+type Outputs = [Option<Node>; 2];
+
+/// Adds a driver with the feeders that come straight off it. Returns its outputs.
+fn driver(
+    b: &mut Building,
+    wiring: &Wiring,
+    moment: &Moment,
+    (at, driver): (DriverIx, &CaseDriver),
+    midpoint: Option<Node>,
+) -> Outputs {
+    let mut outputs = [None; 2];
+    let (positive, negative) = b.out.poles[driver.supply];
+    let mut probes = Probes::default();
+    let mut high_rail = positive;
+    if let Stage::Smooth { output_ohm, can_sink } = driver.stage {
+        high_rail = b.out.network.node();
+        let open_v = wiring.supplies[driver.supply].open_v;
+        let drop = Sum { constant: 0.0, terms: vec![(open_v.any(), moment.levels[at] - 1.0)] };
+        let branch = b.source(positive, high_rail, &drop, &Sum::of(output_ohm), can_sink);
+        probes.supply.push((branch, 1.0));
+    }
+    let on = switches(moment.states[at]);
+    let half_bridges = if driver.stage == Stage::Half { 1 } else { 2 };
+    for (leg, on) in on.into_iter().enumerate().take(half_bridges) {
+        let output = b.out.network.node();
+        if on[0] {
+            let branch = b.resistor(high_rail, output, &Sum::of(driver.high_ohm));
+            probes.switches[leg][0].push((branch, 1.0));
         }
-        let on = switches(moment.states[at]);
-        let half_bridges = if driver.stage == Stage::Half { 1 } else { 2 };
-        for (leg, on) in on.into_iter().enumerate().take(half_bridges) {
-            let output = b.out.network.node();
-            if on[0] {
-                let branch = b.resistor(high_rail, output, &one(driver.high_ohm));
-                probes.switches[leg][0].push((branch, 1.0));
-            }
-            if on[1] {
-                let branch = b.resistor(negative, output, &one(driver.low_ohm));
-                probes.switches[leg][1].push((branch, 1.0));
-            }
-            if !matches!(driver.stage, Stage::Smooth { .. }) {
-                let up = b.diode(output, high_rail, driver.diode_v, &one(driver.diode_ohm));
-                let down = b.diode(negative, output, driver.diode_v, &one(driver.diode_ohm));
-                probes.switches[leg][0].push((up, -1.0));
-                probes.switches[leg][1].push((down, 1.0));
-            }
-            let out_probe = if leg == 0 { &mut probes.p } else { &mut probes.m };
-            for feeder in driver.legs[leg].iter().filter(|f| f.through.is_none()) {
-                let branch = b.resistor(output, b.out.nets[feeder.net], &feeder.ohm);
-                out_probe.push((branch, 1.0));
-            }
-            outputs[at][leg] = Some(output);
-        }
-        if let (Stage::Half, Some(midpoint)) = (&driver.stage, midpoints[driver.supply]) {
-            for feeder in driver.legs[1].iter().filter(|f| f.through.is_none()) {
-                let branch = b.resistor(midpoint, b.out.nets[feeder.net], &feeder.ohm);
-                probes.m.push((branch, 1.0));
-            }
-            outputs[at][1] = Some(midpoint);
+        if on[1] {
+            let branch = b.resistor(negative, output, &Sum::of(driver.low_ohm));
+            probes.switches[leg][1].push((branch, 1.0));
         }
         if !matches!(driver.stage, Stage::Smooth { .. }) {
-            for leg in &probes.switches {
-                probes.supply.extend(leg[0].iter().copied());
-            }
+            let diode_ohm = Sum::of(driver.diode_ohm);
+            let up = b.diode(output, high_rail, driver.diode_v, &diode_ohm);
+            let down = b.diode(negative, output, driver.diode_v, &diode_ohm);
+            probes.switches[leg][0].push((up, -1.0));
+            probes.switches[leg][1].push((down, 1.0));
         }
+        let out_probe = if leg == 0 { &mut probes.p } else { &mut probes.m };
+        for feeder in driver.legs[leg].iter().filter(|f| f.through.is_none()) {
+            let branch = b.resistor(output, b.out.nets[feeder.net], &feeder.ohm);
+            out_probe.push((branch, 1.0));
+        }
+        outputs[leg] = Some(output);
+    }
+    if let (Stage::Half, Some(midpoint)) = (&driver.stage, midpoint) {
+        for feeder in driver.legs[1].iter().filter(|f| f.through.is_none()) {
+            let branch = b.resistor(midpoint, b.out.nets[feeder.net], &feeder.ohm);
+            probes.m.push((branch, 1.0));
+        }
+        outputs[1] = Some(midpoint);
+    }
+    if !matches!(driver.stage, Stage::Smooth { .. }) {
         for leg in &probes.switches {
-            probes.ground.extend(leg[1].iter().map(|&(branch, factor)| (branch, -factor)));
-        }
-        b.out.probes.push(probes);
-    }
-    chain(&mut b, wiring, moment.acted, &outputs);
-    for touch in moment.touch.unwrap_or_default() {
-        let stars = [b.out.network.node(), b.out.network.node()];
-        for (side, star) in stars.into_iter().enumerate() {
-            for &(net, wheels) in &touch.sides[side] {
-                b.fixed(b.out.nets[net], star, touch.wheel_ohm / f64::from(wheels.max(1)));
-            }
-        }
-        for &drawn in &touch.loads {
-            load(&mut b, stars, drawn);
+            probes.supply.extend(leg[0].iter().copied());
         }
     }
-    b.out
+    for leg in &probes.switches {
+        probes.ground.extend(leg[1].iter().map(|&(branch, factor)| (branch, -factor)));
+    }
+    b.out.probes.push(probes);
+    outputs
 }
 
 /// The devices behind the drivers' outputs, and the feeders that come off them.
-fn chain(b: &mut Building, wiring: &Wiring, acted: &[usize], drivers: &[[Option<Node>; 2]]) {
-    let mut outputs: Vec<[Node; 2]> = Vec::with_capacity(wiring.devices.len());
-    for (at, device) in wiring.devices.iter().enumerate() {
+fn chain(
+    b: &mut Building,
+    wiring: &Wiring,
+    acted: &[DeviceIx],
+    drivers: &Table<DriverIx, Outputs>,
+) {
+    let mut outputs: Table<DeviceIx, [Node; 2]> = Table::with_capacity(wiring.devices.len());
+    for (at, device) in wiring.devices.pairs() {
         let output = [b.out.network.node(), b.out.network.node()];
         let does = device.trip.as_ref().map(|(_, acts)| *acts).filter(|_| acted.contains(&at));
         let exchanged = device.exchanged ^ (does == Some(Acts::Exchanges));
@@ -330,17 +357,17 @@ fn chain(b: &mut Building, wiring: &Wiring, acted: &[usize], drivers: &[[Option<
             };
             // A half-bridge whose supply has no midpoint has one output.
             let Some(input) = input.filter(|_| does != Some(Acts::Opens)) else { continue };
-            let mut ohm = one(device.ohm);
+            let mut ohm = Sum::of(device.ohm);
             match device.in_pole {
                 InPole::Diodes(volts, diode_ohm) if pole == 0 => {
-                    ohm.terms.push((diode_ohm, 1.0));
+                    ohm.terms.push((diode_ohm.any(), 1.0));
                     let there = b.diode(input, output[0], volts, &ohm);
                     let back = b.diode(output[0], input, volts, &ohm);
                     probes[0].extend([(there, 1.0), (back, -1.0)]);
                 }
                 in_pole => {
                     if let (InPole::Resistor(more), 0) = (in_pole, pole) {
-                        ohm.terms.push((more, 1.0));
+                        ohm.terms.push((more.any(), 1.0));
                     }
                     let branch = b.resistor(input, output[pole], &ohm);
                     probes[pole].push((branch, 1.0));

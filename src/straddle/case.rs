@@ -7,12 +7,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::chain::{CaseDevice, Through};
+use super::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table, TieIx};
 use super::path::Span;
 use crate::layout::wire::feed_leg_ohm;
 use crate::layout::{
-    AfterTrip, DeviceId, Drive, DriverId, EntityId, Layout, Quantity, Senses, SupplyId, TripKind,
+    AfterTrip, DeviceId, Drive, Driver, DriverId, EntityId, Layout, Quantity, Senses, Supply,
+    SupplyId, TripKind,
 };
-use crate::rails::Plan;
+use crate::rails::{Leg, Plan, PlanNet};
+use crate::units::{Amp, Farad, Ohm, OhmPerMetre, ValueId, Volt};
 
 /// A value with the range in which it is believed to lie.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,23 +28,27 @@ pub struct Value {
     pub high: f64,
 }
 
+/// One number for each value of a wiring.
+pub type Values = Table<ValueId, f64>;
+
 /// A resistance or voltage as a sum of multiples of values.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Sum {
     /// What does not depend on a value.
     pub constant: f64,
-    /// (index of the value, factor).
-    pub terms: Vec<(usize, f64)>,
+    /// Values with their factors.
+    pub terms: Vec<(ValueId, f64)>,
 }
 
 impl Sum {
     /// The sum for given values.
-    pub fn at(&self, values: &[f64]) -> f64 {
+    pub fn at(&self, values: &Values) -> f64 {
         self.terms.iter().fold(self.constant, |sum, &(k, factor)| sum + factor * values[k])
     }
 
-    fn of(index: usize) -> Sum {
-        Sum { constant: 0.0, terms: vec![(index, 1.0)] }
+    /// One value by itself.
+    pub fn of<U>(value: ValueId<U>) -> Sum {
+        Sum { constant: 0.0, terms: vec![(value.any(), 1.0)] }
     }
 }
 
@@ -52,21 +59,21 @@ pub const FLOOR_OHM: f64 = 1e-3;
 #[derive(Debug, Clone, PartialEq)]
 pub struct CaseSupply {
     /// Open-circuit voltage, V (of each half).
-    pub open_v: usize,
+    pub open_v: ValueId<Volt>,
     /// Source resistance, Ω (of each half).
-    pub source_ohm: usize,
+    pub source_ohm: ValueId<Ohm>,
     /// Whether it can take current back.
     pub can_sink: bool,
     /// Whether it has a midpoint.
     pub split: bool,
     /// What the negative pole is tied to, and the tie's resistance.
-    pub tie: Option<(usize, usize)>,
+    pub tie: Option<(TieIx, ValueId<Ohm>)>,
     /// Bulk capacitance, F, and its series resistance, Ω.
-    pub bulk: Option<(usize, Option<usize>)>,
+    pub bulk: Option<(ValueId<Farad>, Option<ValueId<Ohm>>)>,
     /// Sustained limit, A.
-    pub limit_a: Option<usize>,
+    pub limit_a: Option<ValueId<Amp>>,
     /// Highest bearable voltage, V.
-    pub bearable_v: Option<usize>,
+    pub bearable_v: Option<ValueId<Volt>>,
 }
 
 /// How a driver's output stage is built.
@@ -79,7 +86,7 @@ pub enum Stage {
     /// A regulated voltage behind a resistance and a reversing switch, without body diodes.
     Smooth {
         /// Output resistance, Ω.
-        output_ohm: usize,
+        output_ohm: ValueId<Ohm>,
         /// Whether it can take current back.
         can_sink: bool,
     },
@@ -89,7 +96,7 @@ pub enum Stage {
 #[derive(Debug, Clone, PartialEq)]
 pub struct CaseTrip {
     /// Threshold, A; of a thermal trip its rating.
-    pub amps: usize,
+    pub amps: ValueId<Amp>,
     /// Where it senses.
     pub senses: Senses,
     /// Whether only the usual direction counts.
@@ -102,7 +109,7 @@ pub struct CaseTrip {
 
 impl CaseTrip {
     /// The current beyond which it acts if that lasts for ever, A, from the wiring's values.
-    pub fn threshold(&self, values: &[f64]) -> f64 {
+    pub fn threshold(&self, values: &Values) -> f64 {
         values[self.amps] * self.kind.acts_beyond()
     }
 }
@@ -111,7 +118,7 @@ impl CaseTrip {
 #[derive(Debug, Clone, PartialEq)]
 pub struct CaseLeg {
     /// The net that it ends on.
-    pub net: usize,
+    pub net: NetIx,
     /// Its resistance and that of the rail up to the cut, Ω.
     pub ohm: Sum,
     /// The device that it comes off; straight off the driver without one.
@@ -121,18 +128,18 @@ pub struct CaseLeg {
 /// A driver in a case.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CaseDriver {
-    /// Index of its supply.
-    pub supply: usize,
+    /// Its supply.
+    pub supply: SupplyIx,
     /// Output stage.
     pub stage: Stage,
     /// On-resistance of a high switch, Ω.
-    pub high_ohm: usize,
+    pub high_ohm: ValueId<Ohm>,
     /// On-resistance of a low switch, Ω.
-    pub low_ohm: usize,
+    pub low_ohm: ValueId<Ohm>,
     /// Forward voltage of a body diode, V.
-    pub diode_v: usize,
+    pub diode_v: ValueId<Volt>,
     /// Series resistance of a body diode, Ω.
-    pub diode_ohm: usize,
+    pub diode_ohm: ValueId<Ohm>,
     /// Feeders of P and of M.
     pub legs: [Vec<CaseLeg>; 2],
     /// Length of its wire pairs and of the track up to the cut, m.
@@ -140,182 +147,82 @@ pub struct CaseDriver {
     /// Trip.
     pub trip: Option<CaseTrip>,
     /// Continuous rating, A.
-    pub rating_a: Option<usize>,
+    pub rating_a: Option<ValueId<Amp>>,
     /// Wake-up voltage of its controller, V.
-    pub wake_v: Option<usize>,
+    pub wake_v: Option<ValueId<Volt>>,
 }
 
 /// Supplies and drivers around a cut.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Wiring {
     /// Values.
-    pub values: Vec<Value>,
+    pub values: Table<ValueId, Value>,
     /// Number of nets.
     pub nets: usize,
     /// Number of shared negatives.
     pub ties: usize,
     /// Supplies.
-    pub supplies: Vec<CaseSupply>,
+    pub supplies: Table<SupplyIx, CaseSupply>,
     /// Drivers.
-    pub drivers: Vec<CaseDriver>,
+    pub drivers: Table<DriverIx, CaseDriver>,
     /// Devices of the feed chains, each after what feeds it.
-    pub devices: Vec<CaseDevice>,
+    pub devices: Table<DeviceIx, CaseDevice>,
 }
 
 /// What the numbers of a [`Wiring`] belong to.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Names {
     /// Entity and field of each value; `None` is the layout as a whole.
-    pub values: Vec<(Option<EntityId>, &'static str)>,
-    /// Index in [`Plan::nets`] of each net.
-    pub nets: Vec<usize>,
+    pub values: Table<ValueId, (Option<EntityId>, &'static str)>,
+    /// Net of the plan for each net.
+    pub nets: Table<NetIx, PlanNet>,
     /// Identity of each supply.
-    pub supplies: Vec<SupplyId>,
+    pub supplies: Table<SupplyIx, SupplyId>,
     /// Identity of each driver.
-    pub drivers: Vec<DriverId>,
+    pub drivers: Table<DriverIx, DriverId>,
     /// Identity of each device.
-    pub devices: Vec<DeviceId>,
+    pub devices: Table<DeviceIx, DeviceId>,
 }
 
 impl Wiring {
     /// The nominal values.
-    pub fn nominal(&self) -> Vec<f64> {
+    pub fn nominal(&self) -> Values {
         self.values.iter().map(|v| v.nominal).collect()
     }
 
-    /// Collects the neighbourhood of `nets` (indices in [`Plan::nets`]) and of the drivers in `always`: every driver
-    /// that can be part of a loop of current once a vehicle joins those nets. A driver that hangs on the rest by one
-    /// end only is left out, because no current can flow through it.
+    /// Collects the neighbourhood of `nets` and of the drivers in `always`: every driver that can be part of a loop of
+    /// current once a vehicle joins those nets. A driver that hangs on the rest by one end only is left out, because no
+    /// current can flow through it.
     ///
     /// `ruler` gives the distance from each feeder to the cut, for the resistance of the rail between them.
     pub fn around(
         layout: &Layout,
         plan: &Plan,
-        nets: &BTreeSet<usize>,
+        nets: &BTreeSet<PlanNet>,
         always: &BTreeSet<DriverId>,
         ruler: &[Span],
     ) -> (Wiring, Names) {
         let members = plan.grid().members(nets, always);
-        let mut builder = Builder { wiring: Wiring::default(), names: Names::default() };
+        let mut builder = Builder::default();
         let rail_ohm = builder.value(None, "rail_ohm_per_m", layout.rail_ohm_per_m);
-
-        let mut net_index: BTreeMap<usize, usize> = BTreeMap::new();
-        let mut add_net = |net: usize, names: &mut Names| {
-            *net_index.entry(net).or_insert_with(|| {
-                names.nets.push(net);
-                names.nets.len() - 1
-            })
-        };
         for &net in nets {
-            add_net(net, &mut builder.names);
+            builder.net(net);
         }
-
-        let mut supply_index: BTreeMap<SupplyId, usize> = BTreeMap::new();
         let mut ties: Vec<&str> = Vec::new();
-        let mut driver_index: BTreeMap<DriverId, usize> = BTreeMap::new();
         for &id in &members {
             let Some(driver) = layout.drivers.get(&id) else { continue };
             let Some(supply) = layout.supplies.get(&driver.supply) else { continue };
-            let supply_at = match supply_index.get(&supply.id) {
-                Some(&at) => at,
-                None => {
-                    let entity = Some(EntityId::Supply(supply.id));
-                    let tie = supply.negative.as_ref().map(|negative| {
-                        let at =
-                            ties.iter().position(|t| *t == negative.name).unwrap_or_else(|| {
-                                ties.push(&negative.name);
-                                ties.len() - 1
-                            });
-                        (at, builder.value(entity, "negative.ohm", negative.ohm))
-                    });
-                    let case = CaseSupply {
-                        open_v: builder.value(entity, "open_v", supply.open_v),
-                        source_ohm: builder.value(entity, "source_ohm", supply.source_ohm),
-                        can_sink: supply.can_sink,
-                        split: supply.split,
-                        tie,
-                        bulk: supply.bulk_f.map(|farads| {
-                            let at = builder.value(entity, "bulk_f", farads);
-                            (at, supply.bulk_ohm.map(|ohm| builder.value(entity, "bulk_ohm", ohm)))
-                        }),
-                        limit_a: supply
-                            .limit
-                            .map(|limit| builder.value(entity, "limit.amps", limit.amps)),
-                        bearable_v: supply
-                            .bearable_v
-                            .map(|volts| builder.value(entity, "bearable_v", volts)),
-                    };
-                    builder.wiring.supplies.push(case);
-                    builder.names.supplies.push(supply.id);
-                    let at = builder.wiring.supplies.len() - 1;
-                    supply_index.insert(supply.id, at);
-                    at
-                }
+            let supply = match builder.names.supplies.of(&supply.id) {
+                Some(at) => at,
+                None => builder.supply(supply, &mut ties),
             };
-            let entity = Some(EntityId::Driver(id));
-            let stage = match &driver.drive {
-                Drive::SmoothDc { output_ohm, can_sink, .. } => Stage::Smooth {
-                    output_ohm: builder.value(entity, "output_ohm", *output_ohm),
-                    can_sink: *can_sink,
-                },
-                Drive::SplitHalfBridge { .. } => Stage::Half,
-                _ => Stage::Bridge,
-            };
-            let case = CaseDriver {
-                supply: supply_at,
-                stage,
-                high_ohm: builder.value(entity, "high_ohm", driver.high_ohm),
-                low_ohm: builder.value(entity, "low_ohm", driver.low_ohm),
-                diode_v: builder.value(entity, "diode_v", driver.diode_v),
-                diode_ohm: builder.value(entity, "diode_ohm", driver.diode_ohm),
-                legs: [Vec::new(), Vec::new()],
-                pair_m: 0.0,
-                trip: driver.trip.as_ref().map(|trip| CaseTrip {
-                    amps: builder.value(entity, "trip.amps", trip.amps),
-                    senses: trip.senses,
-                    signed: trip.signed,
-                    kind: trip.kind,
-                    then: trip.then,
-                }),
-                rating_a: driver.rating_a.map(|amps| builder.value(entity, "rating_a", amps)),
-                wake_v: driver.wake_v.map(|volts| builder.value(entity, "wake_v", volts)),
-            };
-            builder.wiring.drivers.push(case);
-            builder.names.drivers.push(id);
-            driver_index.insert(id, builder.wiring.drivers.len() - 1);
+            builder.driver(driver, supply);
         }
-
-        let ends: BTreeSet<usize> =
+        let ends: BTreeSet<PlanNet> =
             members.iter().flat_map(|&driver| plan.grid().nets_of(driver)).collect();
-        for plan_net in ends {
-            for leg in &plan.nets[plan_net].legs {
-                let Some(&driver) = driver_index.get(&leg.driver) else { continue };
-                let Some(feed) = layout.feeds.get(&leg.feed) else { continue };
-                let net_at = add_net(plan_net, &mut builder.names);
-                let mut ohm = Sum::of(builder.value(
-                    Some(EntityId::Feed(feed.id)),
-                    "ohm",
-                    feed_leg_ohm(feed),
-                ));
-                let distance_mm = ruler
-                    .iter()
-                    .filter(|span| span.run == leg.run)
-                    .filter_map(|span| span.ruler_mm(leg.at_mm))
-                    .map(f64::abs)
-                    .fold(f64::INFINITY, f64::min);
-                // Two legs make one pair.
-                builder.wiring.drivers[driver].pair_m +=
-                    feed.wire.map_or(0.0, |w| w.length_m) / 2.0;
-                if distance_mm.is_finite() {
-                    builder.wiring.drivers[driver].pair_m += distance_mm / 2000.0;
-                    ohm.terms.push((rail_ohm, distance_mm / 1000.0));
-                }
-                let through = builder.chain(layout, plan, feed, driver, leg.is_p);
-                builder.wiring.drivers[driver].legs[usize::from(!leg.is_p)].push(CaseLeg {
-                    net: net_at,
-                    ohm,
-                    through,
-                });
+        for net in ends {
+            for leg in &plan.net(net).legs {
+                builder.leg(layout, plan, (net, leg), (ruler, rail_ohm));
             }
         }
         builder.wiring.nets = builder.names.nets.len();
@@ -324,25 +231,125 @@ impl Wiring {
     }
 }
 
+#[derive(Default)]
 pub(super) struct Builder {
     pub(super) wiring: Wiring,
     pub(super) names: Names,
+    net_index: BTreeMap<PlanNet, NetIx>,
+    driver_index: BTreeMap<DriverId, DriverIx>,
 }
 
 impl Builder {
-    pub(super) fn value(
+    pub(super) fn value<U>(
         &mut self,
         entity: Option<EntityId>,
         field: &'static str,
         quantity: Quantity,
-    ) -> usize {
+    ) -> ValueId<U> {
         let (low, high) = quantity.range();
         // A feed has two legs of one resistance: one value.
-        if let Some(at) = self.names.values.iter().position(|name| *name == (entity, field)) {
-            return at;
+        let known = self.names.values.of(&(entity, field));
+        let at = known.unwrap_or_else(|| {
+            self.wiring.values.push(Value { nominal: quantity.value, low, high });
+            self.names.values.push((entity, field))
+        });
+        ValueId::new(at.at())
+    }
+
+    fn net(&mut self, net: PlanNet) -> NetIx {
+        let names = &mut self.names.nets;
+        *self.net_index.entry(net).or_insert_with(|| names.push(net))
+    }
+
+    /// Adds a supply. `ties` are the names of the shared negatives so far.
+    fn supply<'a>(&mut self, supply: &'a Supply, ties: &mut Vec<&'a str>) -> SupplyIx {
+        let entity = Some(EntityId::Supply(supply.id));
+        let tie = supply.negative.as_ref().map(|negative| {
+            let at = ties.iter().position(|t| *t == negative.name).unwrap_or_else(|| {
+                ties.push(&negative.name);
+                ties.len() - 1
+            });
+            (TieIx(at), self.value(entity, "negative.ohm", negative.ohm))
+        });
+        let case = CaseSupply {
+            open_v: self.value(entity, "open_v", supply.open_v),
+            source_ohm: self.value(entity, "source_ohm", supply.source_ohm),
+            can_sink: supply.can_sink,
+            split: supply.split,
+            tie,
+            bulk: supply.bulk_f.map(|farads| {
+                let at = self.value(entity, "bulk_f", farads);
+                (at, supply.bulk_ohm.map(|ohm| self.value(entity, "bulk_ohm", ohm)))
+            }),
+            limit_a: supply.limit.map(|limit| self.value(entity, "limit.amps", limit.amps)),
+            bearable_v: supply.bearable_v.map(|volts| self.value(entity, "bearable_v", volts)),
+        };
+        self.names.supplies.push(supply.id);
+        self.wiring.supplies.push(case)
+    }
+
+    /// Adds a driver, without its feeders.
+    fn driver(&mut self, driver: &Driver, supply: SupplyIx) {
+        let entity = Some(EntityId::Driver(driver.id));
+        let stage = match &driver.drive {
+            Drive::SmoothDc { output_ohm, can_sink, .. } => Stage::Smooth {
+                output_ohm: self.value(entity, "output_ohm", *output_ohm),
+                can_sink: *can_sink,
+            },
+            Drive::SplitHalfBridge { .. } => Stage::Half,
+            _ => Stage::Bridge,
+        };
+        let case = CaseDriver {
+            supply,
+            stage,
+            high_ohm: self.value(entity, "high_ohm", driver.high_ohm),
+            low_ohm: self.value(entity, "low_ohm", driver.low_ohm),
+            diode_v: self.value(entity, "diode_v", driver.diode_v),
+            diode_ohm: self.value(entity, "diode_ohm", driver.diode_ohm),
+            legs: [Vec::new(), Vec::new()],
+            pair_m: 0.0,
+            trip: driver.trip.as_ref().map(|trip| CaseTrip {
+                amps: self.value(entity, "trip.amps", trip.amps),
+                senses: trip.senses,
+                signed: trip.signed,
+                kind: trip.kind,
+                then: trip.then,
+            }),
+            rating_a: driver.rating_a.map(|amps| self.value(entity, "rating_a", amps)),
+            wake_v: driver.wake_v.map(|volts| self.value(entity, "wake_v", volts)),
+        };
+        self.names.drivers.push(driver.id);
+        let at = self.wiring.drivers.push(case);
+        self.driver_index.insert(driver.id, at);
+    }
+
+    /// Adds a leg of a feed on a net, if it comes from one of the drivers.
+    fn leg(
+        &mut self,
+        layout: &Layout,
+        plan: &Plan,
+        (net, leg): (PlanNet, &Leg),
+        (ruler, rail_ohm): (&[Span], ValueId<OhmPerMetre>),
+    ) {
+        let Some(&driver) = self.driver_index.get(&leg.driver) else { return };
+        let Some(feed) = layout.feeds.get(&leg.feed) else { return };
+        let net = self.net(net);
+        let entity = Some(EntityId::Feed(feed.id));
+        let mut ohm = Sum::of(self.value::<Ohm>(entity, "ohm", feed_leg_ohm(feed)));
+        let distance_mm = ruler
+            .iter()
+            .filter(|span| span.run == leg.run)
+            .filter_map(|span| span.ruler_mm(leg.at_mm))
+            .map(f64::abs)
+            .fold(f64::INFINITY, f64::min);
+        let through = self.chain(layout, plan, feed, driver, leg.is_p);
+        let driver = &mut self.wiring.drivers[driver];
+        // Two legs make one pair.
+        driver.pair_m += feed.wire.map_or(0.0, |w| w.length_m) / 2.0;
+        if distance_mm.is_finite() {
+            driver.pair_m += distance_mm / 2000.0;
+            ohm.terms.push((rail_ohm.any(), distance_mm / 1000.0));
         }
-        self.wiring.values.push(Value { nominal: quantity.value, low, high });
-        self.names.values.push((entity, field));
-        self.wiring.values.len() - 1
+        driver.legs[usize::from(!leg.is_p)].push(CaseLeg { net, ohm, through });
     }
 }

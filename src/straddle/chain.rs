@@ -6,14 +6,16 @@ use crate::layout::{
 use crate::rails::{Plan, SelectorId};
 
 use super::case::{Builder, CaseTrip};
+use super::ix::{DeviceIx, DriverIx};
+use crate::units::{Ohm, ValueId, Volt};
 
 /// What a device is fed from, as an index of the wiring.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Root {
     /// The outputs of a driver.
-    Driver(usize),
+    Driver(DriverIx),
     /// The output of a device that comes before it.
-    Device(usize),
+    Device(DeviceIx),
 }
 
 /// What stands in the first pole of a device beside its resistance.
@@ -22,9 +24,9 @@ pub enum InPole {
     /// Nothing.
     Wire,
     /// A resistance, Ω.
-    Resistor(usize),
+    Resistor(ValueId<Ohm>),
     /// Two diodes back to back: forward voltage, V, and resistance, Ω.
-    Diodes(usize, usize),
+    Diodes(ValueId<Volt>, ValueId<Ohm>),
 }
 
 /// What a device does when it acts.
@@ -42,11 +44,11 @@ pub struct CaseDevice {
     /// What feeds it.
     pub from: Root,
     /// The driver at the head of its chain.
-    pub driver: usize,
+    pub driver: DriverIx,
     /// Whether it joins its first output pole to the second pole of what feeds it.
     pub exchanged: bool,
     /// Resistance per pole, Ω.
-    pub ohm: usize,
+    pub ohm: ValueId<Ohm>,
     /// What stands in its first output pole.
     pub in_pole: InPole,
     /// Its trip on the larger of its poles, and what it then does.
@@ -54,7 +56,7 @@ pub struct CaseDevice {
 }
 
 /// Where a feeder comes off a device: the device, and which of its output poles.
-pub type Through = (usize, usize);
+pub type Through = (DeviceIx, usize);
 
 impl Builder {
     /// Adds the devices on the way to a feed, those that are not yet there. Gives where the leg of a pole comes off the
@@ -64,7 +66,7 @@ impl Builder {
         layout: &Layout,
         plan: &Plan,
         feed: &crate::layout::Feed,
-        driver: usize,
+        driver: DriverIx,
         is_p: bool,
     ) -> Option<Through> {
         let position = |device: &Device| plan.positions.of(layout, SelectorId::Device(device.id));
@@ -72,7 +74,7 @@ impl Builder {
         let mut from = Root::Driver(driver);
         let mut last = None;
         for id in chain.devices {
-            let at = match self.names.devices.iter().position(|&known| known == id) {
+            let at = match self.names.devices.of(&id) {
                 Some(at) => at,
                 None => {
                     let device = layout.devices.get(&id)?;
@@ -80,8 +82,7 @@ impl Builder {
                         device.kind.at(position(device)).is_some_and(|(_, swaps)| swaps);
                     let case = self.device(device, from, driver, exchanged);
                     self.wiring.devices.push(case);
-                    self.names.devices.push(id);
-                    self.names.devices.len() - 1
+                    self.names.devices.push(id)
                 }
             };
             from = Root::Device(at);
@@ -95,23 +96,24 @@ impl Builder {
         &mut self,
         device: &Device,
         from: Root,
-        driver: usize,
+        driver: DriverIx,
         exchanged: bool,
     ) -> CaseDevice {
         let id: DeviceId = device.id;
-        let mut value = |field: &'static str, quantity: Quantity| {
-            self.value(Some(EntityId::Device(id)), field, quantity)
-        };
-        let ohm = value("ohm", device.ohm);
+        let entity = Some(EntityId::Device(id));
+        let ohm = self.value(entity, "ohm", device.ohm);
         let in_pole = match &device.kind {
-            DeviceKind::Resistor { ohm, .. } => InPole::Resistor(value("kind.ohm", *ohm)),
-            DeviceKind::DiodePair { volts, ohm, .. } => {
-                InPole::Diodes(value("kind.volts", *volts), value("kind.ohm", *ohm))
+            DeviceKind::Resistor { ohm, .. } => {
+                InPole::Resistor(self.value(entity, "kind.ohm", *ohm))
             }
+            DeviceKind::DiodePair { volts, ohm, .. } => InPole::Diodes(
+                self.value(entity, "kind.volts", *volts),
+                self.value(entity, "kind.ohm", *ohm),
+            ),
             _ => InPole::Wire,
         };
         let mut senses = |amps: Quantity, kind: TripKind| CaseTrip {
-            amps: value("kind.amps", amps),
+            amps: self.value(entity, "kind.amps", amps),
             senses: Senses::LargerLeg,
             signed: false,
             kind,

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::path::{Span, boundaries_mm, net_under};
 use crate::layout::{Axle, Rail, Vehicle, Wheel};
+use crate::rails::PlanNet;
 
 /// Which way round a vehicle stands on the ruler.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -19,8 +20,8 @@ impl Facing {
     pub const BOTH: [Facing; 2] = [Facing::FrontAhead, Facing::RearAhead];
 }
 
-/// Nets under the wheels of one side, each with the number of wheels on it, by net.
-pub type Touched = Vec<(usize, u32)>;
+/// Nets under the wheels of one side, each with the number of wheels on it, by net: nets of a plan, or of a wiring.
+pub type Touched<N> = Vec<(N, u32)>;
 
 /// A way of standing over the cut: what touches what while the leading coupler moves a certain way up the ruler.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +33,7 @@ pub struct Stand {
     /// How far the vehicle rolls while at least this much is joined, mm.
     pub length_mm: f64,
     /// Wheels of the left and of the right pickups (seen along the ruler).
-    pub touched: [Touched; 2],
+    pub touched: [Touched<PlanNet>; 2],
     /// Whether it is a single wheel across the opening rather than a pickup group over the cut.
     pub single_wheel: bool,
 }
@@ -76,7 +77,7 @@ pub struct Interval {
     /// And at its end.
     pub to_mm: f64,
     /// Nets under the left and the right pickups.
-    pub touched: [Touched; 2],
+    pub touched: [Touched<PlanNet>; 2],
 }
 
 /// All intervals in which the joined pickups of some axles stand on both sides of a gap of the cut (`cut_mm`: where the
@@ -123,9 +124,9 @@ pub fn intervals(
 }
 
 /// Nets under pickups while the leading coupler is at a place.
-fn under(spans: &[Span], pickups: &[&WheelAt], lead_mm: f64) -> [Touched; 2] {
+fn under(spans: &[Span], pickups: &[&WheelAt], lead_mm: f64) -> [Touched<PlanNet>; 2] {
     Rail::BOTH.map(|rail| {
-        let mut nets: BTreeMap<usize, u32> = BTreeMap::new();
+        let mut nets: BTreeMap<PlanNet, u32> = BTreeMap::new();
         for wheel in pickups.iter().filter(|w| w.rail == rail) {
             if let Some(net) = net_under(spans, rail, lead_mm - wheel.behind_mm) {
                 *nets.entry(net).or_default() += 1;
@@ -141,7 +142,7 @@ pub fn touched_at(
     (axles, length_mm): (&[Axle], f64),
     facing: Facing,
     lead_mm: f64,
-) -> [Touched; 2] {
+) -> [Touched<PlanNet>; 2] {
     let wheels = wheels(axles, length_mm, facing);
     let pickups: Vec<&WheelAt> = wheels.iter().filter(|w| w.wheel == Wheel::Pickup).collect();
     under(spans, &pickups, lead_mm)
@@ -208,8 +209,8 @@ pub fn stands(
 
 /// Every way in which one group of joined pickups can join nets across a cut, of its intervals there.
 pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
-    let nets = |touched: &Touched| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
-    let mut best: BTreeMap<[Vec<usize>; 2], Stand> = BTreeMap::new();
+    let nets = |touched: &Touched<PlanNet>| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
+    let mut best: BTreeMap<[Vec<PlanNet>; 2], Stand> = BTreeMap::new();
     for interval in intervals {
         for keep in [[true, true], [true, false], [false, true]] {
             let mut touched = interval.touched.clone();
@@ -270,7 +271,7 @@ pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
 }
 
 /// Contact resistance in units of one wheel's, for choosing the best of equal joins.
-fn resistance(touched: &[Touched; 2]) -> f64 {
+fn resistance(touched: &[Touched<PlanNet>; 2]) -> f64 {
     touched.iter().flatten().map(|&(_, wheels)| 1.0 / f64::from(wheels)).sum()
 }
 
@@ -283,7 +284,7 @@ fn single_wheels(
     groups: &[Stand],
 ) -> Vec<Stand> {
     let wheels = wheels(&vehicle.axles, vehicle.length_mm, facing);
-    let across = |side: usize, at_mm: f64| -> Option<Touched> {
+    let across = |side: usize, at_mm: f64| -> Option<Touched<PlanNet>> {
         let rail = Rail::BOTH[side];
         let before = net_under(spans, rail, at_mm - 1e-6)?;
         let after = net_under(spans, rail, at_mm + 1e-6)?;
@@ -312,7 +313,7 @@ fn single_wheels(
             &[[true, false], [false, true]]
         };
         for way in ways {
-            let mut touched: [Touched; 2] = [Vec::new(), Vec::new()];
+            let mut touched: [Touched<PlanNet>; 2] = [Vec::new(), Vec::new()];
             let mut possible = true;
             for side in 0..2 {
                 if way[side] {

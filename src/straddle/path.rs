@@ -1,7 +1,7 @@
 //! The track around a cut, as one straight ruler.
 
 use crate::layout::{CutId, Layout, Rail, RunId};
-use crate::rails::Plan;
+use crate::rails::{Plan, PlanNet};
 
 /// A stretch of the ruler on which neither rail changes its net.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -10,8 +10,8 @@ pub struct Span {
     pub from_mm: f64,
     /// Where it ends.
     pub to_mm: f64,
-    /// Nets of the left and the right rail, seen along the ruler: indices in [`Plan::nets`].
-    pub nets: [usize; 2],
+    /// Nets of the left and the right rail, seen along the ruler.
+    pub nets: [PlanNet; 2],
     /// The run it lies on.
     pub run: RunId,
     /// Distance along that run at `from_mm`, mm.
@@ -26,7 +26,7 @@ impl Span {
         Span {
             from_mm: distance_mm,
             to_mm: distance_mm,
-            nets: [usize::MAX; 2],
+            nets: [PlanNet(usize::MAX); 2],
             run,
             run_at_from_mm: at_mm,
             along: 1,
@@ -107,7 +107,7 @@ fn walk(plan: &Plan, run: RunId, at_mm: f64, way: i8, reach_mm: f64) -> Vec<Span
                 near = if way > 0 { near.max(at) } else { near.min(at) };
             }
             let length = (far - near).abs();
-            let [left, right] = piece.nets;
+            let [left, right] = piece.nets.map(PlanNet);
             spans.push(Span {
                 from_mm: walked,
                 to_mm: walked + length,
@@ -147,7 +147,7 @@ fn pass_by(spans: &mut [Span], joint_mm: f64, reach_mm: f64) {
         |place: f64| spans.iter().find(|s| s.from_mm <= place && place < s.to_mm).map(|s| s.nets);
     let (before, beyond) = (nets_at(joint_mm - reach_mm), nets_at(joint_mm + reach_mm));
     for span in spans {
-        let near = |nets: Option<[usize; 2]>, from: f64, to: f64| {
+        let near = |nets: Option<[PlanNet; 2]>, from: f64, to: f64| {
             nets.filter(|_| from <= span.from_mm + 1e-6 && span.to_mm <= to + 1e-6)
         };
         if let Some(nets) = near(before, joint_mm - reach_mm, joint_mm).or(near(
@@ -161,7 +161,7 @@ fn pass_by(spans: &mut [Span], joint_mm: f64, reach_mm: f64) {
 }
 
 /// The net under a wheel, `None` off the end of the track. On a boundary the span ahead counts.
-pub fn net_under(spans: &[Span], rail: Rail, at_mm: f64) -> Option<usize> {
+pub fn net_under(spans: &[Span], rail: Rail, at_mm: f64) -> Option<PlanNet> {
     let side = usize::from(rail == Rail::Right);
     spans.iter().find(|s| s.from_mm <= at_mm && at_mm < s.to_mm).map(|s| s.nets[side])
 }

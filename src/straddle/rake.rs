@@ -7,6 +7,7 @@ use super::path::Span;
 use crate::layout::{
     Axle, ContactRange, Layout, Load, Quantity, SpeedRange, Train, Vehicle, VehicleId,
 };
+use crate::rails::PlanNet;
 
 /// Pickups that are joined: those of one vehicle, of several whose pickups are joined across the couplers, or of one
 /// wheelset where a vehicle's pickups are not joined.
@@ -149,7 +150,7 @@ pub struct Together {
     /// How far the rake rolls while at least this much is joined, mm.
     pub length_mm: f64,
     /// The groups (indices in [`Rake::groups`]) with what their left and right pickups (along the ruler) touch.
-    pub groups: Vec<(usize, [Touched; 2])>,
+    pub groups: Vec<(usize, [Touched<PlanNet>; 2])>,
 }
 
 /// At most so many ways of standing are looked at of one train at one cut and facing.
@@ -194,7 +195,7 @@ pub fn together(
 struct Step {
     from_mm: f64,
     to_mm: f64,
-    groups: Vec<(usize, [Touched; 2])>,
+    groups: Vec<(usize, [Touched<PlanNet>; 2])>,
 }
 
 /// The stretches in which two groups or more join nets, one of them over the cut, in order.
@@ -250,7 +251,7 @@ fn steps(
 }
 
 /// Which nets a way joins, by which sort of group: what makes two ways the same.
-type Way = Vec<(usize, [Vec<usize>; 2])>;
+type Way = Vec<(usize, [Vec<PlanNet>; 2])>;
 
 /// Of stretches with the same joins the one with the most wheels, and how far one can roll with them. Also how many ways
 /// had to be shortened to the groups nearest to the cut.
@@ -259,8 +260,8 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
         let group = &rake.groups[at];
         rake.groups.iter().position(|other| other.alike(group)).unwrap_or(at)
     };
-    let nets = |side: &Touched| side.iter().map(|t| t.0).collect::<Vec<usize>>();
-    let way = |groups: &[(usize, [Touched; 2])]| -> Way {
+    let nets = |side: &Touched<PlanNet>| side.iter().map(|t| t.0).collect::<Vec<PlanNet>>();
+    let way = |groups: &[(usize, [Touched<PlanNet>; 2])]| -> Way {
         let mut way: Way = groups
             .iter()
             .map(|(at, sides)| (sort_of(*at), [nets(&sides[0]), nets(&sides[1])]))
@@ -268,14 +269,14 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
         way.sort();
         way
     };
-    let ohm = |groups: &[(usize, [Touched; 2])]| -> f64 {
+    let ohm = |groups: &[(usize, [Touched<PlanNet>; 2])]| -> f64 {
         groups.iter().flat_map(|g| g.1.iter().flatten()).map(|t| 1.0 / f64::from(t.1.max(1))).sum()
     };
     let mut best: BTreeMap<Way, Together> = BTreeMap::new();
     let mut shortened: BTreeSet<Way> = BTreeSet::new();
     for step in steps {
         for keep in [[true, true], [true, false], [false, true]] {
-            let mut groups: Vec<(usize, [Touched; 2])> = step
+            let mut groups: Vec<(usize, [Touched<PlanNet>; 2])> = step
                 .groups
                 .iter()
                 .map(|(at, sides)| {
@@ -311,7 +312,7 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
         let holds = |step: &Step| {
             let mut free = way(&step.groups);
             key.iter().all(|(sort, sides)| {
-                let fits = |(other, has): &(usize, [Vec<usize>; 2])| {
+                let fits = |(other, has): &(usize, [Vec<PlanNet>; 2])| {
                     other == sort && (0..2).all(|s| sides[s].iter().all(|net| has[s].contains(net)))
                 };
                 free.iter().position(fits).map(|at| free.swap_remove(at)).is_some()
@@ -444,7 +445,7 @@ mod tests {
                 }
                 for share in &leads {
                     let lead = share * rake.length_mm;
-                    let standing: Vec<(usize, [Touched; 2])> = rake
+                    let standing: Vec<(usize, [Touched<PlanNet>; 2])> = rake
                         .groups
                         .iter()
                         .enumerate()
@@ -463,8 +464,8 @@ mod tests {
                     if standing.len() < 2 || !standing.iter().any(|(at, _)| over(*at)) {
                         continue;
                     }
-                    let nets = |groups: &[(usize, [Touched; 2])]| {
-                        let mut all: Vec<Vec<usize>> = groups
+                    let nets = |groups: &[(usize, [Touched<PlanNet>; 2])]| {
+                        let mut all: Vec<Vec<PlanNet>> = groups
                             .iter()
                             .flat_map(|(_, sides)| sides)
                             .map(|side| side.iter().map(|t| t.0).collect())

@@ -2,6 +2,7 @@
 
 use crate::drive::{Part, StateWord};
 use crate::layout::Drive;
+use crate::straddle::ix::{DriverIx, NetIx, Table};
 
 use super::cut::{Case, Evaluated};
 
@@ -28,8 +29,8 @@ pub fn cause(case: &Case, evaluated: &Evaluated) -> Option<Cause> {
         return fed.then_some(Cause::BackFeed);
     };
     let [Some(a), Some(b)] = case.sides else { return Some(Cause::Clamp) };
-    let dcc = |side: usize| matches!(case.controls[side].driver.drive, Drive::DccBooster { .. });
-    let alive = |side: usize| !evaluated.settings[side].0.is_dead();
+    let dcc = |side: DriverIx| matches!(case.controls[side].driver.drive, Drive::DccBooster { .. });
+    let alive = |side: DriverIx| !evaluated.settings[side].0.is_dead();
     if alive(a) && alive(b) {
         match (dcc(a), dcc(b)) {
             (true, true) if a != b => return Some(Cause::Phase),
@@ -55,14 +56,18 @@ fn coupled(case: &Case, evaluated: &Evaluated) -> bool {
     evaluated.stand.and_then(|at| case.stands.get(at)).is_some_and(|stand| stand.groups.len() > 1)
 }
 
-fn left_signs(case: &Case, [a, b]: [usize; 2], parts: &[Part]) -> [Option<i8>; 2] {
+fn left_signs(
+    case: &Case,
+    [a, b]: [DriverIx; 2],
+    parts: &Table<DriverIx, Part>,
+) -> [Option<i8>; 2] {
     [(0, a), (1, b)].map(|(side, driver)| left_sign(case, side, driver, parts[driver].state))
 }
 
 /// +1 if the left rail of a side of the cut is the positive one when its driver is in a state.
-fn left_sign(case: &Case, side: usize, driver: usize, state: StateWord) -> Option<i8> {
+fn left_sign(case: &Case, side: usize, driver: DriverIx, state: StateWord) -> Option<i8> {
     let [left, right] = case.rails[side];
-    let on = |leg: usize, net: Option<usize>| {
+    let on = |leg: usize, net: Option<NetIx>| {
         net.is_some_and(|net| case.wiring.drivers[driver].legs[leg].iter().any(|l| l.net == net))
     };
     let p_left = if on(0, left) || on(1, right) {

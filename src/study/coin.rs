@@ -7,15 +7,17 @@ use crate::drive::{self, SetWord};
 use crate::layout::{
     DriverId, EntityId, FeedId, JointId, Layout, LimitKind, Load, RunId, VehicleId,
 };
-use crate::rails::{Far, Lengths, Plan};
+use crate::rails::{Far, Lengths, Plan, PlanNet};
 use crate::signal::Figures;
-use crate::straddle::case::{CaseDriver, Names, Stage, Sum, Wiring};
+use crate::straddle::case::{CaseDriver, Names, Stage, Sum, Values, Wiring};
 use crate::straddle::chain::Acts;
+use crate::straddle::ix::{DeviceIx, DriverIx, NetIx};
 use crate::straddle::path::Span;
 
-use super::cut::{Case, Set};
+use super::cut::{Case, Set, Settings};
 use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
 use super::types::Trips;
+use crate::units::ValueId;
 
 /// Resistance of a coin across the rails, Ω (common practice, no source).
 pub const COIN_OHM: f64 = 0.01;
@@ -29,9 +31,9 @@ pub struct CoinCase {
     /// The drivers around it.
     pub case: Case,
     /// The driver that is tried; the others are off.
-    pub driver: usize,
-    /// The two nets that the coin joins (indices of the wiring).
-    pub nets: [usize; 2],
+    pub driver: DriverIx,
+    /// The two nets that the coin joins.
+    pub nets: [NetIx; 2],
     /// The supply's sustained limit less what else it feeds, A. `None` where none is stated, or where it is below the trip's
     /// threshold anyway (which is told by itself).
     pub limit_a: Option<f64>,
@@ -71,8 +73,8 @@ pub struct Try {
     pub limited: bool,
     /// Whether the driver's trip acts, or a breaker or a fuse on the way to the coin.
     pub trips: Trips,
-    /// Values (indices of the wiring) whose ranges leave that open.
-    pub open: Vec<usize>,
+    /// Values whose ranges leave that open.
+    pub open: Vec<ValueId>,
 }
 
 impl Try {
@@ -137,9 +139,9 @@ pub fn coin_of(
     let far = lengths.farthest(plan, block, [&to_feeders[0], &to_feeders[1]])?;
     let ruler = ruler_from(plan, lengths, &far, driver, open);
     let always = [driver].into();
-    let (wiring, names) = Wiring::around(layout, plan, &nets.into(), &always, &ruler);
-    let index = |net: usize| names.nets.iter().position(|&n| n == net);
-    let at = names.drivers.iter().position(|&d| d == driver)?;
+    let (wiring, names) = Wiring::around(layout, plan, &nets.map(PlanNet).into(), &always, &ruler);
+    let index = |net: usize| names.nets.of(&PlanNet(net));
+    let at = names.drivers.of(&driver)?;
     let joined = [index(nets[0])?, index(nets[1])?];
     let case = Case { sides: [Some(at), Some(at)], ..Case::bare(layout, wiring, &names) };
     let limit_a = limit_for(layout, plan, driver);
@@ -289,7 +291,7 @@ impl CoinCase {
     }
 
     fn scenario(&self, set: Set) -> super::judge::Scenario {
-        let mut settings = vec![(SetWord::Off, 0.0); self.case.controls.len()];
+        let mut settings = Settings::filled((SetWord::Off, 0.0), self.case.controls.len());
         settings[self.driver] = set;
         let mut powered = self.case.powered.clone();
         powered[self.case.wiring.drivers[self.driver].supply] = true;
@@ -312,10 +314,9 @@ impl CoinCase {
         // sank at the nominal resistances gives its limit at any others that ask for more.
         let mut sunk = self.case.wiring.clone();
         let thresholds = self.thresholds();
-        for (at, value) in sunk.values.iter_mut().enumerate() {
-            if !thresholds.contains(&at) {
-                (value.low, value.high) = (value.nominal, value.nominal);
-            }
+        for at in self.case.wiring.values.indices().filter(|at| !thresholds.contains(at)) {
+            let value = &mut sunk.values[at];
+            (value.low, value.high) = (value.nominal, value.nominal);
         }
         let volts = sunk.supplies[sunk.drivers[self.driver].supply].open_v;
         let share = (limit / drawn).max(LEAST_SAG);
@@ -332,18 +333,18 @@ impl CoinCase {
         self.told(set, &judged, (limit, true), open)
     }
 
-    /// Values that say when the driver and the guards behind it trip (indices of the wiring).
-    fn thresholds(&self) -> Vec<usize> {
+    /// Values that say when the driver and the guards behind it trip.
+    fn thresholds(&self) -> Vec<ValueId> {
         let wiring = &self.case.wiring;
         let own = wiring.drivers[self.driver].trip.as_ref().map(|trip| trip.amps);
         let guards = self.guards();
         let theirs =
             guards.iter().filter_map(|&at| Some(wiring.devices.get(at)?.trip.as_ref()?.0.amps));
-        own.into_iter().chain(theirs).collect()
+        own.into_iter().chain(theirs).map(|amps| amps.any()).collect()
     }
 
-    /// Values (indices of the wiring) whose ranges leave open whether the coin trips anything.
-    fn left_open(&self, bench: &mut Bench, set: Set, judged: &Judged) -> Vec<usize> {
+    /// Values whose ranges leave open whether the coin trips anything.
+    fn left_open(&self, bench: &mut Bench, set: Set, judged: &Judged) -> Vec<ValueId> {
         if self.case.wiring.drivers[self.driver].trip.is_none() && self.guards().is_empty() {
             return Vec::new();
         }
@@ -355,7 +356,7 @@ impl CoinCase {
         set: Set,
         judged: &Judged,
         (supply_a, limited): (f64, bool),
-        open: Vec<usize>,
+        open: Vec<ValueId>,
     ) -> Option<Try> {
         let own = judged.drivers.get(self.driver)?;
         // An auto-reverser only turns the current round.
@@ -376,9 +377,9 @@ impl CoinCase {
         })
     }
 
-    /// Breakers and fuses behind the driver (indices of the wiring).
-    pub fn guards(&self) -> Vec<usize> {
-        let devices = self.case.wiring.devices.iter().enumerate();
+    /// Breakers and fuses behind the driver.
+    pub fn guards(&self) -> Vec<DeviceIx> {
+        let devices = self.case.wiring.devices.pairs();
         devices
             .filter(|(_, device)| device.driver == self.driver)
             .filter(|(_, device)| matches!(device.trip, Some((_, Acts::Opens))))
@@ -405,8 +406,8 @@ fn larger(figures: [Figures; 3]) -> Figures {
 pub fn shares_of_feeds(
     driver: &CaseDriver,
     output: usize,
-    net: usize,
-    values: &[f64],
+    net: NetIx,
+    values: &Values,
     names: &Names,
 ) -> Vec<(FeedId, f64)> {
     let legs: Vec<(FeedId, f64)> = driver.legs[output]

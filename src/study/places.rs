@@ -1,7 +1,7 @@
 //! Places where rails change their nets: cuts, and the boundaries that special work has by its nature.
 
 use crate::layout::{Cut, Layout, Rail, RunEnd, SpecialId, length_mm};
-use crate::rails::{CutAt, Plan, Within, cut_place_mm};
+use crate::rails::{CutAt, Plan, PlanNet, Within, cut_place_mm};
 use crate::straddle::path::{Span, ruler, ruler_at};
 
 /// A place where rails change their nets.
@@ -13,8 +13,8 @@ pub struct Place {
     pub gaps_mm: [Option<f64>; 2],
     /// What lies before and beyond.
     pub at: CutAt,
-    /// Nets of the left and the right rail before it, and beyond: indices in [`Plan::nets`].
-    pub nets: [[usize; 2]; 2],
+    /// Nets of the left and the right rail before it, and beyond.
+    pub nets: [[PlanNet; 2]; 2],
 }
 
 /// How far the ruler looks for feeders, mm. A feeder beyond counts without the rail in between.
@@ -27,7 +27,7 @@ pub fn of_cut(layout: &Layout, plan: &Plan, cut: &Cut, reach_mm: f64) -> Option<
         spans: ruler(layout, plan, cut.id, reach_mm.max(RULER_MM))?,
         gaps_mm: Rail::BOTH.map(|rail| cut_place_mm(cut, rail).map(|place| place - cut.at_mm)),
         at,
-        nets: [at.before, at.after].map(|piece| plan.pieces[piece].nets),
+        nets: [at.before, at.after].map(|piece| plan.pieces[piece].nets.map(PlanNet)),
     })
 }
 
@@ -97,7 +97,7 @@ fn changes_live(plan: &Plan, spans: &[Span], pair: &[Span], side: usize, inside_
     if a == b {
         return false;
     }
-    let live = |net: &usize| !plan.nets[*net].legs.is_empty();
+    let live = |net: &PlanNet| !plan.net(*net).legs.is_empty();
     let zero = pair[1].from_mm;
     let before = spans
         .iter()

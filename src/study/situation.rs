@@ -14,6 +14,7 @@ use super::types::{
     PassReport, SelectorAt, SetState, Situation,
 };
 use crate::straddle::contacts;
+use crate::straddle::ix::DeviceIx;
 
 /// Figures in the form of the report.
 pub fn current(figures: &Figures) -> Current {
@@ -85,7 +86,7 @@ pub fn situation(
             if touched.len() > 1 {
                 joins.push(Join {
                     side: rail.into(),
-                    nets: touched.iter().map(|t| plan.nets[names.nets[t.0]].id).collect(),
+                    nets: touched.iter().map(|t| plan.net(names.nets[t.0]).id).collect(),
                     contact_ohm: touched
                         .iter()
                         .map(|t| group.wheel_ohm.0 / f64::from(t.1.max(1)))
@@ -99,7 +100,7 @@ pub fn situation(
     let figures = |drivers: &[JudgedDriver]| {
         names.drivers.iter().zip(drivers).map(|(&id, d)| driver_figures(id, d)).collect()
     };
-    let devices = |at: &[usize]| at.iter().map(|&at| names.devices[at]).collect();
+    let devices = |at: &[DeviceIx]| at.iter().map(|&at| names.devices[at]).collect();
     Situation {
         verdict: judged.verdict,
         margin: judged.margin,

@@ -6,11 +6,15 @@ use crate::drive::SetWord;
 use crate::layout::{Driver, DriverId, Layout, SupplyId};
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::contacts::Touched;
+use crate::straddle::ix::{DriverIx, FootingIx, NetIx, StandIx, SupplyIx, Table};
 
 use super::super::judge::NumericStand;
 
 /// A setting of one driver: word and throttle.
 pub type Set = (SetWord, f64);
+
+/// A setting of every driver.
+pub type Settings = Table<DriverIx, Set>;
 
 /// How a driver is set now, and what it is.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,8 +30,8 @@ pub struct Control {
 /// Pickups of a vehicle while it stands over the cut without need to join anything.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Footing {
-    /// Nets (indices of the wiring) under the left and the right pickups.
-    pub touched: [Touched; 2],
+    /// Nets under the left and the right pickups.
+    pub touched: [Touched<NetIx>; 2],
     /// Contact resistance of a wheel, Ω.
     pub wheel_ohm: f64,
 }
@@ -37,20 +41,20 @@ pub struct Footing {
 pub struct Case {
     /// Supplies and drivers.
     pub wiring: Wiring,
-    /// Per driver of the wiring.
-    pub controls: Vec<Control>,
-    /// Per supply of the wiring: on now.
-    pub powered: Vec<bool>,
+    /// How each driver is set.
+    pub controls: Table<DriverIx, Control>,
+    /// Whether each supply is on now.
+    pub powered: Table<SupplyIx, bool>,
     /// The drivers of the block before and of the block after.
-    pub sides: [Option<usize>; 2],
+    pub sides: [Option<DriverIx>; 2],
     /// +1 where directions carry on through the cut.
     pub sign: i8,
-    /// Nets (indices of the wiring) of the left and right rail before the cut, and after it.
-    pub rails: [[Option<usize>; 2]; 2],
+    /// Nets of the left and right rail before the cut, and after it.
+    pub rails: [[Option<NetIx>; 2]; 2],
     /// Ways in which a vehicle can join nets.
-    pub stands: Vec<NumericStand>,
+    pub stands: Table<StandIx, NumericStand>,
     /// Places where a loaded vehicle touches both blocks.
-    pub footings: Vec<Footing>,
+    pub footings: Table<FootingIx, Footing>,
 }
 
 /// The control of a driver in a case.
@@ -94,19 +98,19 @@ impl Case {
             sides: [None; 2],
             sign: 1,
             rails: [[None; 2]; 2],
-            stands: Vec::new(),
-            footings: Vec::new(),
+            stands: Table::new(),
+            footings: Table::new(),
             wiring,
         }
     }
 
     /// How the drivers are set now.
-    pub(super) fn now(&self) -> Vec<Set> {
+    pub(super) fn now(&self) -> Settings {
         self.controls.iter().map(|control| control.now).collect()
     }
 
     /// Which supplies are on in some settings.
-    pub fn powered_for(&self, settings: &[Set]) -> Vec<bool> {
+    pub fn powered_for(&self, settings: &Settings) -> Table<SupplyIx, bool> {
         let mut powered = self.powered.clone();
         for at in self.sides.into_iter().flatten() {
             powered[self.wiring.drivers[at].supply] = settings[at].0 != SetWord::Unpowered;

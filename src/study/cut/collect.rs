@@ -3,7 +3,7 @@
 //! A way that joins nothing else and for no longer than one that is known is left out.
 
 use crate::layout::{Axle, Cut, Layout, Load, Wheel};
-use crate::rails::Plan;
+use crate::rails::{Plan, PlanNet};
 use crate::straddle::contacts::{self, Facing, Touched};
 use crate::straddle::path::Span;
 use crate::straddle::rake::{self, Group};
@@ -196,6 +196,6 @@ fn stand_on(
     }
 }
 
-fn same_nets(a: &[Touched; 2], b: &[Touched; 2]) -> bool {
+fn same_nets(a: &[Touched<PlanNet>; 2], b: &[Touched<PlanNet>; 2]) -> bool {
     (0..2).all(|side| a[side].iter().map(|t| t.0).eq(b[side].iter().map(|t| t.0)))
 }

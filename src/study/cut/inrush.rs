@@ -1,6 +1,7 @@
 //! Lifted poles that are charged at the moment of joining, and whose trip that sets off.
 
 use crate::signal::Inrush;
+use crate::straddle::ix::{DriverIx, SupplyIx};
 
 use super::super::judge::{Bench, Lifted, Scenario, numeric_trip};
 use super::super::types::Relation;
@@ -38,7 +39,7 @@ impl Case {
             let (farads, _) = self.wiring.supplies[lifted.supply].bulk?;
             let tau_s = ohm * self.wiring.values[farads].nominal;
             let longest_s = self.longest_drive_s(&scenario, lifted.supply);
-            let trips = (0..sensed.len())
+            let trips = (sensed.indices())
                 // A board without power has no trip that could act.
                 .filter(|&d| powered[self.wiring.drivers[d].supply])
                 .filter(|&d| {
@@ -61,7 +62,7 @@ impl Case {
     }
 
     /// For how long at the most a driver of another supply drives without a break, s; `None` for ever.
-    fn longest_drive_s(&self, scenario: &Scenario, supply: usize) -> Option<f64> {
+    fn longest_drive_s(&self, scenario: &Scenario, supply: SupplyIx) -> Option<f64> {
         let longest_s = scenario
             .runs
             .iter()
@@ -77,7 +78,7 @@ impl Case {
     }
 
     /// Whether a driver's trip acts on an inrush.
-    fn trips_at(&self, driver: usize, inrush: Inrush, longest_s: Option<f64>) -> bool {
+    fn trips_at(&self, driver: DriverIx, inrush: Inrush, longest_s: Option<f64>) -> bool {
         self.wiring.drivers[driver].trip.as_ref().is_some_and(|trip| {
             let threshold = self.wiring.values[trip.amps].nominal * trip.kind.acts_beyond();
             numeric_trip(trip.kind, driver)

@@ -16,7 +16,7 @@ mod stalls;
 mod stock;
 mod surroundings;
 
-pub use case::{Case, Control, Footing, Set};
+pub use case::{Case, Control, Footing, Set, Settings};
 pub use collect::{case_of, trains_at, vehicles_at};
 pub use numbers::{numeric, numeric_group};
 pub use result::{Cell, CutResult, Evaluated, InrushAt, Pass, Worst, is_worse};

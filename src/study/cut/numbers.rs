@@ -3,10 +3,11 @@
 use std::collections::BTreeSet;
 
 use crate::layout::{DriverId, Layout, Load, SpeedRange};
-use crate::rails::Plan;
+use crate::rails::{Plan, PlanNet};
 use crate::straddle::assemble::NumericLoad;
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::contacts::{Facing, Touched};
+use crate::straddle::ix::NetIx;
 use crate::straddle::rake::Group;
 
 use super::super::judge::{NumericGroup, NumericStand};
@@ -27,7 +28,7 @@ pub(super) struct Foot {
     pub by: Stander,
     pub facing: Facing,
     pub front_mm: f64,
-    pub touched: [Touched; 2],
+    pub touched: [Touched<PlanNet>; 2],
     pub wheel_ohm: f64,
 }
 
@@ -41,7 +42,7 @@ pub(super) fn gathered(
     left_out: usize,
 ) -> (Case, Surroundings) {
     let at = place.at;
-    let mut nets: BTreeSet<usize> = place.nets.into_iter().flatten().collect();
+    let mut nets: BTreeSet<PlanNet> = place.nets.into_iter().flatten().collect();
     for group in stands.iter().flat_map(|stand| &stand.at.groups) {
         nets.extend(group.touched.iter().flatten().map(|t| t.0));
     }
@@ -51,11 +52,9 @@ pub(super) fn gathered(
     let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
     let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
     let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &place.spans);
-    let index = |net: usize| names.nets.iter().position(|&n| n == net);
+    let index = |net: PlanNet| names.nets.of(&net);
     let case = Case {
-        sides: own.map(|driver| {
-            driver.and_then(|id| names.drivers.iter().position(|&other| other == id))
-        }),
+        sides: own.map(|driver| names.drivers.of(&driver?)),
         sign: at.sign
             * exchanged(plan, at.block_before, own[0])
             * exchanged(plan, at.block_after, own[1]),
@@ -97,17 +96,15 @@ fn exchanged(plan: &Plan, block: usize, driver: Option<DriverId>) -> i8 {
     if legs.any(|leg| Some(leg.driver) == driver && leg.exchanged) { -1 } else { 1 }
 }
 
-/// Touched nets as indices of a wiring.
-pub fn numeric(touched: &[Touched; 2], names: &Names) -> [Touched; 2] {
+/// Touched nets of a plan as those of a wiring.
+pub fn numeric(touched: &[Touched<PlanNet>; 2], names: &Names) -> [Touched<NetIx>; 2] {
     touched.clone().map(|side| {
-        side.into_iter()
-            .filter_map(|(net, n)| names.nets.iter().position(|&k| k == net).map(|i| (i, n)))
-            .collect()
+        side.into_iter().filter_map(|(net, n)| Some((names.nets.of(&net)?, n))).collect()
     })
 }
 
 /// A pickup group as numbers; its loads are on where it joins both rails.
-pub fn numeric_group(group: &Group, touched: [Touched; 2], loaded: bool) -> NumericGroup {
+pub fn numeric_group(group: &Group, touched: [Touched<NetIx>; 2], loaded: bool) -> NumericGroup {
     NumericGroup {
         touched,
         wheel_ohm: (group.contact_ohm.low, group.contact_ohm.high),

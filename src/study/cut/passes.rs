@@ -2,18 +2,20 @@
 
 use std::collections::BTreeMap;
 
+use crate::straddle::ix::{DriverIx, StandIx};
+
 use super::super::judge::{Bench, NumericStand};
 use super::super::types::{Relation, Verdict};
-use super::case::{Case, Set};
+use super::case::{Case, Settings};
 use super::result::{CutResult, Pass};
 
 impl Case {
     /// How each vehicle passes at some settings: by its longest stand that joins both rails, or one if it must be.
-    pub(super) fn passes(&self, bench: &mut Bench, settings: &[Set]) -> Vec<Pass> {
+    pub(super) fn passes(&self, bench: &mut Bench, settings: &Settings) -> Vec<Pass> {
         let scenario = self.scenario(settings, &self.powered_for(settings));
         let rank = |stand: &NumericStand| (stand.joins(0) && stand.joins(1), stand.length_mm);
-        let mut best: BTreeMap<usize, usize> = BTreeMap::new();
-        for (at, stand) in self.stands.iter().enumerate().filter(|(_, s)| !s.single_wheel) {
+        let mut best: BTreeMap<usize, StandIx> = BTreeMap::new();
+        for (at, stand) in self.stands.pairs().filter(|(_, s)| !s.single_wheel) {
             let old = best.entry(stand.vehicle).or_insert(at);
             if rank(stand) > rank(&self.stands[*old]) {
                 *old = at;
@@ -42,7 +44,7 @@ impl Case {
             return None;
         }
         // A driver on one rail only drives nothing.
-        let drives = |side: usize, driver: usize| {
+        let drives = |side: usize, driver: DriverIx| {
             self.rails[side].iter().all(|net| {
                 let legs = self.wiring.drivers[driver].legs.iter().flatten();
                 net.is_some_and(|net| legs.into_iter().any(|leg| leg.net == net))
@@ -56,11 +58,11 @@ impl Case {
             return None;
         }
         let scenario = self.scenario(&self.now(), &self.powered);
-        let share = |at: usize| -> f64 {
+        let share = |at: DriverIx| -> f64 {
             let run = &scenario.runs[at];
             run.schedule.parts.iter().filter(|p| p.drives).map(|p| p.share).sum()
         };
-        let pulsed = |at: usize| scenario.runs[at].schedule.parts.len() > 1;
+        let pulsed = |at: DriverIx| scenario.runs[at].schedule.parts.len() > 1;
         if !(pulsed(a) && pulsed(b)) {
             return None;
         }

@@ -1,20 +1,21 @@
 //! What comes out of a case: the worst of its situations, cell by cell, and how vehicles pass.
 
 use crate::drive::SetWord;
+use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx};
 
 use super::super::judge::{Judged, NumericStand, Rated, worse};
 use super::super::types::{Relation, Trips, Verdict};
-use super::case::Set;
+use super::case::Settings;
 
 /// An evaluated situation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evaluated {
     /// How each driver is set.
-    pub settings: Vec<Set>,
+    pub settings: Settings,
     /// Index of the stand, if a vehicle joins anything.
-    pub stand: Option<usize>,
+    pub stand: Option<StandIx>,
     /// Index of the footing, if the vehicle stalls on it.
-    pub footing: Option<usize>,
+    pub footing: Option<FootingIx>,
     /// Judgement.
     pub judged: Judged,
     /// Whether a dead board woke up through its diodes and idles.
@@ -23,8 +24,8 @@ pub struct Evaluated {
 
 impl Evaluated {
     /// A judgement of something that stands on both sides, or of nothing that does.
-    pub(super) fn joined(settings: &[Set], stand: Option<usize>, judged: Judged) -> Evaluated {
-        Evaluated { settings: settings.to_vec(), stand, footing: None, judged, woke: false }
+    pub(super) fn joined(settings: &Settings, stand: Option<StandIx>, judged: Judged) -> Evaluated {
+        Evaluated { settings: settings.clone(), stand, footing: None, judged, woke: false }
     }
 }
 
@@ -107,7 +108,7 @@ pub struct Cell {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pass {
     /// Index of its longest stand that joins both rails (or one, if it cannot join both).
-    pub stand: usize,
+    pub stand: StandIx,
     /// At its least speed: time over the cut, s; whether a trip acts; in which share of phases.
     pub slow: (f64, Trips, f64),
     /// At its largest speed.
@@ -120,13 +121,13 @@ pub struct Pass {
 #[derive(Debug, Clone, PartialEq)]
 pub struct InrushAt {
     /// The situation in which it happens.
-    pub settings: Vec<Set>,
+    pub settings: Settings,
     /// The stand.
-    pub stand: usize,
+    pub stand: StandIx,
     /// How the settings stand to each other.
     pub relation: Relation,
     /// The supply that is charged, and from and to which voltage.
-    pub supply: usize,
+    pub supply: SupplyIx,
     /// Voltage before, V.
     pub from_v: f64,
     /// Voltage after, V.
@@ -136,7 +137,7 @@ pub struct InrushAt {
     /// Time constant, s.
     pub tau_s: f64,
     /// Drivers whose trip it sets off.
-    pub trips: Vec<usize>,
+    pub trips: Vec<DriverIx>,
 }
 
 /// Everything known about a cut.

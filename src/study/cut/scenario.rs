@@ -5,9 +5,10 @@
 use crate::drive::{self, Beside, Schedule, SetWord};
 use crate::layout::Drive;
 use crate::signal::ClockId;
+use crate::straddle::ix::{DriverIx, SupplyIx, Table};
 
 use super::super::judge::{DriverRun, Judged, Scenario};
-use super::case::{Case, Set};
+use super::case::{Case, Settings};
 
 /// At most so many joint states are looked at; where more drivers than that take part, those beside the two sides are
 /// held in their drive state.
@@ -15,11 +16,11 @@ const MOST_JOINTS: f64 = 32.0;
 
 impl Case {
     /// The scenario of some settings. A dead supply makes its drivers dead.
-    pub fn scenario(&self, settings: &[Set], powered: &[bool]) -> Scenario {
+    pub fn scenario(&self, settings: &Settings, powered: &Table<SupplyIx, bool>) -> Scenario {
         let mut clocks: Vec<&str> = Vec::new();
         let mut stations: Vec<&str> = Vec::new();
-        let mut runs: Vec<DriverRun> = Vec::with_capacity(self.controls.len());
-        for (at, control) in self.controls.iter().enumerate() {
+        let mut runs: Table<DriverIx, DriverRun> = Table::with_capacity(self.controls.len());
+        for (at, control) in self.controls.pairs() {
             let driver = &control.driver;
             let (word, throttle) = if powered[self.wiring.drivers[at].supply] {
                 settings[at]
@@ -49,7 +50,8 @@ impl Case {
         // As a float: so many drivers may share a rail that their joint states cannot be counted.
         let mut kept = Vec::new();
         let mut joints: f64 = runs.iter().map(|run| run.schedule.parts.len() as f64).product();
-        for (at, run) in runs.iter_mut().enumerate() {
+        for at in self.controls.indices() {
+            let run = &mut runs[at];
             if joints <= MOST_JOINTS {
                 break;
             }
@@ -60,14 +62,14 @@ impl Case {
                 run.schedule = Schedule::steady(held.state, held.drives, run.schedule.level);
             }
         }
-        Scenario { runs, powered: powered.to_vec(), held: kept, acted: Vec::new() }
+        Scenario { runs, powered: powered.clone(), held: kept, acted: Vec::new() }
     }
 
-    fn beside(&self, at: usize, settings: &[Set]) -> Beside {
+    fn beside(&self, at: DriverIx, settings: &Settings) -> Beside {
         let Drive::DccBooster { station, .. } = &self.controls[at].driver.drive else {
             return Beside::Other;
         };
-        let same = self.controls.iter().enumerate().all(|(other, control)| {
+        let same = self.controls.pairs().all(|(other, control)| {
             other == at
                 || settings[other].0.is_dead()
                 || matches!(&control.driver.drive, Drive::DccBooster { station: s, .. } if s == station)
@@ -76,7 +78,7 @@ impl Case {
     }
 
     /// A scenario with some drivers awake: a controller that comes up has its throttle at zero.
-    pub(super) fn awake(&self, scenario: &Scenario, wakes: &[usize]) -> Scenario {
+    pub(super) fn awake(&self, scenario: &Scenario, wakes: &[DriverIx]) -> Scenario {
         let mut awake = scenario.clone();
         for &at in wakes {
             let driver = &self.controls[at].driver;
@@ -86,8 +88,8 @@ impl Case {
     }
 
     /// Drivers of dead supplies whose controller wakes at the voltage that a neighbour puts on their poles.
-    pub(super) fn wakes(&self, judged: &Judged, powered: &[bool]) -> Vec<usize> {
-        (0..self.controls.len())
+    pub(super) fn wakes(&self, judged: &Judged, powered: &Table<SupplyIx, bool>) -> Vec<DriverIx> {
+        (self.controls.indices())
             .filter(|&at| {
                 let driver = &self.wiring.drivers[at];
                 !powered[driver.supply]

@@ -2,10 +2,11 @@
 
 use crate::drive::{self, SetWord};
 use crate::layout::{Drive, Driver};
+use crate::straddle::ix::{DriverIx, SupplyIx, Table};
 
 use super::super::judge::Bench;
 use super::super::types::Relation;
-use super::case::{Case, Set};
+use super::case::{Case, Set, Settings};
 
 /// Whether a driver set so drives its block.
 pub(super) fn drives(word: SetWord) -> bool {
@@ -42,7 +43,7 @@ const MOST_CHANGES: usize = 6;
 
 impl Case {
     /// The settings of now, but for the two sides.
-    pub(super) fn set(&self, sides: [(usize, Set); 2]) -> Vec<Set> {
+    pub(super) fn set(&self, sides: [(DriverIx, Set); 2]) -> Settings {
         let mut settings = self.now();
         for (at, set) in sides {
             settings[at] = set;
@@ -51,7 +52,7 @@ impl Case {
     }
 
     /// How the settings of the two sides stand to each other; `None` where both are dead or one has no driver.
-    pub(super) fn relation_of(&self, settings: &[Set]) -> Option<Relation> {
+    pub(super) fn relation_of(&self, settings: &Settings) -> Option<Relation> {
         let [Some(a), Some(b)] = self.sides else { return None };
         relation(
             (&self.controls[a].driver, settings[a].0),
@@ -61,8 +62,8 @@ impl Case {
     }
 
     /// Every pair of settings that the controls can reach.
-    pub(super) fn pairs(&self, a: usize, b: usize) -> Vec<(SetWord, SetWord)> {
-        let reach = |at: usize| drive::reachable(&self.controls[at].driver);
+    pub(super) fn pairs(&self, a: DriverIx, b: DriverIx) -> Vec<(SetWord, SetWord)> {
+        let reach = |at: DriverIx| drive::reachable(&self.controls[at].driver);
         let one_supply = self.wiring.drivers[a].supply == self.wiring.drivers[b].supply;
         let mut pairs = Vec::new();
         for &x in reach(a) {
@@ -84,9 +85,9 @@ impl Case {
     pub(super) fn throttles(
         &self,
         bench: &mut Bench,
-        (a, word_a): (usize, SetWord),
-        (b, word_b): (usize, SetWord),
-        powered: &[bool],
+        (a, word_a): (DriverIx, SetWord),
+        (b, word_b): (DriverIx, SetWord),
+        powered: &Table<SupplyIx, bool>,
     ) -> Vec<(f64, f64)> {
         let corners = [drive::corners(word_a), drive::corners(word_b)];
         if a == b {

@@ -4,10 +4,11 @@
 use std::collections::BTreeMap;
 
 use crate::drive::SetWord;
+use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx, Table};
 
 use super::super::judge::{Bench, NumericGroup, NumericStand};
 use super::super::types::{Relation, Verdict};
-use super::case::{Case, Set};
+use super::case::{Case, Settings};
 use super::result::{Cell, CutResult, Evaluated, Worst};
 use super::stalls::quiet;
 
@@ -33,7 +34,7 @@ impl Case {
         }
         now_stalls.retain(|_| result.now_relation == Some(Relation::Agree));
         let everywhere = result.cells.iter().flat_map(|cell| &cell.stalls).chain(&now_stalls);
-        let mut stalls: BTreeMap<Option<usize>, Evaluated> = BTreeMap::new();
+        let mut stalls: BTreeMap<Option<FootingIx>, Evaluated> = BTreeMap::new();
         for stall in everywhere {
             stalls.entry(stall.footing).or_insert_with(|| stall.clone());
         }
@@ -50,8 +51,8 @@ impl Case {
     fn cell(
         &self,
         bench: &mut Bench,
-        (a, word_a): (usize, SetWord),
-        (b, word_b): (usize, SetWord),
+        (a, word_a): (DriverIx, SetWord),
+        (b, word_b): (DriverIx, SetWord),
     ) -> Option<Cell> {
         let set = |x: f64, y: f64| self.set([(a, (word_a, x)), (b, (word_b, y))]);
         let full = set(1.0, 1.0);
@@ -68,7 +69,7 @@ impl Case {
         };
         self.look_closer(bench, &mut worst);
         let dead =
-            |at: usize, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
+            |at: DriverIx, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
         Some(Cell {
             a: word_a,
             b: word_b,
@@ -80,7 +81,12 @@ impl Case {
     }
 
     /// Evaluates one way of setting everything over all stands.
-    fn over_stands(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Worst {
+    fn over_stands(
+        &self,
+        bench: &mut Bench,
+        settings: &Settings,
+        powered: &Table<SupplyIx, bool>,
+    ) -> Worst {
         let scenario = self.scenario(settings, powered);
         let mut worst = Worst::default();
         for at in self.leading() {
@@ -103,7 +109,7 @@ impl Case {
 
     /// Stands that no other outdoes: of those that join the same nets the one with the most contact for the longest
     /// time. Currents and trips only grow with both, so the others cannot be worse.
-    fn leading(&self) -> Vec<usize> {
+    fn leading(&self) -> Vec<StandIx> {
         let rated = self.wiring.drivers.iter().any(|d| d.rating_a.is_some())
             || self.wiring.supplies.iter().any(|s| s.limit_a.is_some());
         let outdoes = |a: &NumericStand, b: &NumericStand| {
@@ -126,10 +132,10 @@ impl Case {
                 && (!a.single_wheel || b.single_wheel)
                 && (b.wiring_a.is_none() || a.wiring_a == b.wiring_a)
         };
-        (0..self.stands.len())
+        (self.stands.indices())
             .filter(|&at| {
                 let this = &self.stands[at];
-                !self.stands.iter().enumerate().any(|(other, that)| {
+                !self.stands.pairs().any(|(other, that)| {
                     other != at && outdoes(that, this) && (!outdoes(this, that) || other < at)
                 })
             })

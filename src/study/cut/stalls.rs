@@ -2,10 +2,11 @@
 
 use crate::drive::{SetWord, StateWord};
 use crate::straddle::assemble::{GroupTouch, NumericLoad};
+use crate::straddle::ix::{DriverIx, FootingIx, SupplyIx, Table};
 
 use super::super::judge::{Bench, CONFLICT_A, Decided, Judged};
 use super::super::types::{Motion, Verdict};
-use super::case::{Case, Footing, Set};
+use super::case::{Case, Footing, Settings};
 use super::result::{Evaluated, Worst};
 use super::settings::drives;
 
@@ -19,8 +20,8 @@ impl Case {
     pub(super) fn stalled(
         &self,
         bench: &mut Bench,
-        settings: &[Set],
-        powered: &[bool],
+        settings: &Settings,
+        powered: &Table<SupplyIx, bool>,
         worst: &mut Worst,
     ) -> Vec<Evaluated> {
         let [Some(a), Some(b)] = self.sides else { return Vec::new() };
@@ -41,8 +42,13 @@ impl Case {
     }
 
     /// Footings on which no driver closes a loop through the vehicle, at full drive.
-    fn stalls(&self, bench: &mut Bench, settings: &[Set], powered: &[bool]) -> Vec<usize> {
-        let full: Vec<Set> = settings
+    fn stalls(
+        &self,
+        bench: &mut Bench,
+        settings: &Settings,
+        powered: &Table<SupplyIx, bool>,
+    ) -> Vec<FootingIx> {
+        let full: Settings = settings
             .iter()
             .map(|&(word, throttle)| match word {
                 SetWord::Forward | SetWord::Reverse => (word, 1.0),
@@ -50,10 +56,11 @@ impl Case {
             })
             .collect();
         let scenario = self.scenario(&full, powered);
-        let states: Vec<StateWord> =
+        let states: Table<DriverIx, StateWord> =
             scenario.runs.iter().map(|run| run.schedule.parts[0].state).collect();
-        let levels: Vec<f64> = scenario.runs.iter().map(|run| run.schedule.level).collect();
-        let stalls = |footing: &Footing| {
+        let levels: Table<DriverIx, f64> =
+            scenario.runs.iter().map(|run| run.schedule.level).collect();
+        let mut stalls = |footing: &Footing| {
             let touch = GroupTouch {
                 sides: footing.touched.clone(),
                 wheel_ohm: footing.wheel_ohm,
@@ -65,8 +72,7 @@ impl Case {
                 carried.loads.iter().all(|amps| amps.abs() < STALL_A) && !shorted
             })
         };
-        let on = self.footings.iter().map(stalls).collect::<Vec<bool>>();
-        (0..on.len()).filter(|&at| on[at]).collect()
+        self.footings.pairs().filter(|(_, footing)| stalls(footing)).map(|(at, _)| at).collect()
     }
 }
 

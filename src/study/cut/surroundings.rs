@@ -3,9 +3,10 @@
 //! Stands and footings are in the order of those of the [`Case`](super::Case).
 
 use crate::layout::{TrainId, VehicleId};
-use crate::rails::CutAt;
+use crate::rails::{CutAt, PlanNet};
 use crate::straddle::case::Names;
 use crate::straddle::contacts::{Facing, Touched};
+use crate::straddle::ix::{FootingIx, StandIx, Table};
 
 /// What the numbers of a case belong to.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,9 +16,9 @@ pub struct Surroundings {
     /// Names of the wiring.
     pub names: Names,
     /// For each stand: who stands how.
-    pub stands: Vec<StandAt>,
+    pub stands: Table<StandIx, StandAt>,
     /// For each footing: who, the facing and the place of its front past the cut, mm.
-    pub footings: Vec<(Stander, Facing, f64)>,
+    pub footings: Table<FootingIx, (Stander, Facing, f64)>,
     /// Ways in which trains can stand that were not looked at, because there are too many.
     pub left_out: usize,
 }
@@ -38,8 +39,8 @@ pub struct Stander {
 pub struct GroupAt {
     /// Its vehicles, front to rear.
     pub vehicles: Vec<VehicleId>,
-    /// Nets (indices in [`Plan::nets`](crate::rails::Plan::nets)) under its left and right pickups, along the ruler.
-    pub touched: [Touched; 2],
+    /// Nets under its left and right pickups, along the ruler.
+    pub touched: [Touched<PlanNet>; 2],
 }
 
 /// How a vehicle or a train stands over a cut.

@@ -8,6 +8,7 @@ use super::scenario::Scenario;
 use super::stand::NumericStand;
 use crate::drive::{Schedule, StateWord};
 use crate::layout::AfterTrip;
+use crate::straddle::ix::{DeviceIx, DriverIx};
 
 impl Bench<'_> {
     /// What goes on once the drivers and devices that trip first have gone to what they do after a trip; `None` if none
@@ -28,17 +29,17 @@ impl Bench<'_> {
         Some(After {
             conflict: judged.share > 0.0,
             peak_a: legs.fold(0.0, f64::max),
-            trips: (0..judged.drivers.len())
+            trips: (judged.drivers.indices())
                 .filter(|at| !first.contains(at) && judged.drivers[*at].trips != Trips::No)
                 .collect(),
-            devices: (0..judged.devices.len())
+            devices: (judged.devices.indices())
                 .filter(|at| !devices.contains(at) && judged.devices[*at].trips != Trips::No)
                 .collect(),
         })
     }
 
     /// The scenario in which some drivers have gone to what they do after a trip.
-    pub fn tripped(&self, scenario: &Scenario, which: &[usize]) -> Scenario {
+    pub fn tripped(&self, scenario: &Scenario, which: &[DriverIx]) -> Scenario {
         let mut then = scenario.clone();
         for &at in which {
             let Some(trip) = &self.wiring.drivers[at].trip else { continue };
@@ -57,7 +58,7 @@ impl Bench<'_> {
     pub fn judge_as_acted(
         &mut self,
         scenario: &Scenario,
-        acted: &[usize],
+        acted: &[DeviceIx],
         stand: Option<&NumericStand>,
     ) -> Judged {
         self.thoroughly(|bench| bench.judge_once(&scenario.after(acted), stand))
@@ -71,7 +72,7 @@ impl Bench<'_> {
         stand: Option<&NumericStand>,
         judged: Judged,
     ) -> Judged {
-        let sure = |&at: &usize| self.is_reverser(at) && judged.devices[at].trips == Trips::Yes;
+        let sure = |&at: &DeviceIx| self.is_reverser(at) && judged.devices[at].trips == Trips::Yes;
         let reversers = &judged.first_devices;
         if reversers.is_empty() || !judged.first.is_empty() || !reversers.iter().all(sure) {
             return judged;

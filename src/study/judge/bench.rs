@@ -16,14 +16,15 @@ use crate::signal::{Joint, TripOutcome};
 use crate::straddle::assemble::{
     Assembled, GroupTouch, Moment, NumericLoad, Touch, assemble, read,
 };
-use crate::straddle::case::Wiring;
+use crate::straddle::case::{Values, Wiring};
 use crate::straddle::contacts::Touched;
+use crate::straddle::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table};
 
 /// Solves and remembers the moments of one wiring.
 pub struct Bench<'a> {
     pub(super) wiring: &'a Wiring,
     /// The values that are taken to hold.
-    pub(super) nominal: Vec<f64>,
+    pub(super) nominal: Values,
     solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
     /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
     pub(super) tripped: RefCell<HashMap<TripKey, TripOutcome>>,
@@ -31,8 +32,10 @@ pub struct Bench<'a> {
     pub(super) thorough: Cell<bool>,
 }
 
-type MomentKey = (Vec<StateWord>, Vec<u64>, Vec<bool>, Vec<usize>, Option<TouchKey>);
-type TouchKey = Vec<([Touched; 2], u64, Vec<(u8, u64, u64)>)>;
+type States = Table<DriverIx, StateWord>;
+type Powered = Table<SupplyIx, bool>;
+type MomentKey = (States, Vec<u64>, Powered, Vec<DeviceIx>, Option<TouchKey>);
+type TouchKey = Vec<([Touched<NetIx>; 2], u64, Vec<(u8, u64, u64)>)>;
 
 fn touch_key(touch: &[GroupTouch]) -> TouchKey {
     let load = |load: &NumericLoad| match load {
@@ -71,8 +74,8 @@ impl<'a> Bench<'a> {
         scenario: &Scenario,
         (joint, at): (&Joint, usize),
         touch: Option<&[GroupTouch]>,
-        values: &[f64],
-        held: Option<(usize, f64, f64)>,
+        values: &Values,
+        held: Option<(SupplyIx, f64, f64)>,
     ) -> Assembled {
         let (powered, acted) = scenario.switched();
         let (states, levels) = (&scenario.states(joint, at), &scenario.levels());
@@ -115,9 +118,9 @@ impl<'a> Bench<'a> {
     /// What flows at a moment, all values nominal and no device having acted.
     pub fn moment(
         &mut self,
-        states: &[StateWord],
-        levels: &[f64],
-        powered: &[bool],
+        states: &States,
+        levels: &Table<DriverIx, f64>,
+        powered: &Powered,
         touch: Option<&[GroupTouch]>,
     ) -> Result<Carried, Unsolved> {
         self.moment_after(states, levels, (powered, &[]), touch)
@@ -125,15 +128,15 @@ impl<'a> Bench<'a> {
 
     fn moment_after(
         &mut self,
-        states: &[StateWord],
-        levels: &[f64],
-        (powered, acted): (&[bool], &[usize]),
+        states: &States,
+        levels: &Table<DriverIx, f64>,
+        (powered, acted): (&Powered, &[DeviceIx]),
         touch: Option<&[GroupTouch]>,
     ) -> Result<Carried, Unsolved> {
         let key: MomentKey = (
-            states.to_vec(),
+            states.clone(),
             levels.iter().map(|l| l.to_bits()).collect(),
-            powered.to_vec(),
+            powered.clone(),
             acted.to_vec(),
             touch.map(touch_key),
         );

@@ -3,16 +3,17 @@
 //! Joint states come in the order of [`signal::Joint`](crate::signal::Joint), with one share of time each.
 
 use crate::signal;
+use crate::straddle::ix::{DeviceIx, DriverIx, SupplyIx, Table};
 
 /// What the circuit carries in one joint state.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Carried {
     /// Per driver: leaving P, leaving M, drawn from the positive pole, where the trip senses.
-    pub drivers: Vec<[f64; 4]>,
+    pub drivers: Table<DriverIx, [f64; 4]>,
     /// Per device: magnitude in the larger of its poles.
-    pub devices: Vec<f64>,
+    pub devices: Table<DeviceIx, f64>,
     /// Per supply: positive over negative pole, V.
-    pub poles_v: Vec<Option<f64>>,
+    pub poles_v: Table<SupplyIx, Option<f64>>,
     /// Through each load, left to right, group by group.
     pub loads: Vec<f64>,
     /// Which one-way branches conduct.
@@ -31,7 +32,7 @@ pub(super) fn outward(amps: &[f64; 4]) -> f64 {
 }
 
 /// Column of the leg with the larger RMS.
-pub(super) fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> usize {
+pub(super) fn larger_leg(driver: DriverIx, carried: &[Carried], shares: &[f64]) -> usize {
     let square = |c: usize| -> f64 {
         carried.iter().zip(shares).map(|(s, share)| share * s.drivers[driver][c].powi(2)).sum()
     };
@@ -39,14 +40,14 @@ pub(super) fn larger_leg(driver: usize, carried: &[Carried], shares: &[f64]) -> 
 }
 
 /// Heating current in the larger leg of a driver, A.
-pub(super) fn larger_leg_rms(driver: usize, carried: &[Carried], shares: &[f64]) -> f64 {
+pub(super) fn larger_leg_rms(driver: DriverIx, carried: &[Carried], shares: &[f64]) -> f64 {
     let larger = larger_leg(driver, carried, shares);
     let legs: Vec<f64> = carried.iter().map(|c| c.drivers[driver][larger]).collect();
     signal::figures(&legs, shares).rms
 }
 
 /// Highest voltage between the poles of a supply, V, in joint states that there are.
-pub(super) fn highest_pole_v(supply: usize, carried: &[Carried], shares: &[f64]) -> Option<f64> {
+pub(super) fn highest_pole_v(supply: SupplyIx, carried: &[Carried], shares: &[f64]) -> Option<f64> {
     let there = carried.iter().zip(shares).filter(|(_, share)| **share > 0.0);
     there.filter_map(|(c, _)| c.poles_v[supply]).reduce(f64::max)
 }

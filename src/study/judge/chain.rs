@@ -10,6 +10,7 @@ use super::rated::{NEAR, Rated};
 use super::trips::{Guard, Outcomes, told, weakened};
 use crate::signal::{self, Beat, TripOutcome};
 use crate::straddle::chain::Acts;
+use crate::straddle::ix::{DeviceIx, Table};
 
 impl Bench<'_> {
     /// Whether any device exchanges its poles by itself.
@@ -17,20 +18,20 @@ impl Bench<'_> {
         self.wiring.devices.iter().any(|d| matches!(d.trip, Some((_, Acts::Exchanges))))
     }
 
-    pub(super) fn is_reverser(&self, device: usize) -> bool {
+    pub(super) fn is_reverser(&self, device: DeviceIx) -> bool {
         matches!(self.wiring.devices[device].trip, Some((_, Acts::Exchanges)))
     }
 
     fn device_trip(
         &self,
-        at: usize,
+        at: DeviceIx,
         amps: &[f64],
         beats: &[Beat],
         window_s: Option<f64>,
     ) -> Option<TripOutcome> {
         let (trip, _) = self.wiring.devices[at].trip.as_ref()?;
-        let whose = self.whose(Guard::Device(at));
-        Some(self.trip(whose, trip.kind, amps, beats, trip.threshold(&self.nominal), window_s))
+        let threshold_a = trip.threshold(&self.nominal);
+        Some(self.trip(Guard::Device(at), trip.kind, amps, beats, threshold_a, window_s))
     }
 
     /// The outcome of each device's trip.
@@ -39,8 +40,8 @@ impl Bench<'_> {
         carried: &[Carried],
         beats: &[Beat],
         window_s: Option<f64>,
-    ) -> Outcomes {
-        (0..self.wiring.devices.len())
+    ) -> Outcomes<DeviceIx> {
+        (self.wiring.devices.indices())
             .map(|at| {
                 let amps: Vec<f64> = carried.iter().map(|c| c.devices[at]).collect();
                 self.device_trip(at, &amps, beats, window_s)
@@ -55,12 +56,13 @@ impl Bench<'_> {
         rated: &mut Rated,
         flows: &Flows,
         window_s: Option<f64>,
-    ) -> Outcomes {
+    ) -> Outcomes<DeviceIx> {
         let Flows { beats, shares, low, .. } = flows;
         let mut outcomes = self.device_trips(low, beats, window_s);
         let weak = flows.high.as_ref().map(|high| self.device_trips(high, beats, window_s));
-        for (at, outcome) in outcomes.iter_mut().enumerate() {
-            let (Some(outcome), Some((trip, acts))) = (outcome, &self.wiring.devices[at].trip)
+        for at in self.wiring.devices.indices() {
+            let (Some(outcome), Some((trip, acts))) =
+                (&mut outcomes[at], &self.wiring.devices[at].trip)
             else {
                 continue;
             };
@@ -118,11 +120,10 @@ impl Bench<'_> {
         &self,
         shares: &[f64],
         carried: &[Carried],
-        outcomes: &[Option<TripOutcome>],
-    ) -> Vec<JudgedDevice> {
+        outcomes: &Outcomes<DeviceIx>,
+    ) -> Table<DeviceIx, JudgedDevice> {
         outcomes
-            .iter()
-            .enumerate()
+            .pairs()
             .map(|(at, outcome)| {
                 let amps: Vec<f64> = carried.iter().map(|c| c.devices[at]).collect();
                 let (trips, trips_share, trip_after_s) = told(outcome.as_ref());

@@ -6,9 +6,10 @@ use super::carried::{Carried, M, P, SENSED, SUPPLY, highest_pole_v, larger_leg, 
 use super::judged::{JudgedDriver, Lifted};
 use super::scenario::Scenario;
 use super::stand::NumericStand;
-use super::trips::told;
+use super::trips::{Outcomes, told};
 use crate::layout::Senses;
-use crate::signal::{self, Joint, TripOutcome};
+use crate::signal::{self, Joint};
+use crate::straddle::ix::{DriverIx, SupplyIx, Table};
 
 impl Bench<'_> {
     /// What is told of each driver.
@@ -16,9 +17,9 @@ impl Bench<'_> {
         &self,
         shares: &[f64],
         carried: &[Carried],
-        trips: Option<&[Option<TripOutcome>]>,
-    ) -> Vec<JudgedDriver> {
-        (0..self.wiring.drivers.len())
+        trips: Option<&Outcomes<DriverIx>>,
+    ) -> Table<DriverIx, JudgedDriver> {
+        (self.wiring.drivers.indices())
             .map(|at| {
                 let column = |c: usize| -> Vec<f64> {
                     carried.iter().map(|state| state.drivers[at][c]).collect()
@@ -56,10 +57,10 @@ impl Bench<'_> {
         shares: &[f64],
         low: &[Carried],
         apart: &[Carried],
-    ) -> (Vec<Lifted>, Vec<(usize, f64)>) {
+    ) -> (Vec<Lifted>, Vec<(SupplyIx, f64)>) {
         let mut lifted = Vec::new();
         let mut sunk = Vec::new();
-        for (at, supply) in self.wiring.supplies.iter().enumerate() {
+        for (at, supply) in self.wiring.supplies.pairs() {
             let highest = |carried| highest_pole_v(at, carried, shares);
             if let Some(to_v) = highest(low) {
                 let from_v = if scenario.powered[at] { highest(apart).unwrap_or(0.0) } else { 0.0 };
@@ -79,7 +80,7 @@ impl Bench<'_> {
     }
 
     /// Mean current that all drivers of a supply draw from its positive pole, A.
-    pub(super) fn mean_drawn(&self, supply: usize, carried: &[Carried], shares: &[f64]) -> f64 {
+    pub(super) fn mean_drawn(&self, supply: SupplyIx, carried: &[Carried], shares: &[f64]) -> f64 {
         let drawn = |carried: &Carried| -> f64 {
             let drivers = self.wiring.drivers.iter().zip(&carried.drivers);
             drivers.filter(|(d, _)| d.supply == supply).map(|(_, amps)| amps[SUPPLY]).sum()

@@ -9,6 +9,7 @@ use super::scenario::Scenario;
 use super::stand::NumericStand;
 use crate::circuit::Unsolved;
 use crate::signal::{self, Beat, Joint};
+use crate::straddle::ix::DriverIx;
 
 /// What flows in one situation, joint state by joint state.
 pub(super) struct Flows<'a> {
@@ -112,12 +113,12 @@ fn conflict(
     let mut over = vec![false; low.len()];
     let mut worst_joint: Option<(usize, f64)> = None;
     for (at, carried) in low.iter().enumerate() {
-        let before =
-            |driver: usize, leg: usize| apart.map_or(0.0, |apart| apart[at].drivers[driver][leg]);
+        let before = |driver: DriverIx, leg: usize| {
+            apart.map_or(0.0, |apart| apart[at].drivers[driver][leg])
+        };
         let largest = carried
             .drivers
-            .iter()
-            .enumerate()
+            .pairs()
             .flat_map(|(driver, now)| [P, M].map(|leg| now[leg] - before(driver, leg)))
             .fold(0.0_f64, |largest, change| largest.max(change.abs()));
         over[at] = largest > CONFLICT_A && shares[at] > 0.0;

@@ -8,6 +8,7 @@ use super::scenario::Scenario;
 use super::stand::NumericStand;
 use crate::layout::Senses;
 use crate::signal::Joint;
+use crate::straddle::ix::{DriverIx, Table};
 
 impl Bench<'_> {
     /// What charges a supply's bulk capacitance at the moment of joining: (current into it at once, A; resistance of
@@ -17,7 +18,7 @@ impl Bench<'_> {
         scenario: &Scenario,
         stand: &NumericStand,
         lifted: &Lifted,
-    ) -> Option<(f64, f64, Vec<f64>)> {
+    ) -> Option<(f64, f64, Table<DriverIx, f64>)> {
         let supply = &self.wiring.supplies[lifted.supply];
         let (_, esr) = supply.bulk?;
         let esr = esr.map_or(0.0, |at| self.nominal[at]);
@@ -31,7 +32,7 @@ impl Bench<'_> {
                 let solution = built.solve().ok()?;
                 let into = -solution.amps(built.held?);
                 let carried = self.carried(&built).ok()?;
-                let sensed = (0..self.wiring.drivers.len())
+                let sensed = (self.wiring.drivers.indices())
                     .map(|d| {
                         let amps = carried.drivers[d];
                         match self.wiring.drivers[d].trip.as_ref().map(|t| t.senses) {

@@ -4,6 +4,8 @@ use super::super::types::{Motion, Trips, Verdict};
 use super::scenario::Scenario;
 use crate::drive::Part;
 use crate::signal::Figures;
+use crate::straddle::ix::{DeviceIx, DriverIx, SupplyIx, Table};
+use crate::units::ValueId;
 
 /// What decided a verdict.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,17 +13,17 @@ pub enum Decided {
     /// Nothing flows that matters.
     Nothing,
     /// A driver's trip.
-    Trip(usize),
+    Trip(DriverIx),
     /// A device's trip.
-    Device(usize),
+    Device(DeviceIx),
     /// A driver's continuous rating.
-    Rating(usize),
+    Rating(DriverIx),
     /// A supply's sustained limit.
-    Limit(usize),
+    Limit(SupplyIx),
     /// The voltage that a supply's pole may bear.
-    Pole(usize),
+    Pole(SupplyIx),
     /// Steady current into a supply that can take it.
-    Sink(usize),
+    Sink(SupplyIx),
     /// The vehicle's wiring.
     VehicleWiring,
     /// A conflict that nothing guards against: no trip, no rating, no limit is known.
@@ -64,7 +66,7 @@ pub struct JudgedDevice {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lifted {
     /// The supply.
-    pub supply: usize,
+    pub supply: SupplyIx,
     /// Voltage with the rails apart, V.
     pub from_v: f64,
     /// Voltage with them joined, V.
@@ -79,9 +81,9 @@ pub struct After {
     /// Largest current in any leg, A.
     pub peak_a: f64,
     /// Drivers whose trips then act.
-    pub trips: Vec<usize>,
+    pub trips: Vec<DriverIx>,
     /// Devices that then act.
-    pub devices: Vec<usize>,
+    pub devices: Vec<DeviceIx>,
 }
 
 /// A judged situation.
@@ -105,34 +107,34 @@ pub struct Judged {
     /// peak is an upper bound.
     pub resistive_after_s: Option<f64>,
     /// Joint states: share and the part of each driver.
-    pub joints: Vec<(f64, Vec<Part>)>,
+    pub joints: Vec<(f64, Table<DriverIx, Part>)>,
     /// The joint state of the largest conflict current, and that current (A).
     pub worst_joint: Option<(usize, f64)>,
     /// Drivers.
-    pub drivers: Vec<JudgedDriver>,
+    pub drivers: Table<DriverIx, JudgedDriver>,
     /// Devices of the feed chains.
-    pub devices: Vec<JudgedDevice>,
+    pub devices: Table<DeviceIx, JudgedDevice>,
     /// Drivers whose trip is first.
-    pub first: Vec<usize>,
+    pub first: Vec<DriverIx>,
     /// Devices that act first, beside those drivers.
-    pub first_devices: Vec<usize>,
+    pub first_devices: Vec<DeviceIx>,
     /// Whether the devices that act first are auto-reversers, and nothing is in conflict once they have: the verdict is
     /// that of afterwards, the figures are those of before.
     pub resolved: bool,
     /// Auto-reversers that have acted before all that is told here, because they end a part of the conflict.
-    pub exchanged: Vec<usize>,
+    pub exchanged: Vec<DeviceIx>,
     /// What goes on after they have tripped, where that was asked.
     pub after: Option<After>,
     /// The same with the vehicle's load.
-    pub loaded: Option<Vec<JudgedDriver>>,
+    pub loaded: Option<Table<DriverIx, JudgedDriver>>,
     /// Poles lifted.
     pub lifted: Vec<Lifted>,
     /// Supplies that take steady current back, and how much, A.
-    pub sunk: Vec<(usize, f64)>,
+    pub sunk: Vec<(SupplyIx, f64)>,
     /// Values whose range leaves the verdict open, the one worth measuring first.
-    pub open: Vec<usize>,
+    pub open: Vec<ValueId>,
     /// Drivers that were held in their drive state.
-    pub held: Vec<usize>,
+    pub held: Vec<DriverIx>,
 }
 
 impl Judged {
@@ -149,8 +151,8 @@ impl Judged {
             resistive_after_s: None,
             joints: Vec::new(),
             worst_joint: None,
-            drivers: Vec::new(),
-            devices: Vec::new(),
+            drivers: Table::new(),
+            devices: Table::new(),
             first: Vec::new(),
             first_devices: Vec::new(),
             resolved: false,

@@ -14,7 +14,9 @@ use crate::circuit::{ParamRange, Solution, Unsolved, extremes};
 use crate::layout::{Senses, TripKind};
 use crate::signal::{self, Beat, Joint};
 use crate::straddle::assemble::{Assembled, Probe, read};
-use crate::straddle::case::CaseTrip;
+use crate::straddle::case::{CaseTrip, Values};
+use crate::straddle::ix::Table;
+use crate::units::{Amp, ValueId};
 
 /// What is asked about: a judged situation, the guards that may act in it, and the values that are taken as exact.
 struct Question<'a> {
@@ -22,14 +24,14 @@ struct Question<'a> {
     stand: Option<&'a NumericStand>,
     judged: &'a Judged,
     guards: &'a [Guard],
-    frozen: &'a [usize],
+    frozen: &'a [ValueId],
 }
 
 /// Whether some guard acts for certain, and whether one may act; with the weight of each value.
 struct Bounds {
     certain: bool,
     possible: bool,
-    weights: Vec<(usize, f64)>,
+    weights: Vec<(ValueId, f64)>,
 }
 
 impl Bounds {
@@ -42,7 +44,7 @@ impl Bounds {
 struct Watched<'a> {
     guard: Guard,
     trip: Option<&'a CaseTrip>,
-    rating_a: Option<usize>,
+    rating_a: Option<ValueId<Amp>>,
     /// Per joint state, A.
     amps: Vec<f64>,
 }
@@ -52,7 +54,7 @@ struct Spread {
     least: f64,
     largest: f64,
     /// How much of it is due to each value.
-    weights: Vec<f64>,
+    weights: Values,
 }
 
 impl Bench<'_> {
@@ -63,7 +65,7 @@ impl Bench<'_> {
         scenario: &Scenario,
         stand: Option<&NumericStand>,
         judged: &Judged,
-    ) -> Vec<usize> {
+    ) -> Vec<ValueId> {
         if judged.decided == Decided::Unsolved || !self.wiring.values.iter().any(|v| v.low < v.high)
         {
             return Vec::new();
@@ -75,7 +77,7 @@ impl Bench<'_> {
             after = scenario.after(&judged.exchanged);
             (&after, self.guards())
         };
-        let bounds = |frozen: &[usize]| {
+        let bounds = |frozen: &[ValueId]| {
             self.bounds(&Question { scenario, stand, judged, guards: &guards, frozen })
         };
         let all = bounds(&[]);
@@ -85,7 +87,7 @@ impl Bench<'_> {
         let mut weights = all.weights;
         weights.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         weights.retain(|w| w.1 > 0.0);
-        let settles = |&&(at, _): &&(usize, f64)| bounds(&[at]).settled();
+        let settles = |&&(at, _): &&(ValueId, f64)| bounds(&[at]).settled();
         match weights.iter().take(6).find(settles) {
             Some(&(at, _)) => vec![at],
             None => weights.into_iter().take(2).map(|w| w.0).collect(),
@@ -173,14 +175,14 @@ impl Bench<'_> {
         let acts = |to: f64, threshold: f64| {
             self.may_act(watched, &scaled(to), threshold, (beats, shares), window_s)
         };
-        let weights = spread.weights.into_iter().enumerate();
+        let weights = spread.weights.pairs();
         bounds.weights.extend(weights.map(|(k, weight)| (k, weight / nominal.max(0.1))));
         if let Some(at) = watched.trip.map(|t| t.amps).or(watched.rating_a) {
-            let ParamRange { lo, hi, .. } = self.range(at, question.frozen);
+            let ParamRange { lo, hi, .. } = self.range(at.any(), question.frozen);
             let beyond = watched.trip.map_or(1.0, |t| t.kind.acts_beyond());
             bounds.certain |= acts(spread.least, beyond * hi);
             bounds.possible |= acts(spread.largest, beyond * lo);
-            bounds.weights.push((at, (hi - lo) / self.nominal[at].max(1e-9)));
+            bounds.weights.push((at.any(), (hi - lo) / self.nominal[at].max(1e-9)));
         }
     }
 
@@ -200,14 +202,14 @@ impl Bench<'_> {
             // A vehicle that stands there is averaged for ever.
             TripKind::Averaged { .. } if window_s.is_none() && figures.mean > threshold => true,
             kind => {
-                let who = self.whose(watched.guard);
-                self.trip(who, kind, amps, beats, threshold, window_s).trips != signal::Trips::No
+                let outcome = self.trip(watched.guard, kind, amps, beats, threshold, window_s);
+                outcome.trips != signal::Trips::No
             }
         }
     }
 
     /// The range of a value; of a frozen one that is its nominal value.
-    fn range(&self, at: usize, frozen: &[usize]) -> ParamRange {
+    fn range(&self, at: ValueId, frozen: &[ValueId]) -> ParamRange {
         let value = &self.wiring.values[at];
         let nominal = value.nominal;
         if frozen.contains(&at) {
@@ -226,19 +228,21 @@ impl Bench<'_> {
             Guard::Driver(driver) => self.wiring.drivers[driver].trip.as_ref(),
             Guard::Device(_) => None,
         };
-        let values = 0..self.wiring.values.len();
+        let values = self.wiring.values.indices();
         let ranges: Vec<ParamRange> = values.map(|k| self.range(k, question.frozen)).collect();
         // A magnitude is not monotone, so each signed current is bounded by itself. Which leg is the larger may change
         // with the values: it carries at least what either carries at least.
         let magnitude = trip.is_none_or(|t| !t.signed);
-        let mut spread = Spread { least: 0.0, largest: 0.0, weights: vec![0.0; ranges.len()] };
+        let mut spread =
+            Spread { least: 0.0, largest: 0.0, weights: Table::filled(0.0, ranges.len()) };
         let places: &[Senses] = match trip.map(|t| t.senses) {
             Some(Senses::LargerLeg) | None => &[Senses::LegP, Senses::LegM],
             Some(senses) => &[senses],
         };
         for &place in places {
             let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
-                let built = self.build(scenario, (&joint, at), touch.as_deref(), values, None);
+                let values: Values = values.to_vec().into();
+                let built = self.build(scenario, (&joint, at), touch.as_deref(), &values, None);
                 let solution = built.solve()?;
                 let probe = match guard {
                     Guard::Driver(driver) => built.probes[driver].at(place),
@@ -246,7 +250,8 @@ impl Bench<'_> {
                         &built.devices[device][usize::from(place == Senses::LegM)]
                     }
                 };
-                Ok((read(&solution, probe), gradient(&built, &solution, probe, values.len())))
+                let slopes = gradient(&built, &solution, probe, values.len());
+                Ok((read(&solution, probe), slopes.to_vec()))
             };
             let found = extremes(&ranges, &mut eval).ok()?;
             let (_, gradient) = eval(&self.nominal).ok()?;
@@ -266,9 +271,9 @@ impl Bench<'_> {
 }
 
 /// How a read current grows with each of the wiring's values, of which there are `count`.
-fn gradient(built: &Assembled, solution: &Solution, probe: &Probe, count: usize) -> Vec<f64> {
+fn gradient(built: &Assembled, solution: &Solution, probe: &Probe, count: usize) -> Values {
     let slopes = solution.sensitivity(&built.network, probe);
-    let mut gradient = vec![0.0; count];
+    let mut gradient = Values::filled(0.0, count);
     for (sums, slope) in [(&built.ohm_of, &slopes.per_ohm), (&built.volts_of, &slopes.per_volt)] {
         for (sum, slope) in sums.iter().zip(slope) {
             for &(k, factor) in sum.iter().flat_map(|sum| &sum.terms) {

@@ -14,11 +14,15 @@ use super::trips::{Outcomes, weakened};
 use crate::layout::{Senses, TripKind};
 use crate::signal::{self, TripOutcome};
 use crate::straddle::case::{CaseDriver, CaseTrip};
+use crate::straddle::ix::{DeviceIx, DriverIx};
+
+/// What the trips of drivers and of devices do.
+pub(super) type AllOutcomes = (Outcomes<DriverIx>, Outcomes<DeviceIx>);
 
 impl Bench<'_> {
     /// Rates what flows while a vehicle stands there for `window_s` (`None`: for ever), with what the trips of the drivers
     /// and of the devices do.
-    pub(super) fn rate(&self, flows: &Flows, window_s: Option<f64>) -> (Rated, [Outcomes; 2]) {
+    pub(super) fn rate(&self, flows: &Flows, window_s: Option<f64>) -> (Rated, AllOutcomes) {
         let mut rated =
             Rated { verdict: Verdict::Clear, margin: Some(1.0), decided: Decided::Nothing };
         let conflict = flows.conflict();
@@ -35,7 +39,7 @@ impl Bench<'_> {
         guarded |= self.rate_supplies(&mut rated, flows, with_load, beyond);
         if let Some([_, bears, _]) = flows.stand.and_then(|s| s.wiring_a) {
             // What crosses the cut is what some leg of a driver carries.
-            let crossing = (0..self.wiring.drivers.len())
+            let crossing = (self.wiring.drivers.indices())
                 .map(|at| larger_leg_rms(at, with_load, &flows.shares))
                 .fold(0.0, f64::max);
             rated.continuous(crossing, bears, beyond, Decided::VehicleWiring);
@@ -43,7 +47,7 @@ impl Bench<'_> {
         if conflict && !guarded {
             rated.offer(Verdict::Short, None, Decided::Unguarded);
         }
-        (rated, [trips, devices])
+        (rated, (trips, devices))
     }
 
     /// Rates the trips of all drivers: what they do, and whether some of them guards against the conflict.
@@ -52,16 +56,16 @@ impl Bench<'_> {
         rated: &mut Rated,
         flows: &Flows,
         window_s: Option<f64>,
-    ) -> (Outcomes, bool) {
+    ) -> (Outcomes<DriverIx>, bool) {
         let mut guarded = false;
-        let rate = |(at, driver): (usize, &CaseDriver)| {
+        let rate = |(at, driver): (DriverIx, &CaseDriver)| {
             // None, or of a board without power: it cannot act.
             let trip = driver.trip.as_ref().filter(|_| flows.scenario.powered[driver.supply])?;
             let (outcome, guards) = self.rate_trip(rated, flows, (at, trip), window_s)?;
             guarded |= guards;
             Some(outcome)
         };
-        let outcomes = self.wiring.drivers.iter().enumerate().map(rate).collect();
+        let outcomes = self.wiring.drivers.pairs().map(rate).collect();
         (outcomes, guarded)
     }
 
@@ -70,7 +74,7 @@ impl Bench<'_> {
         &self,
         rated: &mut Rated,
         flows: &Flows,
-        (at, trip): (usize, &CaseTrip),
+        (at, trip): (DriverIx, &CaseTrip),
         window_s: Option<f64>,
     ) -> Option<(TripOutcome, bool)> {
         let Flows { beats, shares, low, over, .. } = flows;
@@ -128,7 +132,7 @@ impl Bench<'_> {
         beyond: Verdict,
     ) -> bool {
         let mut any = false;
-        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+        for (at, driver) in self.wiring.drivers.pairs() {
             let Some(rating) = driver.rating_a else { continue };
             let rms = larger_leg_rms(at, with_load, &flows.shares);
             rated.continuous(rms, self.nominal[rating], beyond, Decided::Rating(at));
@@ -147,7 +151,7 @@ impl Bench<'_> {
     ) -> bool {
         let Flows { scenario, shares, low, .. } = flows;
         let mut any = false;
-        for (at, supply) in self.wiring.supplies.iter().enumerate() {
+        for (at, supply) in self.wiring.supplies.pairs() {
             if let Some(limit) = supply.limit_a {
                 let mean = self.mean_drawn(at, with_load, shares);
                 rated.continuous(mean, self.nominal[limit], beyond, Decided::Limit(at));
@@ -180,7 +184,7 @@ impl Bench<'_> {
     fn chopped(&self, flows: &Flows, carried: &[Carried]) -> Option<Vec<Carried>> {
         let Flows { scenario, joint, shares, .. } = flows;
         let mut chopped: Option<Vec<Carried>> = None;
-        for (at, driver) in self.wiring.drivers.iter().enumerate() {
+        for (at, driver) in self.wiring.drivers.pairs() {
             let Some(trip) = driver.trip.as_ref().filter(|t| t.kind == TripKind::Chopping) else {
                 continue;
             };
@@ -200,7 +204,7 @@ impl Bench<'_> {
 }
 
 /// What a driver's trip senses in the joint states in which the vehicle adds something where it looks; else 0.
-fn added(flows: &Flows, driver: usize, trip: &CaseTrip, sensed: &[f64]) -> Vec<f64> {
+fn added(flows: &Flows, driver: DriverIx, trip: &CaseTrip, sensed: &[f64]) -> Vec<f64> {
     let columns: &[usize] = if trip.senses == Senses::LargerLeg { &[P, M] } else { &[SENSED] };
     let states = flows.low.iter().zip(&flows.apart).zip(sensed);
     states

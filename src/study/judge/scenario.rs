@@ -2,6 +2,7 @@
 
 use crate::drive::{Part, Schedule, StateWord};
 use crate::signal::{self, Beat, ClockId, Joint};
+use crate::straddle::ix::{DeviceIx, DriverIx, SupplyIx, Table};
 
 /// One driver's schedule in a scenario.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,19 +16,19 @@ pub struct DriverRun {
 /// All drivers set in one way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scenario {
-    /// Per driver of the wiring.
-    pub runs: Vec<DriverRun>,
-    /// Per supply of the wiring: whether it is on.
-    pub powered: Vec<bool>,
+    /// What each driver does.
+    pub runs: Table<DriverIx, DriverRun>,
+    /// Whether each supply is on.
+    pub powered: Table<SupplyIx, bool>,
     /// Drivers held in their drive state because too many take part to look at every joint state.
-    pub held: Vec<usize>,
+    pub held: Vec<DriverIx>,
     /// Devices that have acted: opened, or exchanged their poles.
-    pub acted: Vec<usize>,
+    pub acted: Vec<DeviceIx>,
 }
 
 impl Scenario {
     /// Which supplies are on and which devices have acted.
-    pub(super) fn switched(&self) -> (&[bool], &[usize]) {
+    pub(super) fn switched(&self) -> (&Table<SupplyIx, bool>, &[DeviceIx]) {
         (&self.powered, &self.acted)
     }
 
@@ -47,7 +48,7 @@ impl Scenario {
     }
 
     /// The part that each driver is in, at a joint state.
-    pub fn parts(&self, joint: &Joint, at: usize) -> Vec<Part> {
+    pub fn parts(&self, joint: &Joint, at: usize) -> Table<DriverIx, Part> {
         joint
             .decode(at)
             .into_iter()
@@ -57,17 +58,17 @@ impl Scenario {
     }
 
     /// The state that each driver is in, at a joint state.
-    pub(super) fn states(&self, joint: &Joint, at: usize) -> Vec<StateWord> {
+    pub(super) fn states(&self, joint: &Joint, at: usize) -> Table<DriverIx, StateWord> {
         self.parts(joint, at).iter().map(|part| part.state).collect()
     }
 
     /// The level of each driver.
-    pub(super) fn levels(&self) -> Vec<f64> {
+    pub(super) fn levels(&self) -> Table<DriverIx, f64> {
         self.runs.iter().map(|run| run.schedule.level).collect()
     }
 
     /// The same once some devices have acted. An auto-reverser that acts again turns back.
-    pub(super) fn after(&self, devices: &[usize]) -> Scenario {
+    pub(super) fn after(&self, devices: &[DeviceIx]) -> Scenario {
         let mut then = self.clone();
         for &at in devices {
             match then.acted.iter().position(|&known| known == at) {

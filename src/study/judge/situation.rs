@@ -6,10 +6,11 @@ use super::super::types::{Motion, Verdict};
 use super::bench::Bench;
 use super::flows::Flows;
 use super::judged::Judged;
+use super::rate::AllOutcomes;
 use super::rated::{Rated, worse};
 use super::scenario::Scenario;
 use super::stand::NumericStand;
-use super::trips::{Outcomes, first};
+use super::trips::first;
 use crate::signal;
 
 impl Bench<'_> {
@@ -48,7 +49,7 @@ impl Bench<'_> {
     }
 
     /// Rates a situation, standing and, where that can be worse, moving.
-    fn rate_motions(&self, flows: &Flows) -> (Motion, Rated, [Outcomes; 2]) {
+    fn rate_motions(&self, flows: &Flows) -> (Motion, Rated, AllOutcomes) {
         let (mut standing, trips) = self.rate(flows, None);
         if !flows.single_wheel() {
             return (Motion::Standing, standing, trips);
@@ -64,7 +65,7 @@ impl Bench<'_> {
     }
 
     fn judged(&self, flows: Flows) -> Judged {
-        let (motion, rated, [trips, device_trips]) = self.rate_motions(&flows);
+        let (motion, rated, (trips, device_trips)) = self.rate_motions(&flows);
         let Flows { scenario, beats, joint, shares, low, apart, over, worst_joint, .. } = &flows;
         let states = 0..joint.count();
         let share: f64 = states.clone().filter(|&at| over[at]).map(|at| shares[at]).sum();
@@ -75,7 +76,7 @@ impl Bench<'_> {
             .map(|spread| (spread.min, spread.max));
         let longest_s =
             if share > 0.0 { signal::longest_run_s(over, beats, window_s) } else { Some(0.0) };
-        let [first, first_devices] = first(&trips, &device_trips);
+        let (first, first_devices) = first(&trips, &device_trips);
         let (lifted, sunk) = self.back_feed(scenario, shares, low, apart);
         Judged {
             verdict: rated.verdict,

@@ -2,12 +2,13 @@
 
 use crate::straddle::assemble::{GroupTouch, NumericLoad, Touch};
 use crate::straddle::contacts::Touched;
+use crate::straddle::ix::NetIx;
 
 /// A group of joined pickups over the cut, as numbers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NumericGroup {
-    /// Nets (indices of the wiring) under the left and right pickups, with wheels.
-    pub touched: [Touched; 2],
+    /// Nets under the left and right pickups, with wheels.
+    pub touched: [Touched<NetIx>; 2],
     /// Least and largest contact resistance of a wheel, Ω.
     pub wheel_ohm: (f64, f64),
     /// Loads, on where both sides touch.
@@ -33,7 +34,7 @@ pub struct NumericStand {
 
 impl NumericStand {
     /// No wheels but metal of so much resistance from each net to where its side meets, and nothing that rolls.
-    pub fn of_metal(touched: [Touched; 2], ohm: f64) -> NumericStand {
+    pub fn of_metal(touched: [Touched<NetIx>; 2], ohm: f64) -> NumericStand {
         NumericStand {
             vehicle: 0,
             groups: vec![NumericGroup { touched, wheel_ohm: (ohm, ohm), loads: Vec::new() }],

@@ -1,6 +1,4 @@
 //! Trips: what they sense, whether they act on it, and who acts.
-//!
-//! Trips are counted through: those of drivers come first, then those of devices.
 
 use super::super::types::Trips;
 use super::bench::Bench;
@@ -10,21 +8,22 @@ use super::stand::NumericStand;
 use crate::layout::{Senses, TripKind};
 use crate::signal::{self, Beat, Joint, TripOutcome};
 use crate::straddle::chain::Acts;
+use crate::straddle::ix::{DeviceIx, DriverIx, Ix, Table};
 
 /// What guards against a fault: its trip, or a driver's rating.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) enum Guard {
     /// A driver.
-    Driver(usize),
+    Driver(DriverIx),
     /// A device.
-    Device(usize),
+    Device(DeviceIx),
 }
 
 /// Sensed currents, beats (period, shares, clock), threshold, window; whose trip it is; whether the times are wanted.
-pub(super) type TripKey = (Vec<u64>, usize, bool);
+pub(super) type TripKey = (Vec<u64>, Guard, bool);
 
 /// What each trip does, of drivers or of devices; `None` where there is none or it cannot act.
-pub(super) type Outcomes = Vec<Option<TripOutcome>>;
+pub(super) type Outcomes<I> = Table<I, Option<TripOutcome>>;
 
 fn trips_word(trips: signal::Trips) -> Trips {
     match trips {
@@ -36,11 +35,11 @@ fn trips_word(trips: signal::Trips) -> Trips {
 
 /// A trip for the signal room, with its threshold at [`CaseTrip::threshold`](crate::straddle::case::CaseTrip::threshold); a
 /// locked sampler is locked to its own driver's beat. None for what never trips.
-pub fn numeric_trip(kind: TripKind, driver: usize) -> Option<signal::Trip> {
+pub fn numeric_trip(kind: TripKind, driver: DriverIx) -> Option<signal::Trip> {
     Some(match kind {
         TripKind::Instant { blanking_s } => signal::Trip::Instant { blanking_s },
         TripKind::Sampled { every_s, in_a_row, locked_at } => {
-            signal::Trip::Sampled { every_s, in_a_row, locked: locked_at.map(|at| (driver, at)) }
+            signal::Trip::Sampled { every_s, in_a_row, locked: locked_at.map(|at| (driver.0, at)) }
         }
         TripKind::Averaged { tau_s } => signal::Trip::Averaged { tau_s },
         TripKind::Thermal { points } => {
@@ -76,49 +75,46 @@ const TOGETHER: f64 = 1.05;
 
 /// Which drivers and which devices act first.
 pub(super) fn first(
-    drivers: &[Option<TripOutcome>],
-    devices: &[Option<TripOutcome>],
-) -> [Vec<usize>; 2] {
-    let after = |outcome: &Option<TripOutcome>| {
-        outcome.as_ref().filter(|t| t.trips != signal::Trips::No).and_then(|t| t.after_s)
-    };
-    let earliest = drivers.iter().chain(devices).filter_map(after).fold(f64::INFINITY, f64::min);
-    [drivers, devices].map(|outcomes| {
-        (0..outcomes.len())
-            .filter(|&at| after(&outcomes[at]).is_some_and(|s| s <= earliest * TOGETHER + 1e-12))
-            .collect()
-    })
+    drivers: &Outcomes<DriverIx>,
+    devices: &Outcomes<DeviceIx>,
+) -> (Vec<DriverIx>, Vec<DeviceIx>) {
+    let earliest = drivers.iter().chain(devices).filter_map(after_s).fold(f64::INFINITY, f64::min);
+    (at_about(drivers, earliest), at_about(devices, earliest))
+}
+
+/// When a trip acts, s; `None` if it does not.
+fn after_s(outcome: &Option<TripOutcome>) -> Option<f64> {
+    outcome.as_ref().filter(|t| t.trips != signal::Trips::No).and_then(|t| t.after_s)
+}
+
+/// Who acts by a time, s, or so little later that it is the same.
+fn at_about<I: Ix>(outcomes: &Outcomes<I>, time_s: f64) -> Vec<I> {
+    (outcomes.indices())
+        .filter(|&at| after_s(&outcomes[at]).is_some_and(|s| s <= time_s * TOGETHER + 1e-12))
+        .collect()
 }
 
 impl Bench<'_> {
-    /// Whose trip it is, as [`Bench::trip`] counts them.
-    pub(super) fn whose(&self, guard: Guard) -> usize {
-        match guard {
-            Guard::Driver(at) => at,
-            Guard::Device(at) => self.wiring.drivers.len() + at,
-        }
-    }
-
     /// The driver whose beat a trip would be locked to.
-    pub(super) fn beat_of(&self, whose: usize) -> usize {
-        let device = whose.checked_sub(self.wiring.drivers.len());
-        device.map_or(whose, |at| self.wiring.devices[at].driver)
+    fn beat_of(&self, whose: Guard) -> DriverIx {
+        match whose {
+            Guard::Driver(at) => at,
+            Guard::Device(at) => self.wiring.devices[at].driver,
+        }
     }
 
     /// All that can end a fault: drivers, and devices that open.
     pub(super) fn guards(&self) -> Vec<Guard> {
-        let opens = |at: &usize| matches!(self.wiring.devices[*at].trip, Some((_, Acts::Opens)));
-        (0..self.wiring.drivers.len())
-            .map(Guard::Driver)
-            .chain((0..self.wiring.devices.len()).filter(opens).map(Guard::Device))
-            .collect()
+        let opens = |at: &DeviceIx| matches!(self.wiring.devices[*at].trip, Some((_, Acts::Opens)));
+        let devices = self.wiring.devices.indices().filter(opens);
+        self.wiring.drivers.indices().map(Guard::Driver).chain(devices.map(Guard::Device)).collect()
     }
 
-    /// The outcome of a trip on what it senses: of a driver, or of a device, which count on after the drivers. One that
-    /// only limits, cycle by cycle, never acts; what counts against its limit is the peak that would flow without it.
+    /// The outcome of a trip on what it senses. One that only limits, cycle by cycle, never acts; what counts against its
+    /// limit is the peak that would flow without it.
     pub(super) fn trip(
         &self,
-        who: usize,
+        who: Guard,
         kind: TripKind,
         sensed: &[f64],
         beats: &[Beat],
@@ -161,19 +157,20 @@ impl Bench<'_> {
     /// The outcome of a driver's trip, if it has one.
     pub(super) fn driver_trip(
         &self,
-        at: usize,
+        at: DriverIx,
         sensed: &[f64],
         beats: &[Beat],
         window_s: Option<f64>,
     ) -> Option<TripOutcome> {
         let trip = self.wiring.drivers[at].trip.as_ref()?;
-        Some(self.trip(at, trip.kind, sensed, beats, trip.threshold(&self.nominal), window_s))
+        let threshold_a = trip.threshold(&self.nominal);
+        Some(self.trip(Guard::Driver(at), trip.kind, sensed, beats, threshold_a, window_s))
     }
 
     /// Sensed current per joint state, magnitudes or clipped to the usual direction.
     pub(super) fn sensed(
         &self,
-        driver: usize,
+        driver: DriverIx,
         carried: &[Carried],
         shares: &[f64],
     ) -> Option<Vec<f64>> {
@@ -211,7 +208,7 @@ impl Bench<'_> {
         let Ok(low) = self.all(scenario, &joint, Some(&touch)) else {
             return (Trips::No, 0.0, None);
         };
-        let drivers: Outcomes = (0..self.wiring.drivers.len())
+        let drivers: Outcomes<DriverIx> = (self.wiring.drivers.indices())
             .map(|at| {
                 let sensed = self.sensed(at, &low, &shares)?;
                 self.driver_trip(at, &sensed, &beats, window_s)
@@ -235,11 +232,11 @@ impl Bench<'_> {
     /// The auto-reversers that surely act before anything else does.
     pub(super) fn reverse_first(
         &self,
-        drivers: &[Option<TripOutcome>],
-        devices: &[Option<TripOutcome>],
-    ) -> Vec<usize> {
-        let [others, found] = first(drivers, devices);
-        let sure = |&at: &usize| {
+        drivers: &Outcomes<DriverIx>,
+        devices: &Outcomes<DeviceIx>,
+    ) -> Vec<DeviceIx> {
+        let (others, found) = first(drivers, devices);
+        let sure = |&at: &DeviceIx| {
             self.is_reverser(at)
                 && devices[at].as_ref().is_some_and(|t| t.trips == signal::Trips::Yes)
         };
@@ -259,12 +256,14 @@ mod tests {
     #[test]
     fn who_acts_at_almost_the_same_time_is_first_together() {
         use signal::Trips::{No, Sometimes, Yes};
-        let drivers = [acts(Yes, 1.04e-3), None, acts(No, 1e-6)];
-        let devices = [acts(Sometimes, 1e-3), acts(Yes, 1.06e-3)];
-        let none = Vec::<usize>::new();
-        assert_eq!(first(&drivers, &devices), [vec![0], vec![0]]);
-        assert_eq!(first(&drivers[1..], &devices[1..]), [none.clone(), vec![0]]);
-        assert_eq!(first(&[None], &[]), [none.clone(), none]);
+        let drivers = vec![acts(Yes, 1.04e-3), None, acts(No, 1e-6)];
+        let devices = vec![acts(Sometimes, 1e-3), acts(Yes, 1.06e-3)];
+        let first = |drivers: &[_], devices: &[_]| {
+            first(&drivers.to_vec().into(), &devices.to_vec().into())
+        };
+        assert_eq!(first(&drivers, &devices), (vec![DriverIx(0)], vec![DeviceIx(0)]));
+        assert_eq!(first(&drivers[1..], &devices[1..]), (vec![], vec![DeviceIx(0)]));
+        assert_eq!(first(&[None], &[]), (vec![], vec![]));
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::moment;
 use super::{Rolls, Running, Standing};
 use crate::layout::{CutId, Layout, Load, Rail, RunId, VehicleId, Wheel};
-use crate::rails::{Plan, cut_place_mm};
+use crate::rails::{Plan, PlanNet, cut_place_mm};
 use crate::straddle::contacts::{self, Facing, Touched};
 use crate::straddle::path::{Span, ruler_at, turned};
 use crate::straddle::rake::{self, Rake};
@@ -51,7 +51,7 @@ pub(super) struct Segment {
     pub from_mm: f64,
     pub to_mm: f64,
     /// What each group touches where the contact is best.
-    pub touched: Vec<[Touched; 2]>,
+    pub touched: Vec<[Touched<PlanNet>; 2]>,
 }
 
 impl Course {
@@ -116,7 +116,7 @@ impl Course {
         self.rake.length_mm
     }
 
-    pub(super) fn touched(&self, position_mm: f64) -> Vec<[Touched; 2]> {
+    pub(super) fn touched(&self, position_mm: f64) -> Vec<[Touched<PlanNet>; 2]> {
         self.rake
             .groups
             .iter()
@@ -208,8 +208,8 @@ impl Course {
     }
 
     /// Whether the groups that join nets or drive touch the same ones.
-    fn same(&self, a: &[[Touched; 2]], b: &[[Touched; 2]]) -> bool {
-        let nets = |side: &Touched| side.iter().map(|t| t.0).collect::<Vec<usize>>();
+    fn same(&self, a: &[[Touched<PlanNet>; 2]], b: &[[Touched<PlanNet>; 2]]) -> bool {
+        let nets = |side: &Touched<PlanNet>| side.iter().map(|t| t.0).collect::<Vec<PlanNet>>();
         self.rake.groups.iter().zip(a.iter().zip(b)).all(|(group, (a, b))| {
             let matters =
                 drives(&group.loads) || [a, b].into_iter().flatten().any(|side| side.len() > 1);
@@ -224,7 +224,7 @@ pub(super) fn drives(loads: &[Load]) -> bool {
 }
 
 /// Contact resistance of all groups in units of one wheel's.
-fn ohm(touched: &[[Touched; 2]]) -> f64 {
+fn ohm(touched: &[[Touched<PlanNet>; 2]]) -> f64 {
     touched.iter().flatten().flatten().map(|t| 1.0 / f64::from(t.1.max(1))).sum()
 }
 
@@ -234,14 +234,14 @@ fn clamped(value: f64, most: f64) -> f64 {
 }
 
 /// Identities of touched nets.
-pub(super) fn net_ids(plan: &Plan, touched: &Touched) -> Vec<NetId> {
-    touched.iter().filter_map(|t| plan.nets.get(t.0)).map(|net| net.id).collect()
+pub(super) fn net_ids(plan: &Plan, touched: &Touched<PlanNet>) -> Vec<NetId> {
+    touched.iter().map(|t| plan.net(t.0).id).collect()
 }
 
 /// Which nets of which groups are joined: what has to change for it to be told.
-pub(super) type Joined = BTreeMap<usize, [Vec<usize>; 2]>;
+pub(super) type Joined = BTreeMap<usize, [Vec<PlanNet>; 2]>;
 
-pub(super) fn joined(touched: &[[Touched; 2]]) -> Joined {
+pub(super) fn joined(touched: &[[Touched<PlanNet>; 2]]) -> Joined {
     touched
         .iter()
         .enumerate()

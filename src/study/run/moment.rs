@@ -5,10 +5,11 @@ use std::collections::BTreeSet;
 use super::course::{Course, drives, net_ids};
 use super::{GroupStanding, Standing, Urge};
 use crate::layout::{Layout, Load};
-use crate::rails::Plan;
+use crate::rails::{Plan, PlanNet};
 use crate::straddle::case::Wiring;
 use crate::straddle::chain::Acts;
 use crate::straddle::contacts::Touched;
+use crate::straddle::ix::{DeviceIx, DriverIx};
 use crate::straddle::path::Span;
 use crate::study::cut::{Case, numeric, numeric_group};
 use crate::study::judge::{Bench, NumericGroup, NumericStand};
@@ -32,11 +33,11 @@ pub(super) fn look(
     plan: &Plan,
     course: &Course,
     position_mm: f64,
-    touched: &[[Touched; 2]],
+    touched: &[[Touched<PlanNet>; 2]],
     out: &[GuardId],
 ) -> Look {
-    let joins = |sides: &[Touched; 2]| sides.iter().any(|side| side.len() > 1);
-    let on_both = |sides: &[Touched; 2]| sides.iter().all(|side| !side.is_empty());
+    let joins = |sides: &[Touched<PlanNet>; 2]| sides.iter().any(|side| side.len() > 1);
+    let on_both = |sides: &[Touched<PlanNet>; 2]| sides.iter().all(|side| !side.is_empty());
     let groups = &course.rake.groups;
     // Who joins nets, and who draws something: what of it gets current is told.
     let matter: Vec<usize> = (0..groups.len())
@@ -44,17 +45,17 @@ pub(super) fn look(
             joins(&touched[at]) || (!groups[at].loads.is_empty() && on_both(&touched[at]))
         })
         .collect();
-    let nets: BTreeSet<usize> =
+    let nets: BTreeSet<PlanNet> =
         matter.iter().flat_map(|&at| touched[at].iter().flatten().map(|t| t.0)).collect();
     let spans: Vec<Span> = course.spans.iter().map(|s| s.shifted(position_mm)).collect();
     let (wiring, names) = Wiring::around(layout, plan, &nets, &BTreeSet::new(), &spans);
     let case = Case::bare(layout, wiring, &names);
-    let settings: Vec<_> = case.controls.iter().map(|control| control.now).collect();
+    let settings = case.controls.iter().map(|control| control.now).collect();
     let mut bench = Bench::new(&case.wiring);
-    let which: Vec<usize> = (0..names.drivers.len())
+    let which: Vec<DriverIx> = (names.drivers.indices())
         .filter(|&at| out.contains(&GuardId::Driver(names.drivers[at])))
         .collect();
-    let acted: Vec<usize> = (0..names.devices.len())
+    let acted: Vec<DeviceIx> = (names.devices.indices())
         .filter(|&at| out.contains(&GuardId::Device(names.devices[at])))
         .collect();
     let mut scenario = bench.tripped(&case.scenario(&settings, &case.powered), &which);
@@ -141,15 +142,14 @@ pub(super) fn look(
         }
         return Look { standing, trips: None };
     };
-    let id = |at: usize| names.drivers[at];
+    let id = |at: DriverIx| names.drivers[at];
     standing.verdict = judged.verdict;
     if urge == Urge::Dead && out.is_empty() {
         standing.verdict = standing.verdict.max(Verdict::Stall);
     }
     standing.margin = judged.margin;
     standing.share = judged.share;
-    standing.drivers =
-        judged.drivers.iter().enumerate().map(|(at, d)| driver_figures(id(at), d)).collect();
+    standing.drivers = judged.drivers.pairs().map(|(at, d)| driver_figures(id(at), d)).collect();
     standing.first = judged.first.iter().map(|&at| id(at)).collect();
     standing.first_devices = judged.first_devices.iter().map(|&at| names.devices[at]).collect();
     let drivers = judged.first.iter().filter(|at| !which.contains(at)).map(|&at| {
@@ -157,7 +157,8 @@ pub(super) fn look(
         (GuardId::Driver(id(at)), driver.trip_after_s, driver.trips)
     });
     // What has opened is open; an auto-reverser may act again.
-    let reverses = |at: usize| matches!(case.wiring.devices[at].trip, Some((_, Acts::Exchanges)));
+    let reverses =
+        |at: DeviceIx| matches!(case.wiring.devices[at].trip, Some((_, Acts::Exchanges)));
     let devices = judged.first_devices.iter().filter(|&&at| reverses(at) || !acted.contains(&at));
     let devices = devices.map(|&at| {
         let device = &judged.devices[at];
