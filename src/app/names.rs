@@ -1,5 +1,6 @@
 //! What things are called on the screen.
 
+use crate::drive;
 use crate::findings::Report;
 use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
@@ -246,22 +247,22 @@ pub fn idle_word(idle: Idle) -> &'static str {
 
 /// The idle states that a kind of drive can have.
 pub fn idle_choices(drive: &Drive) -> Vec<(Idle, String)> {
-    let mut all = match drive {
-        Drive::SplitHalfBridge { .. } => vec![Idle::HighImpedance, Idle::Opposed],
-        _ => vec![Idle::BrakeLow, Idle::BrakeHigh, Idle::HighImpedance, Idle::Opposed],
+    // A chip with two inputs, driven in the usual way: PWM on the one that drives, the other low.
+    let usual = Idle::ByInputs {
+        table: InputTable::TwoInput,
+        forward: InputLines { pwm: InputLine::First, other_high: false },
+        reverse: InputLines { pwm: InputLine::Second, other_high: false },
+        first_inverted: false,
+        second_inverted: false,
     };
-    match drive {
-        Drive::PwmBridge { idle: now @ Idle::ByInputs { .. }, .. } => all.push(*now),
-        // A chip with two inputs, driven in the usual way: PWM on the one that drives, the other low.
-        Drive::PwmBridge { .. } => all.push(Idle::ByInputs {
-            table: InputTable::TwoInput,
-            forward: InputLines { pwm: InputLine::First, other_high: false },
-            reverse: InputLines { pwm: InputLine::Second, other_high: false },
-            first_inverted: false,
-            second_inverted: false,
-        }),
-        _ => {}
-    }
+    let all = match drive {
+        Drive::SplitHalfBridge { .. } => vec![Idle::HighImpedance, Idle::Opposed],
+        Drive::PwmBridge { idle, .. } => {
+            let inputs = if matches!(idle, Idle::ByInputs { .. }) { *idle } else { usual };
+            vec![Idle::BrakeLow, Idle::BrakeHigh, Idle::HighImpedance, Idle::Opposed, inputs]
+        }
+        Drive::SmoothDc { .. } | Drive::DccBooster { .. } | Drive::Nothing => Vec::new(),
+    };
     all.into_iter().map(|i| (i, idle_word(i).to_owned())).collect()
 }
 
@@ -275,13 +276,7 @@ pub const IDLE_HELP: &str = "What the outputs do in the off part of the PWM peri
 
 /// A kind of drive, in words.
 pub fn drive_word(drive: &Drive) -> &'static str {
-    match drive {
-        Drive::PwmBridge { .. } => "PWM bridge",
-        Drive::SmoothDc { .. } => "Smooth DC",
-        Drive::DccBooster { .. } => "DCC booster",
-        Drive::SplitHalfBridge { .. } => "Split half-bridge",
-        Drive::Nothing => "Nothing",
-    }
+    drive::of(drive).name()
 }
 
 /// A direction, in words.

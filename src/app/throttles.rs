@@ -7,6 +7,7 @@ use super::form::choice_ui;
 use super::names;
 use super::names::shortened;
 use super::theme::{SPACE, TIGHT, card, small, strong, tokens};
+use crate::drive::{self, SetWord, Signal};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
     DeviceId, Direction, Drive, Driver, DriverId, EntityId, Idle, Origin, Setting,
@@ -21,14 +22,12 @@ pub fn idle_of(drive: &mut Drive) -> Option<&mut Idle> {
 }
 
 /// The directions that a kind of drive can be set to.
-fn directions(drive: &Drive) -> &'static [Direction] {
-    match drive {
-        Drive::PwmBridge { .. } | Drive::SmoothDc { .. } | Drive::SplitHalfBridge { .. } => {
-            &[Direction::Reverse, Direction::Stopped, Direction::Forward, Direction::Off]
-        }
-        Drive::DccBooster { .. } => &[Direction::On, Direction::Off],
-        Drive::Nothing => &[Direction::Off],
-    }
+fn directions(drive: &Drive) -> Vec<Direction> {
+    // In the order of the buttons.
+    const ALL: [Direction; 5] =
+        [Direction::Reverse, Direction::Stopped, Direction::Forward, Direction::On, Direction::Off];
+    let kind = drive::of(drive);
+    ALL.into_iter().filter(|way| kind.settings().contains(&SetWord::from(*way))).collect()
 }
 
 /// The strip of throttles.
@@ -154,8 +153,8 @@ fn directions_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 2.0;
         for direction in directions(&driver.drive) {
-            let chosen = driver.setting.direction == *direction;
-            let word = names::direction_word(*direction);
+            let chosen = driver.setting.direction == direction;
+            let word = names::direction_word(direction);
             let tip = match direction {
                 Direction::Forward => "P positive",
                 Direction::Reverse => "M positive",
@@ -168,7 +167,7 @@ fn directions_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
                 .on_hover_text(tip)
                 .accessible_name(format!("{name}: {word}"));
             if button.clicked() && !chosen {
-                let setting = Setting { direction: *direction, ..driver.setting };
+                let setting = Setting { direction: direction, ..driver.setting };
                 let what = format!("set {name} to {}", word.to_lowercase());
                 app.edit(&what, Edit::Set { driver: driver.id, setting });
             }
@@ -178,7 +177,8 @@ fn directions_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
 
 fn speed_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
     let mut drive = driver.drive.clone();
-    let has_speed = !matches!(drive, Drive::DccBooster { .. } | Drive::Nothing);
+    let kind = drive::of(&driver.drive);
+    let has_speed = kind.settings().contains(&SetWord::Forward);
     ui.horizontal(|ui| {
         if has_speed {
             let mut percent = (driver.setting.throttle * 1000.0).round() / 10.0;
@@ -207,7 +207,7 @@ fn speed_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
                     Edit::Replace(Entity::Driver(changed)),
                 );
             }
-        } else if matches!(drive, Drive::DccBooster { .. }) {
+        } else if kind.signal() != Signal::Direct {
             ui.add_space(SPACE);
             ui.label(small(ui, "speed is set in the locomotives"));
         }

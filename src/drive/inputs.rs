@@ -1,4 +1,4 @@
-//! Control inputs: what a bridge does when its two inputs are driven in some way.
+//! Control inputs of a bridge: the states that two driven lines make of it.
 
 use super::words::StateWord;
 use crate::layout::{Idle, InputLine, InputLines, InputTable};
@@ -34,9 +34,9 @@ pub fn input_states(idle: &Idle, reverse: bool) -> Option<(StateWord, StateWord)
     Some((at(true), at(false)))
 }
 
-/// Whether a throttle runs backwards in a direction: it drives in the low part of the PWM and not in the high one, so that
-/// it is full on at zero and off at full.
-pub fn runs_backwards(idle: &Idle, reverse: bool) -> bool {
+/// True if a throttle runs backwards in a direction: it drives in the low part of the PWM and not in the high one, so
+/// that it is full on at zero and off at full.
+pub(super) fn runs_backwards(idle: &Idle, reverse: bool) -> bool {
     let drives = |state| matches!(state, StateWord::Forward | StateWord::Reverse);
     input_states(idle, reverse).is_some_and(|(high, low)| drives(low) && !drives(high))
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::layout::{Direction, Drive, Driver};
+use crate::layout::Direction;
 
 /// The state of a driver's outputs at one moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
@@ -64,9 +64,14 @@ impl SetWord {
         }
     }
 
-    /// Off or unpowered: the block is dead.
+    /// True if off or unpowered: the block is dead.
     pub fn is_dead(self) -> bool {
         matches!(self, SetWord::Off | SetWord::Unpowered)
+    }
+
+    /// True if a driver set so drives its block at some throttle.
+    pub fn drives(self) -> bool {
+        matches!(self, SetWord::Forward | SetWord::Reverse | SetWord::On)
     }
 }
 
@@ -82,27 +87,22 @@ impl From<Direction> for SetWord {
     }
 }
 
-/// The settings that a driver's controls can reach, unpowered included.
-pub fn reachable(driver: &Driver) -> &'static [SetWord] {
-    match driver.drive {
-        Drive::DccBooster { .. } => &[SetWord::On, SetWord::Off, SetWord::Unpowered],
-        Drive::Nothing => &[SetWord::Off],
-        _ => &[
-            SetWord::Forward,
-            SetWord::Reverse,
-            SetWord::Stopped,
-            SetWord::Off,
-            SetWord::Unpowered,
-        ],
-    }
-}
+/// The settings of a throttle with a direction.
+pub(super) const THROTTLE: &[SetWord] =
+    &[SetWord::Forward, SetWord::Reverse, SetWord::Stopped, SetWord::Off, SetWord::Unpowered];
 
-/// +1 for forward, −1 for reverse, by the driver's label; a DCC booster counts by its phase. `None` has no direction.
-pub fn direction_sign(driver: &Driver, word: SetWord) -> Option<i8> {
-    match (word, &driver.drive) {
-        (SetWord::Forward, _) => Some(1),
-        (SetWord::Reverse, _) => Some(-1),
-        (SetWord::On, Drive::DccBooster { swapped, .. }) => Some(if *swapped { -1 } else { 1 }),
-        _ => None,
+/// What a driver with two half-bridges does in a state at a setting, as a verb.
+pub(super) fn does(word: SetWord, state: StateWord) -> &'static str {
+    match (state, word) {
+        (StateWord::BrakeLow, _) => "brakes low",
+        (StateWord::BrakeHigh, _) => "brakes high",
+        (StateWord::HighImpedance, SetWord::Off) => "is off",
+        (StateWord::HighImpedance, SetWord::Unpowered) => "has no power",
+        (StateWord::HighImpedance, _) => "coasts",
+        (StateWord::Forward, SetWord::Reverse) | (StateWord::Reverse, SetWord::Forward) => {
+            "drives against its direction"
+        }
+        (StateWord::Forward | StateWord::Reverse, SetWord::Stopped) => "drives one way and back",
+        (StateWord::Forward | StateWord::Reverse, _) => "drives",
     }
 }

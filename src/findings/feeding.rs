@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::layout::{Device, DeviceId, Drive, DriverId, Layout, Origin, resolve};
+use crate::drive;
+use crate::layout::{Device, DeviceId, DriverId, Layout, Origin, resolve};
 use crate::rails::{Positions, SelectorId, leader};
 use crate::study::View;
 
@@ -22,7 +23,7 @@ pub(super) fn drivers_at(view: &View, block: usize, positions: &Positions) -> Ve
             .filter_map(|end| layout.feeds.get(&end.feed))
             .filter_map(|feed| resolve(layout, feed.driver, &position))
             .map(|chain| chain.driver)
-            .filter(|id| layout.drivers.get(id).is_some_and(|d| d.drive != Drive::Nothing))
+            .filter(|id| layout.drivers.get(id).is_some_and(|d| drive::of(&d.drive).feeds()))
             .collect::<BTreeSet<DriverId>>()
     });
     left.intersection(&right).copied().collect()

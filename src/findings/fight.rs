@@ -125,10 +125,11 @@ pub(super) fn standing(
             .copied()
             .filter(|w| all_settings && !w.is_dead())
     };
+    let levels = |side: DriverIx, word| drive::of(&case.controls[side].driver.drive).levels(word);
     for word_x in words(x) {
         for word_y in words(y) {
-            for &throttle_x in drive::corners(word_x) {
-                for &throttle_y in drive::corners(word_y) {
+            for &throttle_x in &levels(x, word_x) {
+                for &throttle_y in &levels(y, word_y) {
                     let mut settings = now_settings.clone();
                     settings[x] = (word_x, throttle_x);
                     settings[y] = (word_y, throttle_y);

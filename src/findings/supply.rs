@@ -3,7 +3,8 @@
 
 use super::of_drivers;
 use super::{Blind, Class, Evidence, Finding, Kind, Verdict, View};
-use crate::layout::{Drive, Driver, LimitKind, Supply, TripKind};
+use crate::drive;
+use crate::layout::{Driver, LimitKind, Supply, TripKind};
 use crate::study::coin::{feeds_something, working_load};
 
 pub fn find(view: &View, found: &mut Vec<Finding>) {
@@ -43,7 +44,7 @@ fn too_small(view: &View, supply: &Supply) -> Option<Finding> {
     let drivers: Vec<&Driver> = layout
         .drivers
         .values()
-        .filter(|d| d.supply == supply.id && d.drive != Drive::Nothing)
+        .filter(|d| d.supply == supply.id && drive::of(&d.drive).feeds())
         .filter(|d| feeds_something(&view.plan, d.id))
         .collect();
     let asks = |driver: &&Driver| {

@@ -2,13 +2,12 @@
 //! throttle, off at full.
 
 use super::{Class, Evidence, Finding, Kind, Verdict, View};
-use crate::drive::runs_backwards;
-use crate::layout::Drive;
+use crate::drive;
 
 pub fn find(view: &View, found: &mut Vec<Finding>) {
     for driver in view.layout.drivers.values() {
-        let Drive::PwmBridge { idle, .. } = &driver.drive else { continue };
-        let (forward, reverse) = (runs_backwards(idle, false), runs_backwards(idle, true));
+        let kind = drive::of(&driver.drive);
+        let (forward, reverse) = (kind.runs_backwards(false), kind.runs_backwards(true));
         if forward || reverse {
             found.push(Finding {
                 drivers: vec![driver.id],

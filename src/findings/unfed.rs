@@ -2,7 +2,7 @@
 
 use super::feeding::{drivers_at, other_positions};
 use super::{Class, Evidence, Finding, Kind, Verdict, View};
-use crate::layout::Drive;
+use crate::drive;
 
 pub fn find(view: &View, found: &mut Vec<Finding>) {
     // A layout without any feed is a drawing in progress: its one finding is said once per block all the same, since
@@ -17,7 +17,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
             feed.driver
                 .driver()
                 .and_then(|id| view.layout.drivers.get(&id))
-                .is_some_and(|d| d.drive == Drive::Nothing)
+                .is_some_and(|d| !drive::of(&d.drive).feeds())
                 && pieces()
                     .any(|p| p.run == feed.run && p.from_mm <= feed.at_mm && feed.at_mm <= p.to_mm)
         });

@@ -5,10 +5,9 @@ use std::collections::BTreeMap;
 
 use super::of_drivers;
 use super::{Bound, Class, Evidence, Finding, Kind, Verdict, View};
+use crate::drive;
 use crate::layout::wire::may_carry_a;
-use crate::layout::{
-    Device, DeviceId, DeviceKind, Drive, Driver, DriverId, FeedId, Quantity, resolve,
-};
+use crate::layout::{Device, DeviceId, DeviceKind, Driver, DriverId, FeedId, Quantity, resolve};
 use crate::rails::SelectorId;
 
 /// A driver and the devices behind it.
@@ -67,7 +66,7 @@ fn guards_at(kind: &DeviceKind) -> Option<Quantity> {
 
 /// What can flow out of a driver for ever, A, and what bounds it.
 fn for_ever(view: &View, driver: &Driver) -> Option<(Quantity, Bound)> {
-    if driver.drive == Drive::Nothing {
+    if !drive::of(&driver.drive).feeds() {
         return None;
     }
     let limit = view.layout.supplies.get(&driver.supply)?.limit.map(|limit| limit.amps);

@@ -6,7 +6,8 @@ use super::anatomy::bridge_exchanged;
 use super::plan::Plan;
 use super::positions::{Positions, SelectorId, leader};
 use super::standing::{SetOfNeeds, Switched, SwitchedEdge};
-use crate::layout::{Device, Drive, DriverId, Layout, Origin, SpecialId, Work};
+use crate::drive;
+use crate::layout::{Device, DriverId, Layout, Origin, SpecialId, Work};
 
 /// Metal, wires and devices, with everything that has positions: what to search for paths between drivers' poles.
 #[derive(Debug, Clone)]
@@ -29,7 +30,7 @@ impl Paths {
             poles: BTreeMap::new(),
         };
         let mut outputs: BTreeMap<Origin, [usize; 2]> = BTreeMap::new();
-        for driver in layout.drivers.values().filter(|d| d.drive != Drive::Nothing) {
+        for driver in layout.drivers.values().filter(|d| drive::of(&d.drive).feeds()) {
             let pair = graph.two_nodes();
             outputs.insert(driver.id.into(), pair);
             graph.poles.insert(driver.id, pair);

@@ -8,8 +8,9 @@ use super::grid::Grid;
 use super::ids::{BlockId, NetId, PlanNet};
 use super::metal::Metal;
 use super::positions::{Positions, SelectorId};
+use crate::drive;
 use crate::layout::{
-    Cut, CutId, Drive, DriverId, FeedId, LabelId, Layout, Rail, RunId, SpecialId, resolve,
+    Cut, CutId, DriverId, FeedId, LabelId, Layout, Rail, RunId, SpecialId, resolve,
 };
 
 /// A net: its identity and the feed legs that end on it.
@@ -182,7 +183,7 @@ impl Plan {
                 positions.of(layout, SelectorId::Device(device.id))
             };
             let Some(origin) = resolve(layout, feed.driver, &position) else { continue };
-            if layout.drivers.get(&origin.driver).is_none_or(|d| d.drive == Drive::Nothing) {
+            if layout.drivers.get(&origin.driver).is_none_or(|d| !drive::of(&d.drive).feeds()) {
                 continue;
             }
             let swapped = origin.exchanged ^ exchanged.contains(&feed.run);

@@ -1,7 +1,8 @@
 //! Which rail is positive at the settings now: for drawing, never for judging.
 
 use super::plan::Plan;
-use crate::layout::{Direction, Drive, Layout};
+use crate::drive::{self, Output};
+use crate::layout::{Direction, Layout};
 
 /// What a rail is now, seen from its driver's label.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
@@ -31,7 +32,7 @@ pub fn polarity_now(layout: &Layout, plan: &Plan) -> Vec<Polarity> {
                     continue;
                 }
                 // The midpoint of a split supply is the common rail: neither plus nor minus.
-                if !leg.is_p && matches!(driver.drive, Drive::SplitHalfBridge { .. }) {
+                if !leg.is_p && drive::of(&driver.drive).output() == Output::HalfBridge {
                     continue;
                 }
                 let here = match driver.setting.direction {

@@ -9,10 +9,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::chain::{CaseDevice, Through};
 use super::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table, TieIx};
 use super::path::Span;
+use crate::drive::{self, Output};
 use crate::layout::wire::feed_leg_ohm;
 use crate::layout::{
-    AfterTrip, DeviceId, Drive, Driver, DriverId, EntityId, Layout, Quantity, Senses, Supply,
-    SupplyId, TripKind,
+    AfterTrip, DeviceId, Driver, DriverId, EntityId, Layout, Quantity, Senses, Supply, SupplyId,
+    TripKind,
 };
 use crate::rails::{Leg, Plan, PlanNet};
 use crate::units::{Amp, Farad, Ohm, OhmPerMetre, ValueId, Volt};
@@ -291,13 +292,12 @@ impl Builder {
     /// Adds a driver, without its feeders.
     fn driver(&mut self, driver: &Driver, supply: SupplyIx) {
         let entity = Some(EntityId::Driver(driver.id));
-        let stage = match &driver.drive {
-            Drive::SmoothDc { output_ohm, can_sink, .. } => Stage::Smooth {
-                output_ohm: self.value(entity, "output_ohm", *output_ohm),
-                can_sink: *can_sink,
-            },
-            Drive::SplitHalfBridge { .. } => Stage::Half,
-            _ => Stage::Bridge,
+        let stage = match drive::of(&driver.drive).output() {
+            Output::Smooth { output_ohm, can_sink } => {
+                Stage::Smooth { output_ohm: self.value(entity, "output_ohm", output_ohm), can_sink }
+            }
+            Output::HalfBridge => Stage::Half,
+            Output::Bridge => Stage::Bridge,
         };
         let case = CaseDriver {
             supply,

@@ -1,7 +1,6 @@
 //! What makes a judged conflict: read off the states in which it is worst, never off labels.
 
-use crate::drive::{Part, StateWord};
-use crate::layout::Drive;
+use crate::drive::{self, Part, Signal, StateWord};
 use crate::straddle::ix::{DriverIx, NetIx, Table};
 
 use super::cut::{Case, Evaluated};
@@ -29,7 +28,8 @@ pub fn cause(case: &Case, evaluated: &Evaluated) -> Option<Cause> {
         return fed.then_some(Cause::BackFeed);
     };
     let [Some(a), Some(b)] = case.sides else { return Some(Cause::Clamp) };
-    let dcc = |side: DriverIx| matches!(case.controls[side].driver.drive, Drive::DccBooster { .. });
+    let dcc =
+        |side: DriverIx| drive::of(&case.controls[side].driver.drive).signal() != Signal::Direct;
     let alive = |side: DriverIx| !evaluated.settings[side].0.is_dead();
     if alive(a) && alive(b) {
         match (dcc(a), dcc(b)) {

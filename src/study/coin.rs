@@ -206,7 +206,7 @@ fn limit_for(layout: &Layout, plan: &Plan, driver: DriverId) -> Option<f64> {
         .drivers
         .values()
         .filter(|d| d.supply == supply.id && d.id != driver)
-        .filter(|d| drives(SetWord::from(d.setting.direction)))
+        .filter(|d| SetWord::from(d.setting.direction).drives())
         .filter(|d| feeds_something(plan, d.id))
         .count();
     Some((limit.amps.value - others as f64 * load).max(0.0))
@@ -216,10 +216,6 @@ fn limit_for(layout: &Layout, plan: &Plan, driver: DriverId) -> Option<f64> {
 pub fn hiccups(layout: &Layout, driver: DriverId) -> bool {
     let supply = layout.drivers.get(&driver).and_then(|d| layout.supplies.get(&d.supply));
     supply.and_then(|s| s.limit).is_some_and(|limit| limit.kind == LimitKind::Hiccup)
-}
-
-fn drives(word: SetWord) -> bool {
-    matches!(word, SetWord::Forward | SetWord::Reverse | SetWord::On)
 }
 
 /// The least share of its voltage to which a supply is taken to sink.
@@ -271,12 +267,12 @@ impl CoinCase {
                 settings.push(set);
             }
         };
-        for &word in drive::reachable(&control.driver).iter().filter(|word| drives(**word)) {
+        for &word in drive::reachable(&control.driver).iter().filter(|word| word.drives()) {
             if word == SetWord::On {
                 add((word, 1.0));
                 continue;
             }
-            let now = Some(control.now.1).filter(|_| drives(control.now.0));
+            let now = Some(control.now.1).filter(|_| control.now.0.drives());
             let lowest = Some(control.driver.lowest_throttle);
             for throttle in [now, lowest, Some(1.0)].into_iter().flatten().filter(|t| *t > 0.0) {
                 add((word, throttle));

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::drive::StateWord;
+use crate::drive::{SetWord, StateWord};
 use crate::layout::{DeviceId, DriverId, Rail, VehicleId};
 use crate::rails::Plan;
 use crate::signal::Figures;
@@ -118,7 +118,11 @@ pub fn situation(
             .drivers
             .iter()
             .zip(&evaluated.settings)
-            .map(|(&id, &(state, throttle))| (id, SetState { state, throttle }))
+            .map(|(&id, &(state, level))| {
+                // The level of stopped is a parking.
+                let throttle = if state == SetWord::Stopped { 0.0 } else { level };
+                (id, SetState { state, throttle })
+            })
             .collect(),
         selectors: Vec::new(),
         joins,

@@ -10,13 +10,12 @@ mod wiring;
 
 pub use special::{plain_position, position_words, selector_name};
 
+use crate::drive::{self, Output};
 use crate::findings::{
     BlockId, Current, CutReport, Evidence, Finding, Kind, Report, SetState, SetWord, Situation,
     Trips, Verdict,
 };
-use crate::layout::{
-    AfterTrip, Drive, DriverId, EntityId, Layout, Origin, SupplyId, TrainId, VehicleId,
-};
+use crate::layout::{AfterTrip, DriverId, EntityId, Layout, Origin, SupplyId, TrainId, VehicleId};
 use crate::rails::SelectorId;
 
 use super::units::{amps, mm, ms, percent};
@@ -319,7 +318,7 @@ impl Speaker<'_> {
                 self.layout
                     .drivers
                     .get(id)
-                    .is_some_and(|driver| matches!(driver.drive, Drive::SplitHalfBridge { .. }))
+                    .is_some_and(|driver| drive::of(&driver.drive).output() == Output::HalfBridge)
             })
     }
 

@@ -2,8 +2,7 @@
 //!
 //! Clocks with one name are one clock; names are counted, so that equal cases stay equal.
 
-use crate::drive::{self, Beside, Schedule, SetWord};
-use crate::layout::Drive;
+use crate::drive::{self, Beside, ClockName, Schedule, SetWord};
 use crate::signal::ClockId;
 use crate::straddle::ix::{DriverIx, SupplyIx, Table};
 
@@ -14,36 +13,33 @@ use super::case::{Case, Settings};
 /// held in their drive state.
 const MOST_JOINTS: f64 = 32.0;
 
+/// Largest number of ways in which stopped drivers are taken to be parked.
+const MOST_PICKS: usize = 16;
+
+/// A level per driver.
+type Levels = Table<DriverIx, f64>;
+
 impl Case {
     /// The scenario of some settings. A dead supply makes its drivers dead.
     pub fn scenario(&self, settings: &Settings, powered: &Table<SupplyIx, bool>) -> Scenario {
-        let mut clocks: Vec<&str> = Vec::new();
-        let mut stations: Vec<&str> = Vec::new();
+        let mut clocks: Vec<ClockName> = Vec::new();
+        let drives: Vec<_> =
+            self.controls.iter().map(|control| drive::of(&control.driver.drive)).collect();
         let mut runs: Table<DriverIx, DriverRun> = Table::with_capacity(self.controls.len());
         for (at, control) in self.controls.pairs() {
             let driver = &control.driver;
-            let (word, throttle) = if powered[self.wiring.drivers[at].supply] {
+            let (word, level) = if powered[self.wiring.drivers[at].supply] {
                 settings[at]
             } else {
                 (SetWord::Unpowered, 0.0)
             };
             let beside = self.beside(at, settings);
-            let schedule = drive::schedule(driver, word, throttle, beside);
-            let clock = match &driver.drive {
-                Drive::PwmBridge { clock, .. } | Drive::SplitHalfBridge { clock, .. } => ClockId {
-                    shared: clock.shared.as_deref().map(|name| number(&mut clocks, name) * 2),
-                    phase: clock.phase,
-                    tolerance: clock.tolerance,
-                },
-                Drive::DccBooster { station, swapped, skew_s, .. } => ClockId {
-                    shared: Some(number(&mut stations, station) * 2 + 1),
-                    phase: Some(
-                        (skew_s / schedule.period_s + if *swapped { 0.5 } else { 0.0 })
-                            .rem_euclid(1.0),
-                    ),
-                    tolerance: 0.0,
-                },
-                _ => ClockId { shared: None, phase: None, tolerance: 0.0 },
+            let schedule = drive::schedule(driver, word, level, beside);
+            let from = drives[at.0].clock(schedule.period_s);
+            let clock = ClockId {
+                shared: from.name.map(|name| number(&mut clocks, name)),
+                phase: from.phase,
+                tolerance: from.tolerance,
             };
             runs.push(DriverRun { schedule, clock });
         }
@@ -66,25 +62,29 @@ impl Case {
     }
 
     fn beside(&self, at: DriverIx, settings: &Settings) -> Beside {
-        let Drive::DccBooster { station, .. } = &self.controls[at].driver.drive else {
-            return Beside::Other;
-        };
-        let same = self.controls.pairs().all(|(other, control)| {
-            other == at
-                || settings[other].0.is_dead()
-                || matches!(&control.driver.drive, Drive::DccBooster { station: s, .. } if s == station)
-        });
-        if same { Beside::SameStation } else { Beside::Other }
+        let others = self.controls.pairs().filter(|(other, _)| *other != at);
+        drive::beside(
+            &self.controls[at].driver.drive,
+            others.map(|(other, control)| (&control.driver.drive, settings[other].0)),
+        )
     }
 
-    /// A scenario with some drivers awake: a controller that comes up has its throttle at zero.
-    pub(super) fn awake(&self, scenario: &Scenario, wakes: &[DriverIx]) -> Scenario {
-        let mut awake = scenario.clone();
+    /// The scenarios with some drivers awake: a controller that comes up has its throttle at zero, parked in any way.
+    pub(super) fn awake(&self, scenario: &Scenario, wakes: &[DriverIx]) -> Vec<Scenario> {
+        let mut choices = Table::filled(vec![0.0], self.controls.len());
         for &at in wakes {
-            let driver = &self.controls[at].driver;
-            awake.runs[at].schedule = drive::schedule(driver, SetWord::Stopped, 0.0, Beside::Other);
+            choices[at] = drive::of(&self.controls[at].driver.drive).levels(SetWord::Stopped);
         }
-        awake
+        let awake = |levels: Levels| {
+            let mut awake = scenario.clone();
+            for &at in wakes {
+                let driver = &self.controls[at].driver;
+                awake.runs[at].schedule =
+                    drive::schedule(driver, SetWord::Stopped, levels[at], Beside::Other);
+            }
+            awake
+        };
+        each_of(&choices).into_iter().map(awake).collect()
     }
 
     /// Drivers of dead supplies whose controller wakes at the voltage that a neighbour puts on their poles.
@@ -102,7 +102,20 @@ impl Case {
     }
 }
 
-fn number<'a>(names: &mut Vec<&'a str>, name: &'a str) -> u32 {
+/// Every way to pick one level per driver, up to [`MOST_PICKS`]; beyond, the later drivers keep their first.
+pub(super) fn each_of(choices: &Table<DriverIx, Vec<f64>>) -> Vec<Levels> {
+    let mut picks = vec![Levels::new()];
+    for levels in choices.iter() {
+        let fits = picks.len() * levels.len() <= MOST_PICKS;
+        let levels = if fits { &levels[..] } else { &levels[..1] };
+        let with = |pick: &Levels, level: f64| pick.iter().copied().chain([level]).collect();
+        let longer = picks.iter().flat_map(|pick| levels.iter().map(|&level| with(pick, level)));
+        picks = longer.collect();
+    }
+    picks
+}
+
+fn number<'a>(names: &mut Vec<ClockName<'a>>, name: ClockName<'a>) -> u32 {
     let at = names.iter().position(|known| *known == name).unwrap_or_else(|| {
         names.push(name);
         names.len() - 1

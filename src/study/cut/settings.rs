@@ -1,41 +1,12 @@
 //! Which settings can be reached on the two sides of a cut, how they stand to each other, and which throttles count.
 
 use crate::drive::{self, SetWord};
-use crate::layout::{Drive, Driver};
 use crate::straddle::ix::{DriverIx, SupplyIx, Table};
 
 use super::super::judge::Bench;
 use super::super::types::Relation;
 use super::case::{Case, Set, Settings};
-
-/// Whether a driver set so drives its block.
-pub(super) fn drives(word: SetWord) -> bool {
-    matches!(word, SetWord::Forward | SetWord::Reverse | SetWord::On)
-}
-
-/// How two settings stand to each other at a cut of the given sign. `None` where both sides are dead.
-fn relation(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option<Relation> {
-    match (a.1.is_dead(), b.1.is_dead()) {
-        (true, true) => return None,
-        (true, false) | (false, true) => return Some(Relation::OneDead),
-        _ => {}
-    }
-    let agree = match (&a.0.drive, &b.0.drive) {
-        (Drive::DccBooster { station: one, .. }, Drive::DccBooster { station: two, .. }) => {
-            one == two && signs_agree(a, b, sign).unwrap_or(true)
-        }
-        (Drive::DccBooster { .. }, _) | (_, Drive::DccBooster { .. }) => false,
-        // Stopped is the zero end of either direction.
-        _ => signs_agree(a, b, sign).unwrap_or(true),
-    };
-    Some(if agree { Relation::Agree } else { Relation::Disagree })
-}
-
-fn signs_agree(a: (&Driver, SetWord), b: (&Driver, SetWord), sign: i8) -> Option<bool> {
-    let x = drive::direction_sign(a.0, a.1)?;
-    let y = drive::direction_sign(b.0, b.1)?;
-    Some(x * y == sign)
-}
+use super::scenario::each_of;
 
 /// Smooth throttles are told apart down to this fraction of full; more changes than this are not looked for.
 const CLOSE_LEVEL: f64 = 1.0 / 512.0;
@@ -51,12 +22,27 @@ impl Case {
         settings
     }
 
+    /// Every way in which drivers that are stopped can be parked in some settings; those of `held` stay as they are.
+    pub(super) fn parked(&self, settings: &Settings, held: &[DriverIx]) -> Vec<Settings> {
+        let levels = |(at, &(word, level)): (DriverIx, &Set)| {
+            if word != SetWord::Stopped || held.contains(&at) {
+                return vec![level];
+            }
+            drive::of(&self.controls[at].driver.drive).levels_now(word, level)
+        };
+        let choices = settings.pairs().map(levels).collect();
+        let with = |levels: Table<DriverIx, f64>| {
+            settings.pairs().map(|(at, &(word, _))| (word, levels[at])).collect()
+        };
+        each_of(&choices).into_iter().map(with).collect()
+    }
+
     /// How the settings of the two sides stand to each other; `None` where both are dead or one has no driver.
     pub(super) fn relation_of(&self, settings: &Settings) -> Option<Relation> {
         let [Some(a), Some(b)] = self.sides else { return None };
-        relation(
-            (&self.controls[a].driver, settings[a].0),
-            (&self.controls[b].driver, settings[b].0),
+        drive::relation(
+            (&self.controls[a].driver.drive, settings[a].0),
+            (&self.controls[b].driver.drive, settings[b].0),
             self.sign,
         )
     }
@@ -89,20 +75,18 @@ impl Case {
         (b, word_b): (DriverIx, SetWord),
         powered: &Table<SupplyIx, bool>,
     ) -> Vec<(f64, f64)> {
-        let corners = [drive::corners(word_a), drive::corners(word_b)];
+        let drives = [a, b].map(|at| drive::of(&self.controls[at].driver.drive));
+        let corners = [drives[0].levels(word_a), drives[1].levels(word_b)];
         if a == b {
             return corners[0].iter().map(|&x| (x, x)).collect();
         }
-        let mut levels = corners.map(<[f64]>::to_vec);
-        let smooth = [(a, word_a), (b, word_b)].map(|(at, word)| {
-            matches!(self.controls[at].driver.drive, Drive::SmoothDc { .. })
-                && matches!(word, SetWord::Forward | SetWord::Reverse)
-        });
+        let mut levels = corners.clone();
+        let words = [word_a, word_b];
         for side in 0..2 {
-            if !smooth[side] {
+            if !drives[side].level_is_a_voltage() || !words[side].drives() {
                 continue;
             }
-            for &other in corners[1 - side] {
+            for &other in &corners[1 - side] {
                 let mut regions = |level: f64| -> Vec<Vec<Vec<bool>>> {
                     let (x, y) = if side == 0 { (level, other) } else { (other, level) };
                     let settings = self.set([(a, (word_a, x)), (b, (word_b, y))]);

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::drive::SetWord;
 use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx, Table};
 
-use super::super::judge::{Bench, NumericGroup, NumericStand};
+use super::super::judge::{Bench, Judged, NumericGroup, NumericStand, Scenario};
 use super::super::types::{Relation, Verdict};
 use super::case::{Case, Settings};
 use super::result::{Cell, CutResult, Evaluated, Worst};
@@ -26,7 +26,9 @@ impl Case {
                 }
             }
         }
-        result.now = self.over_stands(bench, &now, &self.powered);
+        for parked in self.parked(&now, &[]) {
+            result.now.merge(&self.over_stands(bench, &parked, &self.powered));
+        }
         let mut now_stalls = self.stalled(bench, &now, &self.powered, &mut result.now);
         self.look_closer(bench, &mut result.now);
         if let Some(worst) = &result.now.worst {
@@ -60,7 +62,9 @@ impl Case {
         let powered = self.powered_for(&full);
         let mut worst = Worst::default();
         for (x, y) in self.throttles(bench, (a, word_a), (b, word_b), &powered) {
-            worst.merge(&self.over_stands(bench, &set(x, y), &powered));
+            for parked in self.parked(&set(x, y), &[a, b]) {
+                worst.merge(&self.over_stands(bench, &parked, &powered));
+            }
         }
         let stalls = if relation == Relation::Agree {
             self.stalled(bench, &full, &powered, &mut worst)
@@ -94,8 +98,11 @@ impl Case {
             let judged = bench.judge(&scenario, Some(stand));
             let wakes = self.wakes(&judged, powered);
             worst.take(Evaluated::joined(settings, Some(at), judged), Some(stand));
-            if !wakes.is_empty() {
-                let judged = bench.judge(&self.awake(&scenario, &wakes), Some(stand));
+            if wakes.is_empty() {
+                continue;
+            }
+            for awake in self.awake(&scenario, &wakes) {
+                let judged = bench.judge(&awake, Some(stand));
                 let awake = Evaluated::joined(settings, Some(at), judged);
                 worst.take(Evaluated { woke: true, ..awake }, Some(stand));
             }
@@ -153,9 +160,18 @@ impl Case {
         let stand = evaluated.stand.map(|at| &self.stands[at]);
         if evaluated.woke {
             let wakes = self.wakes(&bench.judge(&scenario, stand), &powered);
-            let awake = self.awake(&scenario, &wakes);
-            evaluated.judged = bench.judge_thoroughly(&awake, stand);
-            evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged);
+            let mut worst: Option<(Judged, Scenario)> = None;
+            for awake in self.awake(&scenario, &wakes) {
+                let judged = bench.judge_thoroughly(&awake, stand);
+                let weight = |j: &Judged| (j.verdict, -j.margin.unwrap_or(f64::NEG_INFINITY));
+                if worst.as_ref().is_none_or(|(old, _)| weight(&judged) > weight(old)) {
+                    worst = Some((judged, awake));
+                }
+            }
+            if let Some((judged, awake)) = worst {
+                evaluated.judged = judged;
+                evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged);
+            }
             return;
         }
         if stand.is_some() {

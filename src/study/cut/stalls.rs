@@ -8,7 +8,6 @@ use super::super::judge::{Bench, CONFLICT_A, Decided, Judged};
 use super::super::types::{Motion, Verdict};
 use super::case::{Case, Footing, Settings};
 use super::result::{Evaluated, Worst};
-use super::settings::drives;
 
 /// Load for the stall test, Ω, and the current below which a vehicle counts as dead, A.
 const STALL_TEST_OHM: f64 = 100.0;
@@ -25,7 +24,7 @@ impl Case {
         worst: &mut Worst,
     ) -> Vec<Evaluated> {
         let [Some(a), Some(b)] = self.sides else { return Vec::new() };
-        if !drives(settings[a].0) || !drives(settings[b].0) {
+        if !settings[a].0.drives() || !settings[b].0.drives() {
             return Vec::new();
         }
         let mut stalled = Vec::new();

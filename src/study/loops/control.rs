@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::layout::{DeviceId, DeviceKind, Drive, DriverId, Feed, Layout, Origin, SpecialId, Work};
+use crate::drive::{self, Signal};
+use crate::layout::{DeviceId, DeviceKind, DriverId, Feed, Layout, Origin, SpecialId, Work};
 use crate::rails::Plan;
 use crate::study::types::Reversal;
 
@@ -19,7 +20,7 @@ fn chain(layout: &Layout, feed: &Feed) -> Chain {
     while let Some(origin) = left.pop() {
         match origin {
             Origin::Driver(id) => {
-                if layout.drivers.get(&id).is_some_and(|d| d.drive != Drive::Nothing) {
+                if layout.drivers.get(&id).is_some_and(|d| drive::of(&d.drive).feeds()) {
                     chain.drivers.insert(id);
                 }
             }
@@ -85,7 +86,7 @@ impl<'a> Feeding<'a> {
 
     fn is_booster(&self, id: DriverId) -> bool {
         let driver = self.layout.drivers.get(&id);
-        driver.is_some_and(|driver| matches!(driver.drive, Drive::DccBooster { .. }))
+        driver.is_some_and(|driver| drive::of(&driver.drive).signal() != Signal::Direct)
     }
 
     /// What can reverse a block against others: an exchange through which all its feeds come and no other block's, or a

@@ -6,7 +6,7 @@ mod loops;
 mod situation;
 mod verdict;
 
-pub use crate::drive::{SetWord, StateWord};
+pub use crate::drive::{Relation, SetWord, StateWord};
 pub use crate::rails::balance::Way;
 pub use crate::rails::{BlockId, NetId, SelectorId};
 pub use guard::*;

@@ -77,15 +77,3 @@ pub enum Trips {
     /// In every pass.
     Yes,
 }
-
-/// How the settings of the two sides of a cut stand to each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Relation {
-    /// They carry a train on through the gap.
-    Agree,
-    /// They do not.
-    Disagree,
-    /// One side is off or unpowered beside a live one.
-    OneDead,
-}

@@ -1,0 +1,143 @@
+//! A DCC booster: forward and reverse by turns, half a bit each.
+
+use super::kind::{Change, ClockName, Kind, Output, RunsFrom, Signal};
+use super::schedule::{Beside, Part, Schedule};
+use super::words::{self, SetWord, StateWord};
+use crate::layout::Drive;
+
+/// Half-bits, s (NMRA Standard S-9.1): the shortest half of a "1" that a command station may send, the half of an
+/// ordinary "0", and the longest half of a stretched one.
+const SHORTEST_ONE_S: f64 = 55e-6;
+const ORDINARY_ZERO_S: f64 = 100e-6;
+const STRETCHED_ZERO_S: f64 = 9900e-6;
+
+pub(super) struct DccBooster<'a> {
+    pub station: &'a String,
+    pub swapped: &'a bool,
+    pub skew_s: &'a f64,
+    pub stretched_zeros: &'a bool,
+}
+
+impl Kind for DccBooster<'_> {
+    fn name(&self) -> &'static str {
+        "DCC booster"
+    }
+
+    fn settings(&self) -> &'static [SetWord] {
+        &[SetWord::On, SetWord::Off, SetWord::Unpowered]
+    }
+
+    /// Beside boosters of the same station only the delay counts, and most in the shortest bits. Beside anything else the
+    /// longest bits are the worst.
+    fn schedule(&self, _word: SetWord, _level: f64, beside: Beside) -> Schedule {
+        let half_s = match beside {
+            Beside::SameStation => SHORTEST_ONE_S,
+            Beside::Other if *self.stretched_zeros => STRETCHED_ZERO_S,
+            Beside::Other => ORDINARY_ZERO_S,
+        };
+        let half = |state| Part { state, share: 0.5, drives: true };
+        Schedule::of(2.0 * half_s, [half(StateWord::Forward), half(StateWord::Reverse)])
+    }
+
+    fn clock(&self, period_s: f64) -> RunsFrom<'_> {
+        let turned = if *self.swapped { 0.5 } else { 0.0 };
+        RunsFrom {
+            name: Some(ClockName::Station(self.station)),
+            phase: Some((self.skew_s / period_s + turned).rem_euclid(1.0)),
+            tolerance: 0.0,
+        }
+    }
+
+    fn output(&self) -> Output {
+        Output::Bridge
+    }
+
+    fn signal(&self) -> Signal<'_> {
+        Signal::Station(self.station)
+    }
+
+    /// A booster counts by its phase.
+    fn sign(&self, word: SetWord) -> Option<i8> {
+        match word {
+            SetWord::On if *self.swapped => Some(-1),
+            SetWord::On => Some(1),
+            SetWord::Forward
+            | SetWord::Reverse
+            | SetWord::Stopped
+            | SetWord::Off
+            | SetWord::Unpowered => None,
+        }
+    }
+
+    fn changed(&self, change: Change) -> Option<Drive> {
+        let (station, stretched_zeros) = (self.station.clone(), *self.stretched_zeros);
+        let (swapped, skew_s) = (*self.swapped, *self.skew_s);
+        match change {
+            Change::ExchangePhase => {
+                Some(Drive::DccBooster { station, swapped: !swapped, skew_s, stretched_zeros })
+            }
+            Change::TakeDelayAway if skew_s != 0.0 => {
+                Some(Drive::DccBooster { station, swapped, skew_s: 0.0, stretched_zeros })
+            }
+            Change::TakeDelayAway | Change::CoastWhenIdle => None,
+        }
+    }
+
+    fn does(&self, word: SetWord, state: StateWord) -> &'static str {
+        match state {
+            StateWord::Forward => "sends the first half of a bit",
+            StateWord::Reverse => "sends the second half of a bit",
+            StateWord::BrakeLow | StateWord::BrakeHigh | StateWord::HighImpedance => {
+                words::does(word, state)
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::of;
+    use super::*;
+
+    fn booster(swapped: bool, skew_s: f64, stretched_zeros: bool) -> Drive {
+        Drive::DccBooster { station: "yard".into(), swapped, skew_s, stretched_zeros }
+    }
+
+    #[test]
+    fn half_bits_are_those_of_the_standard() {
+        // NMRA S-9.1: shortest half of a "1" sent 55 µs, ordinary "0" 100 µs, longest stretched half 9900 µs.
+        let period = |stretched, beside| {
+            of(&booster(false, 0.0, stretched)).schedule(SetWord::On, 0.0, beside).period_s
+        };
+        assert!((period(false, Beside::SameStation) - 110e-6).abs() < 1e-12);
+        assert!((period(false, Beside::Other) - 200e-6).abs() < 1e-12);
+        assert!((period(true, Beside::Other) - 19.8e-3).abs() < 1e-12);
+    }
+
+    #[test]
+    fn phase_is_the_delay_and_half_a_bit_where_swapped() {
+        let phase = |swapped, skew_s| of(&booster(swapped, skew_s, false)).clock(100e-6).phase;
+        assert_eq!(phase(false, 0.0), Some(0.0));
+        assert_eq!(phase(true, 0.0), Some(0.5));
+        assert!((phase(true, 75e-6).unwrap_or(9.0) - 0.25).abs() < 1e-12);
+    }
+
+    #[test]
+    fn phase_and_delay_can_be_changed() {
+        let changed = |change| of(&booster(true, 5e-6, false)).changed(change);
+        assert_eq!(changed(Change::ExchangePhase), Some(booster(false, 5e-6, false)));
+        assert_eq!(changed(Change::TakeDelayAway), Some(booster(true, 0.0, false)));
+        assert_eq!(changed(Change::CoastWhenIdle), None);
+        assert_eq!(of(&booster(true, 0.0, false)).changed(Change::TakeDelayAway), None);
+    }
+
+    #[test]
+    fn it_is_on_or_off() {
+        let drive = booster(false, 0.0, false);
+        let kind = of(&drive);
+        assert_eq!(kind.settings(), [SetWord::On, SetWord::Off, SetWord::Unpowered]);
+        assert_eq!((kind.sign(SetWord::On), kind.sign(SetWord::Off)), (Some(1), None));
+        assert_eq!(kind.signal(), Signal::Station("yard"));
+        assert_eq!(kind.levels(SetWord::On), [1.0]);
+    }
+}
