@@ -2,6 +2,8 @@
 
 use std::marker::PhantomData;
 
+use serde::{Serialize, Serializer};
+
 macro_rules! units {
     ($($(#[$doc:meta])* $name:ident;)*) => {$(
         $(#[$doc])*
@@ -43,5 +45,11 @@ impl<U> ValueId<U> {
     /// The same value, for lists of values of different units.
     pub fn any(&self) -> ValueId {
         ValueId::new(self.0)
+    }
+}
+
+impl<U> Serialize for ValueId<U> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.0.serialize(serializer)
     }
 }

@@ -7,13 +7,14 @@ use super::{Class, Evidence, Finding, Kind, Relation, SideWord, Verdict, View};
 use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
 use crate::rails::{Plan, cut_place_mm};
 use crate::straddle::case::FLOOR_OHM;
+use crate::study::Key;
 use crate::study::cut::Case;
 use crate::study::judge::NumericStand;
 use crate::study::situation::Known;
 
 pub fn find(view: &View, found: &mut Vec<Finding>) {
     let climate = view.layout.climate.unwrap_or_default();
-    let mut remembered: HashMap<String, Verdict> = HashMap::new();
+    let mut remembered: HashMap<Key<Case>, Verdict> = HashMap::new();
     for (&id, known) in &view.known {
         let Some(cut) = view.layout.cuts.get(&id).filter(|cut| cut.made == Made::Open) else {
             continue;
@@ -126,7 +127,7 @@ fn rail_mm(
 
 /// What the two blocks do to each other once the gap is closed, at the worst settings that both can have: the case of
 /// the cut, with metal in the place of wheels.
-fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<String, Verdict>) -> Verdict {
+fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<Key<Case>, Verdict>) -> Verdict {
     let [before, after] = known.case.rails;
     let touched = [Rail::Left, Rail::Right].map(|rail| {
         let side = usize::from(rail == Rail::Right);
@@ -138,7 +139,7 @@ fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<String, Verdic
     let stand = NumericStand::of_metal(touched, FLOOR_OHM);
     let case =
         Case { stands: vec![stand].into(), footings: Default::default(), ..known.case.clone() };
-    let key = format!("{case:?}");
+    let key = case.key();
     if let Some(&known) = remembered.get(&key) {
         return known;
     }

@@ -1,12 +1,14 @@
 //! One driver's schedule over time, and the rigid patterns that several make together.
 
+use serde::Serialize;
+
 /// Most edges that a rigid pattern of several beats may have.
 const MOST_EDGES: usize = 4096;
 /// Two periods whose ratio is this close to one of whole numbers count as being in it.
 pub(crate) const RATIO_EPS: f64 = 1e-9;
 
 /// A stretch of a schedule.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Part {
     /// The caller's number for what the driver does meanwhile. This room only carries it.
     pub state: usize,
@@ -15,7 +17,7 @@ pub struct Part {
 }
 
 /// Whose clock a beat runs from.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct ClockId {
     /// Beats with the same number run from one clock; none is a clock of its own.
     pub shared: Option<u32>,
@@ -27,7 +29,7 @@ pub struct ClockId {
 }
 
 /// One driver's periodic schedule.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Beat {
     /// Period, s. Without meaning for a beat of one part.
     pub period_s: f64,

@@ -1,5 +1,7 @@
 //! The circuit of one moment: a wiring, the states of its drivers, and a vehicle's wheels.
 
+use serde::Serialize;
+
 use super::case::{CaseDriver, FLOOR_OHM, Stage, Sum, Values, Wiring};
 use super::chain::{Acts, InPole, Root};
 use super::contacts::Touched;
@@ -10,7 +12,7 @@ use crate::layout::Senses;
 use crate::units::{ValueId, Volt};
 
 /// What a vehicle draws between its left and right pickups, as numbers.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub enum NumericLoad {
     /// A resistance, Ω, and a voltage that the left side stands above the right at no current, V.
     Series {
@@ -29,7 +31,7 @@ pub enum NumericLoad {
 }
 
 /// The wheels of one group of joined pickups on the rails.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct GroupTouch {
     /// Nets under the left and the right pickups, with the number of wheels.
     pub sides: [Touched<NetIx>; 2],
@@ -43,7 +45,7 @@ pub struct GroupTouch {
 pub type Touch = Vec<GroupTouch>;
 
 /// One moment.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize)]
 pub struct Moment<'a> {
     /// State of each driver.
     pub states: &'a Table<DriverIx, StateWord>,

@@ -6,6 +6,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use serde::Serialize;
+
 use super::chain::{CaseDevice, Through};
 use super::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table, TieIx};
 use super::path::Span;
@@ -19,7 +21,7 @@ use crate::rails::{Leg, Plan, PlanNet};
 use crate::units::{Amp, Farad, Ohm, OhmPerMetre, ValueId, Volt};
 
 /// A value with the range in which it is believed to lie.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Value {
     /// The value to compute with.
     pub nominal: f64,
@@ -33,7 +35,7 @@ pub struct Value {
 pub type Values = Table<ValueId, f64>;
 
 /// A resistance or voltage as a sum of multiples of values.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Sum {
     /// What does not depend on a value.
     pub constant: f64,
@@ -57,7 +59,7 @@ impl Sum {
 pub const FLOOR_OHM: f64 = 1e-3;
 
 /// A supply in a case.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CaseSupply {
     /// Open-circuit voltage, V (of each half).
     pub open_v: ValueId<Volt>,
@@ -78,7 +80,7 @@ pub struct CaseSupply {
 }
 
 /// How a driver's output stage is built.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub enum Stage {
     /// Two half-bridges.
     Bridge,
@@ -94,7 +96,7 @@ pub enum Stage {
 }
 
 /// The trip of a driver in a case.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CaseTrip {
     /// Threshold, A; of a thermal trip its rating.
     pub amps: ValueId<Amp>,
@@ -116,7 +118,7 @@ impl CaseTrip {
 }
 
 /// A feeder of one output of a driver.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CaseLeg {
     /// The net that it ends on.
     pub net: NetIx,
@@ -127,7 +129,7 @@ pub struct CaseLeg {
 }
 
 /// A driver in a case.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CaseDriver {
     /// Its supply.
     pub supply: SupplyIx,
@@ -154,7 +156,7 @@ pub struct CaseDriver {
 }
 
 /// Supplies and drivers around a cut.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Wiring {
     /// Values.
     pub values: Table<ValueId, Value>,

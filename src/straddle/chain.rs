@@ -1,5 +1,7 @@
 //! Devices of the feed chain in a case: what stands between a driver's outputs and its feeders.
 
+use serde::Serialize;
+
 use crate::layout::{
     AfterTrip, Device, DeviceId, DeviceKind, EntityId, Layout, Quantity, Senses, TripKind, resolve,
 };
@@ -10,7 +12,7 @@ use super::ix::{DeviceIx, DriverIx};
 use crate::units::{Ohm, ValueId, Volt};
 
 /// What a device is fed from, as an index of the wiring.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Root {
     /// The outputs of a driver.
     Driver(DriverIx),
@@ -19,7 +21,7 @@ pub enum Root {
 }
 
 /// What stands in the first pole of a device beside its resistance.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub enum InPole {
     /// Nothing.
     Wire,
@@ -30,7 +32,7 @@ pub enum InPole {
 }
 
 /// What a device does when it acts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Acts {
     /// Opens both poles.
     Opens,
@@ -39,7 +41,7 @@ pub enum Acts {
 }
 
 /// A device in a case. Each of its poles is a branch between what feeds it and what it feeds.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CaseDevice {
     /// What feeds it.
     pub from: Root,

@@ -3,6 +3,8 @@
 use std::marker::PhantomData;
 use std::ops::{Deref, DerefMut, Index, IndexMut};
 
+use serde::{Serialize, Serializer};
+
 use crate::units::ValueId;
 
 /// A typed index.
@@ -20,7 +22,7 @@ pub trait By<I> {
 macro_rules! indices {
     ($($(#[$doc:meta])* $name:ident;)*) => {$(
         $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
         pub struct $name(pub usize);
 
         impl Ix for $name {
@@ -142,6 +144,12 @@ impl<I, T> From<Vec<T>> for Table<I, T> {
 impl<I, T> FromIterator<T> for Table<I, T> {
     fn from_iter<A: IntoIterator<Item = T>>(rows: A) -> Self {
         rows.into_iter().collect::<Vec<T>>().into()
+    }
+}
+
+impl<I, T: Serialize> Serialize for Table<I, T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.rows.serialize(serializer)
     }
 }
 

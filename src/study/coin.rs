@@ -3,6 +3,8 @@
 //! Common practice, no source: a coin laid across the rails at the far end of every block must trip its driver, at every
 //! throttle, or the driver and its supply feed the short for ever.
 
+use serde::Serialize;
+
 use crate::drive::{self, SetWord};
 use crate::layout::{
     DriverId, EntityId, FeedId, JointId, Layout, LimitKind, Load, RunId, VehicleId,
@@ -16,6 +18,7 @@ use crate::straddle::path::Span;
 
 use super::cut::{Case, Set, Settings};
 use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
+use super::key::Key;
 use super::types::Trips;
 use crate::units::ValueId;
 
@@ -26,7 +29,7 @@ pub const COIN_OHM: f64 = 0.01;
 pub const STAND_IN_LOAD_A: f64 = 0.5;
 
 /// A coin across the rails of a block, in numbers.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CoinCase {
     /// The drivers around it.
     pub case: Case,
@@ -222,6 +225,11 @@ pub fn hiccups(layout: &Layout, driver: DriverId) -> bool {
 const LEAST_SAG: f64 = 1e-3;
 
 impl CoinCase {
+    /// Its content, for remembering results.
+    pub fn key(&self) -> Key<CoinCase> {
+        Key::of(self)
+    }
+
     /// Tries every setting that counts. Pure: equal cases give equal results.
     pub fn solve(&self) -> CoinResult {
         let wiring = &self.case.wiring;

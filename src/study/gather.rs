@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use super::View;
 use super::cut::{self, Case, Stock, Surroundings};
+use super::key::Key;
 use super::memo::Memo;
 use super::places::{self, Boundary, Place};
 use super::situation::Known;
@@ -36,7 +37,7 @@ struct Job {
     whose: Whose,
     train: bool,
     selectors: Vec<SelectorAt>,
-    key: String,
+    key: Key<Case>,
     case: Case,
     around: Surroundings,
 }
@@ -105,7 +106,7 @@ pub(super) fn gather(layout: &Layout, plan: &Arc<Plan>, memo: &Memo) -> Gathered
         let reach_mm = reach_mm + cut.stagger_mm.abs();
         let Some(place) = places::of_cut(layout, plan, cut, reach_mm) else { continue };
         let near = near(layout, plan, &place, reach_mm);
-        let mut seen: HashSet<String> = HashSet::new();
+        let mut seen: HashSet<Key<Case>> = HashSet::new();
         for positions in selectors::sets(layout, &near.tried) {
             let set = plans.of(positions);
             let plan = Arc::clone(&plans.all[set].1);
@@ -146,7 +147,7 @@ pub(super) fn gather(layout: &Layout, plan: &Arc<Plan>, memo: &Memo) -> Gathered
             }
         }
     }
-    let cases: Vec<(&str, &Case)> = jobs.iter().map(|job| (&*job.key, &job.case)).collect();
+    let cases: Vec<(&Key<Case>, &Case)> = jobs.iter().map(|job| (&job.key, &job.case)).collect();
     let results = memo.places(&cases);
 
     let count = plans.all.len();
@@ -195,7 +196,7 @@ fn jobs_at(
             whose,
             train,
             selectors: selectors.to_vec(),
-            key: format!("{case:?}"),
+            key: case.key(),
             case,
             around,
         })

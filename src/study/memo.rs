@@ -1,78 +1,186 @@
-//! Results of solved cases, remembered by content between checks.
+//! Results of solved cases, remembered by content and shared between studies and threads.
 
-use std::collections::{BTreeMap, HashMap};
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use rayon::prelude::*;
 
 use super::coin::{CoinCase, CoinResult};
 use super::cut::{Case, CutResult};
+use super::key::Key;
 
-/// A shared cache of solved cases. Cheap to clone; clones share their content. It stays as large as the last layout.
+/// A shared cache of solved cases. Cheap to clone; clones share their content, also between threads.
+///
+/// It keeps at most [`Memo::MOST_RESULTS`] results of each kind and drops the least recently used ones.
 #[derive(Clone, Default)]
 pub struct Memo {
-    cuts: Arc<Mutex<Memory<CutResult>>>,
-    coins: Arc<Mutex<Memory<CoinResult>>>,
+    places: Arc<Store<Case, CutResult>>,
+    coins: Arc<Store<CoinCase, CoinResult>>,
 }
-
-/// Results by the content of their cases.
-type Memory<R> = HashMap<String, Arc<R>>;
 
 impl Memo {
-    /// Results of places, in the order of their cases. Each case comes with its content key.
-    pub fn places(&self, cases: &[(&str, &Case)]) -> Vec<Arc<CutResult>> {
-        let mut memory = self.cuts.lock().unwrap_or_else(PoisonError::into_inner);
-        solved(&mut memory, cases, Case::solve)
+    /// The largest number of results of one kind. A result of a place takes 20 to 100 kB.
+    pub const MOST_RESULTS: usize = 1 << 14;
+
+    /// The result of a place.
+    pub fn place(&self, case: &Case) -> Arc<CutResult> {
+        self.places.solved(&case.key(), case, Case::solve)
     }
 
-    /// Results of coins, in the order of their cases.
+    /// Results of places, in the order of their cases. Solves what is not remembered, on all cores.
+    pub fn places(&self, cases: &[(&Key<Case>, &Case)]) -> Vec<Arc<CutResult>> {
+        self.places.all_solved(cases, Case::solve)
+    }
+
+    /// Results of coins, in the order of their cases. Solves what is not remembered, on all cores.
     pub fn coins(&self, cases: &[&CoinCase]) -> Vec<Arc<CoinResult>> {
-        let keys: Vec<String> = cases.iter().map(|case| format!("{case:?}")).collect();
-        let cases: Vec<(&str, &CoinCase)> =
-            keys.iter().map(|key| &**key).zip(cases.iter().copied()).collect();
-        let mut memory = self.coins.lock().unwrap_or_else(PoisonError::into_inner);
-        solved(&mut memory, &cases, CoinCase::solve)
+        let keys: Vec<Key<CoinCase>> = cases.par_iter().map(|case| case.key()).collect();
+        let cases: Vec<(&Key<CoinCase>, &CoinCase)> =
+            keys.iter().zip(cases.iter().copied()).collect();
+        self.coins.all_solved(&cases, CoinCase::solve)
     }
 }
 
-/// Results of cases, each with its content as a key, in their order: remembered ones, and the others solved. What is not
-/// needed is forgotten: the memory stays as large as the layout.
-fn solved<C: Sync, R: Send + Sync>(
-    memory: &mut Memory<R>,
-    cases: &[(&str, &C)],
-    solve: fn(&C) -> R,
-) -> Vec<Arc<R>> {
-    let mut used: Memory<R> = HashMap::new();
-    let mut missing: BTreeMap<&str, usize> = BTreeMap::new();
-    for (at, &(key, _)) in cases.iter().enumerate() {
-        match memory.get(key) {
-            Some(result) => drop(used.insert(key.to_owned(), Arc::clone(result))),
-            None => drop(missing.entry(key).or_insert(at)),
-        }
-    }
-    let new = solve_all(&missing.values().map(|&at| cases[at].1).collect::<Vec<_>>(), solve);
-    used.extend(missing.into_keys().map(str::to_owned).zip(new));
-    let results = cases.iter().filter_map(|(key, _)| used.get(*key).map(Arc::clone)).collect();
-    *memory = used;
-    results
+/// Remembered results of one kind, least recently used first out.
+struct Store<C, R> {
+    kept: Mutex<Kept<C, R>>,
+    most: usize,
 }
 
-/// Solves cases, on as many cores as there are: they know nothing of each other.
-fn solve_all<C: Sync, R: Send + Sync>(cases: &[&C], solve: fn(&C) -> R) -> Vec<Arc<R>> {
-    let results: Vec<OnceLock<Arc<R>>> = cases.iter().map(|_| OnceLock::new()).collect();
-    let next = AtomicUsize::new(0);
-    let work = || {
-        while let Some(at) =
-            Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&at| at < cases.len())
-        {
-            let _ = results[at].set(Arc::new(solve(cases[at])));
+struct Kept<C, R> {
+    results: HashMap<Key<C>, (Arc<R>, u64)>,
+    /// Counts the uses.
+    uses: u64,
+}
+
+impl<C, R> Default for Store<C, R> {
+    fn default() -> Self {
+        Store::holding(Memo::MOST_RESULTS)
+    }
+}
+
+impl<C, R> Store<C, R> {
+    fn holding(most: usize) -> Self {
+        Store { kept: Mutex::new(Kept { results: HashMap::new(), uses: 0 }), most }
+    }
+
+    /// What is kept. A thread that panicked while it held the lock left nothing half done.
+    fn kept(&self) -> MutexGuard<'_, Kept<C, R>> {
+        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl<C: Sync, R: Send + Sync> Store<C, R> {
+    fn solved(&self, key: &Key<C>, case: &C, solve: fn(&C) -> R) -> Arc<R> {
+        let known = self.kept().get(key);
+        known.unwrap_or_else(|| {
+            // Not locked meanwhile. Who solves the same case at the same time gets the same result.
+            let result = Arc::new(solve(case));
+            self.kept().put(key, &result, self.most);
+            result
+        })
+    }
+
+    fn all_solved(&self, cases: &[(&Key<C>, &C)], solve: fn(&C) -> R) -> Vec<Arc<R>> {
+        // Each case that is not remembered is solved once, however often it is asked for.
+        let mut first: HashMap<&Key<C>, usize> = HashMap::with_capacity(cases.len());
+        let mut missing: Vec<(&Key<C>, &C)> = Vec::new();
+        let mut known: Vec<Result<Arc<R>, usize>> = Vec::with_capacity(cases.len());
+        let mut kept = self.kept();
+        for &(key, case) in cases {
+            known.push(kept.get(key).ok_or_else(|| {
+                *first.entry(key).or_insert_with(|| {
+                    missing.push((key, case));
+                    missing.len() - 1
+                })
+            }));
         }
-    };
-    let cores = std::thread::available_parallelism().map_or(1, usize::from).min(cases.len());
-    std::thread::scope(|scope| {
-        for _ in 1..cores {
-            scope.spawn(work);
+        drop(kept);
+        let new: Vec<Arc<R>> = missing.par_iter().map(|(_, case)| Arc::new(solve(case))).collect();
+        let mut kept = self.kept();
+        for ((key, _), result) in missing.iter().zip(&new) {
+            kept.put(key, result, self.most);
         }
-        work();
-    });
-    results.into_iter().filter_map(OnceLock::into_inner).collect()
+        known.into_iter().map(|known| known.unwrap_or_else(|at| Arc::clone(&new[at]))).collect()
+    }
+}
+
+impl<C, R> Kept<C, R> {
+    fn get(&mut self, key: &Key<C>) -> Option<Arc<R>> {
+        let (result, used) = self.results.get_mut(key)?;
+        self.uses += 1;
+        *used = self.uses;
+        Some(Arc::clone(result))
+    }
+
+    fn put(&mut self, key: &Key<C>, result: &Arc<R>, most: usize) {
+        if self.results.len() >= most {
+            // A quarter at once, so that the search for the least recently used is rare.
+            let mut uses: Vec<u64> = self.results.values().map(|(_, used)| *used).collect();
+            let quarter = uses.len() / 4;
+            let (_, &mut limit, _) = uses.select_nth_unstable(quarter);
+            self.results.retain(|_, (_, used)| *used > limit);
+        }
+        self.uses += 1;
+        self.results.insert(key.clone(), (Arc::clone(result), self.uses));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
+    /// Asks for squares; returns them and how many had to be computed.
+    fn squares(store: &Store<u32, u32>, of: &[u32]) -> (Vec<u32>, usize) {
+        static SOLVED: AtomicUsize = AtomicUsize::new(0);
+        static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
+        let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
+        SOLVED.store(0, Ordering::SeqCst);
+        let keys: Vec<Key<u32>> = of.iter().map(|number| Key::of(number)).collect();
+        let cases: Vec<(&Key<u32>, &u32)> = keys.iter().zip(of).collect();
+        let results = store.all_solved(&cases, |number| {
+            SOLVED.fetch_add(1, Ordering::SeqCst);
+            number * number
+        });
+        (results.iter().map(|result| **result).collect(), SOLVED.load(Ordering::SeqCst))
+    }
+
+    #[test]
+    fn a_case_is_solved_once_and_results_come_in_order() {
+        let store = Store::holding(100);
+        assert_eq!(squares(&store, &[3, 1, 3, 2]), (vec![9, 1, 9, 4], 3));
+        assert_eq!(squares(&store, &[2, 4, 3]), (vec![4, 16, 9], 1));
+        assert_eq!(squares(&store, &[]), (vec![], 0));
+    }
+
+    #[test]
+    fn the_least_recently_used_results_are_dropped() {
+        let store = Store::holding(8);
+        squares(&store, &[0, 1, 2, 3, 4, 5, 6, 7]);
+        squares(&store, &[0, 1]);
+        squares(&store, &[8]);
+        assert_eq!(squares(&store, &[0, 1, 6, 7, 8]).1, 0);
+        assert_eq!(squares(&store, &[2]).1, 1);
+        let many: Vec<u32> = (0..1000).collect();
+        assert_eq!(squares(&store, &many).0[999], 999 * 999);
+        assert!(store.kept().results.len() <= 8);
+    }
+
+    #[test]
+    fn clones_in_other_threads_share_what_is_known() {
+        let store = Arc::new(Store::holding(100));
+        let solve = |number: &u32| number + 1;
+        std::thread::scope(|scope| {
+            for _ in 0..4 {
+                let store = Arc::clone(&store);
+                scope.spawn(move || {
+                    for number in 0..50_u32 {
+                        assert_eq!(*store.solved(&Key::of(&number), &number, solve), number + 1);
+                    }
+                });
+            }
+        });
+        assert_eq!(squares(&store, &[7, 8]), (vec![8, 9], 0));
+    }
 }

@@ -8,6 +8,7 @@ pub mod coin;
 pub mod cut;
 mod gather;
 pub mod judge;
+mod key;
 pub mod loops;
 mod memo;
 pub mod places;
@@ -19,6 +20,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use gather::Straddle;
+pub use key::Key;
 pub use loops::Loops;
 pub use memo::Memo;
 pub use situation::Known;

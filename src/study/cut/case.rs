@@ -2,6 +2,8 @@
 //!
 //! No identities and no names: indices are those of the wiring, and a case without a vehicle is a case too.
 
+use serde::Serialize;
+
 use crate::drive::SetWord;
 use crate::layout::{Driver, DriverId, Layout, SupplyId};
 use crate::straddle::case::{Names, Wiring};
@@ -9,6 +11,7 @@ use crate::straddle::contacts::Touched;
 use crate::straddle::ix::{DriverIx, FootingIx, NetIx, StandIx, SupplyIx, Table};
 
 use super::super::judge::NumericStand;
+use super::super::key::Key;
 
 /// A setting of one driver: word and throttle.
 pub type Set = (SetWord, f64);
@@ -17,7 +20,7 @@ pub type Set = (SetWord, f64);
 pub type Settings = Table<DriverIx, Set>;
 
 /// How a driver is set now, and what it is.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Control {
     /// The driver (its identity and names blanked).
     pub driver: Driver,
@@ -28,7 +31,7 @@ pub struct Control {
 }
 
 /// Pickups of a vehicle while it stands over the cut without need to join anything.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Footing {
     /// Nets under the left and the right pickups.
     pub touched: [Touched<NetIx>; 2],
@@ -37,7 +40,7 @@ pub struct Footing {
 }
 
 /// A cut and its neighbourhood, in numbers.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Case {
     /// Supplies and drivers.
     pub wiring: Wiring,
@@ -81,6 +84,11 @@ fn control(layout: &Layout, driver: &Driver) -> Control {
 }
 
 impl Case {
+    /// Its content, for remembering results.
+    pub fn key(&self) -> Key<Case> {
+        Key::of(self)
+    }
+
     /// A case of drivers as they are set now, without a place or a vehicle.
     pub fn bare(layout: &Layout, wiring: Wiring, names: &Names) -> Case {
         Case {

@@ -5,6 +5,7 @@
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
+use super::super::key::Key;
 use super::carried::Carried;
 use super::scenario::Scenario;
 use super::stand::NumericStand;
@@ -17,8 +18,7 @@ use crate::straddle::assemble::{
     Assembled, GroupTouch, Moment, NumericLoad, Touch, assemble, read,
 };
 use crate::straddle::case::{Values, Wiring};
-use crate::straddle::contacts::Touched;
-use crate::straddle::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table};
+use crate::straddle::ix::{DeviceIx, DriverIx, SupplyIx, Table};
 
 /// Solves and remembers the moments of one wiring.
 pub struct Bench<'a> {
@@ -34,22 +34,7 @@ pub struct Bench<'a> {
 
 type States = Table<DriverIx, StateWord>;
 type Powered = Table<SupplyIx, bool>;
-type MomentKey = (States, Vec<u64>, Powered, Vec<DeviceIx>, Option<TouchKey>);
-type TouchKey = Vec<([Touched<NetIx>; 2], u64, Vec<(u8, u64, u64)>)>;
-
-fn touch_key(touch: &[GroupTouch]) -> TouchKey {
-    let load = |load: &NumericLoad| match load {
-        NumericLoad::Series { ohm, emf_v } => (0, ohm.to_bits(), emf_v.to_bits()),
-        NumericLoad::Rectifier { ohm, volts } => (1, ohm.to_bits(), volts.to_bits()),
-    };
-    touch
-        .iter()
-        .map(|group| {
-            let loads = group.loads.iter().map(load).collect();
-            (group.sides.clone(), group.wheel_ohm.to_bits(), loads)
-        })
-        .collect()
-}
+type MomentKey = Key<Moment<'static>>;
 
 impl<'a> Bench<'a> {
     /// A bench for a wiring.
@@ -133,18 +118,12 @@ impl<'a> Bench<'a> {
         (powered, acted): (&Powered, &[DeviceIx]),
         touch: Option<&[GroupTouch]>,
     ) -> Result<Carried, Unsolved> {
-        let key: MomentKey = (
-            states.clone(),
-            levels.iter().map(|l| l.to_bits()).collect(),
-            powered.clone(),
-            acted.to_vec(),
-            touch.map(touch_key),
-        );
+        let values = &self.nominal;
+        let moment = Moment { states, levels, powered, values, touch, acted, held: None };
+        let key: MomentKey = Key::of(&moment);
         if let Some(known) = self.solved.get(&key) {
             return known.clone();
         }
-        let values = &self.nominal;
-        let moment = Moment { states, levels, powered, values, touch, acted, held: None };
         let assembled = assemble(self.wiring, moment);
         let result = self.carried(&assembled);
         self.solved.insert(key, result.clone());

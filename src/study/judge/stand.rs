@@ -1,11 +1,13 @@
 //! A vehicle or a train standing over the cut, as numbers: which nets its wheels join, for how long, with which loads.
 
+use serde::Serialize;
+
 use crate::straddle::assemble::{GroupTouch, NumericLoad, Touch};
 use crate::straddle::contacts::Touched;
 use crate::straddle::ix::NetIx;
 
 /// A group of joined pickups over the cut, as numbers.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NumericGroup {
     /// Nets under the left and right pickups, with wheels.
     pub touched: [Touched<NetIx>; 2],
@@ -16,7 +18,7 @@ pub struct NumericGroup {
 }
 
 /// A vehicle or a train standing over the cut, as numbers.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NumericStand {
     /// Which of the vehicles or trains it is, by place.
     pub vehicle: usize,

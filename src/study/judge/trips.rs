@@ -1,5 +1,8 @@
 //! Trips: what they sense, whether they act on it, and who acts.
 
+use serde::Serialize;
+
+use super::super::key::Key;
 use super::super::types::Trips;
 use super::bench::Bench;
 use super::carried::{Carried, SENSED, larger_leg, outward};
@@ -11,7 +14,7 @@ use crate::straddle::chain::Acts;
 use crate::straddle::ix::{DeviceIx, DriverIx, Ix, Table};
 
 /// What guards against a fault: its trip, or a driver's rating.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 pub(super) enum Guard {
     /// A driver.
     Driver(DriverIx),
@@ -19,8 +22,19 @@ pub(super) enum Guard {
     Device(DeviceIx),
 }
 
-/// Sensed currents, beats (period, shares, clock), threshold, window; whose trip it is; whether the times are wanted.
-pub(super) type TripKey = (Vec<u64>, Guard, bool);
+/// A trip with what it senses: all that its outcome depends on beside the wiring.
+#[derive(Serialize)]
+pub(super) struct Sensed<'a> {
+    whose: Guard,
+    amps: &'a [f64],
+    beats: &'a [Beat],
+    threshold_a: f64,
+    window_s: Option<f64>,
+    /// True if the time until it acts is wanted too.
+    thorough: bool,
+}
+
+pub(super) type TripKey = Key<Sensed<'static>>;
 
 /// What each trip does, of drivers or of devices; `None` where there is none or it cannot act.
 pub(super) type Outcomes<I> = Table<I, Option<TripOutcome>>;
@@ -126,25 +140,10 @@ impl Bench<'_> {
             let trips = signal::Trips::No;
             return TripOutcome { trips, share: 0.0, after_s: None, worst: peak, exact: true };
         };
-        let clock = |beat: &Beat| {
-            [
-                beat.period_s.to_bits(),
-                beat.clock.shared.map_or(u64::MAX, u64::from),
-                beat.clock.phase.map_or(u64::MAX, f64::to_bits),
-                beat.clock.tolerance.to_bits(),
-                beat.parts.len() as u64,
-            ]
-        };
-        let numbers: Vec<u64> = sensed
-            .iter()
-            .map(|amps| amps.to_bits())
-            .chain(beats.iter().flat_map(clock))
-            .chain(beats.iter().flat_map(|b| b.parts.iter().map(|part| part.share.to_bits())))
-            .chain([threshold_a.to_bits(), window_s.map_or(u64::MAX, f64::to_bits)])
-            .collect();
         // Who reverses before whom is a matter of times.
         let thorough = self.thorough.get() || self.reverses();
-        let key = (numbers, who, thorough);
+        let asked = Sensed { whose: who, amps: sensed, beats, threshold_a, window_s, thorough };
+        let key: TripKey = Key::of(&asked);
         if let Some(known) = self.tripped.borrow().get(&key) {
             return *known;
         }
