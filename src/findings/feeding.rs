@@ -13,13 +13,11 @@ const MOST_POSITIONS: usize = 1024;
 /// Drivers on both rails of a block, by its own feeds.
 pub(super) fn drivers_at(view: &View, block: usize, positions: &Positions) -> Vec<DriverId> {
     let layout = view.layout;
-    let metal = &view.plan.metal;
+    let (metal, feeders) = (&view.plan.metal, &view.plan.feeders);
     let position = |device: &Device| positions.of(layout, SelectorId::Device(device.id));
     let [left, right] = metal.blocks[block].nets.map(|net| {
-        metal
-            .feed_ends
-            .iter()
-            .filter(|end| end.net == net)
+        feeders
+            .on(net)
             .filter_map(|end| layout.feeds.get(&end.feed))
             .filter_map(|feed| resolve(layout, feed.driver, &position))
             .map(|chain| chain.driver)
@@ -33,11 +31,10 @@ pub(super) fn drivers_at(view: &View, block: usize, positions: &Positions) -> Ve
 /// whether these are all.
 pub(super) fn other_positions(view: &View, block: usize) -> (Vec<Positions>, bool) {
     let layout = view.layout;
-    let metal = &view.plan.metal;
-    let nets = metal.blocks[block].nets;
+    let nets = view.plan.metal.blocks[block].nets;
     let mut devices: BTreeSet<DeviceId> = BTreeSet::new();
-    let mut waiting: Vec<Origin> = metal
-        .feed_ends
+    let ends = &view.plan.feeders.ends;
+    let mut waiting: Vec<Origin> = ends
         .iter()
         .filter(|end| nets.contains(&end.net))
         .filter_map(|end| layout.feeds.get(&end.feed))

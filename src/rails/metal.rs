@@ -10,9 +10,7 @@ use super::balance::{Directions, Link, LinkKind, Stretch, Track, directions};
 use super::ids::{BlockId, NetId};
 use super::plan::{Block, CutAt, Piece, Within, cut_place_mm};
 use super::positions::{Positions, SelectorId};
-use crate::layout::{
-    Cut, CutId, FeedId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, geometry,
-};
+use crate::layout::{Cut, CutId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, geometry};
 
 /// Two nets of fixed metal that some positions of a selector join.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -23,17 +21,6 @@ pub struct Switch {
     pub mask: u64,
     /// What is joined: indices in [`Metal::nets`].
     pub nets: [usize; 2],
-}
-
-/// A leg of a feed on fixed metal, as it is wired.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct FeedEnd {
-    /// The feed.
-    pub feed: FeedId,
-    /// Whether its P goes there.
-    pub is_p: bool,
-    /// Index in [`Metal::nets`].
-    pub net: usize,
 }
 
 /// The rails in no particular position.
@@ -49,8 +36,6 @@ pub struct Metal {
     pub cuts: BTreeMap<CutId, CutAt>,
     /// What positions join.
     pub switches: Vec<Switch>,
-    /// Feed legs.
-    pub feed_ends: Vec<FeedEnd>,
     /// Nets that are a frog, or one metal with one.
     pub frogs: BTreeMap<usize, SpecialId>,
     /// Breaks that special work has by its nature.
@@ -67,8 +52,8 @@ pub struct Metal {
     /// Range of indices in `pieces` of each run.
     pub(super) runs: BTreeMap<RunId, (usize, usize)>,
     segments: BTreeMap<(RunId, Rail), Segments>,
-    /// By net: which of `switches` and which of `feed_ends` are on it.
-    on_net: Vec<(Vec<usize>, Vec<usize>)>,
+    /// By net: which of `switches` are on it.
+    on_net: Vec<Vec<usize>>,
 }
 
 /// The lengths of one rail of a run between its gaps.
@@ -224,24 +209,14 @@ impl Metal {
             self.frogs.extend(nets.into_iter().map(|net| (net, *special)));
             self.ways.extend(anatomy.ways.iter().map(|&way| (*special, way)));
         }
-        for feed in layout.feeds.values() {
-            for (rail, is_p) in [(feed.p, true), (feed.m, false)] {
-                if let Some(net) = rail.and_then(|rail| self.net_at(feed.run, rail, feed.at_mm)) {
-                    self.feed_ends.push(FeedEnd { feed: feed.id, is_p, net });
-                }
-            }
-        }
     }
 
     fn index(&mut self) {
         self.on_net = vec![Default::default(); self.nets.len()];
         for (at, switch) in self.switches.iter().enumerate() {
             for net in switch.nets {
-                self.on_net[net].0.push(at);
+                self.on_net[net].push(at);
             }
-        }
-        for (at, end) in self.feed_ends.iter().enumerate() {
-            self.on_net[end.net].1.push(at);
         }
     }
 
@@ -410,12 +385,7 @@ impl Metal {
 
     /// Indices in `switches` of what positions join to a net.
     pub fn switches_on(&self, net: usize) -> &[usize] {
-        self.on_net.get(net).map_or(&[], |on| &on.0)
-    }
-
-    /// Indices in `feed_ends` of the feed legs on a net.
-    pub fn feeds_on(&self, net: usize) -> &[usize] {
-        self.on_net.get(net).map_or(&[], |on| &on.1)
+        self.on_net.get(net).map_or(&[], |on| on)
     }
 
     /// Nets of fixed metal joined as positions have it: for each the index of its joined net, numbered in order.

@@ -52,7 +52,7 @@ impl Paths {
             .values()
             .filter_map(|special| Some((special.work.bridge()?, special)))
             .collect();
-        for end in &metal.feed_ends {
+        for end in &plan.feeders.ends {
             let Some(feed) = layout.feeds.get(&end.feed) else { continue };
             let Some(&pair) = outputs.get(&feed.driver) else { continue };
             let pole = |exchanged: bool| pair[usize::from(end.is_p == exchanged)];

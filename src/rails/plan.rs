@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::anatomy::bridge_exchanged;
+use super::feeders::Feeders;
 use super::grid::Grid;
 use super::ids::{BlockId, NetId, PlanNet};
 use super::metal::Metal;
@@ -137,6 +138,8 @@ pub struct Plan {
     pub cuts: BTreeMap<CutId, CutAt>,
     /// What holds in every position.
     pub metal: Arc<Metal>,
+    /// The feeds on it, as they are wired.
+    pub feeders: Arc<Feeders>,
     /// The positions.
     pub positions: Positions,
     /// Net of each net of fixed metal: indices in `nets` by index in [`Metal::nets`].
@@ -159,15 +162,25 @@ pub fn cut_place_mm(cut: &Cut, rail: Rail) -> Option<f64> {
 impl Plan {
     /// Derives the plan of a layout, its selectors standing as they do now.
     pub fn derive(layout: &Layout) -> Plan {
-        Plan::of(layout, Arc::new(Metal::derive(layout)), Positions::default())
+        Plan::on(layout, Arc::new(Metal::derive(layout)))
+    }
+
+    /// The plan of a layout whose metal is known, its selectors standing as they do now.
+    pub fn on(layout: &Layout, metal: Arc<Metal>) -> Plan {
+        let feeders = Arc::new(Feeders::derive(layout, &metal));
+        Plan::of(layout, (metal, feeders), Positions::default())
     }
 
     /// The plan of the same layout with selectors in other positions.
     pub fn at(&self, layout: &Layout, positions: Positions) -> Plan {
-        Plan::of(layout, Arc::clone(&self.metal), positions)
+        Plan::of(layout, (Arc::clone(&self.metal), Arc::clone(&self.feeders)), positions)
     }
 
-    fn of(layout: &Layout, metal: Arc<Metal>, positions: Positions) -> Plan {
+    fn of(
+        layout: &Layout,
+        (metal, feeders): (Arc<Metal>, Arc<Feeders>),
+        positions: Positions,
+    ) -> Plan {
         let net_of_metal = metal.joined(layout, &positions);
         let mut nets: Vec<Net> = Vec::new();
         for (&net, &id) in net_of_metal.iter().zip(&metal.nets) {
@@ -177,7 +190,7 @@ impl Plan {
             }
         }
         let exchanged = exchanged_bridges(layout, &positions);
-        for end in &metal.feed_ends {
+        for end in &feeders.ends {
             let Some(feed) = layout.feeds.get(&end.feed) else { continue };
             let position = |device: &crate::layout::Device| {
                 positions.of(layout, SelectorId::Device(device.id))
@@ -270,6 +283,7 @@ impl Plan {
             beyond,
             grid,
             metal,
+            feeders,
         }
     }
 

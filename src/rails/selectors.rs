@@ -24,7 +24,7 @@ pub struct Near {
 /// From the nets one goes on through what positions join, up to nets that are fed. A frog that only its own special work
 /// joins to anything leads nowhere.
 pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[SpecialId]) -> Near {
-    let metal = &plan.metal;
+    let (metal, feeders) = (&plan.metal, &plan.feeders);
     let mut found: Vec<SelectorId> = Vec::new();
     let mut add = |selector: SelectorId| {
         if selector.positions(layout) > 1 && !found.contains(&selector) {
@@ -33,14 +33,14 @@ pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[Sp
     };
     specials.iter().for_each(|&id| add(leader(layout, SelectorId::Points(id))));
 
-    let ends_here = |net: usize| nets.contains(&net) || !metal.feeds_on(net).is_empty();
+    let ends_here = |net: usize| nets.contains(&net) || !feeders.none_on(net);
     let mut seen: BTreeSet<usize> = nets.clone();
     let mut waiting: VecDeque<usize> = nets.iter().copied().collect();
     // Edges by net: the selector, its positions, and the net beyond.
     let mut edges: BTreeMap<usize, Vec<(SelectorId, u64, usize)>> = BTreeMap::new();
     let mut order: Vec<SelectorId> = Vec::new();
     while let Some(net) = waiting.pop_front() {
-        let fed = !metal.feeds_on(net).is_empty() && !nets.contains(&net);
+        let fed = !feeders.none_on(net) && !nets.contains(&net);
         for switch in metal.switches_on(net).iter().map(|&at| &metal.switches[at]) {
             let [a, b] = switch.nets;
             let beyond = if a == net { b } else { a };
@@ -83,8 +83,8 @@ pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[Sp
 
     let fed_nets: BTreeSet<usize> = nets.iter().chain(edges.keys()).copied().collect();
     for net in fed_nets {
-        for &end in metal.feeds_on(net) {
-            let origin = layout.feeds.get(&metal.feed_ends[end].feed).map(|feed| feed.driver);
+        for end in feeders.on(net) {
+            let origin = layout.feeds.get(&end.feed).map(|feed| feed.driver);
             // An auto-reverser finds its position by itself: what it does is judged with the fault that makes it act.
             let by_hand = |id: &DeviceId| {
                 !layout

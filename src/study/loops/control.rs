@@ -127,7 +127,7 @@ pub fn is_fed(layout: &Layout, plan: &Plan, stretches: impl Iterator<Item = usiz
     let nets: BTreeSet<usize> =
         stretches.filter_map(|at| pieces.get(at)).flat_map(|p| p.nets).collect();
     let (mut p, mut m) = (BTreeSet::new(), BTreeSet::new());
-    for end in plan.metal.feed_ends.iter().filter(|end| nets.contains(&end.net)) {
+    for end in plan.feeders.ends.iter().filter(|end| nets.contains(&end.net)) {
         if let Some(feed) = layout.feeds.get(&end.feed) {
             if end.is_p { &mut p } else { &mut m }.extend(chain(layout, feed).drivers);
         }
