@@ -256,11 +256,12 @@ fn supplies(b: &mut Building, wiring: &Wiring, moment: &Moment) -> Table<SupplyI
                 }
             }
         }
-        // A smooth throttle that cannot sink holds its supply off its output; so that a pole between two things that
-        // both block does not float up on their leaks, its own regulator draws a few microamperes.
-        let blocks = wiring.drivers.iter().any(|driver| {
-            driver.supply == at && matches!(driver.stage, Stage::Smooth { can_sink: false, .. })
-        });
+        // Where neither the supply nor a smooth throttle on it takes current back, its pole stands between two things
+        // that both block. The regulator draws a few microamperes, so that the pole does not float up on their leaks.
+        let blocks = wiring
+            .drivers
+            .iter()
+            .any(|driver| driver.supply == at && matches!(driver.stage, Stage::Smooth { .. }));
         if blocks && !supply.can_sink {
             b.fixed(positive, negative, REGULATOR_OHM);
         }
@@ -288,10 +289,18 @@ fn driver(
     let mut high_rail = positive;
     if let Stage::Smooth { output_ohm, can_sink } = driver.stage {
         high_rail = b.out.network.node();
-        let open_v = wiring.supplies[driver.supply].open_v;
-        let drop = Sum { constant: 0.0, terms: vec![(open_v.any(), moment.levels[at] - 1.0)] };
-        let branch = b.source(positive, high_rail, &drop, &Sum::of(output_ohm), can_sink);
+        let supply = &wiring.supplies[driver.supply];
+        let drop =
+            Sum { constant: 0.0, terms: vec![(supply.open_v.any(), moment.levels[at] - 1.0)] };
+        let output_ohm = Sum::of(output_ohm);
+        let sinks = can_sink && supply.can_sink;
+        let branch = b.source(positive, high_rail, &drop, &output_ohm, sinks);
         probes.supply.push((branch, 1.0));
+        if can_sink && !sinks {
+            // No diode keeps the rails off the pole, so a higher voltage on the rails lifts it.
+            let back = b.diode(high_rail, positive, driver.diode_v, &output_ohm);
+            probes.supply.push((back, -1.0));
+        }
     }
     let on = switches(moment.states[at]);
     let half_bridges = if driver.stage == Stage::Half { 1 } else { 2 };

@@ -3,6 +3,7 @@
 
 mod bulk;
 mod cli;
+mod drives;
 mod findings;
 mod laws;
 mod loops;
