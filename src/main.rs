@@ -132,7 +132,7 @@ fn check_files(files: &[PathBuf], json: bool, lineups: bool) -> ExitCode {
                 Some(lineup) => format!("{file}, lineup \"{lineup}\""),
                 None => file.clone(),
             };
-            out.push_str(&report::text(&told, layout, &found));
+            out.push_str(&report::text(&told, layout, &found, report::Units::Metric));
         }
     }
     if json {

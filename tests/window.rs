@@ -625,7 +625,12 @@ fn a_newcomer_sees_the_short_cures_it_saves_and_checks() {
     press_finding(&mut w, "idle-clamp");
     let finding =
         w.state().report().findings.iter().find(|f| f.kind == Kind::IdleClamp).unwrap().clone();
-    let words = gapwright::report::words(&finding, w.state().report(), w.state().layout());
+    let words = gapwright::findings::words(
+        &finding,
+        w.state().report(),
+        w.state().layout(),
+        gapwright::report::Units::Metric,
+    );
     assert!(words.says.contains(" A"), "the current stands in the line: {}", words.says);
     assert!(says(&w, &words.says) && says(&w, &words.why));
     // Changes the idle state of both, sees it clear.

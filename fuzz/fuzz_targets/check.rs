@@ -5,7 +5,7 @@ mod mutator;
 
 use gapwright::findings::Checker;
 use gapwright::layout::load;
-use gapwright::report::{document, text};
+use gapwright::report::{Units, document, text};
 use libfuzzer_sys::{Corpus, fuzz_mutator, fuzz_target};
 
 fuzz_target!(|file: &str| -> Corpus {
@@ -14,7 +14,7 @@ fuzz_target!(|file: &str| -> Corpus {
     let mut checker = Checker::default();
     let told = |checker: &mut Checker| {
         let report = checker.check(&layout);
-        (text("fuzzed", &layout, &report), document("fuzzed", &layout, &report).to_string())
+        (text("fuzzed", &layout, &report, Units::Metric), document("fuzzed", &layout, &report).to_string())
     };
     let first = told(&mut checker);
     assert_eq!(told(&mut checker), first);

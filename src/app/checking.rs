@@ -7,9 +7,9 @@ use std::time::Duration;
 
 use eframe::egui::Context;
 
-use crate::findings::{Checker, Report};
+use crate::findings::{Checker, Report, Text, words};
 use crate::layout::Layout;
-use crate::report::{Units, Words, speak, words};
+use crate::report::Units;
 
 /// A quick check is waited for this long, so that what one sees is never a frame old.
 const PATIENCE: Duration = Duration::from_millis(24);
@@ -22,7 +22,7 @@ pub struct Checked {
     /// What the check found.
     pub report: Report,
     /// The words of each finding, in the same order.
-    pub words: Vec<Words>,
+    pub words: Vec<Text>,
     /// Why there is no report, if the check broke down.
     pub broke: Option<String>,
 }
@@ -31,10 +31,9 @@ pub struct Checked {
 type About = (u64, Units);
 
 fn run(checker: &mut Checker, (revision, units): About, layout: &Layout) -> Checked {
-    speak(units);
     let checked = catch_unwind(AssertUnwindSafe(|| {
         let report = checker.check(layout);
-        let words = report.findings.iter().map(|f| words(f, &report, layout)).collect();
+        let words = report.findings.iter().map(|f| words(f, &report, layout, units)).collect();
         Checked { revision, report, words, broke: None }
     }));
     checked.unwrap_or_else(|panic| {

@@ -9,31 +9,14 @@ use super::marks::mark_ui;
 use super::names;
 use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
-use crate::findings::{BlockId, Class, Evidence, Finding, Kind, SelectorAt, Verdict};
-use crate::layout::{CutId, EntityId, SpecialId, VehicleId};
+use crate::findings::{Class, Finding, Place, Verdict};
+use crate::layout::EntityId;
 use crate::report::mm;
-
-/// What makes a finding the same one after the next check.
-pub type FindingKey =
-    (Kind, Class, Vec<CutId>, Option<SpecialId>, Vec<SelectorAt>, Vec<BlockId>, Option<VehicleId>);
-
-/// The key of a finding.
-pub fn key(finding: &Finding) -> FindingKey {
-    (
-        finding.kind,
-        finding.class,
-        finding.cuts.clone(),
-        finding.special,
-        finding.selectors.clone(),
-        finding.blocks.clone(),
-        finding.vehicle,
-    )
-}
 
 /// The finding that is open, if it is still there.
 pub fn opened(app: &App) -> Option<&Finding> {
     let open = app.open_finding.as_ref()?;
-    app.check.latest.report.findings.iter().find(|finding| key(finding) == *open)
+    app.check.latest.report.findings.iter().find(|finding| finding.id() == *open)
 }
 
 const GROUPS: [(Class, &str, &str); 3] = [
@@ -83,8 +66,8 @@ pub fn findings_ui(ui: &mut Ui, app: &mut App) {
 fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
     let Some(words) = app.check.latest.words.get(n).cloned() else { return };
     let t = tokens(ui);
-    let key = key(finding);
-    let open = app.open_finding.as_ref() == Some(&key);
+    let id = finding.id();
+    let open = app.open_finding.as_ref() == Some(&id);
     let place = place_words(app, finding);
     let frame = card(t)
         .stroke(Stroke::new(if open { 1.5 } else { 1.0 }, if open { t.accent } else { t.hairline }))
@@ -123,7 +106,7 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         if open {
             app.open_finding = None;
         } else {
-            app.open_finding = Some(key);
+            app.open_finding = Some(id);
             show_place(app, finding);
         }
     }
@@ -131,8 +114,10 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         Frame::new().inner_margin(Margin { left: 12, right: 4, top: 2, bottom: 8 }).show(
             ui,
             |ui| {
-                if !words.why.is_empty() {
-                    ui.label(&words.why);
+                for text in [&words.why, &words.more] {
+                    if !text.is_empty() {
+                        ui.label(text);
+                    }
                 }
                 if !words.advice.is_empty() {
                     ui.label(strong("What to do"));
@@ -147,10 +132,10 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
                     if ui.button("Go there").clicked() {
                         show_place(app, finding);
                     }
-                    if let Some(cut) = finding.cuts.first()
+                    if let Some(&cut) = finding.cuts().first()
                         && ui.button("Show the gap's card").clicked()
                     {
-                        app.select(EntityId::Cut(*cut));
+                        app.select(EntityId::Cut(cut));
                     }
                 });
             },
@@ -160,26 +145,23 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
 
 /// Where a finding is, in a few words.
 pub fn place_words(app: &App, finding: &Finding) -> String {
-    let report = &app.check.latest.report;
-    if let Some(special) = finding.special.filter(|_| finding.cuts.is_empty()) {
-        return names::entity_name(app.doc.layout(), special.into());
-    }
-    if let Some(cut) = finding.cuts.first() {
-        return names::cut_name(app.doc.layout(), report, *cut);
-    }
-    if let Some(block) = finding.blocks.first() {
-        return report
-            .blocks
-            .iter()
-            .find(|b| b.id == *block)
-            .map_or_else(|| block.to_string(), |b| b.name.clone());
-    }
-    match &finding.evidence {
-        Evidence::Place { run, at_mm, .. } => format!("{run} at {}", mm(*at_mm)),
-        _ => finding
-            .drivers
-            .first()
-            .map_or_else(String::new, |d| names::driver_name(app.doc.layout(), *d)),
+    let (layout, report) = (app.doc.layout(), &app.check.latest.report);
+    let block = |id| match report.blocks.iter().find(|b| b.id == id) {
+        Some(block) => block.name.clone(),
+        None => id.to_string(),
+    };
+    match finding.places.first() {
+        Some(Place::Cut(id)) => names::cut_name(layout, report, *id),
+        Some(Place::Special(id)) => names::entity_name(layout, (*id).into()),
+        Some(Place::Stretch { run, from_mm, to_mm }) => {
+            format!("{run} at {}", mm(f64::midpoint(*from_mm, *to_mm)))
+        }
+        Some(Place::Block(id)) => block(*id),
+        None => match (finding.blocks.first(), finding.drivers.first()) {
+            (Some(id), _) => block(*id),
+            (None, Some(id)) => names::driver_name(layout, *id),
+            (None, None) => String::new(),
+        },
     }
 }
 
@@ -190,18 +172,15 @@ fn show_place(app: &mut App, finding: &Finding) {
         app.camera.fit(app.canvas, low, high);
         return;
     }
-    let target = match (finding.cuts.first(), &finding.evidence) {
-        (Some(cut), _) => EntityId::Cut(*cut),
-        (None, _) if finding.special.is_some() => match finding.special {
-            Some(special) => EntityId::Special(special),
-            None => return,
-        },
-        (None, Evidence::Place { run, .. }) => EntityId::Run(*run),
-        (None, _) => match finding.drivers.first() {
-            Some(driver) => EntityId::Driver(*driver),
-            None => return,
-        },
-    };
+    let on_track = finding.places.iter().find_map(|place| match *place {
+        Place::Cut(id) => Some(EntityId::Cut(id)),
+        Place::Special(id) => Some(EntityId::Special(id)),
+        Place::Stretch { run, .. } => Some(EntityId::Run(run)),
+        Place::Block(_) => None,
+    });
+    let driver = || finding.drivers.first().copied().map(EntityId::Driver);
+    let block = || finding.blocks.first().map(|id| EntityId::Run(id.run));
+    let Some(target) = on_track.or_else(driver).or_else(block) else { return };
     app.selection = vec![target];
     app.cell = None;
     app.go_to(target);
@@ -223,14 +202,14 @@ impl App {
             return;
         }
         let open = self.open_finding.as_ref();
-        let open = open.and_then(|open| listed.iter().position(|f| key(f) == *open));
+        let open = open.and_then(|open| listed.iter().position(|f| f.id() == *open));
         let next = match open {
             Some(at) => (at as isize + by).rem_euclid(count),
             None if by > 0 => 0,
             None => count - 1,
         };
         if let Some(finding) = listed.get(next as usize) {
-            self.open_finding = Some(key(finding));
+            self.open_finding = Some(finding.id());
             self.show_tab(super::Tab::Findings);
             show_place(self, finding);
         }

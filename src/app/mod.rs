@@ -54,7 +54,7 @@ use std::time::Duration;
 
 use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
 
-use crate::findings::SetWord;
+use crate::findings::{FindingId, SetWord};
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, Layout, place};
 use crate::report::speak;
@@ -65,7 +65,6 @@ use checking::Checking;
 use derived::Derived;
 use doc::Document;
 use files::Files;
-use findings::FindingKey;
 use first_steps::FirstSteps;
 use recovery::{Recovery, Work};
 use settings::{Remembered, Settings};
@@ -137,7 +136,7 @@ pub struct App {
     tools: Tools,
     tab: Tab,
     run: run::RunTab,
-    open_finding: Option<FindingKey>,
+    open_finding: Option<FindingId>,
     cell: Option<(SetWord, SetWord)>,
     files: Files,
     pictures: picture::Shelf,

@@ -2,12 +2,12 @@
 
 use crate::drive;
 use crate::findings::Report;
+use crate::findings::plain_position;
 use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
     InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
 };
 use crate::report::mm;
-use crate::report::words::plain_position;
 
 /// What an entity is called: its kind, its name if it has one, its identity.
 pub fn entity_name(layout: &Layout, id: EntityId) -> String {

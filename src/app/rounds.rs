@@ -22,8 +22,8 @@ const MOST: usize = 4;
 /// The loops of a finding that are drawn.
 pub fn of(finding: &Finding) -> &[Round] {
     let rounds = match &finding.evidence {
-        Evidence::Loop { round, .. } => std::slice::from_ref(round),
-        Evidence::Sections(told) => told.rounds.as_slice(),
+        Evidence::LoopUncut(e) | Evidence::LoopOneCut(e) => std::slice::from_ref(&e.round),
+        Evidence::UnbalancedLoop(told) => told.rounds.as_slice(),
         _ => &[],
     };
     rounds.get(..MOST).unwrap_or(rounds)

@@ -2,9 +2,20 @@
 
 use std::collections::BTreeSet;
 
-use super::{Class, Evidence, Finding, Kind, Verdict, View};
+use super::{Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use crate::layout::Layout;
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+/// A block with several names.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// Length of its track, mm.
+    pub length_mm: f64,
+}
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     for block in &view.plan.blocks {
         let labels: Vec<_> =
             block.labels.iter().filter_map(|id| view.layout.labels.get(id)).collect();
@@ -12,19 +23,30 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         if names.len() < 2 {
             continue;
         }
-        found.push(Finding {
+        let evidence = Evidence { length_mm: block.length_mm };
+        found.push(Found {
+            places: vec![Place::Block(block.id)],
             blocks: vec![block.id],
             drivers: block.drivers.clone(),
-            ..Finding::bare(
-                Kind::BlocksMerged,
-                Class::Fault,
-                Verdict::Caution,
-                Evidence::Place {
-                    run: labels[0].run,
-                    at_mm: labels[0].at_mm,
-                    length_mm: block.length_mm,
-                },
-            )
+            ..Found::new(Kind::BlocksMerged, Class::Fault, Verdict::Caution, evidence)
         });
     }
+    found
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    Text {
+        says: format!("{}: two names, one block; a gap is missing", w.block(0)),
+        why: format!(
+            "The names stand on track whose two rails are joined by metal all the way ({} of it). Whatever is fed to one is \
+             fed to the other.",
+            w.units.mm(e.length_mm)
+        ),
+        more: String::new(),
+        advice: vec!["Cut both rails between the two names, or give them one name.".into()],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

@@ -1,9 +1,8 @@
 //! Checking a layout: every rule asked, what they say merged, and the report of each cut.
 
-use super::{
-    BlockReport, CardCell, CutReport, Finding, RailsWord, Report, add_positions, all,
-    one_per_section,
-};
+use super::merge::merge;
+use super::shared::crossing;
+use super::{BlockReport, CardCell, CutReport, Finding, Kind, RailsWord, Report, Scope};
 use crate::layout::{CutId, Layout, Rails};
 use crate::study::cut::{self, CutResult, Evaluated, Worst};
 use crate::study::{Class, Known, Memo, Relation, SelectorId, Study, View, situation};
@@ -43,24 +42,22 @@ impl Checker {
     }
 }
 
-/// What all rules say, one finding per kind and place, worst first.
+/// What all rules say, one finding per cause, worst first.
 fn merged(study: &Study) -> Vec<Finding> {
-    let Some((now, others)) = study.views.split_first() else { return Vec::new() };
-    let mut findings = all(now);
-    for other in others {
-        add_positions(other, &mut findings);
+    let mut found: Vec<Finding> = Vec::new();
+    for (at, view) in study.views.iter().enumerate() {
+        for kind in Kind::ALL {
+            let asked = match kind.scope() {
+                Scope::Now | Scope::Layout => at == 0,
+                Scope::EveryPosition => true,
+            };
+            if asked {
+                found.extend(kind.find(view));
+            }
+        }
     }
-    one_per_section(&mut findings);
-    findings.sort_by(|a, b| {
-        (b.class == Class::Fault, b.verdict, b.class)
-            .cmp(&(a.class == Class::Fault, a.verdict, a.class))
-            .then(a.kind.cmp(&b.kind))
-            .then(a.cuts.cmp(&b.cuts))
-            .then(a.blocks.cmp(&b.blocks))
-            .then(a.drivers.cmp(&b.drivers))
-            .then(a.selectors.cmp(&b.selectors))
-    });
-    findings
+    crossing::transfer_ends(&study.views, &mut found);
+    merge(found)
 }
 
 fn blocks(view: &View) -> Vec<BlockReport> {

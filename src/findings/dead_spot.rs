@@ -4,15 +4,29 @@
 
 use std::collections::BTreeSet;
 
-use super::{Class, Evidence, Finding, Kind, Verdict, View};
-use crate::layout::VehicleId;
+use super::{Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use crate::layout::{Layout, RunId, VehicleId};
 use crate::rails::{Piece, PlanNet, Within};
 use crate::straddle::contacts::{Facing, all_intervals};
 use crate::straddle::path::ruler_at;
 use crate::straddle::rake::{self, Rake};
 use crate::study::cut::Stock;
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+/// A stretch on which a vehicle gets no current.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// The run.
+    pub run: RunId,
+    /// The middle of the stretch, mm along the run.
+    pub at_mm: f64,
+    /// Its length, mm.
+    pub length_mm: f64,
+}
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     let fed = |net: usize| !view.plan.nets[net].legs.is_empty();
     let dead = |piece: &&Piece| {
         matches!(piece.within, Within::Special(_))
@@ -26,21 +40,17 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         let stuck = rakes.iter().find_map(|rake| stuck_on(view, piece, rake));
         let frogs = piece.nets.into_iter().filter(|&net| !fed(net));
         if let Some(vehicle) = stuck.filter(|_| frogs.into_iter().any(|net| told.insert(net))) {
-            found.push(Finding {
+            let &Piece { run, from_mm, to_mm, .. } = piece;
+            let at_mm = (from_mm + to_mm) / 2.0;
+            let evidence = Evidence { run, at_mm, length_mm: piece.length_mm() };
+            found.push(Found {
+                places: vec![Place::Stretch { run, from_mm, to_mm }],
                 vehicle: Some(vehicle),
-                ..Finding::bare(
-                    Kind::DeadSpot,
-                    Class::Fault,
-                    Verdict::Stall,
-                    Evidence::Place {
-                        run: piece.run,
-                        at_mm: (piece.from_mm + piece.to_mm) / 2.0,
-                        length_mm: piece.length_mm(),
-                    },
-                )
+                ..Found::new(Kind::DeadSpot, Class::Fault, Verdict::Stall, evidence)
             });
         }
     }
+    found
 }
 
 /// What runs: vehicles by themselves, and trains for the vehicles that never do.
@@ -77,4 +87,26 @@ fn stuck_on(view: &View, piece: &Piece, rake: &Rake) -> Option<VehicleId> {
         }
     }
     None
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    Text {
+        says: format!(
+            "{} can stand on a dead frog, {}, and stalls there",
+            w.vehicle(w.finding.vehicle),
+            w.on_run(e.run, e.at_mm)
+        ),
+        why: format!(
+            "On {} of track nothing feeds the rail under one side of it, and all its pickups of that side fit on it.",
+            w.units.mm(e.length_mm)
+        ),
+        more: String::new(),
+        advice: vec![
+            "Feed the frog through a contact, or give the vehicle pickups farther apart (also across a coupler).".into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

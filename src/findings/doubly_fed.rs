@@ -1,23 +1,44 @@
-//! `doubly-fed`: a block that two drivers drive at once.
+//! `doubly-fed`: a block that two drivers drive at once, as the selectors stand now or in some other position of its own.
 
 use std::sync::Arc;
 
-use super::feeding::{drivers_at, other_positions, thrown};
-use super::fight::standing;
-use super::{Class, Evidence, Finding, Kind, SelectorAt, SelectorId, Verdict, View};
+use super::shared::feeding::{drivers_at, other_positions, thrown};
+use super::shared::fight::standing;
+use super::units::amps;
+use super::{
+    Class, Cure, Evident, Found, Kind, Place, SelectorAt, SelectorId, Situation, Text, Verdict,
+    View, Words,
+};
+use crate::layout::Layout;
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
-    now(view, found);
-    for (at, block) in view.plan.blocks.iter().enumerate() {
-        if block.drivers.len() < 2 {
-            found.extend(in_other_positions(view, at));
-        }
+/// What the drivers of one block do to each other with no train.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// What flows, if they conflict at any settings.
+    pub situation: Option<Situation>,
+    /// True if they conflict at the settings now.
+    pub now: bool,
+    /// Length of the block's track, mm.
+    pub length_mm: f64,
+}
+
+impl Evident for Evidence {
+    fn situation(&self) -> Option<&Situation> {
+        self.situation.as_ref()
     }
+}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let blocks = view.plan.blocks.iter().enumerate();
+    let found = blocks.filter_map(|(at, block)| {
+        if block.drivers.len() > 1 { Some(now(view, at)) } else { in_other_positions(view, at) }
+    });
+    found.collect()
 }
 
 /// A block that two drivers drive at once in some position of its own selectors, though not now: the one with the fewest
 /// thrown.
-fn in_other_positions(view: &View, at: usize) -> Option<Finding> {
+fn in_other_positions(view: &View, at: usize) -> Option<Found<Evidence>> {
     let (others, _) = other_positions(view, at);
     let positions = others.into_iter().find(|p| drivers_at(view, at, p).len() > 1)?;
     let drivers = drivers_at(view, at, &positions);
@@ -26,64 +47,98 @@ fn in_other_positions(view: &View, at: usize) -> Option<Finding> {
     let there = View::bare(view.layout, Arc::new(plan), false);
     let fights = standing(&there, drivers[0], drivers[1], true);
     let situation = fights.and_then(|standing| standing.worst.or(standing.now));
-    Some(Finding {
-        blocks: vec![view.plan.blocks[at].id],
-        selectors: told
-            .iter()
-            .map(|&(id, position)| SelectorAt { id: SelectorId::Device(id), position })
-            .collect(),
+    let verdict = situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution));
+    let selectors = told
+        .into_iter()
+        .map(|(id, position)| SelectorAt { id: SelectorId::Device(id), position })
+        .collect();
+    let block = &view.plan.blocks[at];
+    let evidence = Evidence { situation, now: false, length_mm: block.length_mm };
+    Some(Found {
+        places: vec![Place::Block(block.id)],
+        blocks: vec![block.id],
+        positions: vec![selectors],
         drivers,
-        ..Finding::bare(
-            Kind::DoublyFed,
-            Class::Rule,
-            situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution)),
-            Evidence::FightAt { situation: situation.map(Box::new), positions: told },
-        )
+        ..Found::new(Kind::DoublyFed, Class::Rule, verdict, evidence)
     })
 }
 
-fn now(view: &View, found: &mut Vec<Finding>) {
-    for block in view.plan.blocks.iter().filter(|b| b.drivers.len() > 1) {
-        // The worst two of them speak for all.
-        let mut worst: Option<Finding> = None;
-        for (i, &a) in block.drivers.iter().enumerate() {
-            for &b in &block.drivers[i + 1..] {
-                // Nothing is worse than a short.
-                if worst.as_ref().is_some_and(|w| w.verdict == Verdict::Short) {
-                    break;
-                }
-                let Some(standing) = standing(view, a, b, true) else { continue };
-                let now = standing.now.is_some();
-                let Some(situation) = standing.worst.or(standing.now) else { continue };
-                let verdict = situation.verdict.max(Verdict::Caution);
-                if worst.as_ref().is_none_or(|old| verdict > old.verdict) {
-                    worst = Some(Finding {
-                        blocks: vec![block.id],
-                        drivers: vec![a, b],
-                        ..Finding::bare(
-                            Kind::DoublyFed,
-                            Class::Fault,
-                            verdict,
-                            Evidence::Fight { situation: Box::new(situation), now },
-                        )
-                    });
-                }
+/// A block that two drivers drive at once now. The worst two of them speak for all.
+fn now(view: &View, at: usize) -> Found<Evidence> {
+    let block = &view.plan.blocks[at];
+    let length_mm = block.length_mm;
+    let found = |drivers, verdict, evidence| Found {
+        places: vec![Place::Block(block.id)],
+        blocks: vec![block.id],
+        drivers,
+        ..Found::new(Kind::DoublyFed, Class::Fault, verdict, evidence)
+    };
+    let mut worst: Option<Found<Evidence>> = None;
+    for (i, &a) in block.drivers.iter().enumerate() {
+        for &b in &block.drivers[i + 1..] {
+            // Nothing is worse than a short.
+            if worst.as_ref().is_some_and(|w| w.verdict == Verdict::Short) {
+                break;
+            }
+            let Some(standing) = standing(view, a, b, true) else { continue };
+            let now = standing.now.is_some();
+            let Some(situation) = standing.worst.or(standing.now) else { continue };
+            let verdict = situation.verdict.max(Verdict::Caution);
+            if worst.as_ref().is_none_or(|old| verdict > old.verdict) {
+                let evidence = Evidence { situation: Some(situation), now, length_mm };
+                worst = Some(found(vec![a, b], verdict, evidence));
             }
         }
-        let piece = &view.plan.pieces[block.pieces[0]];
-        found.push(worst.unwrap_or_else(|| Finding {
-            blocks: vec![block.id],
-            drivers: block.drivers.clone(),
-            ..Finding::bare(
-                Kind::DoublyFed,
-                Class::Fault,
-                Verdict::Caution,
-                Evidence::Place {
-                    run: piece.run,
-                    at_mm: piece.from_mm,
-                    length_mm: block.length_mm,
-                },
-            )
-        }));
     }
+    worst.unwrap_or_else(|| {
+        let evidence = Evidence { situation: None, now: false, length_mm };
+        found(block.drivers.clone(), Verdict::Caution, evidence)
+    })
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let (block, drivers) = (w.block(0), w.names(&w.finding.drivers));
+    let fight = |then: &str| {
+        e.situation.as_ref().map(|situation| {
+            let text = format!(
+                "With {} they {then}fight with no train on the track: up to {}. {}",
+                w.settings(situation),
+                amps(situation.peak_a()),
+                w.trips(situation)
+            );
+            text.trim_end().to_owned()
+        })
+    };
+    let selectors = w.finding.selectors();
+    if !selectors.is_empty() {
+        return Text {
+            says: format!("{block} is fed by {drivers} at once with {}", w.positions(selectors)),
+            why: format!(
+                "Both drivers end on both rails of one block in that position. {}",
+                fight("then ").unwrap_or_else(|| "They then both drive it.".into())
+            ),
+            more: String::new(),
+            advice: vec![
+                "Put one cab selector before the block in place of the separate switches, or gang them so that only one is \
+                 ever on."
+                    .into(),
+            ],
+        };
+    }
+    let why = match fight("") {
+        Some(fight) => format!("Both drivers end on both rails of one block. {fight}"),
+        None => format!("{} of track.", w.units.mm(e.length_mm)),
+    };
+    Text {
+        says: format!("{block} is fed by {drivers} at once"),
+        why,
+        more: String::new(),
+        advice: vec![
+            "Cut both rails between the two feeds, or take one feed away, or put a cab selector before them.".into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

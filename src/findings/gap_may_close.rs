@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::at_cut;
-use super::{Class, Evidence, Finding, Kind, Relation, SideWord, Verdict, View};
+use super::shared::at_cut;
+use super::{Class, Cure, Evident, Found, Kind, Relation, SideWord, Text, Verdict, View, Words};
 use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
 use crate::rails::{Plan, cut_place_mm};
 use crate::straddle::case::FLOOR_OHM;
@@ -12,7 +12,29 @@ use crate::study::cut::Case;
 use crate::study::judge::NumericStand;
 use crate::study::situation::Known;
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+/// A gap that may close.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// The rails in which it may.
+    pub rails: Vec<SideWord>,
+    /// Length of rail that moves towards the gap, m.
+    pub free_m: f64,
+    /// From which temperature, °C.
+    pub from_c: f64,
+    /// To which temperature, °C.
+    pub to_c: f64,
+    /// Growth of the rail, mm.
+    pub rail_mm: f64,
+    /// Movement of the benchwork, mm.
+    pub benchwork_mm: f64,
+    /// Width of the cut, mm.
+    pub width_mm: f64,
+}
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     let climate = view.layout.climate.unwrap_or_default();
     let mut remembered: HashMap<Key<Case>, Verdict> = HashMap::new();
     for (&id, known) in &view.known {
@@ -33,7 +55,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         } else {
             (Class::Note, Verdict::Caution)
         };
-        let evidence = Evidence::Closure {
+        let evidence = Evidence {
             rails: closing.iter().map(|c| SideWord::from(c.0)).collect(),
             free_m: most.free_m,
             from_c: from_c(cut, &climate),
@@ -44,6 +66,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         };
         found.push(at_cut(view, id, Kind::GapMayClose, class, verdict, evidence));
     }
+    found
 }
 
 /// How far the two sides of a gap move together in one rail.
@@ -153,4 +176,41 @@ fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<Key<Case>, Ver
         .unwrap_or_default();
     remembered.insert(key, verdict);
     verdict
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let which = match &e.rails[..] {
+        [SideWord::Left] => "in the left rail",
+        [SideWord::Right] => "in the right rail",
+        _ => "in both rails",
+    };
+    let assumed = if w.layout.climate.is_none() {
+        " The room's temperatures are not stated: these are assumed."
+    } else {
+        ""
+    };
+    Text {
+        more: String::new(),
+        says: format!("{}: it may close {which} when the room is warm and dry", w.gap()),
+        why: format!(
+            "{} of rail moves towards it, half of what is free on each side. From {} to {} it grows by {}, and as \
+             the benchwork dries that shrinks by {}: together {} against a width of {}.{assumed}",
+            w.units.length(e.free_m * 1000.0),
+            w.units.temperature(e.from_c),
+            w.units.temperature(e.to_c),
+            w.units.fine_mm(e.rail_mm),
+            w.units.fine_mm(e.benchwork_mm),
+            w.units.fine_mm(e.rail_mm + e.benchwork_mm),
+            w.units.fine_mm(e.width_mm)
+        ),
+        advice: vec![
+            "Fill the gap, or make it wider, or leave slack at unsoldered rail joiners near it."
+                .into(),
+            "Or state the temperature at which it was cut.".into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

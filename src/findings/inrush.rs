@@ -1,9 +1,33 @@
 //! `inrush`: at the moment of joining, a higher driver charges the bulk capacitance of the lower one's supply.
 
-use super::at_cut;
-use super::{Class, Evidence, Finding, Kind, Relation, Verdict, View};
+use super::shared::at_cut;
+use super::units::{amps, ms, volts};
+use super::{Class, Cure, Evident, Found, Kind, Relation, Text, Verdict, View, Words};
+use crate::layout::{DriverId, Layout, SupplyId};
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+/// A pole charged at the moment of joining.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// The supply.
+    pub supply: SupplyId,
+    /// From which voltage, V.
+    pub from_v: f64,
+    /// To which voltage, V.
+    pub to_v: f64,
+    /// Current at once, A.
+    pub amps: f64,
+    /// Time constant, s.
+    pub tau_s: f64,
+    /// Drivers that it trips.
+    pub trips: Vec<DriverId>,
+    /// How the settings stand to each other.
+    pub relation: Relation,
+}
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     for (&cut, known) in &view.known {
         let names = &known.around.names;
         let switched = |relation: Relation| {
@@ -31,7 +55,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
             (true, false) => (Class::Note, Verdict::Short),
             (false, _) => (Class::Note, Verdict::Clear),
         };
-        let evidence = Evidence::Inrush {
+        let evidence = Evidence {
             supply: names.supplies[inrush.supply],
             from_v: inrush.from_v,
             to_v: inrush.to_v,
@@ -42,4 +66,53 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         };
         found.push(at_cut(view, cut, Kind::Inrush, class, verdict, evidence));
     }
+    found
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let Evidence { supply, from_v, to_v, amps: current, tau_s, trips, .. } = e;
+    let (supply, from_v, to_v, current, tau_s) = (*supply, *from_v, *to_v, *current, *tau_s);
+    let name = w.supply(supply);
+    // What hangs on a supply that is off has no trip at work.
+    let awake: Vec<DriverId> = trips
+        .iter()
+        .copied()
+        .filter(|id| {
+            from_v > 0.0 || w.layout.drivers.get(id).is_none_or(|driver| driver.supply != supply)
+        })
+        .collect();
+    let trips = &awake[..];
+    let effect = if trips.is_empty() {
+        "No trip acts on it.".to_owned()
+    } else {
+        format!("That trips {}.", w.names(trips))
+    };
+    Text {
+        more: String::new(),
+        says: format!(
+            "{}: {} rush into {name} when the wheels join the rails{}",
+            w.gap(),
+            amps(current),
+            if trips.is_empty() {
+                String::new()
+            } else {
+                format!(", which trips {}", w.names(trips))
+            }
+        ),
+        why: format!(
+            "The bulk capacitance of {name} is charged from {} to {}: {} at once, falling with a time constant of \
+             {}. {effect}",
+            volts(from_v),
+            volts(to_v),
+            amps(current),
+            ms(tau_s),
+        ),
+        advice: vec![
+            "Use supplies of the same voltage, or keep both powered while trains cross.".into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

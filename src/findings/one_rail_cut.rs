@@ -1,10 +1,17 @@
 //! `one-rail-cut`: only one rail is cut, so the two blocks keep the other in common.
 
-use super::at_cut;
-use super::{Class, Evidence, Finding, Kind, Verdict, View};
-use crate::layout::Rails;
+use super::shared::at_cut;
+use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use crate::layout::{Layout, Rails};
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+/// Nothing beside the places of the finding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Evidence;
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     for (&cut, known) in &view.known {
         let Some(drawn) = view.layout.cuts.get(&cut) else { continue };
         let at = known.around.at;
@@ -14,7 +21,32 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         if drawn.rails == Rails::Both || !common || at.block_before == at.block_after {
             continue;
         }
-        let evidence = Evidence::Place { run: drawn.run, at_mm: drawn.at_mm, length_mm: 0.0 };
-        found.push(at_cut(view, cut, Kind::OneRailCut, Class::Note, Verdict::Caution, evidence));
+        found.push(at_cut(view, cut, Kind::OneRailCut, Class::Note, Verdict::Caution, Evidence));
     }
+    found
+}
+
+pub fn words(_: &Evidence, w: &Words) -> Text {
+    let common = format!("The other rail is common to {} and {}.", w.block(0), w.block(1));
+    let (made, advice) = if w.made_for_a_common_rail() {
+        (
+            "The drivers of both are half-bridges on a split supply, made for a common rail.",
+            "Nothing to do; keep the common rail whole.",
+        )
+    } else {
+        (
+            "Independent directions need both rails cut, unless the drivers are made for a common rail.",
+            "Cut the other rail too.",
+        )
+    };
+    Text {
+        says: format!("{}: only one rail is cut", w.gap()),
+        why: format!("{common} {made}"),
+        more: String::new(),
+        advice: vec![advice.into()],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

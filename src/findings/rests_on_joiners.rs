@@ -3,12 +3,23 @@
 
 use std::collections::BTreeSet;
 
-use super::of_drivers;
-use super::{Class, Evidence, Finding, Kind, Verdict, View};
-use crate::layout::{DriverId, Joiners, JointId};
+use super::words::and;
+use super::{Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use crate::layout::{DriverId, Joiners, JointId, Layout};
 use crate::study::coin::{CoinCase, coin_of};
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+/// Rail joiners that blocks are fed through.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// Joints, with the length of track that is dead once their joiners open, mm; the most first.
+    pub dead: Vec<(JointId, f64)>,
+    /// Joints whose opening leaves all track fed, but by so long a way that the coin test fails.
+    pub coin: Vec<JointId>,
+}
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let (layout, plan, lengths) = (view.layout, &view.plan, &view.lengths);
     let (mut all_dead, mut all_coin) = (Vec::new(), Vec::new());
     let (mut blocks, mut drivers) = (Vec::new(), BTreeSet::new());
@@ -49,14 +60,18 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         all_coin.extend(coin);
     }
     if blocks.is_empty() {
-        return;
+        return Vec::new();
     }
     // Plain joiners are what most track has: one note for all of it.
     all_dead.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     all_coin.sort();
-    let evidence = Evidence::Joiners { dead: all_dead, coin: all_coin };
-    let (kind, drivers) = (Kind::RestsOnJoiners, drivers.into_iter().collect());
-    found.push(of_drivers(kind, Class::Note, Verdict::Caution, blocks, drivers, evidence));
+    let evidence = Evidence { dead: all_dead, coin: all_coin };
+    vec![Found {
+        places: blocks.iter().copied().map(Place::Block).collect(),
+        blocks,
+        drivers: drivers.into_iter().collect(),
+        ..Found::new(Kind::RestsOnJoiners, Class::Note, Verdict::Caution, evidence)
+    }]
 }
 
 /// The joints without which a block that passes the coin test fails it. `longer` has the rail to the far end without each
@@ -90,4 +105,58 @@ fn fails_the_coin(
     }
     found.sort();
     found
+}
+
+/// Joints that are named one by one.
+const MOST_JOINTS: usize = 6;
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let all = e.dead.len() + e.coin.len();
+    let mut why = String::new();
+    if let Some(((joint, most), others)) = e.dead.split_first() {
+        why.push_str(&format!(
+            "If a rail joiner at joint {joint} opens, {} of track is dead.",
+            w.units.mm(*most)
+        ));
+        let mut others: Vec<String> = others
+            .iter()
+            .map(|(joint, length)| format!("{joint} ({})", w.units.mm(*length)))
+            .collect();
+        let more = others.len().saturating_sub(MOST_JOINTS);
+        others.truncate(MOST_JOINTS);
+        if more > 0 {
+            others.push(format!("{more} more joints"));
+        }
+        if !others.is_empty() {
+            why.push_str(&format!(" Likewise at {}.", and(&others)));
+        }
+    }
+    if !e.coin.is_empty() {
+        let joints: Vec<String> = e.coin.iter().map(ToString::to_string).collect();
+        why.push_str(&format!(
+            " If one at {} opens, all track is still fed, but by so long a way that a dead short at the far end no \
+             longer trips anything.",
+            and(&joints)
+        ));
+    }
+    Text {
+        more: String::new(),
+        says: format!(
+            "{} on unsoldered rail joiners at {all} joint{}",
+            match w.finding.blocks.len() {
+                1 => format!("{} rests", w.block(0)),
+                n => format!("{n} blocks rest"),
+            },
+            if all == 1 { "" } else { "s" }
+        ),
+        why: why.trim_start().to_owned(),
+        advice: vec![
+            "Solder these joiners, bond them with a wire, or feed the track beyond them as well."
+                .into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

@@ -1,14 +1,16 @@
 //! `shared-negative-short`: both rails are cut, and one bridged rail is enough for a short, because the drivers meet
 //! behind the rails as well: on one supply, or on negatives that are tied together.
 
-use super::at_cut;
-use super::crossing::is_for_the_operator;
-use super::crossing::set_against;
-use super::{Class, Evidence, Finding, Kind, Relation, Verdict, View};
-use crate::layout::Rails;
+use super::shared::at_cut;
+use super::shared::crossing::{is_for_the_operator, set_against};
+use super::{Class, Cure, Found, Kind, Relation, Text, Verdict, View, Words};
+use crate::layout::{Layout, Rails};
 use crate::study::cause::{Cause, cause};
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+pub use super::shared::crossing::Evidence;
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     for (&cut, known) in &view.known {
         if view.layout.cuts.get(&cut).is_none_or(|c| c.rails != Rails::Both) {
             continue;
@@ -51,13 +53,43 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         let Some(situation) = worst.worst.as_ref().map(|e| view.situation(known, e)) else {
             continue;
         };
-        let evidence = Evidence::Crossing {
-            situation: Box::new(situation),
-            relation,
-            now,
-            by_join: worst.by_join,
-            idles: Vec::new(),
-        };
+        let by_join = worst.by_join;
+        let evidence = Evidence { by_join, ..Evidence::bare(situation, relation, now) };
         found.push(at_cut(view, cut, Kind::SharedNegativeShort, class, verdict, evidence));
     }
+    found
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let Evidence { situation, by_join, .. } = e;
+    let rails = match (
+        by_join[1].is_some_and(Verdict::is_fault),
+        by_join[2].is_some_and(Verdict::is_fault),
+    ) {
+        (true, true) => "either rail",
+        (true, false) => "the left rail",
+        _ => "the right rail",
+    };
+    let why = format!(
+        "Both rails are cut, but the drivers of the two blocks meet behind the rails as well: they share a supply, \
+         or their supplies' negatives are tied together. The current returns that way, so one bridged rail is \
+         enough ({rails}), by the wheels of one side or at a stagger. That is so with {}. {}",
+        w.settings(situation),
+        w.trips(situation)
+    );
+    Text {
+ more: String::new(),
+        says: format!("{}: one bridged rail is enough for a short", w.gap()),
+        why: why.trim_end().to_owned(),
+        advice: vec![
+            "Give each driver a supply of its own with an isolated negative, and look for hidden ties: a \
+             controller board's ground, a USB lead, mains earth. Mains wiring is for qualified people, to local \
+             codes."
+                .into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

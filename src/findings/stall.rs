@@ -2,11 +2,15 @@
 //! pickups, although both sides drive and agree. One finding for each vehicle, and for each train whose vehicles' pickups
 //! are joined; where it stalls in both facings the first is told.
 
-use super::at_cut;
-use super::{Class, Evidence, Finding, Kind, Relation, Verdict, View};
+use super::shared::at_cut;
+use super::{Class, Cure, Facing, Found, Kind, Relation, Text, Verdict, View, Words};
+use crate::layout::{EntityId, Layout};
 use crate::study::cut::Stander;
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+pub use super::shared::crossing::Evidence;
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     for (cut, known) in view.all_known() {
         let mut told: Vec<Stander> = Vec::new();
         for stall in &known.result.stalls {
@@ -15,14 +19,43 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
                 continue;
             };
             told.push(by);
-            let evidence = Evidence::Crossing {
-                situation: Box::new(view.situation(known, stall)),
-                relation: Some(Relation::Agree),
-                now: false,
-                by_join: [None; 3],
-                idles: Vec::new(),
-            };
-            found.push(at_cut(view, cut, Kind::Stall, Class::Fault, Verdict::Stall, evidence));
+            let situation = view.situation(known, stall);
+            let evidence = Evidence::bare(situation, Some(Relation::Agree), false);
+            let train = by.train.map(EntityId::from);
+            let things = train.or(by.vehicle.map(EntityId::from)).into_iter().collect();
+            let at = at_cut(view, cut, Kind::Stall, Class::Fault, Verdict::Stall, evidence);
+            found.push(Found { things, ..at });
         }
     }
+    found
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let situation = &e.situation;
+    let vehicle = w.mover(situation.train, situation.vehicle);
+    let way = match situation.facing {
+        Facing::AToB => 1,
+        Facing::BToA => 0,
+    };
+    Text {
+ more: String::new(),
+        says: format!("{}: {vehicle} stalls there", w.gap()),
+        why: format!(
+            "Facing {}, with its front {} past the gap, its left pickups stand in one block and its right pickups \
+             in the other. No driver closes a circuit through both, although both drive the same way ({}).",
+            w.block(way),
+            w.units.mm(situation.position_mm),
+            w.settings(situation),
+        ),
+        advice: vec![
+            "Add pickups so that both sides of the vehicle touch one block, or join its pickups across the \
+             coupler."
+                .into(),
+            "Or feed both blocks from one driver while it crosses.".into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

@@ -3,9 +3,26 @@
 
 use std::collections::BTreeMap;
 
-use super::{Blind, Class, Evidence, Finding, Kind, Relation, Trips, Verdict, View};
-use crate::layout::{CutId, DriverId};
+use super::finding::at_cuts;
+use super::units::amps;
+use super::{Class, Cure, Evident, Found, Kind, Relation, Text, Trips, Verdict, View, Words};
+use crate::layout::{CutId, DriverId, Layout, Senses};
 use crate::study::cut::Worst;
+
+/// A trip that looks where the current of a fault does not pass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// The driver.
+    pub driver: DriverId,
+    /// Its threshold, A.
+    pub threshold_a: f64,
+    /// Peak of the larger leg, A.
+    pub carried_a: f64,
+    /// Peak where it senses, A.
+    pub sensed_a: f64,
+}
+
+impl Evident for Evidence {}
 
 struct Seen {
     threshold_a: f64,
@@ -16,7 +33,7 @@ struct Seen {
     cuts: Vec<CutId>,
 }
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let mut seen: BTreeMap<DriverId, Seen> = BTreeMap::new();
     for (&cut, known) in &view.known {
         let result = &known.result;
@@ -58,22 +75,57 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
             }
         }
     }
-    for (driver, seen) in seen {
+    let told = seen.into_iter().map(|(driver, seen)| {
         let (class, verdict) = if seen.another_trips {
             (Class::Note, Verdict::Caution)
         } else {
             (Class::Fault, seen.verdict.max(Verdict::Caution))
         };
-        let blind = Blind::LooksElsewhere { carried_a: seen.carried_a, sensed_a: seen.sensed_a };
-        found.push(Finding {
-            cuts: seen.cuts,
-            drivers: vec![driver],
-            ..Finding::bare(
-                Kind::TripNeverActs,
-                class,
-                verdict,
-                Evidence::Blind { driver, threshold_a: seen.threshold_a, blind },
-            )
-        });
+        let Seen { threshold_a, carried_a, sensed_a, cuts, .. } = seen;
+        let evidence = Evidence { driver, threshold_a, carried_a, sensed_a };
+        let found = Found::new(Kind::TripNeverActs, class, verdict, evidence);
+        Found { places: at_cuts(cuts), drivers: vec![driver], ..found }
+    });
+    told.collect()
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let name = w.driver(e.driver);
+    let trip = w.layout.drivers.get(&e.driver).and_then(|d| d.trip.as_ref());
+    let place = trip.map_or("where it senses", |t| senses(t.senses));
+    Text {
+        says: format!(
+            "{name} carries {} in a short and its trip sees {}",
+            amps(e.carried_a),
+            amps(e.sensed_a)
+        ),
+        why: format!(
+            "Its {}trip senses {place} with a threshold of {}. While it brakes, the short's current passes through its two \
+             switches of one side and not there.",
+            w.trip_kind(e.driver),
+            amps(e.threshold_a)
+        ),
+        more: String::new(),
+        advice: vec![
+            "Sense in the outputs, or rely on the neighbour's trip and say so on the card.".into(),
+        ],
     }
+}
+
+fn senses(senses: Senses) -> &'static str {
+    match senses {
+        Senses::SupplyLead => "the lead from the supply",
+        Senses::GroundReturn => "the return to the supply",
+        Senses::LegP => "output P",
+        Senses::LegM => "output M",
+        Senses::LargerLeg => "the outputs",
+        Senses::HighSwitchP => "the high switch of P",
+        Senses::LowSwitchP => "the low switch of P",
+        Senses::HighSwitchM => "the high switch of M",
+        Senses::LowSwitchM => "the low switch of M",
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

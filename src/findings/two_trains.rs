@@ -6,9 +6,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::at_cut;
-use super::{Class, Evidence, Finding, Kind, Relation, Verdict, View};
-use crate::layout::{CutId, DriverId};
+use super::shared::at_cut;
+use super::units::amps;
+use super::words::and;
+use super::{Class, Cure, Found, Kind, Place, Relation, Text, Verdict, View, Words};
+use crate::layout::{CutId, DriverId, Layout};
 use crate::rails::PlanNet;
 use crate::straddle::ix::StandIx;
 use crate::study::cut::{Case, Evaluated, StandAt, Surroundings, numeric};
@@ -20,7 +22,10 @@ type Pair = [PlanNet; 2];
 /// At most so many pairs are judged: what is left out is more of the same.
 const MOST_PAIRS: usize = 64;
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+pub use super::shared::crossing::Evidence;
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     // Where each pair of nets can be joined by itself: at most two gaps each; and what is joined together.
     let mut singles: BTreeMap<Pair, Vec<(CutId, StandIx)>> = BTreeMap::new();
     let mut together: BTreeSet<[Pair; 2]> = BTreeSet::new();
@@ -63,6 +68,7 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
             found.extend(judged(view, x, y));
         }
     }
+    found
 }
 
 /// The pairs of nets that a stand joins, of each rail that joins two.
@@ -91,7 +97,7 @@ fn at_once(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> bool {
 }
 
 /// Judges two vehicles at once; `None` if they do nothing that one of them does not do alone.
-fn judged(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> Option<Finding> {
+fn judged(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> Option<Found<Evidence>> {
     let here: &Known = view.known.get(&x.0)?;
     let there: &Known = view.known.get(&y.0)?;
     let [one, two] = [(here, x.1), (there, y.1)].map(|(known, at)| &known.around.stands[at]);
@@ -138,21 +144,65 @@ fn judged(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> Option<Findi
     let (relation, now, worst, _) =
         candidates.into_iter().find(|(_, _, worst, alone)| bad(&worst.worst, *alone))?;
     let evaluated = worst.worst.as_ref()?;
-    let evidence = Evidence::Crossing {
-        situation: Box::new(situation(&view.plan, &case, &around, evaluated)),
-        relation,
-        now,
-        by_join: worst.by_join,
-        idles: Vec::new(),
-    };
+    let situation = situation(&view.plan, &case, &around, evaluated);
+    let by_join = worst.by_join;
+    let evidence = Evidence { by_join, ..Evidence::bare(situation, relation, now) };
     let verdict = evaluated.judged.verdict;
     let mut finding = at_cut(view, x.0, Kind::TwoTrains, Class::Rule, verdict, evidence);
     if y.0 != x.0 {
-        finding.cuts.push(y.0);
+        finding.places.push(Place::Cut(y.0));
     }
     Some(finding)
 }
 
 fn verdict(worst: &Option<Evaluated>) -> Option<Verdict> {
     worst.as_ref().map(|evaluated| evaluated.judged.verdict)
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let Evidence { situation, relation, now, .. } = e;
+    let mut movers: Vec<String> = Vec::new();
+    for join in &situation.joins {
+        let whose = w.vehicle(join.vehicles.first().copied());
+        if !movers.contains(&whose) {
+            movers.push(whose);
+        }
+    }
+    if let [one] = movers.as_slice() {
+        movers = vec![format!("{one} and another like it")];
+    }
+    let (gaps, movers) = (w.all_gaps(), and(&movers));
+    let peak = amps(situation.peak_a());
+    let when = match *relation {
+        _ if *now => "as the throttles are set now",
+        Some(Relation::Agree) => "even with directions that agree",
+        _ => "where directions do not match",
+    };
+    let place = if w.finding.cuts().len() > 1 {
+        format!("{gaps} at the same time")
+    } else {
+        format!("both ends of {gaps} at the same time")
+    };
+    Text {
+ more: String::new(),
+        says: format!("{movers} must not stand over {place}: together they short at {peak}"),
+        why: format!(
+            "Each of them joins only one rail of the two blocks, which by itself closes no circuit between separate \
+             supplies. One on the left rail and one on the right rail close it: {peak}, {when} ({}).{}",
+            w.settings(situation),
+            match w.trips(situation) {
+                trips if trips.is_empty() => String::new(),
+                trips => format!(" {trips}"),
+            }
+        ),
+        advice: vec![
+            "Let one train clear its gap before another comes to the other one, unless the settings of both blocks \
+             agree."
+                .into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

@@ -3,17 +3,51 @@
 
 use std::collections::BTreeMap;
 
-use super::of_drivers;
-use super::{Bound, Class, Evidence, Finding, Kind, Verdict, View};
+use super::units::amps;
+use super::words::{and, capital};
+use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
 use crate::drive;
 use crate::layout::wire::may_carry_a;
-use crate::layout::{Device, DeviceId, DeviceKind, Driver, DriverId, FeedId, Quantity, resolve};
+use crate::layout::{
+    Device, DeviceId, DeviceKind, Driver, DriverId, EntityId, FeedId, Layout, Quantity, resolve,
+};
 use crate::rails::SelectorId;
+
+/// Wires that are too thin for what may flow in them for ever.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// The feeds whose wires they are, the thinnest first.
+    pub feeds: Vec<FeedId>,
+    /// What may flow for ever, A.
+    pub amps: f64,
+    /// What bounds that.
+    pub bound: Bound,
+    /// What the thinnest may carry, A.
+    pub bears_a: f64,
+    /// True if the range of the bound leaves it open.
+    pub open: bool,
+}
+
+impl Evident for Evidence {}
+
+/// What bounds a current that flows for ever.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bound {
+    /// The trip's threshold.
+    Trip,
+    /// A breaker or a fuse between the driver and the wire.
+    Guard,
+    /// The supply's sustained limit.
+    Limit,
+    /// The resistance of a dead short at the feeders.
+    Bolted,
+}
 
 /// A driver and the devices behind it.
 type Way = (DriverId, Vec<DeviceId>);
 
-pub fn find(view: &View, found: &mut Vec<Finding>) {
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
     let (layout, plan) = (view.layout, &view.plan);
     let position = |device: &Device| plan.positions.of(layout, SelectorId::Device(device.id));
     // Feeds by driver and by what lies between: one finding for all that are bounded alike.
@@ -41,17 +75,20 @@ pub fn find(view: &View, found: &mut Vec<Finding>) {
         // Within the range of an assumed threshold it is open.
         let open = low <= bears_a;
         let verdict = if open { Verdict::NotKnown } else { Verdict::Overload };
-        let evidence = Evidence::Wire {
+        let evidence = Evidence {
             feeds: feeds.iter().map(|feed| feed.0).collect(),
             amps: amps.value,
             bound,
             bears_a,
             open,
         };
-        let kind = Kind::WireTooThin;
-        let drivers = vec![driver.id];
-        found.push(of_drivers(kind, Class::Fault, verdict, Vec::new(), drivers, evidence));
+        found.push(Found {
+            drivers: vec![driver.id],
+            things: devices.iter().copied().map(EntityId::from).collect(),
+            ..Found::new(Kind::WireTooThin, Class::Fault, verdict, evidence)
+        });
     }
+    found
 }
 
 /// Current above which a breaker or a fuse opens, A.
@@ -82,4 +119,56 @@ fn for_ever(view: &View, driver: &Driver) -> Option<(Quantity, Bound)> {
             .max_by(f64::total_cmp)
             .map(|amps| (Quantity::given(amps), Bound::Bolted)),
     }
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let driver = w.names(&w.finding.drivers);
+    let thinnest = e.feeds.first().map_or("the wire".into(), |&feed| w.wire(feed));
+    let why_so = match e.bound {
+        Bound::Trip => {
+            format!("Just under its trip's {} {driver} feeds for ever", amps(e.amps))
+        }
+        Bound::Guard => {
+            format!("Just under the {} of a breaker or fuse {driver} feeds for ever", amps(e.amps))
+        }
+        Bound::Limit => format!(
+            "{} can give its sustained {} for ever",
+            capital(&format!("the supply of {driver}")),
+            amps(e.amps)
+        ),
+        Bound::Bolted => format!(
+            "Nothing is known that would end a short of {driver}, which draws {} at its feeders",
+            amps(e.amps)
+        ),
+    };
+    let mut why = format!("{why_so}; {thinnest} may carry {}.", amps(e.bears_a));
+    if e.open {
+        why.push_str(" Within the range in which the former is assumed, it is enough or not.");
+    }
+    if e.feeds.len() > 1 {
+        let others: Vec<String> = e.feeds[1..].iter().map(ToString::to_string).collect();
+        why.push_str(&format!(" The same holds for feed {}.", and(&others)));
+    }
+    let says = if e.open {
+        format!("{}: too thin or not, by an assumed value", capital(&thinnest))
+    } else {
+        format!(
+            "{} may carry {}, and {} can flow in it for ever",
+            capital(&thinnest),
+            amps(e.bears_a),
+            amps(e.amps)
+        )
+    };
+    Text {
+ more: String::new(),
+        says,
+        why,
+        advice: vec![
+            "Use thicker wire, set the trip below what the wire may carry, or put a fuse to suit before it.".into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
 }

@@ -2,10 +2,10 @@
 
 use serde_json::{Value, json};
 
-use crate::findings::{Report, STAND_IN_MM};
+use crate::findings::{Report, STAND_IN_MM, words};
 use crate::layout::Layout;
 
-use super::words;
+use super::Units;
 
 /// Number of the schema. Fields may be added within it; none changes its meaning.
 pub const SCHEMA: u32 = 1;
@@ -16,18 +16,20 @@ pub fn document(file: &str, layout: &Layout, report: &Report) -> Value {
         .findings
         .iter()
         .map(|finding| {
-            let words = words(finding, report, layout);
+            let words = words(finding, report, layout, Units::Metric);
             json!({
+                "id": finding.id(),
                 "kind": finding.kind,
                 "class": finding.class,
                 "verdict": finding.verdict,
-                "cuts": finding.cuts.iter().map(ToString::to_string).collect::<Vec<_>>(),
+                "cuts": finding.cuts().iter().map(ToString::to_string).collect::<Vec<_>>(),
                 "blocks": finding.blocks,
-                "selectors": finding.selectors,
+                "selectors": finding.selectors(),
                 "drivers": finding.drivers,
                 "vehicle": finding.vehicle,
                 "says": words.says,
                 "why": words.why,
+                "more": words.more,
                 "advice": words.advice,
                 "cures": [],
             })

@@ -4,7 +4,7 @@ use crate::findings::{GuardId, SideWord};
 use crate::layout::{CutId, Layout, VehicleId};
 use crate::study::run::{Event, Fate, Urge, What};
 
-use super::units::{amps, mm, ms};
+use super::{amps, mm, ms};
 
 /// One event of a run as a line, without its place and time.
 pub fn event_words(layout: &Layout, event: &Event) -> String {

@@ -1,15 +1,14 @@
-//! Findings into words (given units), text for the command line, and JSON. No computation.
+//! Findings as text for the command line, and as JSON. No computation.
 
 mod json;
 mod log;
 mod text;
-mod units;
-pub mod words;
 
+pub use crate::findings::units::{
+    INCH_MM, Units, amps, fahrenheit, length, mm, ms, percent, speak, spoken, volts,
+};
 pub use json::{SCHEMA, document};
 pub use log::{event_words, fate_words, urge_words};
 pub use text::{
     clear_words, counted, cut_verdict, cuts_clear, not_fed_words, summary, tally, text,
 };
-pub use units::{INCH_MM, Units, amps, fahrenheit, length, mm, ms, percent, speak, spoken, volts};
-pub use words::{Words, words};

@@ -3,27 +3,25 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use crate::findings::{Class, CutReport, Report, Situation, Verdict};
+use super::{Units, amps, percent};
+use crate::findings::{Class, CutReport, Report, Situation, Verdict, words};
 use crate::layout::Layout;
 
-use super::units::{amps, percent};
-use super::words;
-
 /// The whole text for one file.
-pub fn text(file: &str, layout: &Layout, report: &Report) -> String {
+pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> String {
     let mut out = String::new();
     let name = if layout.name.is_empty() { file } else { &layout.name };
     // Writing to a String cannot fail.
     let _ = writeln!(out, "{name} ({file})");
     for finding in &report.findings {
-        let words = words(finding, report, layout);
+        let words = words(finding, report, layout, units);
         let class = match finding.class {
             Class::Fault => finding.verdict.word().to_uppercase(),
             Class::Rule => "RULE".to_owned(),
             Class::Note => "NOTE".to_owned(),
         };
         let _ = writeln!(out, "\n{class}  {}  [{}]", words.says, finding.kind);
-        for line in wrap(&words.why, 96) {
+        for line in [&words.why, &words.more].into_iter().flat_map(|text| wrap(text, 96)) {
             let _ = writeln!(out, "    {line}");
         }
         for advice in &words.advice {
@@ -145,7 +143,7 @@ fn is_not_fed(report: &Report, cut: &CutReport) -> bool {
 /// cut is not clear either.
 pub fn cut_verdict(report: &Report, cut: &CutReport) -> Verdict {
     let faults = report.findings.iter().filter(|f| f.class == Class::Fault);
-    let faults = faults.filter(|f| f.cuts.contains(&cut.id)).map(|f| f.verdict);
+    let faults = faults.filter(|f| f.cuts().contains(&cut.id)).map(|f| f.verdict);
     faults.max().unwrap_or_default().max(cut.now.verdict)
 }
 

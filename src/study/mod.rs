@@ -13,6 +13,7 @@ pub mod loops;
 mod memo;
 pub mod places;
 pub mod run;
+mod shared;
 pub mod situation;
 pub(crate) mod types;
 
@@ -23,6 +24,7 @@ pub use gather::Straddle;
 pub use key::Key;
 pub use loops::Loops;
 pub use memo::Memo;
+pub use shared::Shared;
 pub use situation::Known;
 pub use types::*;
 
@@ -60,6 +62,8 @@ pub struct View<'a> {
     pub coins: Vec<Coin>,
     /// Where the track leads back onto itself with its rails exchanged.
     pub loops: Arc<Loops>,
+    /// What several rules need, computed once.
+    pub shared: Shared,
 }
 
 /// A coin across the rails at the far end of a block.
@@ -108,6 +112,7 @@ impl<'a> View<'a> {
             lengths: Lengths::default(),
             coins: Vec::new(),
             loops: Arc::default(),
+            shared: Shared::default(),
         }
     }
 

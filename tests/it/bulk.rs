@@ -35,7 +35,7 @@ fn everything(layout: &Layout) -> Vec<EntityId> {
 /// What a report says that does not depend on where things are on the plan.
 fn gist(report: &Report) -> Vec<(Kind, Class, Verdict, usize)> {
     let mut all: Vec<_> =
-        report.findings.iter().map(|f| (f.kind, f.class, f.verdict, f.cuts.len())).collect();
+        report.findings.iter().map(|f| (f.kind, f.class, f.verdict, f.cuts().len())).collect();
     all.sort_by_key(|gist| format!("{gist:?}"));
     all
 }

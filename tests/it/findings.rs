@@ -14,13 +14,14 @@ use super::trains;
 use approx::assert_abs_diff_eq;
 use gapwright::findings::{
     Class, CutReport, Evidence, Facing, Finding, Kind, Motion, Relation, Report, SetWord,
-    Situation, Trips, Verdict, check,
+    Situation, Trips, Verdict, check, words,
 };
 use gapwright::layout::{
     self, AfterTrip, CutId, Direction, Drive, DriverId, Edit, EntityId, FeedId, Idle, InputLine,
     InputLines, InputTable, Layout, Quantity, Rail, Rails, RunId, Setting, SharedNegative,
     SupplyId, TripKind, TripPoints, VehicleId, Wheel,
 };
+use gapwright::report::Units;
 
 /// Two high-impedance bridges, same direction: sound.
 const PLAIN: &str = r#"
@@ -176,15 +177,7 @@ fn kinds(report: &Report) -> Vec<(Kind, Class, Verdict)> {
 }
 
 fn situation(finding: &Finding) -> &Situation {
-    match &finding.evidence {
-        Evidence::Crossing { situation, .. }
-        | Evidence::BackFeed { situation, .. }
-        | Evidence::Fight { situation, .. }
-        | Evidence::Standing { situation, .. }
-        | Evidence::Open { situation, .. }
-        | Evidence::Reversers { situation, .. } => situation,
-        other => panic!("no situation in {other:?}"),
-    }
+    finding.situation().unwrap_or_else(|| panic!("no situation in {finding:?}"))
 }
 
 /// A fixture that gives a kind, what it must say, and the edit that makes its twin.
@@ -550,7 +543,7 @@ fn every_kind_has_a_layout_that_gives_it_and_a_twin_that_does_not() {
             continue;
         };
         let says =
-            (one.verdict, one.cuts.iter().map(|c| c.0).collect::<Vec<_>>(), one.blocks.len());
+            (one.verdict, one.cuts().iter().map(|c| c.0).collect::<Vec<_>>(), one.blocks.len());
         if says != (pair.verdict, pair.cuts.clone(), pair.blocks) {
             wrong.push(format!("{}: {says:?}", pair.kind));
         }
@@ -634,9 +627,9 @@ fn a_dead_neighbour_is_a_fault_only_where_it_is_so_now_or_is_switched() {
     let yard = yard(r#"(id: "s2", open_v: 14, source_ohm: 0.05, bearable_v: 10)"#);
     let report = check(&yard);
     let finding = the_one(&report, Kind::BackFeed, Class::Note, Verdict::BackFeed);
-    let Evidence::BackFeed { lifted, .. } = &finding.evidence else { panic!() };
-    assert_eq!(lifted.len(), 1);
-    assert_abs_diff_eq!(lifted[0].2, 12.6, epsilon = 1e-3);
+    let Evidence::BackFeed(e) = &finding.evidence else { panic!() };
+    assert_eq!(e.lifted.len(), 1);
+    assert_abs_diff_eq!(e.lifted[0].2, 12.6, epsilon = 1e-3);
     assert_eq!(report.verdict, Verdict::Clear);
     let switched = with_supply(&yard, 2, |s| s.separately_switched = true);
     the_one(&check(&switched), Kind::BackFeed, Class::Fault, Verdict::BackFeed);
@@ -844,7 +837,7 @@ fn one_long_vehicle_bridges_three_blocks_and_is_told_once() {
         .filter(|f| f.class == Class::Fault && f.verdict == Verdict::Short)
         .collect();
     assert_eq!(long.len(), 1, "{:#?}", kinds(&report));
-    assert_eq!(long[0].cuts, [C1, CutId(2)]);
+    assert_eq!(long[0].cuts(), [C1, CutId(2)]);
     // A middle block longer than the engine's pickups, 160 mm, keeps them apart.
     let apart =
         set(&set(&three(170.0), D2, Direction::Off, 0.0), DriverId(3), Direction::Reverse, 0.5);
@@ -1165,7 +1158,7 @@ fn a_driver_that_chops_never_trips() {
     assert!(now.drivers.iter().all(|d| d.trips == Trips::No));
     assert_eq!(cut(&report, C1).passes_now[0].standing.trips, Trips::No);
     let finding = the_one(&report, Kind::OpposedPolarity, Class::Fault, Verdict::Caution);
-    let words = gapwright::report::words(finding, &report, &chopping);
+    let words = words(finding, &report, &chopping, Units::Metric);
     assert!(words.says.contains("crawls while a driver chops"), "{}", words.says);
     assert!(words.why.contains("limits its current to 2.00 A cycle by cycle"), "{}", words.why);
     assert!(!words.why.contains("shortness"), "{}", words.why);
@@ -1388,32 +1381,24 @@ fn evidence_without_a_situation_carries_its_figures() {
         let found = of_kind(&report, kind).into_iter().find(|f| f.class == pair.class).unwrap();
         found.evidence.clone()
     };
-    let Evidence::Surge(shares) = with(Kind::Surge) else { panic!() };
-    for (share, expected) in shares.into_iter().zip([0.4, 0.8, 0.88]) {
+    let Evidence::Surge(e) = with(Kind::Surge) else { panic!() };
+    for (share, expected) in [(e.first, 0.4), (e.second, 0.8), (e.both, 0.88)] {
         assert_abs_diff_eq!(share, expected, epsilon = 1e-9);
     }
     // 18 V onto a capacitor at 12 V through one source, four switches, four legs, two rails and its own 0.05 Ω: 1.78 Ω.
-    let Evidence::Inrush { from_v, amps, tau_s, .. } = with(Kind::Inrush) else { panic!() };
-    assert_abs_diff_eq!(from_v, 12.0, epsilon = 1e-3);
-    assert_abs_diff_eq!(amps, 6.0 / 1.78, epsilon = 1e-3);
-    assert_abs_diff_eq!(tau_s, 1.78e-3, epsilon = 1e-6);
-    let Evidence::Blind {
-        blind: gapwright::findings::Blind::LooksElsewhere { carried_a, sensed_a },
-        ..
-    } = with(Kind::TripNeverActs)
-    else {
-        panic!()
-    };
-    assert_abs_diff_eq!(carried_a, 14.0 / 1.73, epsilon = 1e-3);
-    assert_abs_diff_eq!(sensed_a, 0.0, epsilon = 1e-3);
+    let Evidence::Inrush(e) = with(Kind::Inrush) else { panic!() };
+    assert_abs_diff_eq!(e.from_v, 12.0, epsilon = 1e-3);
+    assert_abs_diff_eq!(e.amps, 6.0 / 1.78, epsilon = 1e-3);
+    assert_abs_diff_eq!(e.tau_s, 1.78e-3, epsilon = 1e-6);
+    let Evidence::TripNeverActs(e) = with(Kind::TripNeverActs) else { panic!() };
+    assert_abs_diff_eq!(e.carried_a, 14.0 / 1.73, epsilon = 1e-3);
+    assert_abs_diff_eq!(e.sensed_a, 0.0, epsilon = 1e-3);
     // Nominal: d2's 2 Ω in the place of 0.05 Ω, 14 / 3.68 A; at zero throttle d2 clamps nothing.
-    let Evidence::Open { situation, measure } = with(Kind::ValueNotKnown) else { panic!() };
-    assert_abs_diff_eq!(situation.peak_a(), 14.0 / 3.68, epsilon = 1e-3);
-    assert_eq!(measure, [(Some(EntityId::Supply(SupplyId(2))), "source_ohm")]);
+    let Evidence::ValueNotKnown(e) = with(Kind::ValueNotKnown) else { panic!() };
+    assert_abs_diff_eq!(e.situation.peak_a(), 14.0 / 3.68, epsilon = 1e-3);
+    assert_eq!(e.measure, [(Some(EntityId::Supply(SupplyId(2))), "source_ohm")]);
     // 14 / 0.89 A over one rail, into the braking switch against its body diode.
-    let Evidence::Crossing { situation, by_join, .. } = with(Kind::SharedNegativeShort) else {
-        panic!()
-    };
-    assert_abs_diff_eq!(situation.peak_a(), 14.0 / 0.89, epsilon = 1e-3);
-    assert!(by_join[1].max(by_join[2]) == Some(Verdict::Short));
+    let Evidence::SharedNegativeShort(e) = with(Kind::SharedNegativeShort) else { panic!() };
+    assert_abs_diff_eq!(e.situation.peak_a(), 14.0 / 0.89, epsilon = 1e-3);
+    assert!(e.by_join[1].max(e.by_join[2]) == Some(Verdict::Short));
 }

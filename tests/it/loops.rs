@@ -5,10 +5,11 @@
 
 use super::findings::Pair;
 use gapwright::findings::{
-    BlockId, Class, Evidence, Finding, Kind, LoopSections, Report, Reversal, Unfit, Verdict, Way,
-    check,
+    BlockId, Class, Evidence, Finding, Kind, LoopSections, Report, Reversal, TooShort, Unfit,
+    Verdict, Way, check, words as words_of,
 };
 use gapwright::layout::{self, CutId, DriverId, Edit, EntityId, Layout, RunId, VehicleId};
+use gapwright::report::Units;
 
 const STAGE: &str = "high_ohm: 0.06, low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, \
     trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002))";
@@ -117,7 +118,7 @@ const LOOPS: &[Kind] =
 
 fn sections(finding: &Finding) -> &LoopSections {
     match &finding.evidence {
-        Evidence::Sections(told) => told,
+        Evidence::UnbalancedLoop(told) => told,
         other => panic!("{other:?}"),
     }
 }
@@ -131,7 +132,7 @@ fn named(report: &Report, sets: &[Vec<BlockId>]) -> Vec<Vec<String>> {
 }
 
 fn words(report: &Report, layout: &Layout, finding: &Finding) -> String {
-    let words = gapwright::report::words(finding, report, layout);
+    let words = words_of(finding, report, layout, Units::Metric);
     format!("{}\n{}\n{}", words.says, words.why, words.advice.join("\n"))
 }
 
@@ -147,7 +148,8 @@ fn a_return_loop_without_a_gap_is_a_standing_short() {
     let report = check(&layout);
     let finding = the_one(&report, Kind::LoopUncut, Class::Fault, Verdict::Short);
     assert_eq!((finding.blocks.len(), finding.drivers.len()), (1, 0));
-    let Evidence::Loop { round, .. } = &finding.evidence else { panic!() };
+    let Evidence::LoopUncut(e) = &finding.evidence else { panic!() };
+    let round = &e.round;
     assert_eq!(round.length_mm, 2000.0);
     assert_eq!((&round.cuts[..], &round.one_rail[..]), (&[][..], &[][..]));
     let ways: Vec<(RunId, Way)> = round.along.iter().map(|a| (a.run, a.way)).collect();
@@ -176,7 +178,7 @@ fn one_rail_cut_leaves_the_other_to_join_both() {
     );
     let report = check(&layout);
     let finding = the_one(&report, Kind::LoopUncut, Class::Fault, Verdict::Short);
-    assert_eq!(finding.cuts, [CutId(1)]);
+    assert_eq!(finding.cuts(), [CutId(1)]);
 }
 
 #[test]
@@ -184,7 +186,7 @@ fn one_cut_cannot_be_cured_by_reversing_anything() {
     let layout = return_loop(&TWO_CUTS[..1], ONE_DRIVER);
     let report = check(&layout);
     let finding = the_one(&report, Kind::LoopOneCut, Class::Fault, Verdict::Caution);
-    assert_eq!((&finding.cuts[..], finding.blocks.len()), (&[CutId(1)][..], 1));
+    assert_eq!((&finding.cuts()[..], finding.blocks.len()), (&[CutId(1)][..], 1));
     none_of(&report, &[Kind::LoopUncut, Kind::UnbalancedLoop]);
     let said = words(&report, &layout, finding);
     assert!(said.contains("no switch, auto-reverser or throttle cures it"), "{said}");
@@ -217,13 +219,13 @@ fn a_loop_with_a_driver_of_its_own_is_worth_a_note_and_a_rule_at_one_end() {
     assert_eq!((name(&report, &section), by), ("Loop", Reversal::Driver(DriverId(2))));
     assert_eq!((told.apart[&section].mm, told.apart[&section].across), (1400.0, false));
     assert_eq!((told.longest.mm, told.longest.vehicle), (160.0, Some(VehicleId(1))));
-    let mut cuts = finding.cuts.clone();
+    let mut cuts = finding.cuts().clone();
     cuts.sort_unstable();
     assert_eq!(cuts, [CutId(1), CutId(2)]);
     // Set alike, one end opposes now and the other once one of them is turned: what the operator sees to, no fault.
     let opposed = of_kind(&report, Kind::OpposedPolarity);
     assert!(opposed.iter().all(|f| (f.class, f.verdict) == (Class::Rule, Verdict::Short)));
-    let now = |f: &&Finding| matches!(f.evidence, Evidence::Crossing { now: true, .. });
+    let now = |f: &&Finding| matches!(&f.evidence, Evidence::OpposedPolarity(e) if e.now);
     assert_eq!((opposed.len(), opposed.into_iter().filter(now).count()), (2, 1));
     assert_eq!(report.verdict, Verdict::Clear);
     let said = words(&report, &layout, finding);
@@ -255,7 +257,7 @@ fn one_driver_for_both_without_a_switch_is_a_fault() {
     let opposed: Vec<&Finding> =
         report.findings.iter().filter(|f| f.kind == Kind::OpposedPolarity).collect();
     let told: Vec<_> =
-        opposed.iter().map(|f| (f.class, f.cuts.clone(), f.selectors.len())).collect();
+        opposed.iter().map(|f| (f.class, f.cuts().clone(), f.selectors().len())).collect();
     let [(Class::Rule, one, 1), (Class::Rule, other, 0)] = &told[..] else { panic!("{told:?}") };
     assert_ne!(one, other);
     // Reversed, it opposes at the other end, and the throttle's label says nothing of it.
@@ -263,7 +265,7 @@ fn one_driver_for_both_without_a_switch_is_a_fault() {
     thrown.devices.values_mut().for_each(|device| device.position = 1);
     let report = check(&thrown);
     let said: Vec<_> =
-        report.findings.iter().map(|f| (f.kind, f.class, f.verdict, f.cuts.clone())).collect();
+        report.findings.iter().map(|f| (f.kind, f.class, f.verdict, f.cuts().clone())).collect();
     assert!(report.findings.iter().all(|f| f.class != Class::Fault), "{said:?}");
 }
 
@@ -295,9 +297,10 @@ fn a_section_that_a_train_bridges_at_both_ends_is_too_short() {
     let layout = return_loop(TWO_CUTS, &format!("{TWO_DRIVERS} {NAMES} {TRAIN}"));
     let report = check(&layout);
     let finding = the_one(&report, Kind::SectionTooShort, Class::Fault, Verdict::Short);
-    let Evidence::TooShort { apart, longest, reversing: true } = &finding.evidence else {
-        panic!()
-    };
+    let Evidence::SectionTooShort(e) = &finding.evidence else { panic!() };
+    let TooShort::Apart(e) = &**e else { panic!() };
+    let (apart, longest) = (e.apart, e.longest);
+    assert!(e.reversing);
     assert_eq!((apart.mm, longest.mm), (1400.0, 7.0 * 210.0 + 160.0));
     assert_eq!(name(&report, &finding.blocks[0]), "Loop");
     assert!(longest.train.is_some());
@@ -336,7 +339,7 @@ fn a_block_that_an_engine_stands_over_end_to_end_is_worth_a_note() {
     };
     let report = check(&straight(559.0));
     let finding = the_one(&report, Kind::SectionTooShort, Class::Note, Verdict::Caution);
-    assert_eq!(finding.cuts, [CutId(1), CutId(2)]);
+    assert_eq!(finding.cuts(), [CutId(1), CutId(2)]);
     none_of(&check(&straight(560.0)), LOOPS);
 }
 
@@ -358,7 +361,7 @@ fn a_section_is_too_short_only_once_and_a_train_over_both_its_ends_is_not_told_a
     let report = check(&return_loop(&cuts, &piece));
     let told: Vec<_> = of_kind(&report, Kind::SectionTooShort)
         .into_iter()
-        .map(|f| (f.class, f.cuts.clone(), name(&report, &f.blocks[0]).to_owned()))
+        .map(|f| (f.class, f.cuts().clone(), name(&report, &f.blocks[0]).to_owned()))
         .collect();
     assert_eq!(told.len(), 2, "{told:?}");
     assert_eq!(told[0], (Class::Fault, vec![CutId(1), CutId(2)], "Loop".to_owned()));

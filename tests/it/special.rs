@@ -4,7 +4,9 @@
 //! One bridge drives everything unless told otherwise: 14 V behind 0.05 Ω, switches of 0.06 Ω, feeders of 0.35 Ω a leg.
 
 use approx::assert_abs_diff_eq;
-use gapwright::findings::{Class, Evidence, Finding, Kind, Narrow, Verdict, check};
+use gapwright::findings::{
+    Class, Evidence, Finding, FrogWiredWrong, Kind, Narrow, Verdict, WheelBetween, check,
+};
 use gapwright::layout::{Edit, EntityId, Layout, RunEnd, SpecialId, apply, load};
 
 use super::findings::Pair;
@@ -43,10 +45,19 @@ const SWITCHED_WRONG: &str = r#", contact: (sources: [[(run: "r1", at_mm: 900, r
     (run: "r1", at_mm: 900, rail: Right)]])"#;
 
 fn peak_a(finding: &Finding) -> f64 {
+    finding.situation().unwrap_or_else(|| panic!("{finding:?}")).peak_a()
+}
+
+fn wheel(finding: &Finding) -> &WheelBetween {
     match &finding.evidence {
-        Evidence::Crossing { situation, .. }
-        | Evidence::Standing { situation, .. }
-        | Evidence::OneWheel { situation, .. } => situation.peak_a(),
+        Evidence::WheelBridgesFrog(e) | Evidence::OpenPoint(e) => e,
+        other => panic!("{other:?}"),
+    }
+}
+
+fn frog(finding: &Finding) -> &FrogWiredWrong {
+    match &finding.evidence {
+        Evidence::FrogWiredWrong(e) => e,
         other => panic!("{other:?}"),
     }
 }
@@ -144,8 +155,8 @@ fn live_points_short_a_feed_beyond_them_when_thrown_and_only_then() {
     let layout = yard("PowerRouting", "", BEYOND, "");
     let found = of_kind(&layout, Kind::FedBeyondFrog);
     let [one] = &found[..] else { panic!("{found:#?}") };
-    assert_eq!((one.selectors.len(), one.selectors[0].position), (1, 0));
-    assert_eq!(one.special, Some(SpecialId(1)));
+    assert_eq!((one.selectors().len(), one.selectors()[0].position), (1, 0));
+    assert_eq!(one.special(), Some(SpecialId(1)));
     assert_abs_diff_eq!(peak_a(one), 14.0 / 0.695, epsilon = 1e-3);
     // Set for the road that is fed it is no short now, and is told all the same.
     let mut thrown = layout.clone();
@@ -186,7 +197,7 @@ fn power_routing_turnouts_frog_to_frog_need_a_cut_between_them() {
     let found = of_kind(&crossover(""), Kind::FedBeyondFrog);
     // Set straight it shorts; set to cross over it does not.
     let [one] = &found[..] else { panic!("{found:#?}") };
-    assert_eq!(one.selectors.iter().map(|s| s.position).collect::<Vec<_>>(), [0]);
+    assert_eq!(one.selectors().iter().map(|s| s.position).collect::<Vec<_>>(), [0]);
     let cut = r#"(id: "c1", run: "r3", at_mm: 500, rails: Both)"#;
     let found = check(&crossover(cut)).findings;
     assert!(!found.iter().any(|f| f.kind == Kind::FedBeyondFrog), "{found:#?}");
@@ -197,8 +208,9 @@ fn a_contact_wired_the_wrong_way_shorts_live_points_by_itself() {
     let wrong = yard("PowerRoutingWithContact", SWITCHED_WRONG, "", "");
     let found = of_kind(&wrong, Kind::FrogWiredWrong);
     // With no train, in both positions; and under a train, which meets the same frog.
-    let standing = found.iter().filter(|f| matches!(f.evidence, Evidence::Standing { .. })).count();
-    assert_eq!(standing, 2, "{found:#?}");
+    let [one] = &found[..] else { panic!("{found:#?}") };
+    assert!(matches!(frog(one), FrogWiredWrong::Standing(_)), "{one:#?}");
+    assert_eq!(one.positions.len(), 2, "{one:#?}");
     let right = yard("PowerRoutingWithContact", "", "", "");
     assert!(of_kind(&right, Kind::FrogWiredWrong).is_empty());
 }
@@ -218,11 +230,11 @@ fn a_cut_is_judged_in_every_position_of_a_reversing_switch() {
     let opposed = |position| of_kind(&layout(position), Kind::OpposedPolarity);
     // Now right: a rule about the other position.
     let [rule] = &opposed(0)[..] else { panic!("{:#?}", opposed(0)) };
-    assert_eq!((rule.class, rule.selectors.len()), (Class::Rule, 1));
-    assert_eq!(rule.selectors[0].position, 1);
+    assert_eq!((rule.class, rule.selectors().len()), (Class::Rule, 1));
+    assert_eq!(rule.selectors()[0].position, 1);
     // Now turned over: a fault as it stands.
     let [fault] = &opposed(1)[..] else { panic!("{:#?}", opposed(1)) };
-    assert_eq!((fault.class, fault.selectors.len()), (Class::Fault, 0));
+    assert_eq!((fault.class, fault.selectors().len()), (Class::Fault, 0));
 }
 
 #[test]
@@ -246,7 +258,7 @@ fn a_cab_selector_gives_a_gap_two_drivers_in_turn() {
         report.findings.iter().filter(|f| f.kind == Kind::IdleClamp).collect();
     let [clamp] = clamp[..] else { panic!("{:#?}", report.findings) };
     assert_eq!(clamp.class, Class::Fault);
-    assert_eq!(clamp.selectors.iter().map(|s| s.position).collect::<Vec<_>>(), [1]);
+    assert_eq!(clamp.selectors().iter().map(|s| s.position).collect::<Vec<_>>(), [1]);
     // Nobody drives it when it is off, and that is no fault.
     assert!(!report.findings.iter().any(|f| f.kind == Kind::Unfed), "{:#?}", report.findings);
     // The worst of the agreeing settings is that one, and says so.
@@ -275,8 +287,8 @@ fn half_a_turn_of_a_bridge_with_a_feed_of_its_own_opposes_its_road() {
         check(layout)
             .findings
             .into_iter()
-            .filter(|f| f.special.is_some() && f.verdict.is_fault())
-            .map(|f| (f.kind, f.class, f.selectors.iter().map(|s| s.position).collect()))
+            .filter(|f| f.special().is_some() && f.verdict.is_fault())
+            .map(|f| (f.kind, f.class, f.selectors().iter().map(|s| s.position).collect()))
             .collect()
     };
     assert_eq!(at_bridge(&layout("")), [(Kind::OpposedPolarity, Class::Rule, vec![1])]);
@@ -288,7 +300,7 @@ fn live_points_and_their_contact_meet_in_mid_throw_whichever_moves_first() {
     let moment = |contact: &str| -> Vec<(Vec<u32>, f64)> {
         of_kind(&yard("PowerRoutingWithContact", contact, "", ""), Kind::PointsMidThrow)
             .iter()
-            .map(|f| (f.selectors.iter().map(|s| s.position).collect(), peak_a(f)))
+            .map(|f| (f.selectors().iter().map(|s| s.position).collect(), peak_a(f)))
             .collect()
     };
     for contact in ["", ", contact: (before_points: true)"] {
@@ -313,13 +325,10 @@ fn a_wheel_bridges_the_rails_beyond_a_frog_that_is_too_short() {
     for frog in ["Insulated", "Switched"] {
         let found = of_kind(&narrow(frog, SHORT_FROG), Kind::WheelBridgesFrog);
         let [one] = &found[..] else { panic!("{found:#?}") };
-        let Evidence::OneWheel { narrow, apart_mm, needs_mm, stretch_mm, .. } = &one.evidence
-        else {
-            panic!("{one:#?}")
-        };
-        assert_eq!((*narrow, *needs_mm), (Narrow::BeyondFrog, 2.8));
-        assert_abs_diff_eq!(*apart_mm, PARTS * 92.0 - 16.5, epsilon = 1e-2);
-        assert_abs_diff_eq!(*stretch_mm, (16.5 + 2.8) / PARTS - 92.0, epsilon = 0.5);
+        let e = wheel(one);
+        assert_eq!((e.narrow, e.needs_mm), (Narrow::BeyondFrog, 2.8));
+        assert_abs_diff_eq!(e.apart_mm, PARTS * 92.0 - 16.5, epsilon = 1e-2);
+        assert_abs_diff_eq!(e.stretch_mm, (16.5 + 2.8) / PARTS - 92.0, epsilon = 0.5);
         assert_abs_diff_eq!(peak_a(one), wheel_a, epsilon = 1e-3);
     }
     // Narrower wheels pass; so do wheels on rails beyond that nothing feeds.
@@ -342,10 +351,10 @@ fn the_back_of_a_wheel_touches_both_rails_before_a_frog_that_ends_too_late() {
     let layout = narrow("Insulated", "frog_mm: 90, frog_length_mm: 26");
     let found = of_kind(&layout, Kind::WheelBridgesFrog);
     let [one] = &found[..] else { panic!("{found:#?}") };
-    let Evidence::OneWheel { narrow, apart_mm, needs_mm, .. } = &one.evidence else { panic!() };
-    assert_eq!(*narrow, Narrow::BeforeFrog);
-    assert_abs_diff_eq!(*apart_mm, 16.5 - PARTS * 77.0, epsilon = 1e-2);
-    assert_abs_diff_eq!(*needs_mm, 16.5 - 14.4 - 0.76, epsilon = 1e-9);
+    let e = wheel(one);
+    assert_eq!(e.narrow, Narrow::BeforeFrog);
+    assert_abs_diff_eq!(e.apart_mm, 16.5 - PARTS * 77.0, epsilon = 1e-2);
+    assert_abs_diff_eq!(e.needs_mm, 16.5 - 14.4 - 0.76, epsilon = 1e-9);
 }
 
 #[test]
@@ -383,9 +392,9 @@ fn a_diamond_is_narrow_at_its_end_frogs() {
     };
     let found = diamond(SHORT_FROG);
     let [one] = &found[..] else { panic!("{found:#?}") };
-    let Evidence::OneWheel { narrow, apart_mm, .. } = &one.evidence else { panic!() };
-    assert_eq!(*narrow, Narrow::BeyondFrog);
-    assert_abs_diff_eq!(*apart_mm, PARTS * 92.0 - 16.5, epsilon = 1e-2);
+    let e = wheel(one);
+    assert_eq!(e.narrow, Narrow::BeyondFrog);
+    assert_abs_diff_eq!(e.apart_mm, PARTS * 92.0 - 16.5, epsilon = 1e-2);
     assert!(diamond(LONG_FROG).is_empty());
 }
 
@@ -418,7 +427,7 @@ fn turnouts_as_they_are_laid_have_frogs_and_points_that_wheels_pass() {
                     let found = check(&laid.layout).findings;
                     let narrow = found
                         .iter()
-                        .filter(|f| matches!(f.evidence, Evidence::OneWheel { .. }))
+                        .filter(|f| matches!(f.kind, Kind::WheelBridgesFrog | Kind::OpenPoint))
                         .collect::<Vec<_>>();
                     assert!(
                         narrow.is_empty(),
@@ -445,15 +454,14 @@ fn a_contact_that_stands_apart_now_is_judged_as_it_stands() {
     let apart = ", contact: (position: 1)";
     let wrong = of_kind(&yard("Switched", apart, "", ""), Kind::FrogWiredWrong);
     let [one] = &wrong[..] else { panic!("{wrong:#?}") };
-    let Evidence::Crossing { now, .. } = &one.evidence else { panic!("{one:#?}") };
-    assert_eq!((one.class, one.verdict, *now), (Class::Fault, Verdict::Short, true));
+    let FrogWiredWrong::Train(e) = frog(one) else { panic!("{one:#?}") };
+    assert_eq!((one.class, one.verdict, e.now), (Class::Fault, Verdict::Short, true));
     // The gap is 50 mm before the points, and the block beyond it is theirs.
     let cut = r#", cuts: [(id: "c1", run: "r1", at_mm: 950, rails: Both)]"#;
     let report = check(&yard("Switched", apart, "", cut));
     assert_eq!(report.cuts.len(), 1);
     // One metal with a contact that stands apart is a short with no train.
     let standing = of_kind(&yard("PowerRoutingWithContact", apart, "", ""), Kind::FrogWiredWrong);
-    let shorts =
-        standing.iter().filter(|f| matches!(f.evidence, Evidence::Standing { now: true, .. }));
-    assert_eq!(shorts.count(), 1, "{standing:#?}");
+    let [one] = &standing[..] else { panic!("{standing:#?}") };
+    assert!(matches!(frog(one), FrogWiredWrong::Standing(e) if e.now), "{one:#?}");
 }

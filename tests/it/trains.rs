@@ -4,11 +4,13 @@
 
 use gapwright::findings::{
     Class, Evidence, Finding, GuardId, Kind, Relation, Report, SideWord, Situation, Verdict, check,
+    words,
 };
 use gapwright::layout::{
     self, CutId, DeviceId, DriverId, Edit, Layout, RunId, TrainId, Vehicle, VehicleId, Wheel,
 };
 use gapwright::rails::Plan;
+use gapwright::report::Units;
 use gapwright::study::run::{Course, Event, Fate, Rolls, Running, Urge, What, at, run};
 
 const V1: VehicleId = VehicleId(1);
@@ -142,10 +144,7 @@ fn of_kind(report: &Report, kind: Kind) -> Vec<&Finding> {
 }
 
 fn situation(finding: &Finding) -> &Situation {
-    match &finding.evidence {
-        Evidence::Crossing { situation, .. } => situation,
-        other => panic!("no situation in {other:?}"),
-    }
+    finding.situation().unwrap_or_else(|| panic!("no situation in {finding:?}"))
 }
 
 // ---- At the cuts.
@@ -155,10 +154,10 @@ fn a_train_of_a_lit_carriage_bridges_a_section_that_no_vehicle_of_it_bridges() {
     let short = section(350.0);
     let report = check(&short);
     let [finding] = of_kind(&report, Kind::SectionTooShort)[..] else {
-        panic!("{:#?}", report.findings.iter().map(|f| (f.kind, &f.cuts)).collect::<Vec<_>>())
+        panic!("{:#?}", report.findings.iter().map(|f| (f.kind, f.cuts())).collect::<Vec<_>>())
     };
     assert_eq!((finding.class, finding.verdict), (Class::Fault, Verdict::Short));
-    assert_eq!(finding.cuts, [CutId(1), CutId(2)]);
+    assert_eq!(finding.cuts(), [CutId(1), CutId(2)]);
     let told = situation(finding);
     assert_eq!((told.train, told.joins.len()), (Some(T1), 4));
     // One group over each gap, both rails each.
@@ -168,7 +167,7 @@ fn a_train_of_a_lit_carriage_bridges_a_section_that_no_vehicle_of_it_bridges() {
     assert_eq!(whose.len(), 2);
     // d1 by itself: its P to its own M through the section's rails, over both vehicles and both legs twice.
     assert!(told.peak_a() > 28.0 / 1.78, "{}", told.peak_a());
-    let words = gapwright::report::words(finding, &report, &short);
+    let words = words(finding, &report, &short, Units::Metric);
     assert!(words.says.contains("the Evening local bridges gaps c1 and c2"), "{}", words.says);
 
     // Apart, no vehicle shorts at the first gap where the settings agree.
@@ -300,14 +299,14 @@ fn two_engines_that_each_join_one_rail_short_together() {
     let report = check(&layout);
     let [finding] = of_kind(&report, Kind::TwoTrains)[..] else { panic!("{report:#?}") };
     assert_eq!((finding.class, finding.verdict), (Class::Rule, Verdict::Short));
-    assert_eq!(finding.cuts, [CutId(1), CutId(2)]);
+    assert_eq!(finding.cuts(), [CutId(1), CutId(2)]);
     // 28 V around two sources, four switches, four legs, and two joins of a wheel on each side: 0.1 + 0.24 + 1.4 + 0.12 Ω.
     let told = situation(finding);
     assert!((told.peak_a() - 28.0 / 1.86).abs() < 0.01, "{}", told.peak_a());
     let mut sides: Vec<_> = told.joins.iter().map(|j| j.side).collect();
     sides.sort();
     assert_eq!(sides, [SideWord::Left, SideWord::Right]);
-    let words = gapwright::report::words(finding, &report, &layout);
+    let words = words(finding, &report, &layout, Units::Metric);
     assert!(words.says.contains("gaps c1 and c2"), "{}", words.says);
     // One of them alone shorts nothing.
     assert!(report.cuts.iter().all(|c| c.now.verdict != Verdict::Short));
@@ -317,10 +316,8 @@ fn two_engines_that_each_join_one_rail_short_together() {
     layout::apply(&mut agreeing, Edit::Set { driver: DriverId(2), setting }).unwrap();
     let report = check(&agreeing);
     let [finding] = of_kind(&report, Kind::TwoTrains)[..] else { panic!("{report:#?}") };
-    assert!(matches!(
-        finding.evidence,
-        Evidence::Crossing { relation: Some(Relation::Disagree), now: false, .. }
-    ));
+    let Evidence::TwoTrains(e) = &finding.evidence else { panic!("{finding:?}") };
+    assert_eq!((e.relation, e.now), (Some(Relation::Disagree), false));
 }
 
 #[test]
@@ -345,7 +342,7 @@ fn two_ends_of_a_long_stagger_are_two_gaps() {
     // other's rear axle.
     let report = staggered(300.0);
     let [finding] = of_kind(&report, Kind::TwoTrains)[..] else { panic!("{report:#?}") };
-    assert_eq!(finding.cuts, [CutId(1)]);
+    assert_eq!(finding.cuts(), [CutId(1)]);
     // At 260 mm neither does one, but two do not find room. At 100 mm one joins both rails by itself.
     assert!(of_kind(&staggered(260.0), Kind::TwoTrains).is_empty());
     assert!(of_kind(&staggered(100.0), Kind::TwoTrains).is_empty());

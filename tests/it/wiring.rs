@@ -4,7 +4,7 @@
 
 use approx::assert_relative_eq;
 use gapwright::findings::{
-    Beyond, Blind, Bound, Class, CoinEvidence, Evidence, Finding, Kind, Report, SetWord, SideWord,
+    Beyond, Bound, Class, CoinEvidence, Evidence, Finding, Kind, Report, SetWord, SideWord,
     Verdict, check,
 };
 use gapwright::layout::{
@@ -123,7 +123,7 @@ pub fn pairs() -> Vec<Pair> {
 
 fn coin(finding: &Finding) -> &CoinEvidence {
     match &finding.evidence {
-        Evidence::Coin(coin) => coin,
+        Evidence::CoinTestFails(coin) => coin,
         other => panic!("no coin in {other:?}"),
     }
 }
@@ -271,9 +271,8 @@ fn a_supply_that_gives_up_first_is_told_once() {
     let report = check(&low);
     assert!(of_kind(&report, Kind::CoinTestFails).is_empty());
     let found = the_one(&report, Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Caution);
-    let Evidence::Blind { driver, threshold_a, blind } = found.evidence else { panic!() };
-    assert_eq!((driver, threshold_a), (D1, 3.0));
-    assert_eq!(blind, Blind::SupplyGivesUpFirst { limit_a: 2.0 });
+    let Evidence::SupplyGivesUpFirst(e) = &found.evidence else { panic!() };
+    assert_eq!((e.driver, e.threshold_a, e.limit_a), (D1, 3.0, 2.0));
     // The driver bears 1.5 A: overload, unless the supply only hiccups.
     let weak = with_driver(&low, D1, |d| d.rating_a = Some(Quantity::given(1.5)));
     the_one(&check(&weak), Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Overload);
@@ -356,7 +355,7 @@ fn the_bound_of_a_wire_is_the_trip_or_the_supply_or_the_dead_short() {
         let report = check(layout);
         let found = of_kind(&report, Kind::WireTooThin);
         found.first().map(|f| match &f.evidence {
-            Evidence::Wire { amps, bound, bears_a, .. } => (*amps, *bound, *bears_a, f.verdict),
+            Evidence::WireTooThin(e) => (e.amps, e.bound, e.bears_a, f.verdict),
             other => panic!("{other:?}"),
         })
     };
@@ -386,10 +385,10 @@ fn the_drop_is_that_of_wires_and_rails_at_the_largest_load() {
     // (14 − 6) / 8 = 1 A over 2 Ω.
     let report = check(&loaded);
     let found = the_one(&report, Kind::VoltDrop, Class::Note, Verdict::Caution);
-    let Evidence::Drop { load_a, wires_ohm, open_v, .. } = found.evidence else { panic!() };
-    assert_eq!((load_a, open_v), (1.0, 14.0));
+    let Evidence::VoltDrop(e) = &found.evidence else { panic!() };
+    assert_eq!((e.load_a, e.open_v), (1.0, 14.0));
     // The thousandth of an ohm that a circuit has at least stands at the driver's end too.
-    assert_relative_eq!(wires_ohm, 2.0, max_relative = 2e-3);
+    assert_relative_eq!(e.wires_ohm, 2.0, max_relative = 2e-3);
     assert!(found.vehicle.is_some());
     assert!(of_kind(&check(&legs(&loaded, 0.69)), Kind::VoltDrop).is_empty());
 }
@@ -403,9 +402,9 @@ fn a_supply_that_cannot_feed_its_own_trains_is_a_fault() {
     let small = limited(&loaded, 1, 2.5, LimitKind::Constant);
     let report = check(&small);
     let found = the_one(&report, Kind::SupplyTooSmall, Class::Fault, Verdict::Caution);
-    let Evidence::Asked { trains_a, limit_a, .. } = found.evidence else { panic!() };
-    assert_relative_eq!(trains_a.unwrap(), 2.8);
-    assert_eq!(limit_a, 2.5);
+    let Evidence::SupplyTooSmall(e) = &found.evidence else { panic!() };
+    assert_relative_eq!(e.trains_a.unwrap(), 2.8);
+    assert_eq!(e.limit_a, 2.5);
     // Without a vehicle's load only ratings and trips are asked.
     let report = check(&limited(&on_one_supply(), 1, 2.5, LimitKind::Constant));
     the_one(&report, Kind::SupplyTooSmall, Class::Note, Verdict::Caution);
@@ -419,9 +418,7 @@ fn a_supply_that_cannot_feed_its_own_trains_is_a_fault() {
 
 fn closure(report: &Report) -> Option<(Vec<SideWord>, f64, f64, f64)> {
     match &of_kind(report, Kind::GapMayClose).first()?.evidence {
-        Evidence::Closure { rails, free_m, rail_mm, benchwork_mm, .. } => {
-            Some((rails.clone(), *free_m, *rail_mm, *benchwork_mm))
-        }
+        Evidence::GapMayClose(e) => Some((e.rails.clone(), e.free_m, e.rail_mm, e.benchwork_mm)),
         other => panic!("{other:?}"),
     }
 }
@@ -488,9 +485,9 @@ fn resting(report: &Report) -> Vec<Resting> {
     of_kind(report, Kind::RestsOnJoiners)
         .into_iter()
         .map(|f| match &f.evidence {
-            Evidence::Joiners { dead, coin } => (
-                dead.iter().map(|(joint, mm)| (joint.0, *mm)).collect(),
-                coin.iter().map(|joint| joint.0).collect(),
+            Evidence::RestsOnJoiners(e) => (
+                e.dead.iter().map(|(joint, mm)| (joint.0, *mm)).collect(),
+                e.coin.iter().map(|joint| joint.0).collect(),
             ),
             other => panic!("{other:?}"),
         })

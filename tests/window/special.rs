@@ -525,7 +525,7 @@ fn the_loop_of_the_open_finding_is_drawn_on_the_plan() {
     };
     row(&mut w);
     let told = w.state().report().findings.iter().find(|f| f.kind == Kind::UnbalancedLoop).unwrap();
-    let gapwright::findings::Evidence::Sections(sections) = &told.evidence else { panic!() };
+    let gapwright::findings::Evidence::UnbalancedLoop(sections) = &told.evidence else { panic!() };
     assert!(!sections.rounds.is_empty());
     assert_eq!(loops(&w).len(), sections.rounds.len().min(4));
     // All of it is in view.

@@ -1,9 +1,8 @@
 //! Devices of the feed chain: what they add to a circuit, when they act, and what their positions feed.
 
 use super::*;
-use gapwright::findings::{DeviceFigures, GuardId, Reversing, Trips};
+use gapwright::findings::{DeviceFigures, GuardId, Reversing, SelectorAt, SelectorId, Trips};
 use gapwright::layout::{DeviceId, DeviceKind};
-use gapwright::report::words;
 
 const X1: DeviceId = DeviceId(1);
 const X2: DeviceId = DeviceId(2);
@@ -91,8 +90,13 @@ fn device(situation: &Situation, id: DeviceId) -> &DeviceFigures {
     situation.devices.iter().find(|d| d.id == id).unwrap()
 }
 
+fn how(finding: &Finding) -> &Reversing {
+    let Evidence::ReversersRace(e) = &finding.evidence else { panic!("{finding:?}") };
+    &e.how
+}
+
 fn why(report: &Report, layout: &Layout, kind: Kind) -> String {
-    let words = words(of_kind(report, kind)[0], report, layout);
+    let words = words(of_kind(report, kind)[0], report, layout, Units::Metric);
     format!("{} {}", words.says, words.why)
 }
 
@@ -204,11 +208,8 @@ fn an_auto_reverser_that_is_late_or_blind_is_told_with_what_acts_instead() {
     let report = check(&late);
     let finding = the_one(&report, Kind::ReversersRace, Class::Fault, Verdict::Short);
     assert!(matches!(
-        finding.evidence,
-        Evidence::Reversers {
-            how: Reversing::TooLate { device: X1, before: GuardId::Driver(D1), .. },
-            ..
-        }
+        how(finding),
+        Reversing::TooLate { device: X1, before: GuardId::Driver(D1), .. }
     ));
     assert_eq!(report.verdict, Verdict::Short);
     assert!(
@@ -222,20 +223,14 @@ fn an_auto_reverser_that_is_late_or_blind_is_told_with_what_acts_instead() {
     let blind = district(&reverser(1, "d1", 20.0, 1e-5, 1));
     let report = check(&blind);
     let finding = the_one(&report, Kind::ReversersRace, Class::Fault, Verdict::Short);
-    let Evidence::Reversers { how: Reversing::Unseen { carried_a, .. }, .. } = finding.evidence
-    else {
-        panic!("{finding:?}")
-    };
-    assert_abs_diff_eq!(carried_a, 7.0 / 0.54, epsilon = 1e-6);
+    let Reversing::Unseen { carried_a, .. } = how(finding) else { panic!("{finding:?}") };
+    assert_abs_diff_eq!(*carried_a, 7.0 / 0.54, epsilon = 1e-6);
     // A breaker before it that is quicker takes the section down.
     let behind =
         district(&format!("{}\n{}", breaker(2, "d1", 3.0, 1e-6), reverser(1, "x2", 2.0, 1e-5, 1)));
     let report = check(&behind);
     let finding = the_one(&report, Kind::ReversersRace, Class::Fault, Verdict::Short);
-    assert!(matches!(
-        finding.evidence,
-        Evidence::Reversers { how: Reversing::TooLate { before: GuardId::Device(X2), .. }, .. }
-    ));
+    assert!(matches!(how(finding), Reversing::TooLate { before: GuardId::Device(X2), .. }));
 }
 
 #[test]
@@ -262,13 +257,11 @@ fn the_order_of_a_chain_tells_what_goes_down_with_it() {
     let layout = district(&breaker(1, "d1", 2.0, 1e-3));
     let report = check(&layout);
     let finding = the_one(&report, Kind::TripOutOfOrder, Class::Fault, Verdict::Caution);
-    let Evidence::OutOfOrder { lower, upper, amps, takes_down, .. } = &finding.evidence else {
-        panic!("{finding:?}")
-    };
-    assert_eq!((*lower, *upper), (GuardId::Device(X1), GuardId::Driver(D1)));
-    assert_eq!((finding.blocks.len(), takes_down.len()), (1, 2));
+    let Evidence::TripOutOfOrder(e) = &finding.evidence else { panic!("{finding:?}") };
+    assert_eq!((e.lower, e.upper), (GuardId::Device(X1), GuardId::Driver(D1)));
+    assert_eq!((finding.blocks.len(), e.takes_down.len()), (1, 2));
     // A dead short of 2 mΩ: 14 / (0.05 + 0.12 + 2·0.02 + 0.7 + 0.002).
-    assert_abs_diff_eq!(*amps, 14.0 / 0.912, epsilon = 1e-6);
+    assert_abs_diff_eq!(e.amps, 14.0 / 0.912, epsilon = 1e-6);
     assert!(why(&report, &layout, Kind::TripOutOfOrder).contains("takes down West and East"));
     // A fuse in the place of the breaker is judged alike.
     let fuse = with_device(&layout, X1, |d| {
@@ -296,10 +289,8 @@ fn a_supply_that_holds_its_limit_keeps_a_breaker_from_acting() {
     };
     let report = check(&layout("3"));
     let finding = the_one(&report, Kind::TripOutOfOrder, Class::Fault, Verdict::Overload);
-    assert!(matches!(
-        finding.evidence,
-        Evidence::OutOfOrder { upper: GuardId::Supply(SupplyId(2)), lower_s: None, .. }
-    ));
+    let Evidence::TripOutOfOrder(e) = &finding.evidence else { panic!("{finding:?}") };
+    assert_eq!((e.upper, e.lower_s), (GuardId::Supply(SupplyId(2)), None));
     the_one(&check(&layout("6")), Kind::TripOutOfOrder, Class::Fault, Verdict::Caution);
     let larger = with_supply(&layout("3"), 2, |s| s.limit = None);
     assert!(of_kind(&check(&larger), Kind::TripOutOfOrder).is_empty());
@@ -342,9 +333,8 @@ fn two_switches_that_may_both_be_on_feed_a_block_doubly() {
     );
     let report = check(&layout);
     let finding = the_one(&report, Kind::DoublyFed, Class::Rule, Verdict::Short);
-    let Evidence::FightAt { positions, .. } = &finding.evidence else { panic!("{finding:?}") };
-    assert_eq!(positions, &[(X1, 1)]);
-    assert!(why(&report, &layout, Kind::DoublyFed).contains("x1 in position 1"));
+    assert_eq!(finding.selectors(), [SelectorAt { id: SelectorId::Device(X1), position: 1 }]);
+    assert!(why(&report, &layout, Kind::DoublyFed).contains("cab selector x1 on d1"));
     // Both on now: a fault.
     let both = edited(&layout, Edit::Throw { selector: X1.into(), position: 1 });
     the_one(&check(&both), Kind::DoublyFed, Class::Fault, Verdict::Short);

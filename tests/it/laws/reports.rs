@@ -1,9 +1,10 @@
 //! Laws of single reports: consistent in themselves, and alike for layouts that differ in periods or ranges only.
 
 use gapwright::findings::{
-    Class, Current, CutReport, DriverFigures, Relation, Report, Situation, Verdict, check,
+    Class, Current, CutReport, DriverFigures, Relation, Report, Situation, Verdict, check, words,
 };
 use gapwright::layout::{self, Direction, Drive, DriverId, Layout, Quantity};
+use gapwright::report::Units;
 use proptest::prelude::*;
 
 use super::rough::{Drawn, layouts};
@@ -65,10 +66,10 @@ fn sound(layout: &Layout, report: &Report) -> Result<(), TestCaseError> {
         "a cut is missing"
     );
     for finding in &report.findings {
-        prop_assert!(finding.cuts.iter().all(|id| layout.cuts.contains_key(id)));
+        prop_assert!(finding.cuts().iter().all(|id| layout.cuts.contains_key(id)));
         prop_assert!(finding.drivers.iter().all(|id| layout.drivers.contains_key(id)));
         prop_assert!(finding.blocks.iter().all(|id| report.blocks.iter().any(|b| b.id == *id)));
-        let words = gapwright::report::words(finding, report, layout);
+        let words = words(finding, report, layout, Units::Metric);
         prop_assert!(!words.says.is_empty() && !words.why.trim().is_empty(), "{finding:?}");
         prop_assert!(!words.why.contains("NaN") && !words.why.contains("inf "), "{}", words.why);
     }

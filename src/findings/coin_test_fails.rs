@@ -1,0 +1,265 @@
+//! `coin-test-fails`: a dead short at the far end of a block that no trip ends, at the throttle set now, the lowest usable
+//! or full.
+
+use std::collections::BTreeMap;
+
+use super::units::{amps, percent};
+use super::words::{and, capital, field_of};
+use super::{
+    BlockId, Class, Coin, Cure, Current, Evident, Found, Kind, Place, SetState, Text, Verdict,
+    View, Words,
+};
+use crate::layout::wire::may_carry_a;
+use crate::layout::{DeviceId, DriverId, EntityId, FeedId, Layout, RunId, TripKind};
+use crate::study::coin::{self, Try, shares_of_feeds};
+use crate::study::situation::current;
+
+/// A rating that a fault exceeds for ever.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Beyond {
+    /// The driver bears so much, A.
+    Driver(f64),
+    /// The wires of a feed carry so much and bear so much, A.
+    Wire(FeedId, f64, f64),
+}
+
+/// A dead short at the far end of a block that is fed for ever.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// The driver.
+    pub driver: DriverId,
+    /// Where the coin lies.
+    pub run: RunId,
+    /// Distance along the run, mm.
+    pub at_mm: f64,
+    /// Rail between it and the nearest feeders, on the two rails, mm.
+    pub rail_mm: [f64; 2],
+    /// The settings at which nothing ends it, the worst first.
+    pub settings: Vec<SetState>,
+    /// In the driver's larger leg, at the worst of them.
+    pub leg: Current,
+    /// Where its trip senses.
+    pub sensed: Option<Current>,
+    /// The trip's threshold, A.
+    pub threshold_a: Option<f64>,
+    /// Breakers and fuses on the way, and what each waits for, A.
+    pub guards: Vec<(DeviceId, f64)>,
+    /// What the supply gives, A.
+    pub supply_a: f64,
+    /// Whether the supply is at its limit, less what else it feeds.
+    pub limited: bool,
+    /// Ratings that are exceeded.
+    pub beyond: Vec<Beyond>,
+    /// Values whose ranges leave it open: the entity (`None`: the layout) and the field.
+    pub measure: Vec<(Option<EntityId>, &'static str)>,
+}
+
+impl Evident for Evidence {}
+
+/// The blocks in which a driver fails, and the worst of them.
+struct Failing {
+    blocks: Vec<BlockId>,
+    verdict: Verdict,
+    evidence: Evidence,
+}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut failing: BTreeMap<DriverId, Failing> = BTreeMap::new();
+    for coin in &view.coins {
+        let Some((verdict, evidence)) = failed(view, coin) else { continue };
+        let block = view.plan.blocks[coin.at.block].id;
+        match failing.get_mut(&coin.at.driver) {
+            None => {
+                let new = Failing { blocks: vec![block], verdict, evidence };
+                failing.insert(coin.at.driver, new);
+            }
+            // The worst block comes first and is told.
+            Some(old) if verdict > old.verdict => {
+                old.blocks.insert(0, block);
+                (old.verdict, old.evidence) = (verdict, evidence);
+            }
+            Some(old) => old.blocks.push(block),
+        }
+    }
+    let told = failing.into_iter().map(|(driver, Failing { blocks, verdict, evidence })| Found {
+        places: blocks.iter().copied().map(Place::Block).collect(),
+        blocks,
+        drivers: vec![driver],
+        ..Found::new(Kind::CoinTestFails, Class::Fault, verdict, evidence)
+    });
+    told.collect()
+}
+
+/// The worst of the settings at which a coin is fed for ever.
+fn failed(view: &View, coin: &Coin) -> Option<(Verdict, Evidence)> {
+    let mut fails: Vec<(Verdict, Vec<Beyond>, &Try)> = coin
+        .result
+        .tries
+        .iter()
+        .filter(|tried| tried.fails())
+        .map(|tried| {
+            let beyond = beyond(view, coin, tried);
+            let verdict = if !tried.open.is_empty() {
+                Verdict::NotKnown
+            } else if beyond.is_empty() {
+                Verdict::Caution
+            } else {
+                Verdict::Overload
+            };
+            (verdict, beyond, tried)
+        })
+        .collect();
+    fails.sort_by(|a, b| {
+        (b.0, b.2.leg.rms).partial_cmp(&(a.0, a.2.leg.rms)).unwrap_or(a.0.cmp(&b.0))
+    });
+    let settings =
+        fails.iter().map(|f| SetState { state: f.2.set.0, throttle: f.2.set.1 }).collect();
+    let (verdict, beyond, tried) = fails.into_iter().next()?;
+    let wiring = &coin.case.case.wiring;
+    let trip = wiring.drivers[coin.case.driver].trip.as_ref();
+    let evidence = Evidence {
+        driver: coin.at.driver,
+        run: coin.at.run,
+        at_mm: coin.at.at_mm,
+        rail_mm: coin.at.rail_mm,
+        settings,
+        leg: current(&tried.leg),
+        sensed: tried.sensed.as_ref().map(current),
+        threshold_a: trip.map(|trip| wiring.values[trip.amps].nominal),
+        guards: coin
+            .case
+            .guards()
+            .into_iter()
+            .filter_map(|at| {
+                let (trip, _) = wiring.devices[at].trip.as_ref()?;
+                Some((coin.at.names.devices[at], wiring.values[trip.amps].nominal))
+            })
+            .collect(),
+        supply_a: tried.supply_a,
+        limited: tried.limited,
+        beyond,
+        measure: tried.open.iter().map(|&at| coin.at.names.values[at]).collect(),
+    };
+    Some((verdict, evidence))
+}
+
+/// Ratings that are exceeded for as long as the coin lies there.
+fn beyond(view: &View, coin: &Coin, tried: &Try) -> Vec<Beyond> {
+    let mut beyond = Vec::new();
+    // A supply that gives up and tries again feeds it in short bursts only.
+    if tried.limited && coin::hiccups(view.layout, coin.at.driver) {
+        return beyond;
+    }
+    let wiring = &coin.case.case.wiring;
+    let driver = &wiring.drivers[coin.case.driver];
+    // A driver that chops lets no more through than its limit.
+    let chops = driver.trip.as_ref().filter(|trip| trip.kind == TripKind::Chopping);
+    let most_a = chops.map_or(f64::INFINITY, |trip| wiring.values[trip.amps].nominal);
+    // Without a rating the trip's threshold says what the driver is meant to bear.
+    let bears = driver.rating_a.or(driver.trip.as_ref().map(|trip| trip.amps));
+    if let Some(bears) =
+        bears.map(|at| wiring.values[at].nominal).filter(|a| tried.leg.rms.min(most_a) > *a)
+    {
+        beyond.push(Beyond::Driver(bears));
+    }
+    let values = wiring.nominal();
+    for (output, rms_a) in tried.rms_a.map(|rms| rms.min(most_a)).into_iter().enumerate() {
+        for net in coin.case.nets {
+            for (feed, share) in shares_of_feeds(driver, output, net, &values, &coin.at.names) {
+                let wire = view.layout.feeds.get(&feed).and_then(|feed| feed.wire);
+                let Some(bears) = wire.map(|wire| may_carry_a(wire.size)) else { continue };
+                let told = beyond.iter().any(|b| matches!(b, Beyond::Wire(id, ..) if *id == feed));
+                if rms_a * share > bears && !told {
+                    beyond.push(Beyond::Wire(feed, rms_a * share, bears));
+                }
+            }
+        }
+    }
+    beyond
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let name = w.driver(e.driver);
+    let worst = e.settings.first();
+    let set = worst.map_or(String::new(), |set| w.setting(e.driver, set));
+    let place = w.far_end(e.run, e.at_mm);
+    let open = !e.measure.is_empty();
+    let says = if open {
+        format!(
+            "{name}: whether a dead short at the far end of {} trips it is not known; measure {}",
+            w.blocks(),
+            and(&e.measure.iter().map(|at| field_of(w, at)).collect::<Vec<_>>())
+        )
+    } else {
+        format!(
+            "{name} feeds a dead short at the far end of {} for ever, with {}",
+            w.blocks(),
+            amps(e.leg.rms)
+        )
+    };
+    let mut why = format!(
+        "A coin across the rails at {place}, with {} of rail up to it, draws {} at the peak and {} RMS with {set}.",
+        w.units.mm(e.rail_mm[0].max(e.rail_mm[1])),
+        amps(e.leg.peak),
+        amps(e.leg.rms),
+    );
+    if e.limited {
+        why.push_str(&format!(
+            " More than {} the supply does not give, besides what else it feeds.",
+            amps(e.supply_a)
+        ));
+    }
+    let trip = w.layout.drivers.get(&e.driver).and_then(|driver| driver.trip.as_ref());
+    let chops = trip.is_some_and(|trip| trip.kind == TripKind::Chopping);
+    match (e.threshold_a, e.sensed) {
+        (Some(threshold), Some(sensed)) => why.push_str(&format!(
+            " Its trip {} {} and sees {} at the peak, {} in the mean: {}.",
+            if chops { "limits to" } else { "waits for" },
+            amps(threshold),
+            amps(sensed.peak),
+            amps(sensed.mean_abs),
+            if open {
+                "with the values that are assumed it may act or not"
+            } else if chops {
+                "it holds the current there and never acts"
+            } else {
+                "it does not act"
+            }
+        )),
+        _ if e.guards.is_empty() => why.push_str(" No trip is stated."),
+        _ => {}
+    }
+    for &(device, waits_for) in &e.guards {
+        let name = capital(&w.device(device));
+        why.push_str(&format!(" {name} waits for {}.", amps(waits_for)));
+    }
+    if e.settings.len() > 1 && !open {
+        let others: Vec<String> = e.settings[1..]
+            .iter()
+            .map(|set| format!("{} at {}", set.state.word(), percent(set.throttle)))
+            .collect();
+        why.push_str(&format!(" The same with {}.", and(&others)));
+    }
+    for beyond in &e.beyond {
+        why.push_str(&match *beyond {
+            Beyond::Driver(bears) => {
+                format!(" {} bears only {} for ever.", capital(&name), amps(bears))
+            }
+            Beyond::Wire(feed, carries, bears) => format!(
+                " {} carries {} and bears {}.",
+                capital(&w.wire(feed)),
+                amps(carries),
+                amps(bears)
+            ),
+        });
+    }
+    let advice = vec![
+        "Add feeders near the far end, or use thicker wire, so that more flows in a short.".into(),
+        "Or set the trip lower, or use one that looks at the peak.".into(),
+    ];
+    Text { more: String::new(), says, why, advice }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

@@ -1,0 +1,108 @@
+//! `common-rail-fight`: drivers on a common rail that conflict with no train, as soon as their outputs there differ.
+
+use std::collections::BTreeSet;
+
+use super::shared::fight;
+use super::units::{amps, percent};
+use super::{Class, Cure, Evident, Found, Kind, Situation, Text, View, Words};
+use crate::layout::{DriverId, Layout};
+
+/// Drivers that conflict with no train on the track.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// What flows.
+    pub situation: Situation,
+    /// True if they do so at the settings now.
+    pub now: bool,
+}
+
+impl Evident for Evidence {
+    fn situation(&self) -> Option<&Situation> {
+        Some(&self.situation)
+    }
+}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let mut found = Vec::new();
+    let mut pairs = sharing(view);
+    // Two drivers of one block are doubly fed, which is told as such.
+    let together = |a: &DriverId, b: &DriverId| {
+        let mut blocks = view.plan.blocks.iter();
+        blocks.any(|block| block.drivers.contains(a) && block.drivers.contains(b))
+    };
+    pairs.retain(|(a, b)| !together(a, b));
+    let mut told: BTreeSet<DriverId> = BTreeSet::new();
+    // What fights now comes first, so that a rule about a pair does not hide a fault of the same drivers.
+    for (now, &(a, b)) in
+        [true, false].into_iter().flat_map(|now| pairs.iter().map(move |p| (now, p)))
+    {
+        if told.contains(&a) && told.contains(&b) {
+            continue;
+        }
+        let Some(both) = fight::standing(view, a, b, !now) else { continue };
+        let (class, situation) = match (now, both.now, both.worst) {
+            (true, Some(now), _) => (Class::Fault, now),
+            (false, _, Some(worst)) => (Class::Rule, worst),
+            _ => continue,
+        };
+        told.extend([a, b]);
+        let verdict = situation.verdict;
+        let evidence = Evidence { situation, now };
+        found.push(Found {
+            blocks: view
+                .plan
+                .blocks
+                .iter()
+                .filter(|block| block.drivers.contains(&a) || block.drivers.contains(&b))
+                .map(|block| block.id)
+                .collect(),
+            drivers: vec![a, b],
+            ..Found::new(Kind::CommonRailFight, class, verdict, evidence)
+        });
+    }
+    found
+}
+
+/// At most so many pairs are tried on one net: beyond, the rest would only repeat them.
+const MOST_PAIRS: usize = 200;
+
+/// Pairs of drivers that end on one net.
+fn sharing(view: &View) -> Vec<(DriverId, DriverId)> {
+    let mut pairs: BTreeSet<(DriverId, DriverId)> = BTreeSet::new();
+    for net in &view.plan.nets {
+        let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
+        let on: Vec<DriverId> = on.into_iter().collect();
+        let all =
+            on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
+        pairs.extend(all.take(MOST_PAIRS));
+    }
+    pairs.into_iter().collect()
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let peak = amps(e.situation.peak_a());
+    Text {
+ more: String::new(),
+        says: format!(
+            "{} fight over a common rail{} at {peak}, with no train",
+            w.names(&w.finding.drivers),
+            if e.now { " as they are set now" } else { " as soon as their settings differ" }
+        ),
+        why: format!(
+            "They share a rail and meet again behind the rails. With {} their outputs on the common rail differ, and \
+             {peak} flow through them without any train, {} of the time. {}",
+            w.settings(&e.situation),
+            percent(e.situation.share),
+            w.trips(&e.situation)
+        ),
+        advice: vec![
+            "Cut the common rail too, so that each block has both rails of its own.".into(),
+            "Or give each driver an isolated supply, or use half-bridges on a split supply, made for common rails."
+                .into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

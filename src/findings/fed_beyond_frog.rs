@@ -1,0 +1,37 @@
+//! `fed-beyond-frog`: live points join the poles of a driver, because a rail beyond the frog is fed.
+
+use super::shared::standing;
+use super::shared::standing_words::{self, Said};
+use super::{Cure, Found, Kind, Text, View, Words};
+use crate::layout::Layout;
+
+pub use super::shared::standing::Evidence;
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    standing::of_kind(view, Kind::FedBeyondFrog)
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let why = |with: &str| {
+        format!(
+            "Points, closure rails and frog are one metal, and it takes the polarity of the stock rail that the points \
+             touch. A rail beyond the frog is joined to it and fed with a polarity of its own: {with} the two poles meet \
+             in that metal."
+        )
+    };
+    let advice = vec![
+        "Cut both inner rails beyond the frog (insulated joiners do), between it and the feed."
+            .into(),
+        "Between two such turnouts frog to frog, cut both rails between them.".into(),
+        "Or take away the feed beyond the frog: the road is then live only when it is set.".into(),
+    ];
+    standing_words::words(
+        e,
+        w,
+        Said { because: ": a rail beyond live points is fed", why: &why, advice },
+    )
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

@@ -1,0 +1,125 @@
+//! The one merge: rules return lists, this makes the list that is reported.
+//!
+//! 1. What another finding of its kind makes needless is left out.
+//! 2. Of one kind, at the same places, of the same parties and things, the worst is kept; the positions are united.
+//! 3. Findings with one cause become one finding with all their places.
+//! 4. Worst first.
+
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+
+use super::finding::{Finding, Place};
+use super::identity::sorted;
+use super::table::{self, Kind};
+use crate::layout::{DriverId, EntityId};
+use crate::study::{Class, SelectorAt, Verdict};
+
+/// Merges what all rules found, in the order of their views: of equal findings the first is kept.
+pub fn merge(found: Vec<Finding>) -> Vec<Finding> {
+    let mut merged = grouped(worst_of_each(needed(found)));
+    merged.sort_by(order);
+    merged
+}
+
+/// What makes two findings the same one.
+type Key = (Kind, Vec<Place>, Vec<DriverId>, Vec<EntityId>);
+
+fn key(finding: &Finding) -> Key {
+    let Finding { kind, places, drivers, things, .. } = finding;
+    (*kind, sorted(places), sorted(drivers), sorted(things))
+}
+
+/// How a finding weighs beside another of the same kind.
+fn weight(finding: &Finding) -> (Class, Verdict) {
+    (finding.class, finding.verdict)
+}
+
+/// The worst finding of each key, with the positions of all.
+fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
+    let mut kept: Vec<Finding> = Vec::new();
+    let mut index: BTreeMap<Key, usize> = BTreeMap::new();
+    for mut new in found {
+        let at = *index.entry(key(&new)).or_insert(kept.len());
+        let Some(old) = kept.get_mut(at) else {
+            kept.push(new);
+            continue;
+        };
+        if weight(&new) > weight(old) {
+            std::mem::swap(old, &mut new);
+        }
+        unite(&mut old.positions, new.positions);
+    }
+    kept
+}
+
+/// Adds sets of positions to those of a finding. A finding without any holds as the selectors stand now, or always: it
+/// keeps none.
+fn unite(positions: &mut Vec<Vec<SelectorAt>>, more: Vec<Vec<SelectorAt>>) {
+    if positions.is_empty() {
+        return;
+    }
+    for set in more {
+        if !positions.contains(&set) {
+            positions.push(set);
+        }
+    }
+}
+
+/// The findings that no other makes needless.
+fn needed(found: Vec<Finding>) -> Vec<Finding> {
+    let covering = found.iter().filter(|f| table::has_covers(f.kind)).collect::<Vec<_>>();
+    let needed: Vec<bool> =
+        found.iter().map(|f| !covering.iter().any(|other| table::covers(other, f))).collect();
+    found.into_iter().zip(needed).filter(|(_, needed)| *needed).map(|(f, _)| f).collect()
+}
+
+/// One finding per cause: the worst of them, with the places, blocks, drivers and things of all.
+fn grouped(mut found: Vec<Finding>) -> Vec<Finding> {
+    // Stable: of equal weight the first stands for the others.
+    found.sort_by(|a, b| weight(b).cmp(&weight(a)));
+    let mut groups: Vec<Finding> = Vec::new();
+    for finding in found {
+        let mut groups_of_kind = groups
+            .iter_mut()
+            .filter(|group| group.kind == finding.kind && table::has_groups(group.kind));
+        match groups_of_kind.find(|group| table::same_cause(group, &finding)) {
+            Some(group) => join(group, finding),
+            None => groups.push(finding),
+        }
+    }
+    groups
+}
+
+fn join(group: &mut Finding, more: Finding) {
+    add(&mut group.places, more.places);
+    add(&mut group.blocks, more.blocks);
+    add(&mut group.drivers, more.drivers);
+    add(&mut group.things, more.things);
+    if group.when != more.when {
+        group.when = None;
+    }
+    if more.positions.is_empty() {
+        group.positions.clear();
+    }
+    unite(&mut group.positions, more.positions);
+}
+
+fn add<T: PartialEq>(list: &mut Vec<T>, more: Vec<T>) {
+    for one in more {
+        if !list.contains(&one) {
+            list.push(one);
+        }
+    }
+}
+
+/// Faults first, then by verdict; findings of equal weight by kind, then by place.
+fn order(a: &Finding, b: &Finding) -> Ordering {
+    (b.class == Class::Fault, b.verdict, b.class)
+        .cmp(&(a.class == Class::Fault, a.verdict, a.class))
+        .then(a.kind.cmp(&b.kind))
+        .then_with(|| a.places.cmp(&b.places))
+        .then_with(|| a.blocks.cmp(&b.blocks))
+        .then_with(|| a.drivers.cmp(&b.drivers))
+        .then_with(|| a.things.cmp(&b.things))
+        .then_with(|| a.positions.cmp(&b.positions))
+}

@@ -1,0 +1,42 @@
+//! `points-against`: a train trails through points that are set for another road, and that shorts.
+
+use super::shared::crossing;
+use super::shared::crossing_words::verb;
+use super::units::amps;
+use super::{Cure, Found, Kind, Text, View, Words};
+use crate::layout::Layout;
+
+pub use super::shared::crossing::Evidence;
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    crossing::of_kind(view, Kind::PointsAgainst)
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let situation = &e.situation;
+    let (gap, vehicle) = (w.gap(), w.vehicle(situation.vehicle));
+    Text {
+        says: format!(
+            "{gap}: set the points before trailing through them, or {vehicle} {} at {}",
+            verb(situation.verdict),
+            amps(situation.peak_a())
+        ),
+        why: format!(
+            "With {} a train that comes from the other road rolls from a rail of one polarity onto metal that the points \
+             give the other. {}",
+            w.positions(w.finding.selectors()),
+            w.both_polarities(situation)
+        ),
+        more: String::new(),
+        advice: vec![
+            "Set the points for the road that the train comes from.".into(),
+            "Or cut off the frog all round and feed it by a contact, or insulate it: the points then carry the polarity of \
+             their own side."
+                .into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

@@ -1,0 +1,141 @@
+//! `points-mid-throw`: live points and the contact that feeds the same metal do not move at once. For the moment between
+//! them one takes the polarity of one stock rail and the other that of the other.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::shared::fight;
+use super::units::amps;
+use super::{
+    Class, Cure, Evident, Found, Kind, Place, SelectorAt, Situation, Text, Verdict, View, Words,
+};
+use crate::layout::{DriverId, Frog, Layout, Special};
+use crate::rails::{Plan, Positions, SelectorId};
+
+/// Current with no train between the movements of points and contact.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// What flows.
+    pub situation: Situation,
+}
+
+impl Evident for Evidence {
+    fn situation(&self) -> Option<&Situation> {
+        Some(&self.situation)
+    }
+}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let both = |special: &&Special| {
+        special.work.frog() == Some(Frog::PowerRoutingWithContact) && !special.contact.open_between
+    };
+    let specials = view.layout.specials.values().filter(both);
+    specials.filter_map(|special| of_special(view, special)).collect()
+}
+
+/// The worst moment of any throw from one position to another.
+fn of_special(view: &View, special: &Special) -> Option<Found<Evidence>> {
+    let layout = view.layout;
+    let (points, contact) = (SelectorId::Points(special.id), SelectorId::Contact(special.id));
+    let all = 0..special.work.positions();
+    let together = |position: u32| {
+        let mut positions = Positions::default();
+        positions.throw(layout, points, position);
+        positions
+    };
+    // Who meets once both have moved is told of those positions.
+    let settled: BTreeSet<[DriverId; 2]> =
+        all.clone().flat_map(|at| meeting(&view.plan.at(layout, together(at)))).collect();
+    let mut worst: Option<([DriverId; 2], [SelectorAt; 2], Situation)> = None;
+    for (from, to) in all.clone().flat_map(|from| all.clone().map(move |to| (from, to))) {
+        if from == to {
+            continue;
+        }
+        let (blade, fed) = if special.contact.before_points { (from, to) } else { (to, from) };
+        let mut positions = together(blade);
+        positions.throw(layout, contact, fed);
+        let plan = Arc::new(view.plan.at(layout, positions));
+        let between = View::bare(layout, Arc::clone(&plan), false);
+        for [a, b] in meeting(&plan).into_iter().filter(|pair| !settled.contains(pair)) {
+            let standing = fight::standing(&between, a, b, true);
+            let Some(new) = standing.and_then(|s| s.worst.or(s.now)) else { continue };
+            let weight = |s: &Situation| (s.verdict, s.peak_a());
+            if worst.as_ref().is_none_or(|(.., old)| weight(&new) > weight(old)) {
+                let at = |id, position| SelectorAt { id, position };
+                worst = Some(([a, b], [at(points, blade), at(contact, fed)], new));
+            }
+        }
+    }
+    let (drivers, selectors, situation) = worst?;
+    let blocks = view.plan.blocks.iter();
+    let blocks = blocks.filter(|block| drivers.iter().any(|d| block.drivers.contains(d)));
+    let blocks = blocks.map(|block| block.id).collect();
+    let mut drivers = drivers.to_vec();
+    drivers.dedup();
+    let verdict = situation.verdict.max(Verdict::Caution);
+    Some(Found {
+        places: vec![Place::Special(special.id)],
+        blocks,
+        positions: vec![selectors.to_vec()],
+        drivers,
+        ..Found::new(Kind::PointsMidThrow, Class::Note, verdict, Evidence { situation })
+    })
+}
+
+/// Pairs of drivers of which legs end on one net; a driver by itself where both its poles do.
+fn meeting(plan: &Plan) -> BTreeSet<[DriverId; 2]> {
+    let mut pairs = BTreeSet::new();
+    for net in &plan.nets {
+        let ends: Vec<(DriverId, bool)> = net
+            .legs
+            .iter()
+            .map(|leg| (leg.driver, leg.is_p))
+            .collect::<BTreeSet<_>>()
+            .into_iter()
+            .collect();
+        for (at, &(a, _)) in ends.iter().enumerate() {
+            pairs.extend(ends[at + 1..].iter().map(|&(b, _)| [a, b]));
+        }
+    }
+    pairs
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let situation = &e.situation;
+    let peak = amps(situation.peak_a());
+    let whose = w.names(&w.finding.drivers);
+    let work = w.finding.special().map_or_else(String::new, |id| w.special_name(id));
+    let special = w.finding.special().and_then(|id| w.layout.specials.get(&id));
+    let order = if special.is_some_and(|special| special.contact.before_points) {
+        "The contact is thrown before the points leave their stock rail"
+    } else {
+        "The contact is thrown after the points have come to the other stock rail"
+    };
+    let fights = if w.finding.drivers.len() == 1 { "is shorted" } else { "fight" };
+    let why = format!(
+        "{order}: in between, the points give the metal of the frog the polarity of one stock rail and the contact \
+         gives it that of the other. Computed with {}: {peak}. {}",
+        w.settings(situation),
+        w.trips(situation)
+    );
+    Text {
+ more: String::new(),
+        says: format!(
+            "{work}: while it is thrown {whose} {fights} at {peak}, for the moment between points and contact"
+        ),
+        why: why.trim_end().to_owned(),
+        advice: vec![
+            "Set the contact to break before the points leave one stock rail and to make after they lie at the \
+             other (a break-before-make contact, in the middle of the throw), and tick that it is open while the \
+             points move."
+                .into(),
+            "Or cut off the frog all round and bond points and closure rails to their own stock rails: the contact \
+             then feeds the frog alone."
+                .into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

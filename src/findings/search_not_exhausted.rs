@@ -1,0 +1,38 @@
+//! `search-not-exhausted`: not every joint position of the selectors could be looked at for shorts with no train.
+
+use super::shared::standing;
+use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use crate::layout::Layout;
+
+/// Nothing beside the drivers of the finding: those whose search was broken off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Evidence;
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let drivers = standing::unfinished(view);
+    if drivers.is_empty() {
+        return Vec::new();
+    }
+    let found = Found::new(Kind::SearchNotExhausted, Class::Note, Verdict::Caution, Evidence);
+    vec![Found { drivers, ..found }]
+}
+
+pub fn words(_: &Evidence, w: &Words) -> Text {
+    Text {
+        says: format!(
+            "Not every joint position of the selectors was looked at for standing shorts of {}",
+            w.names(&w.finding.drivers)
+        ),
+        why: "There are too many paths of metal through turnouts and selectors. What was found is right, but there may be \
+              more."
+            .into(),
+        more: String::new(),
+        advice: vec!["Cut the rails into more blocks: fewer paths are left then.".into()],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

@@ -1,0 +1,83 @@
+//! `section-too-short`: a train bridges both ends of a section, and what lies beyond them does not fit; or a block is
+//! shorter than what stands over it.
+
+use super::shared::{crossing, loops};
+use super::table;
+use super::{Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
+use crate::layout::Layout;
+
+/// How it shows.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Evidence {
+    /// What a train does at some settings.
+    Train(crossing::Evidence),
+    /// By its length alone.
+    Apart(loops::Apart),
+}
+
+impl Evident for Evidence {
+    fn situation(&self) -> Option<&Situation> {
+        match self {
+            Evidence::Train(e) => e.situation(),
+            Evidence::Apart(e) => e.situation(),
+        }
+    }
+}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let trains = crossing::of_kind(view, Kind::SectionTooShort).into_iter();
+    let mut found: Vec<_> = trains.map(|f| f.map(Evidence::Train)).collect();
+    // Lengths do not depend on positions.
+    if view.is_now {
+        found.extend(loops::too_short(view).into_iter().map(|f| f.map(Evidence::Apart)));
+    }
+    found
+}
+
+/// True if one finding about a section makes another needless: what holds however everything is set goes before what a train
+/// does at some settings, and that before a block that is merely shorter than a vehicle.
+pub(super) fn covers(finding: &Finding, other: &Finding) -> bool {
+    let (Some(graver), Some(milder)) = (rank(finding), rank(other)) else { return false };
+    if graver <= milder {
+        return false;
+    }
+    let (cuts, others) = (finding.cuts(), other.cuts());
+    let common = cuts.iter().filter(|cut| others.contains(cut)).count();
+    match milder {
+        // Two ends of the section are among what the train bridges.
+        Rank::Train => common > 1,
+        Rank::Short | Rank::Section => {
+            finding.blocks == other.blocks || (cuts.len() == others.len() && common == cuts.len())
+        }
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Rank {
+    /// A block that is shorter than a vehicle.
+    Short,
+    /// What a train does at some settings.
+    Train,
+    /// A reversing section that trains bridge however everything is set.
+    Section,
+}
+
+fn rank(finding: &Finding) -> Option<Rank> {
+    let table::Evidence::SectionTooShort(evidence) = &finding.evidence else { return None };
+    Some(match **evidence {
+        Evidence::Train(_) => Rank::Train,
+        Evidence::Apart(loops::Apart { reversing: true, .. }) => Rank::Section,
+        Evidence::Apart(loops::Apart { reversing: false, .. }) => Rank::Short,
+    })
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    match e {
+        Evidence::Train(e) => w.crossing(&e.situation, e.relation, e.now, &e.by_join, &e.idles),
+        Evidence::Apart(e) => w.too_short(e.apart, &e.longest, e.reversing),
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

@@ -1,0 +1,95 @@
+//! What two drivers do to each other with no train on the track.
+
+use std::collections::BTreeSet;
+
+use crate::drive;
+use crate::findings::{Situation, Verdict, View};
+use crate::layout::DriverId;
+use crate::rails::CutAt;
+use crate::straddle::case::Wiring;
+use crate::straddle::ix::DriverIx;
+use crate::study::cut::{Case, Evaluated, Settings, Surroundings};
+use crate::study::judge::{Bench, CONFLICT_A, Judged};
+use crate::study::situation::situation;
+
+/// What two drivers do to each other with no train.
+pub(crate) struct Standing {
+    /// At the settings now, if they conflict.
+    pub now: Option<Situation>,
+    /// Worst over the settings that their controls can reach, if they conflict.
+    pub worst: Option<Situation>,
+}
+
+/// Judges two drivers with no train: as they are set now and, if wanted, over everything that both can be set to.
+pub(crate) fn standing(
+    view: &View,
+    a: DriverId,
+    b: DriverId,
+    all_settings: bool,
+) -> Option<Standing> {
+    let layout = view.layout;
+    let always = BTreeSet::from([a, b]);
+    let (wiring, names) = Wiring::around(layout, &view.plan, &BTreeSet::new(), &always, &[]);
+    let (x, y) = (names.drivers.of(&a)?, names.drivers.of(&b)?);
+    let case = Case { sides: [Some(x), Some(y)], ..Case::bare(layout, wiring, &names) };
+    let around = Surroundings {
+        at: CutAt { before: 0, after: 0, block_before: 0, block_after: 0, sign: 1 },
+        names,
+        stands: Default::default(),
+        footings: Default::default(),
+        left_out: 0,
+    };
+    let mut bench = Bench::new(&case.wiring);
+    let now_settings: Settings = case.controls.iter().map(|c| c.now).collect();
+    let mut solve = |settings: &Settings| -> Option<Evaluated> {
+        let powered = case.powered_for(settings);
+        let judged = bench.judge_thoroughly(&case.scenario(settings, &powered), None);
+        // What flows must flow in these two: others on the same rail may fight as well.
+        let takes_part = |at: DriverIx| {
+            judged
+                .drivers
+                .get(at)
+                .is_some_and(|d| d.figures[0].peak.max(d.figures[1].peak) > CONFLICT_A)
+        };
+        (judged.share > 0.0 && takes_part(x) && takes_part(y)).then(|| Evaluated {
+            settings: settings.clone(),
+            stand: None,
+            footing: None,
+            judged: told(judged),
+            woke: false,
+        })
+    };
+    let now = solve(&now_settings);
+    let mut worst: Option<Evaluated> = None;
+    let words = |side: DriverIx| {
+        drive::reachable(&case.controls[side].driver)
+            .iter()
+            .copied()
+            .filter(|w| all_settings && !w.is_dead())
+    };
+    let levels = |side: DriverIx, word| drive::of(&case.controls[side].driver.drive).levels(word);
+    for word_x in words(x) {
+        for word_y in words(y) {
+            for &throttle_x in &levels(x, word_x) {
+                for &throttle_y in &levels(y, word_y) {
+                    let mut settings = now_settings.clone();
+                    settings[x] = (word_x, throttle_x);
+                    settings[y] = (word_y, throttle_y);
+                    let Some(new) = solve(&settings) else { continue };
+                    let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |w| w.1);
+                    let weight = |e: &Evaluated| (e.judged.verdict, peak(e));
+                    if worst.as_ref().is_none_or(|old| weight(&new) > weight(old)) {
+                        worst = Some(new);
+                    }
+                }
+            }
+        }
+    }
+    let tell = |e: Evaluated| situation(&view.plan, &case, &around, &e);
+    Some(Standing { now: now.map(tell), worst: worst.map(tell) })
+}
+
+/// A conflict with no train is worth knowing even where nothing trips.
+fn told(judged: Judged) -> Judged {
+    Judged { verdict: judged.verdict.max(Verdict::Caution), ..judged }
+}

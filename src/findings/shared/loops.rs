@@ -1,0 +1,237 @@
+//! Track that leads back onto itself the other way round: `loop-uncut`, `loop-one-cut`, `unbalanced-loop`,
+//! `section-too-short`.
+//!
+//! Loops that no section can cure are faults: metal that joins both rails is a short where it is fed; with one cut only,
+//! one side of that cut is wrong whatever is reversed. Loops with room for a section are a note where something can
+//! reverse one (what operators then have to do at its ends are rules of the gaps there), and a fault where nothing can.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::findings::finding::at_cuts;
+use crate::findings::{
+    BlockId, Class, EndsApart, Evident, Found, Kind, Longest, LoopSections, Round, Unfit, Verdict,
+    View,
+};
+use crate::layout::{CutId, DriverId, SpecialId};
+use crate::rails::balance::Group;
+use crate::study::loops::{self, Ways, longest_group};
+
+/// A loop that nothing but more cuts can cure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// The loop.
+    pub round: Round,
+    /// The most that can bridge cuts.
+    pub longest: Longest,
+}
+
+impl Evident for Evidence {}
+
+/// A block whose ends are bridged at once.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Apart {
+    /// How far its ends lie apart.
+    pub apart: EndsApart,
+    /// What bridges them.
+    pub longest: Longest,
+    /// True if it is to be a reversing section; otherwise it is a short block that a vehicle stands over.
+    pub reversing: bool,
+}
+
+impl Evident for Apart {}
+
+impl Evident for LoopSections {}
+
+/// Loops that no section can cure: those whose metal joins both rails, or those with both rails cut in one place.
+pub(crate) fn without_room(view: &View, joined: bool) -> Vec<Found<Evidence>> {
+    let loops = &view.loops;
+    let ways = Ways::of(view.layout, &view.plan);
+    let kind = if joined { Kind::LoopUncut } else { Kind::LoopOneCut };
+    let mut found = Vec::new();
+    let short = loops.cycles.iter().filter(|c| c.parted_at.len() < 2);
+    for cycle in short.filter(|c| c.is_joined() == joined) {
+        let round = loops::round(&view.plan, &ways, cycle);
+        let stretches = cycle.steps.iter().filter(|s| s.joined || !joined).map(|s| s.stretch);
+        let blocks = stretches.map(|at| view.plan.metal.track.stretches[at].block);
+        let fed = joined && loops::joined_is_fed(view.layout, &view.plan, cycle);
+        let blocks = shown(view, blocks);
+        let cuts = round.cuts.iter().chain(&round.one_rail).copied().collect();
+        let evidence = Evidence { round, longest: loops.longest };
+        found.push(about(view, (kind, Class::Fault, verdict(fed)), cuts, blocks, evidence));
+    }
+    found
+}
+
+/// Unbalanced loops with room for sections, by what they have in common.
+pub(crate) fn with_room(view: &View) -> Vec<Found<LoopSections>> {
+    let ways = Ways::of(view.layout, &view.plan);
+    view.loops.sections.groups.iter().map(|group| unbalanced(view, &ways, group)).collect()
+}
+
+/// Blocks whose ends are bridged at once.
+pub(crate) fn too_short(view: &View) -> Vec<Found<Apart>> {
+    let loops = &view.loops;
+    let ways = Ways::of(view.layout, &view.plan);
+    let groups = loops.sections.groups.iter();
+    let too_short: BTreeSet<usize> = groups.flat_map(|group| short_sections(view, group)).collect();
+    let mut found = Vec::new();
+    for &block in &too_short {
+        let Some(&apart) = loops.apart.get(&block) else { continue };
+        let evidence = Apart { apart, longest: loops.longest, reversing: true };
+        let fed = loops.fed.contains_key(&block) && loops.fed.len() > 1;
+        let said = (Kind::SectionTooShort, Class::Fault, verdict(fed));
+        let cuts = ends(view, &ways, block);
+        found.push(of_vehicle(about(view, said, cuts, shown(view, [block]), evidence)));
+    }
+    stood_over(view, &ways, &too_short, &mut found);
+    found
+}
+
+fn of_vehicle(found: Found<Apart>) -> Found<Apart> {
+    Found { vehicle: found.evidence.longest.vehicle, train: found.evidence.longest.train, ..found }
+}
+
+fn verdict(fed: bool) -> Verdict {
+    if fed { Verdict::Short } else { Verdict::Caution }
+}
+
+/// Unbalanced loops that have blocks in common, and what can be sections of them.
+fn unbalanced(view: &View, ways: &Ways, group: &Group) -> Found<LoopSections> {
+    let (plan, loops) = (&view.plan, &view.loops);
+    let on = |at: usize| group.blocks.contains(&plan.metal.track.stretches[at].block);
+    let rounds: Vec<Round> = loops
+        .cycles
+        .iter()
+        .filter(|cycle| cycle.parted_at.len() > 1 && cycle.steps.iter().any(|s| on(s.stretch)))
+        .map(|cycle| loops::round(plan, ways, cycle))
+        .collect();
+    let name = |block: usize| loops::shown(plan, block);
+    let reversed: Vec<usize> = loops.controlled(plan, group).cloned().unwrap_or_default();
+    let mut apart = BTreeMap::new();
+    for &block in group.sets.iter().flatten() {
+        if let (Some(id), Some(ends)) = (name(block), loops.apart.get(&block)) {
+            apart.insert(id, *ends);
+        }
+    }
+    let unfit = group.blocks.iter().filter_map(|&block| {
+        let why = if loops.wired.contains(&block) || loops.sections.sharing.contains_key(&block) {
+            Unfit::Shares
+        } else if loops.is_short(block) {
+            Unfit::Short(*loops.apart.get(&block)?)
+        } else {
+            return None;
+        };
+        Some((name(block)?, why))
+    });
+    let dcc: Vec<bool> = group.blocks.iter().filter_map(|b| loops.fed.get(b).copied()).collect();
+    let mut cuts: Vec<CutId> = Vec::new();
+    for cut in rounds.iter().flat_map(|round| &round.cuts) {
+        if !cuts.contains(cut) {
+            cuts.push(*cut);
+        }
+    }
+    let mut sets: Vec<Vec<BlockId>> =
+        group.sets.iter().map(|set| shown(view, set.iter().copied())).collect();
+    sets.sort();
+    let sound = !reversed.is_empty();
+    let told = LoopSections {
+        turntable: only_turntable(&rounds).filter(|_| group.at_least == 1),
+        sets,
+        at_least: group.at_least,
+        all: group.all,
+        exhaustive: group.exhaustive,
+        reversed: (reversed.iter())
+            .filter_map(|block| Some((name(*block)?, *loops.controls.get(block)?)))
+            .collect(),
+        apart,
+        unfit: unfit.collect::<BTreeMap<_, _>>().into_iter().collect(),
+        longest: loops.longest,
+        fed_by: [dcc.contains(&false), dcc.contains(&true)],
+        rounds,
+    };
+    let concerned = match (sound, group.sets.first()) {
+        (true, _) => shown(view, reversed),
+        (false, Some(set)) => shown(view, set.iter().copied()),
+        (false, None) => shown(view, group.blocks.iter().copied()),
+    };
+    let all_fed = group.blocks.iter().all(|block| loops.fed.contains_key(block));
+    let (class, weight) =
+        if sound { (Class::Note, Verdict::Clear) } else { (Class::Fault, verdict(all_fed)) };
+    about(view, (Kind::UnbalancedLoop, class, weight), cuts, concerned, told)
+}
+
+/// The turntable, if all loops lead over its bridge and no other.
+fn only_turntable(rounds: &[Round]) -> Option<SpecialId> {
+    let first = rounds.first()?.bridges.first()?;
+    let only = |round: &Round| round.bridges == [*first] && round.cuts.is_empty();
+    rounds.iter().all(only).then_some(*first)
+}
+
+/// Blocks that are meant to be sections, or have to be, and are too short: those that something reverses which feeds
+/// them alone, and where no set passes those of the set that would if trains were short.
+fn short_sections(view: &View, group: &Group) -> Vec<usize> {
+    let loops = &view.loops;
+    let mut short: Vec<usize> = group
+        .blocks
+        .iter()
+        .copied()
+        .filter(|block| loops.controls.get(block).is_some_and(|r| r.rank() < 3))
+        .collect();
+    if group.sets.is_empty() {
+        let of_any_length = loops.of_any_length.iter();
+        for any in of_any_length.filter(|any| any.blocks.iter().any(|b| group.blocks.contains(b))) {
+            let meant = loops.controlled(&view.plan, any).or(any.sets.first());
+            short.extend(meant.into_iter().flatten());
+        }
+    }
+    short.retain(|&block| loops.is_short(block));
+    short
+}
+
+/// Blocks that one pickup group stands over from end to end: it joins the blocks on both sides.
+fn stood_over(view: &View, ways: &Ways, told: &BTreeSet<usize>, found: &mut Vec<Found<Apart>>) {
+    let longest = longest_group(view.layout);
+    let stretches = view.plan.metal.track.stretches.iter();
+    let blocks: BTreeSet<usize> = stretches.map(|s| s.block).collect();
+    for block in blocks.into_iter().filter(|block| !told.contains(block)) {
+        let Some(apart) = ways.through(block, longest.mm) else { continue };
+        let blocks = shown(view, [block]);
+        if blocks.is_empty() || apart.mm <= 0.0 {
+            continue;
+        }
+        let said = (Kind::SectionTooShort, Class::Note, Verdict::Caution);
+        let evidence = Apart { apart, longest, reversing: false };
+        found.push(of_vehicle(about(view, said, ends(view, ways, block), blocks, evidence)));
+    }
+}
+
+/// Cuts that end a block.
+fn ends(view: &View, ways: &Ways, block: usize) -> Vec<CutId> {
+    let links = &view.plan.metal.track.links;
+    let cuts = ways.ends_of(block).into_iter().filter_map(|(link, _)| match links[link].kind {
+        crate::rails::balance::LinkKind::Cut { id, .. } => Some(CutId(id)),
+        _ => None,
+    });
+    cuts.collect()
+}
+
+fn shown(view: &View, blocks: impl IntoIterator<Item = usize>) -> Vec<BlockId> {
+    let blocks: BTreeSet<usize> = blocks.into_iter().collect();
+    let shown = blocks.into_iter().filter_map(|block| loops::shown(&view.plan, block));
+    // By identity: their numbers are of no meaning.
+    shown.collect::<BTreeSet<_>>().into_iter().collect()
+}
+
+/// A finding about blocks and what drives them.
+fn about<E>(
+    view: &View,
+    (kind, class, verdict): (Kind, Class, Verdict),
+    cuts: Vec<CutId>,
+    blocks: Vec<BlockId>,
+    evidence: E,
+) -> Found<E> {
+    let of_plan = view.plan.blocks.iter().filter(|block| blocks.contains(&block.id));
+    let drivers: BTreeSet<DriverId> = of_plan.flat_map(|block| block.drivers.clone()).collect();
+    let drivers = drivers.into_iter().collect();
+    Found { places: at_cuts(cuts), blocks, drivers, ..Found::new(kind, class, verdict, evidence) }
+}

@@ -1,0 +1,255 @@
+//! What shorts with no train on the track as soon as selectors stand so: `fed-beyond-frog` where live points join the
+//! poles of a driver, `frog-wired-wrong` where a frog's own contact does, `standing-short` for everything else, and
+//! `search-not-exhausted` where not every joint position could be looked at.
+//!
+//! Paths of metal are found by search over the joint positions ([`standing`](crate::rails::standing)); whether current
+//! flows, and how much, is asked of the circuit.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::fight;
+use crate::findings::{Class, Evident, Found, Kind, Place, SelectorAt, Situation, Verdict, View};
+use crate::layout::{DriverId, SpecialId};
+use crate::rails::balance::Cycle;
+use crate::rails::standing::{Budget, Prepared, SetOfNeeds, prepare};
+use crate::rails::{Paths, Positions, SelectorId};
+
+/// Current with no train in a set of positions (those of the finding).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// What flows.
+    pub situation: Situation,
+    /// True if the selectors stand so now.
+    pub now: bool,
+    /// Number of further sets of positions of the same drivers that are not listed.
+    pub more: usize,
+}
+
+impl Evident for Evidence {
+    fn situation(&self) -> Option<&Situation> {
+        Some(&self.situation)
+    }
+}
+
+/// What the search of a view found, and the drivers for which it was broken off.
+struct Searched {
+    found: Vec<Found<Evidence>>,
+    unfinished: Vec<DriverId>,
+}
+
+/// The findings of one kind.
+pub(crate) fn of_kind(view: &View, kind: Kind) -> Vec<Found<Evidence>> {
+    let searched = view.shared.get(|| search(view));
+    searched.found.iter().filter(|f| f.kind == kind).cloned().collect()
+}
+
+/// Drivers for which not everything could be looked at.
+pub(crate) fn unfinished(view: &View) -> Vec<DriverId> {
+    view.shared.get(|| search(view)).unfinished.clone()
+}
+
+/// So many sets of positions are told of one driver, or of one pair; the rest is counted.
+const MOST_TOLD: usize = 12;
+/// So many are asked of the circuit in all; a layout with more has to be cut before anything else.
+const MOST_ASKED: usize = 60;
+/// Steps of search for one question, and for all of them.
+const STEPS: u64 = 400_000;
+const ALL_STEPS: u64 = 40_000_000;
+
+fn search(view: &View) -> Searched {
+    let mut found = Vec::new();
+    let (layout, plan) = (view.layout, &view.plan);
+    let paths = Paths::of(layout, plan, None);
+    if paths.selectors.is_empty() && !loops_join(view) && layout.bonds.is_empty() {
+        return Searched { found, unfinished: Vec::new() };
+    }
+    let drivers: Vec<DriverId> = paths.poles.keys().copied().collect();
+    let ends: Vec<usize> = paths.poles.values().flatten().copied().collect();
+    let mut prepared = prepare(&paths.switched, &ends);
+    let mut unfinished: BTreeSet<DriverId> = BTreeSet::new();
+    let mut left = ALL_STEPS;
+    let mut asked = 0;
+    for (at, &a) in drivers.iter().enumerate() {
+        let [p, m] = paths.poles[&a];
+        let sets = ask(&mut prepared, &[[p, m]], &[a], &mut left, &mut unfinished);
+        of_one_driver(view, &paths, a, sets, &mut asked, &mut found);
+        for &b in &drivers[at + 1..] {
+            let mut sets: Vec<SetOfNeeds> = Vec::new();
+            for joins in paths.ways_to_meet(layout, a, b) {
+                sets.extend(ask(&mut prepared, &joins, &[a, b], &mut left, &mut unfinished));
+            }
+            of_two_drivers(view, &paths, [a, b], sets, &mut asked, &mut found);
+        }
+    }
+    contacts_apart(view, &mut found);
+    if asked >= MOST_ASKED {
+        unfinished.extend(&drivers);
+    }
+    Searched { found, unfinished: unfinished.into_iter().collect() }
+}
+
+/// Whether the metal of some loop joins its own two rails: told as the loop that it is.
+fn loops_join(view: &View) -> bool {
+    view.loops.cycles.iter().any(Cycle::is_joined)
+}
+
+/// A contact that stands apart from its points now is in none of the positions that are searched: points take theirs with
+/// them. What it shorts as it stands is seen in the plan.
+fn contacts_apart(view: &View, found: &mut Vec<Found<Evidence>>) {
+    let specials = view.layout.specials.values();
+    let apart: Vec<(SelectorId, u32)> = specials
+        .filter(|s| s.contact_position() != s.position)
+        .map(|s| (SelectorId::Contact(s.id), s.contact_position()))
+        .collect();
+    if apart.is_empty() {
+        return;
+    }
+    for driver in view.plan.shorted() {
+        if !found.iter().any(|f| f.evidence.now && f.drivers == [driver]) {
+            let now = Positions::default();
+            let kind = Kind::FrogWiredWrong;
+            tell(view, kind, [driver, driver], now, apart.clone(), 0, found);
+        }
+    }
+}
+
+fn ask(
+    prepared: &mut Prepared,
+    joins: &[[usize; 2]],
+    drivers: &[DriverId],
+    left: &mut u64,
+    unfinished: &mut BTreeSet<DriverId>,
+) -> Vec<SetOfNeeds> {
+    let found = prepared.joined(joins, Budget { steps: STEPS.min(*left) });
+    *left = left.saturating_sub(found.steps);
+    if !found.exhaustive {
+        unfinished.extend(drivers);
+    }
+    found.sets
+}
+
+fn of_one_driver(
+    view: &View,
+    paths: &Paths,
+    driver: DriverId,
+    sets: Vec<SetOfNeeds>,
+    asked: &mut usize,
+    found: &mut Vec<Found<Evidence>>,
+) {
+    let layout = view.layout;
+    let more = sets.len().saturating_sub(MOST_TOLD);
+    for set in sets.into_iter().take(MOST_TOLD) {
+        if *asked >= MOST_ASKED || (set.is_empty() && loops_join(view)) {
+            continue;
+        }
+        *asked += 1;
+        let kind = kind_of(view, paths, driver, &set);
+        let (positions, selectors) = paths.positions(layout, &set);
+        tell(view, kind, [driver, driver], positions, selectors, more, found);
+    }
+}
+
+fn of_two_drivers(
+    view: &View,
+    paths: &Paths,
+    drivers: [DriverId; 2],
+    sets: Vec<SetOfNeeds>,
+    asked: &mut usize,
+    found: &mut Vec<Found<Evidence>>,
+) {
+    // What is joined in every position is a common rail, or a block with two drivers: told as such.
+    let sets: Vec<SetOfNeeds> = sets.into_iter().filter(|set| !set.is_empty()).collect();
+    let more = sets.len().saturating_sub(MOST_TOLD);
+    for set in sets.into_iter().take(MOST_TOLD) {
+        let (positions, selectors) = paths.positions(view.layout, &set);
+        // And so is what is joined now.
+        if !positions.is_now() && *asked < MOST_ASKED {
+            *asked += 1;
+            tell(view, Kind::StandingShort, drivers, positions, selectors, more, found);
+        }
+    }
+}
+
+/// Why one driver's poles meet in a set of positions.
+fn kind_of(view: &View, paths: &Paths, driver: DriverId, set: &SetOfNeeds) -> Kind {
+    let layout = view.layout;
+    let specials: Vec<SpecialId> = set
+        .iter()
+        .filter_map(|&(at, _)| match paths.selectors.get(at)? {
+            SelectorId::Points(id) => Some(*id),
+            _ => None,
+        })
+        .collect();
+    if let ([_], [special]) = (&set[..], &specials[..]) {
+        let has_contact = layout
+            .specials
+            .get(special)
+            .and_then(|s| s.work.frog())
+            .is_some_and(|frog| frog.has_contact());
+        if has_contact {
+            let bare = Paths::of(layout, &view.plan, Some(*special));
+            let [p, m] = bare.poles[&driver];
+            let mut prepared = prepare(&bare.switched, &[p, m]);
+            let found = prepared.joined(&[[p, m]], Budget { steps: STEPS });
+            let still = |needs: &SetOfNeeds| {
+                needs
+                    .iter()
+                    .all(|(at, _)| bare.selectors.get(*at) == Some(&SelectorId::Points(*special)))
+            };
+            if !found.sets.iter().any(still) {
+                return Kind::FrogWiredWrong;
+            }
+        }
+    }
+    let live = specials.iter().any(|id| {
+        layout.specials.get(id).and_then(|s| s.work.frog()).is_some_and(|f| f.is_one_metal())
+    });
+    if live { Kind::FedBeyondFrog } else { Kind::StandingShort }
+}
+
+/// Asks the circuit what flows between two drivers (or one driver's poles) in a set of positions.
+fn tell(
+    view: &View,
+    kind: Kind,
+    [a, b]: [DriverId; 2],
+    positions: Positions,
+    selectors: Vec<(SelectorId, u32)>,
+    more: usize,
+    found: &mut Vec<Found<Evidence>>,
+) {
+    let layout = view.layout;
+    let is_now = positions.is_now();
+    let selectors: Vec<SelectorAt> =
+        selectors.into_iter().map(|(id, position)| SelectorAt { id, position }).collect();
+    let plan = view.plan.at(layout, positions);
+    let there = View::bare(view.layout, Arc::new(plan), is_now);
+    let Some(standing) = fight::standing(&there, a, b, true) else { return };
+    // One driver's poles joined are a fault however it is set; two drivers may be set so that nothing flows.
+    let set_now = standing.now.is_some();
+    let Some(situation) = standing.worst.or(standing.now) else { return };
+    let special = selectors.iter().find_map(|selector| match selector.id {
+        SelectorId::Points(id) | SelectorId::Contact(id) => Some(id),
+        SelectorId::Device(_) => None,
+    });
+    // What cabs are put on is for operators; rails that points join are for the saw.
+    let class = if a == b || (set_now && special.is_some()) { Class::Fault } else { Class::Rule };
+    let mut drivers = vec![a, b];
+    drivers.dedup();
+    let blocks = view
+        .plan
+        .blocks
+        .iter()
+        .filter(|block| drivers.iter().any(|d| block.drivers.contains(d)))
+        .map(|block| block.id)
+        .collect();
+    let verdict = situation.verdict.max(Verdict::Caution);
+    let evidence = Evidence { situation, now: is_now, more };
+    found.push(Found {
+        places: special.map(Place::Special).into_iter().collect(),
+        blocks,
+        positions: Some(selectors).filter(|set| !set.is_empty()).into_iter().collect(),
+        drivers,
+        ..Found::new(kind, class, verdict, evidence)
+    });
+}

@@ -1,0 +1,78 @@
+//! `supply-gives-up-first`: a supply whose sustained limit is below a trip's threshold, so that the trip never acts on a
+//! lasting short.
+
+use super::units::amps;
+use super::words::capital;
+use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use crate::layout::{Driver, DriverId, Layout, LimitKind, Supply, TripKind};
+
+/// A supply that gives less than a trip waits for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// The driver whose trip it is.
+    pub driver: DriverId,
+    /// The trip's threshold, A.
+    pub threshold_a: f64,
+    /// Sustained limit of the supply, A.
+    pub limit_a: f64,
+}
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let drivers = view.layout.drivers.values();
+    let found = drivers.filter_map(|driver| {
+        let supply = view.layout.supplies.get(&driver.supply)?;
+        gives_up_first(driver, supply)
+    });
+    found.collect()
+}
+
+fn gives_up_first(driver: &Driver, supply: &Supply) -> Option<Found<Evidence>> {
+    // What only limits is not there to act.
+    let trip = driver.trip.as_ref().filter(|trip| trip.kind != TripKind::Chopping)?;
+    let threshold_a = trip.amps.value * trip.kind.acts_beyond();
+    let limit = supply.limit?;
+    if limit.amps.value >= threshold_a {
+        return None;
+    }
+    // The supply then feeds the fault at its limit for ever, or in bursts: harmful only beyond what the driver bears.
+    let bears = limit.kind == LimitKind::Hiccup
+        || driver.rating_a.is_none_or(|rating| rating.value >= limit.amps.value);
+    let verdict = if bears { Verdict::Caution } else { Verdict::Overload };
+    let limit_a = limit.amps.value;
+    let evidence = Evidence { driver: driver.id, threshold_a, limit_a };
+    let found = Found::new(Kind::SupplyGivesUpFirst, Class::Fault, verdict, evidence);
+    Some(Found { drivers: vec![driver.id], ..found })
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let name = w.driver(e.driver);
+    let rating = w.layout.drivers.get(&e.driver).and_then(|driver| driver.rating_a);
+    let bears = match rating.filter(|rating| rating.value < e.limit_a) {
+        Some(rating) => format!(" {} bears only {} for ever.", capital(&name), amps(rating.value)),
+        None => String::new(),
+    };
+    Text {
+        says: format!(
+            "{name} can never trip: its supply gives {} and the trip waits for {}",
+            amps(e.limit_a),
+            amps(e.threshold_a)
+        ),
+        why: format!(
+            "In a lasting short the supply holds the current at its limit of {}, below the {}trip's {}. The short is then fed \
+             for ever.{bears}",
+            amps(e.limit_a),
+            w.trip_kind(e.driver),
+            amps(e.threshold_a),
+        ),
+        more: String::new(),
+        advice: vec![
+            "Set the trip below the supply's sustained limit, or use a larger supply with fuses to suit.".into(),
+        ],
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

@@ -1,0 +1,101 @@
+//! `supply-too-small`: drivers that can together ask for more than their supply gives.
+
+use super::units::amps;
+use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use crate::drive;
+use crate::layout::{Driver, Layout, Supply, SupplyId};
+use crate::study::coin::{feeds_something, working_load};
+
+/// What the drivers on a supply can ask of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// The supply.
+    pub supply: SupplyId,
+    /// Its sustained limit, A.
+    pub limit_a: f64,
+    /// What its drivers can draw together, A: ratings, or trips where those are lower.
+    pub asked_a: f64,
+    /// What one train on each of them draws, A; `None` where no vehicle has a load.
+    pub trains_a: Option<f64>,
+}
+
+impl Evident for Evidence {}
+
+pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    view.layout.supplies.values().filter_map(|supply| too_small(view, supply)).collect()
+}
+
+fn too_small(view: &View, supply: &Supply) -> Option<Found<Evidence>> {
+    let limit_a = supply.limit?.amps.value;
+    let layout = view.layout;
+    let drivers: Vec<&Driver> = layout
+        .drivers
+        .values()
+        .filter(|d| d.supply == supply.id && drive::of(&d.drive).feeds())
+        .filter(|d| feeds_something(&view.plan, d.id))
+        .collect();
+    let asks = |driver: &&Driver| {
+        let rating = driver.rating_a.map_or(f64::INFINITY, |a| a.value);
+        let trip = driver
+            .trip
+            .as_ref()
+            .map_or(f64::INFINITY, |trip| trip.amps.value * trip.kind.acts_beyond());
+        rating.min(trip)
+    };
+    // What is not known adds nothing.
+    let asked_a: f64 = drivers.iter().map(asks).filter(|amps| amps.is_finite()).sum();
+    let (load_a, vehicle) = working_load(layout, supply.open_v.value);
+    let trains_a = vehicle.map(|_| load_a * drivers.len() as f64);
+    let stalls = trains_a.is_some_and(|trains| trains > limit_a);
+    // A single driver that can ask for more than its supply gives is told by its trip.
+    if !stalls && (drivers.len() < 2 || asked_a <= limit_a) {
+        return None;
+    }
+    let class = if stalls { Class::Fault } else { Class::Note };
+    let evidence = Evidence { supply: supply.id, limit_a, asked_a, trains_a };
+    Some(Found {
+        vehicle: vehicle.filter(|_| stalls),
+        drivers: drivers.iter().map(|d| d.id).collect(),
+        things: vec![supply.id.into()],
+        ..Found::new(Kind::SupplyTooSmall, class, Verdict::Caution, evidence)
+    })
+}
+
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let name = w.supply(e.supply);
+    let drivers = w.names(&w.finding.drivers);
+    let verb = if w.finding.drivers.len() == 1 { "draws" } else { "draw" };
+    match e.trains_a.filter(|trains| *trains > e.limit_a) {
+        Some(trains) => Text {
+            more: String::new(),
+            says: format!("{name} gives {} and its trains draw {}", amps(e.limit_a), amps(trains)),
+            why: format!(
+                "With one train on {drivers}, each like {}, {} are asked of it: it gives up while they run.",
+                w.vehicle(w.finding.vehicle),
+                amps(trains)
+            ),
+            advice: vec!["Use a larger supply, or spread the drivers over several.".into()],
+        },
+        None => Text {
+            more: String::new(),
+            says: format!(
+                "{name} gives {} and {drivers} together {verb} up to {}",
+                amps(e.limit_a),
+                amps(e.asked_a)
+            ),
+            why: format!(
+                "Each of them may go up to its rating or its trip, together {}. When all are at it, the supply gives \
+                 up for all of them before any trip acts.",
+                amps(e.asked_a)
+            ),
+            advice: vec![
+                "Use a larger supply, spread the drivers over several, or set the trips lower."
+                    .into(),
+            ],
+        },
+    }
+}
+
+pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+    Vec::new()
+}

@@ -1,0 +1,71 @@
+//! The words of findings: the context in which they are made, and the names and phrases that the rooms share.
+
+mod names;
+mod positions;
+mod trips;
+
+pub(crate) use names::field_of;
+
+pub use positions::{plain_position, position_words, selector_name};
+
+use super::finding::Finding;
+use super::report::Report;
+use super::table;
+use super::units::Units;
+use crate::layout::Layout;
+
+/// A finding in words.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Text {
+    /// Headline, one line: place, what happens, cure.
+    pub says: String,
+    /// At most two sentences.
+    pub why: String,
+    /// The rest.
+    pub more: String,
+    /// What a builder usually does about it, one line each.
+    pub advice: Vec<String>,
+}
+
+/// The context of a finding's words.
+#[derive(Clone, Copy)]
+pub struct Words<'a> {
+    /// The finding.
+    pub finding: &'a Finding,
+    /// The report that it is in: names of blocks and cuts, and what else is known of its cuts.
+    pub report: &'a Report,
+    /// The layout.
+    pub layout: &'a Layout,
+    /// Units of lengths and temperatures.
+    pub units: Units,
+}
+
+/// Puts a finding into words.
+pub fn words(finding: &Finding, report: &Report, layout: &Layout, units: Units) -> Text {
+    let text = table::words(&Words { finding, report, layout, units });
+    // A line may begin with a name that the user wrote small.
+    Text { says: capital(&text.says), ..text }
+}
+
+/// "Gap c1"; the name alone where it says that it is one.
+pub(crate) fn gap_name(name: &str) -> String {
+    if name.to_lowercase().contains("gap") { capital(name) } else { format!("Gap {name}") }
+}
+
+/// "a, b and c".
+pub(crate) fn and(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// The text with a capital letter first.
+pub(crate) fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) => first.to_uppercase().collect::<String>() + chars.as_str(),
+        None => String::new(),
+    }
+}
