@@ -1,5 +1,9 @@
 //! Gapwright works out what a train shorts when it stands over a gap between two powered blocks of a model railroad.
 
+// The layouts for tests name the crate as tests from the outside do.
+#[cfg(test)]
+extern crate self as gapwright;
+
 #[cfg(feature = "window")]
 pub mod app;
 pub mod circuit;

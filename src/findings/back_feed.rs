@@ -104,3 +104,39 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Drive, Quantity};
+
+    pub fn pairs() -> Vec<Pair> {
+        // 18 V forward over 12 V forward: nothing flows, but the lower pole stands at 18 V, 2 V beyond what it bears. A's
+        // high switch, B's on-switch: no diode drop, as both drive.
+        let with = yard(
+            r#"
+            (id: "s1", open_v: 18, source_ohm: 0.05)
+            (id: "s2", open_v: 12, source_ohm: 0.05, bearable_v: 16)
+            (id: "d1", supply: "s1", drive: SmoothDc(output_ohm: 0.5), $STAGE, $TRIP, $F(0.4))"#,
+        );
+        let twin = with_driver(&with, D2, |d| {
+            d.drive = Drive::SmoothDc {
+                output_ohm: Quantity::given(0.5),
+                can_sink: false,
+                clamped_at_zero: false,
+            };
+        });
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::BackFeed,
+            peak_a: Some(0.0),
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: supply s2 is lifted from 12.0 V to 18.0 V",
+        }]
+    }
+}

@@ -50,3 +50,34 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Edit, Made, Rails, RunId};
+
+    pub fn pairs() -> Vec<Pair> {
+        let with = yard("-c1\n-f2");
+        let cut = Edit::Cut {
+            run: RunId(1),
+            at_mm: 1000.0,
+            rails: Rails::Both,
+            width_mm: 0.8,
+            stagger_mm: 0.0,
+            made: Made::Open,
+        };
+        let twin = edited(&with, cut);
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "West + East: two names, one block; a gap is missing",
+        }]
+    }
+}

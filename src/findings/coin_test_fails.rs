@@ -263,3 +263,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // 14 / (0.05 + 0.12 + 6 + 0.01) = 2.2654 A: the trip waits for 3 A.
+        vec![Pair {
+            with: legs(&yard(""), 3.0),
+            twin: yard(""),
+            class: Class::Fault,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "Driver d1 feeds a dead short at the far end of West for ever, with 2.27 A",
+        }]
+    }
+}

@@ -106,3 +106,33 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Cut, Edit, Rails};
+
+    pub fn pairs() -> Vec<Pair> {
+        // One supply, the left rail whole, directions opposed: d1 high on the right, low on the left; d2 high on the left.
+        // 14 / (0.05 + 0.06 + 0.35 + 0.35 + 0.06) = 14 / 0.87 = 16.0920 A.
+        let with = yard(
+            r#"
+            (id: "c1", run: "r1", at_mm: 1000, rails: Right)
+            (id: "d2", supply: "s1", $PWM(125, HighImpedance), $STAGE, $TRIP, $R(1))"#,
+        );
+        let both = Cut { rails: Rails::Both, ..with.cuts[&C1].clone() };
+        let twin = edited(&with, Edit::Replace(both.into()));
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: Some(14.0 / 0.87),
+            cuts: &[],
+            blocks: 2,
+            says: "Driver d1 and driver d2 fight over a common rail as they are set now at 16.1 A, with no train",
+        }]
+    }
+}

@@ -110,3 +110,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // The dead frog is 40 mm long; two axles 60 mm apart reach over it.
+        vec![Pair {
+            with: dead_frog(30.0),
+            twin: dead_frog(60.0),
+            class: Class::Fault,
+            verdict: Verdict::Stall,
+            peak_a: None,
+            cuts: &[],
+            blocks: 0,
+            says: "Vehicle v1 can stand on a dead frog, on run r2, 150 mm from its start, and stalls there",
+        }]
+    }
+}

@@ -142,3 +142,27 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Edit, EntityId, FeedId};
+
+    pub fn pairs() -> Vec<Pair> {
+        // Two bridges on one block, at worst opposed: no wheels between them, but their wires: 28 / (0.1 + 0.24 + 1.4).
+        let with = yard("-c1\n-n2");
+        let twin = edited(&with, Edit::Delete(vec![EntityId::Feed(FeedId(2))]));
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: Some(28.0 / 1.74),
+            cuts: &[],
+            blocks: 1,
+            says: "West is fed by driver d1 and driver d2 at once",
+        }]
+    }
+}

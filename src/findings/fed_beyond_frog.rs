@@ -35,3 +35,26 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // Thrown to the straight road the frog takes the toe's right-hand rail, P; the diverging road's left rail is one metal
+        // with it and fed with M by f2. P comes to it by both feeds, since the outer rail runs through.
+        let cut = r#", cuts: [(id: "c1", run: "r3", at_mm: 300, rails: Both)]"#;
+        vec![Pair {
+            with: turnout("PowerRouting", "", BEYOND, ""),
+            twin: turnout("PowerRouting", "", BEYOND, cut),
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: Some(14.0 / (0.05 + 0.12 + 0.35 + 0.35 / 2.0)),
+            cuts: &[],
+            blocks: 2,
+            says: "Driver d1 is shorted with no train, at 20.1 A, with turnout w1 set for the left road (r2) (as it stands now): a rail beyond live points is fed",
+        }]
+    }
+}

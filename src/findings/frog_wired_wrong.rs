@@ -94,3 +94,23 @@ fn under_a_train(e: &crossing::Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        vec![Pair {
+            with: turnout("Switched", SWITCHED_WRONG, "", ""),
+            twin: turnout("Switched", "", "", ""),
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "Turnout w1: the frog has the wrong polarity now, with turnout w1 set for the left road (r2); the long diesel shorts at 15.5 A",
+        }]
+    }
+}

@@ -214,3 +214,29 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::Climate;
+
+    pub fn pairs() -> Vec<Pair> {
+        // Half of 1 m on each side: 1 m · 16.2 µm/m·K · 13 K = 0.2106 mm of rail, and 0.1 mm of benchwork. Merged, the two
+        // blocks short as soon as their directions differ.
+        let room = in_climate(&yard(""), Some(Climate::default()));
+        let with = with_cut(&room, |cut| cut.width_mm = 0.31);
+        let twin = with_cut(&room, |cut| cut.width_mm = 0.32);
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: it may close in both rails when the room is warm and dry",
+        }]
+    }
+}

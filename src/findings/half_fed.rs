@@ -26,3 +26,27 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Edit, Feed, FeedId, Rail};
+
+    pub fn pairs() -> Vec<Pair> {
+        let with = yard(r#"(id: "f2", driver: "d2", run: "r1", at_mm: 1700, p: Right)"#);
+        let both = Feed { m: Some(Rail::Left), ..with.feeds[&FeedId(2)].clone() };
+        let twin = edited(&with, Edit::Replace(both.into()));
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Stall,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "East is fed on one rail only",
+        }]
+    }
+}

@@ -116,3 +116,43 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Evidence as Any, Kind, Verdict, check};
+
+    pub fn pairs() -> Vec<Pair> {
+        // 18 V into an empty or lower capacitor: it trips an instant trip.
+        let with = yard(
+            r#"
+            (id: "s1", open_v: 18, source_ohm: 0.05)
+            (id: "s2", open_v: 12, source_ohm: 0.05, bulk_f: 0.001, bulk_ohm: 0.05)"#,
+        );
+        let twin = with_supply(&with, 2, |s| s.bulk_f = None);
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: 3.37 A rush into supply s2 when the wheels join the rails, which trips driver d1 and driver d2",
+        }]
+    }
+
+    #[test]
+    fn the_capacitor_is_charged_through_the_whole_loop() {
+        // 18 V onto a capacitor at 12 V through one source, four switches, four legs, two rails and its own 0.05 Ω: 1.78 Ω.
+        let report = check(&pairs()[0].with);
+        let found = the_one(&report, Kind::Inrush, Class::Fault, Verdict::Short);
+        let Any::Inrush(e) = &found.evidence else { panic!("{found:?}") };
+        assert_abs_diff_eq!(e.from_v, 12.0, epsilon = 1e-3);
+        assert_abs_diff_eq!(e.amps, 6.0 / 1.78, epsilon = 1e-3);
+        assert_abs_diff_eq!(e.tau_s, 1.78e-3, epsilon = 1e-6);
+    }
+}

@@ -17,3 +17,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        let fed = |cuts: &[(u32, f64)]| return_loop(cuts, &format!("{ONE_DRIVER} {NAMES}"));
+        vec![Pair {
+            with: fed(&TWO_CUTS[..1]),
+            twin: fed(TWO_CUTS),
+            class: Class::Fault,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 1,
+            says: "Main + Loop: a loop with one cut; it needs a second",
+        }]
+    }
+}

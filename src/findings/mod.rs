@@ -74,3 +74,9 @@ pub use wire_too_thin::Bound;
 pub use words::{Text, Words, plain_position, position_words, selector_name, words};
 
 use crate::study::{Coin, Known, View};
+
+#[cfg(test)]
+mod pair;
+#[cfg(test)]
+#[path = "../../tests/it/support/yards/mod.rs"]
+mod yards;

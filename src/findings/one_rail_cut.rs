@@ -50,3 +50,27 @@ pub fn words(_: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Cut, Edit, Rails};
+
+    pub fn pairs() -> Vec<Pair> {
+        let with = yard(r#"(id: "c1", run: "r1", at_mm: 1000, rails: Right)"#);
+        let both = Cut { rails: Rails::Both, ..with.cuts[&C1].clone() };
+        let twin = edited(&with, Edit::Replace(both.into()));
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Note,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: only one rail is cut",
+        }]
+    }
+}

@@ -17,3 +17,23 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        vec![Pair {
+            with: narrow_turnout("PowerRouting", "frog_mm: 150, open_mm: 1"),
+            twin: turnout("PowerRouting", "", "", ""),
+            class: Class::Note,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[],
+            blocks: 2,
+            says: "Turnout w1: the back of a wheel of the long diesel touches the open point and shorts at 15.1 A",
+        }]
+    }
+}

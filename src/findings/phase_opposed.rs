@@ -17,3 +17,34 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::Drive;
+
+    pub fn pairs() -> Vec<Pair> {
+        let with = yard(
+            r#"
+            (id: "d1", supply: "s1", $DCC, $STAGE, $TRIP, setting: (direction: On))
+            (id: "d2", supply: "s2", drive: DccBooster(station: "yard", swapped: true), $STAGE, $TRIP, setting: (direction: On))"#,
+        );
+        let twin = with_driver(&with, D2, |d| {
+            if let Drive::DccBooster { swapped, .. } = &mut d.drive {
+                *swapped = false;
+            }
+        });
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: Some(28.0 / 1.78),
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: the two boosters are out of phase; the long diesel shorts at 15.7 A",
+        }]
+    }
+}

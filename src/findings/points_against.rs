@@ -40,3 +40,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // From the diverging road, whose left rail is one metal with a frog at P, onto the toe's left, M.
+        vec![Pair {
+            with: turnout("PowerRouting", "", "", ""),
+            twin: turnout("Insulated", "", "", ""),
+            class: Class::Rule,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[],
+            blocks: 2,
+            says: "Turnout w1: set the points before trailing through them, or the long diesel shorts at 15.7 A",
+        }]
+    }
+}

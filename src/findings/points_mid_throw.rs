@@ -139,3 +139,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        let live = |contact: &str| turnout("PowerRoutingWithContact", contact, "", "");
+        vec![Pair {
+            with: live(""),
+            twin: live(", contact: (open_between: true)"),
+            class: Class::Note,
+            verdict: Verdict::Short,
+            peak_a: Some(14.0 / THROUGH_OHM),
+            cuts: &[],
+            blocks: 2,
+            says: "Turnout w1: while it is thrown driver d1 is shorted at 16.1 A, for the moment between points and contact",
+        }]
+    }
+}

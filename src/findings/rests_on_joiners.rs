@@ -160,3 +160,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::Joiners;
+
+    pub fn pairs() -> Vec<Pair> {
+        vec![Pair {
+            with: with_a_joint(),
+            twin: joined(&with_a_joint(), 2, Joiners::Soldered),
+            class: Class::Note,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "East rests on unsoldered rail joiners at 1 joint",
+        }]
+    }
+}

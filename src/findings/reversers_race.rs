@@ -257,3 +257,34 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Edit, Feed, FeedId};
+
+    pub fn pairs() -> Vec<Pair> {
+        // Both sections turn by themselves. The wrong polarity: source, two switches, and two rails abreast, each of two
+        // feeders, two devices and the wheels: 14 / (0.05 + 0.12 + (0.7 + 0.04 + 0.02) / 2) = 14 / 0.55 A.
+        let race = district(&format!(
+            "{}\n{}\n{}",
+            reverser(1, "d1", 2.0, 1e-5, 0),
+            reverser(2, "d1", 2.0, 1e-5, 0),
+            r#"(id: "f1", driver: "x2", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.35)"#
+        ));
+        let straight = Feed { driver: D1.into(), ..race.feeds[&FeedId(1)].clone() };
+        let twin = edited(&race, Edit::Replace(straight.into()));
+        vec![Pair {
+            with: race,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: Some(14.0 / 0.55),
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: auto-reverser x2 and auto-reverser x1 race: both turn on one fault",
+        }]
+    }
+}

@@ -36,3 +36,13 @@ pub fn words(_: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::super::pair::Pair;
+
+    // It takes a layout too large for a fixture: the search has tests of its own.
+    pub fn pairs() -> Vec<Pair> {
+        Vec::new()
+    }
+}

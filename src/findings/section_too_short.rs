@@ -81,3 +81,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // The train bridges gaps up to 408 mm apart; beyond the section the same driver feeds exchanged rails.
+        vec![Pair {
+            with: section(350.0),
+            twin: section(420.0),
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[1, 2],
+            blocks: 2,
+            says: "Gap c1, block 1 | block 2: the Evening local bridges gaps c1 and c2 at once, and what it joins does not fit: it shorts at 24.1 A",
+        }]
+    }
+}

@@ -93,3 +93,44 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Evidence as Any, Kind, Verdict, check};
+    use crate::layout::SupplyId;
+
+    pub fn pairs() -> Vec<Pair> {
+        // One supply, both rails cut, one brakes: source, high switch, two wires, one joined rail, low switch:
+        // 14 / (0.05 + 0.06 + 0.7 + 0.02 + 0.06) = 14 / 0.89 = 15.7303 A through one rail.
+        let with = yard(
+            r#"
+            (id: "d1", supply: "s1", $PWM(490, BrakeLow), $STAGE, $TRIP, $F(0.4))
+            (id: "d2", supply: "s1", $PWM(125, BrakeLow), $STAGE, $TRIP, $F(0.8))"#,
+        );
+        let twin = with_driver(&with, D2, |d| d.supply = SupplyId(2));
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: one bridged rail is enough for a short",
+        }]
+    }
+
+    #[test]
+    fn one_rail_carries_it_all() {
+        // 14 / 0.89 A over one rail, into the braking switch against its body diode.
+        let report = check(&pairs()[0].with);
+        let found = the_one(&report, Kind::SharedNegativeShort, Class::Fault, Verdict::Short);
+        let Any::SharedNegativeShort(e) = &found.evidence else { panic!("{found:?}") };
+        assert_abs_diff_eq!(e.situation.peak_a(), 14.0 / 0.89, epsilon = 1e-3);
+        assert_eq!(e.by_join[1].max(e.by_join[2]), Some(Verdict::Short));
+    }
+}

@@ -59,3 +59,32 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::Wheel;
+
+    pub fn pairs() -> Vec<Pair> {
+        // The engine picks up on the left, its tender on the right.
+        let with = yard(
+            &r#"(id: "v1", length_mm: 200, axles: [(at_mm: 30, right: Insulated), (at_mm: 60, right: Insulated),
+            (at_mm: 140, left: Insulated), (at_mm: 170, left: Insulated)], load: Motor(ohm: 12, emf_v: 5))"#
+                .replace('\n', " "),
+        );
+        // Twin: one axle picks up both, so that some block always closes a circuit.
+        let twin = with_vehicle(&with, |v| v.axles[0].right = Wheel::Pickup);
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Stall,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: vehicle v1 stalls there",
+        }]
+    }
+}

@@ -39,3 +39,26 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // Turned over, each pole of f1 meets the other pole of f2: two loops beside each other.
+        vec![Pair {
+            with: reversed_feed("ReversingSwitch(from: \"d1\")"),
+            twin: reversed_feed(
+                "Breaker(from: \"d1\", amps: 3, trip: Instant(blanking_s: 0.0001))",
+            ),
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: Some(14.0 / (0.05 + 0.12 + (0.7 + 0.02) / 2.0)),
+            cuts: &[],
+            blocks: 1,
+            says: "Driver d1 is shorted with no train, at 26.4 A, with reversing switch x1 reversed",
+        }]
+    }
+}

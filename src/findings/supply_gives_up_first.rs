@@ -76,3 +76,25 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::LimitKind;
+
+    pub fn pairs() -> Vec<Pair> {
+        // The trip waits for 3 A.
+        vec![Pair {
+            with: limited(&yard(""), 1, 2.0, LimitKind::Constant),
+            twin: limited(&yard(""), 1, 4.0, LimitKind::Constant),
+            class: Class::Fault,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 0,
+            says: "Driver d1 can never trip: its supply gives 2.00 A and the trip waits for 3.00 A",
+        }]
+    }
+}

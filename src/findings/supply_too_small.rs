@@ -99,3 +99,26 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::LimitKind;
+
+    pub fn pairs() -> Vec<Pair> {
+        // Twice 3 A against 5 A, and against 6.5 A.
+        let with = limited(&on_one_supply(), 1, 5.0, LimitKind::Constant);
+        vec![Pair {
+            with: with,
+            twin: limited(&on_one_supply(), 1, 6.5, LimitKind::Constant),
+            class: Class::Note,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 0,
+            says: "Supply s1 gives 5.00 A and driver d1 and driver d2 together draw up to 6.00 A",
+        }]
+    }
+}

@@ -55,3 +55,37 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Evidence as Any, Kind, Verdict, check};
+    use crate::layout::Direction;
+
+    pub fn pairs() -> Vec<Pair> {
+        // 0.4 + 0.8 − 0.32 = 0.88 of drive.
+        vec![Pair {
+            with: yard(""),
+            twin: set(&yard(""), D2, Direction::Forward, 1.0),
+            class: Class::Note,
+            verdict: Verdict::Clear,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: a locomotive surges to 88 % of drive while it stands in both blocks",
+        }]
+    }
+
+    #[test]
+    fn either_drives_for_a_plus_b_less_what_they_do_together() {
+        let report = check(&pairs()[0].with);
+        let found = the_one(&report, Kind::Surge, Class::Note, Verdict::Clear);
+        let Any::Surge(e) = &found.evidence else { panic!("{found:?}") };
+        for (share, expected) in [(e.first, 0.4), (e.second, 0.8), (e.both, 0.88)] {
+            assert_abs_diff_eq!(share, expected, epsilon = 1e-9);
+        }
+    }
+}

@@ -93,6 +93,12 @@ macro_rules! findings {
             match &finding.evidence { $(Evidence::$name(e) => $room::cures(e, layout),)* }
         }
 
+        /// Layouts that give a kind, with their twins.
+        #[cfg(test)]
+        pub(super) fn pairs(kind: Kind) -> Vec<super::pair::Pair> {
+            match kind { $(Kind::$name => $room::tests::pairs(),)* }
+        }
+
         /// Whether two findings have one cause, so that one finding with the places of both stands for them.
         pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
             if a.kind != b.kind {

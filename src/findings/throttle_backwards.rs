@@ -51,3 +51,35 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Idle, InputLine, InputLines, InputTable};
+
+    pub fn pairs() -> Vec<Pair> {
+        // Reverse by a high second input: 11 brakes while the PWM is high, 01 drives while it is low.
+        let by_inputs = |pwm: InputLine, other_high: bool| {
+            let inputs = Idle::ByInputs {
+                table: InputTable::TwoInput,
+                forward: InputLines { pwm: InputLine::First, other_high: false },
+                reverse: InputLines { pwm, other_high },
+                first_inverted: false,
+                second_inverted: false,
+            };
+            idle(&yard(""), D1, inputs)
+        };
+        vec![Pair {
+            with: by_inputs(InputLine::First, true),
+            twin: by_inputs(InputLine::Second, false),
+            class: Class::Fault,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 0,
+            says: "Driver d1 runs backwards when set in reverse: full on at zero throttle, off at full",
+        }]
+    }
+}

@@ -129,3 +129,41 @@ fn senses(senses: Senses) -> &'static str {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Evidence as Any, Kind, Verdict, check};
+    use crate::layout::Senses;
+
+    pub fn pairs() -> Vec<Pair> {
+        // The braking side's supply carries nothing, and that is where its trip looks.
+        let with = with_driver(&brake_low_pair(), D1, |d| {
+            if let Some(trip) = &mut d.trip {
+                trip.senses = Senses::SupplyLead;
+            }
+        });
+        vec![Pair {
+            with: with,
+            twin: brake_low_pair(),
+            class: Class::Note,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 0,
+            says: "Driver d1 carries 8.09 A in a short and its trip sees 0.00 A",
+        }]
+    }
+
+    #[test]
+    fn the_legs_carry_what_the_supply_lead_does_not() {
+        let report = check(&pairs()[0].with);
+        let found = the_one(&report, Kind::TripNeverActs, Class::Note, Verdict::Caution);
+        let Any::TripNeverActs(e) = &found.evidence else { panic!("{found:?}") };
+        assert_abs_diff_eq!(e.carried_a, 14.0 / 1.73, epsilon = 1e-3);
+        assert_abs_diff_eq!(e.sensed_a, 0.0, epsilon = 1e-3);
+    }
+}

@@ -295,3 +295,36 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{DeviceKind, Quantity, TripKind};
+
+    pub fn pairs() -> Vec<Pair> {
+        // A breaker that is slower than the driver's trip; its twin is quicker and lower.
+        let slow = yard(&format!(
+            r#"{}
+            (id: "f2", driver: "x1", run: "r1", at_mm: 1700, p: Right, m: Left, ohm: 0.35)"#,
+            breaker(1, "d2", 5.0, 1e-3)
+        ));
+        let twin = with_device(&slow, X1, |d| {
+            if let DeviceKind::Breaker { amps, trip, .. } = &mut d.kind {
+                *amps = Quantity::given(2.0);
+                *trip = TripKind::Instant { blanking_s: 1e-6 };
+            }
+        });
+        vec![Pair {
+            with: slow,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "Driver d2 trips before breaker x1 in a short on East",
+        }]
+    }
+}

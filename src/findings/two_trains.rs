@@ -206,3 +206,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // Each engine joins one rail; with pickups on every wheel one engine does it alone.
+        vec![Pair {
+            with: two_gaps(),
+            twin: two_gaps_all_pickups(),
+            class: Class::Rule,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[1, 2],
+            blocks: 2,
+            says: "The split engine and another like it must not stand over gaps c1 and c2 at the same time: together they short at 15.1 A",
+        }]
+    }
+}

@@ -18,3 +18,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        let fed = |cuts: &[(u32, f64)]| return_loop(cuts, &format!("{ONE_DRIVER} {NAMES}"));
+        vec![Pair {
+            with: fed(TWO_CUTS),
+            twin: fed(&TWO_CUTS[..1]),
+            class: Class::Fault,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[2, 1],
+            blocks: 1,
+            says: "Main or Loop: a loop leads back onto itself the other way round; nothing reverses it",
+        }]
+    }
+}

@@ -26,3 +26,35 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::{Edit, Rail, RunId};
+
+    pub fn pairs() -> Vec<Pair> {
+        let with = yard("-f2");
+        let feed = Edit::Feed {
+            driver: D2.into(),
+            run: RunId(1),
+            at_mm: 1700.0,
+            p: Some(Rail::Right),
+            m: Some(Rail::Left),
+            wire: None,
+            ohm: None,
+        };
+        let twin = edited(&with, feed);
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::Stall,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "East has no driver",
+        }]
+    }
+}

@@ -31,3 +31,42 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use approx::assert_abs_diff_eq;
+
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Evidence as Any, Kind, Verdict, check};
+    use crate::layout::{EntityId, Quantity, SupplyId};
+
+    pub fn pairs() -> Vec<Pair> {
+        // 14 / (1.73 − 0.05 + R): 8.09 A at 0.05 Ω and 2.27 A at 4.5 Ω, about a threshold of 3 A: the source decides.
+        let with = with_supply(&brake_low_pair(), 2, |s| {
+            s.source_ohm = Quantity::assumed(2.0, 0.05, 4.5);
+        });
+        let with = with_supply(&with, 1, |s| s.source_ohm = Quantity::given(4.5));
+        let twin = with_supply(&with, 2, |s| s.source_ohm = Quantity::given(2.0));
+        vec![Pair {
+            with: with,
+            twin: twin,
+            class: Class::Fault,
+            verdict: Verdict::NotKnown,
+            peak_a: None,
+            cuts: &[1],
+            blocks: 2,
+            says: "Gap c1, West | East: not known; measure the source resistance of supply s2",
+        }]
+    }
+
+    #[test]
+    fn what_to_measure_is_what_decides() {
+        // Nominal: d2's 2 Ω in the place of 0.05 Ω, 14 / 3.68 A; at zero throttle d2 clamps nothing.
+        let report = check(&pairs()[0].with);
+        let found = the_one(&report, Kind::ValueNotKnown, Class::Fault, Verdict::NotKnown);
+        let Any::ValueNotKnown(e) = &found.evidence else { panic!("{found:?}") };
+        assert_abs_diff_eq!(e.situation.peak_a(), 14.0 / 3.68, epsilon = 1e-3);
+        assert_eq!(e.measure, [(Some(EntityId::Supply(SupplyId(2))), "source_ohm")]);
+    }
+}

@@ -98,3 +98,24 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        // No vehicle has a load: 0.5 A over 3 Ω are 1.5 V of 14 V, over 2.6 Ω 1.3 V.
+        vec![Pair {
+            with: legs(&yard(""), 1.5),
+            twin: legs(&yard(""), 1.3),
+            class: Class::Note,
+            verdict: Verdict::Caution,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "West: wires and rails take 1.5 V of 14.0 V at the far end",
+        }]
+    }
+}

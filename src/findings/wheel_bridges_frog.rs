@@ -17,3 +17,23 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+
+    pub fn pairs() -> Vec<Pair> {
+        vec![Pair {
+            with: narrow_turnout("Insulated", SHORT_FROG),
+            twin: narrow_turnout("Insulated", LONG_FROG),
+            class: Class::Note,
+            verdict: Verdict::Short,
+            peak_a: None,
+            cuts: &[],
+            blocks: 1,
+            says: "Turnout w1: a wheel of the long diesel bridges the two rails beyond the frog and shorts at 15.1 A",
+        }]
+    }
+}

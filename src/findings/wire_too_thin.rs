@@ -172,3 +172,25 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
     Vec::new()
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::findings::pair::Pair;
+    use crate::findings::yards::*;
+    use crate::findings::{Class, Verdict};
+    use crate::layout::WireSize;
+
+    pub fn pairs() -> Vec<Pair> {
+        // AWG 28 may carry 1.8 A, AWG 24 3.3 A; the trip waits for 3 A.
+        vec![Pair {
+            with: wired(&yard(""), WireSize::Awg(28)),
+            twin: wired(&yard(""), WireSize::Awg(24)),
+            class: Class::Fault,
+            verdict: Verdict::Overload,
+            peak_a: None,
+            cuts: &[],
+            blocks: 0,
+            says: "The wire of feed f1 (AWG 28) may carry 1.80 A, and 3.00 A can flow in it for ever",
+        }]
+    }
+}

@@ -1,7 +1,7 @@
 //! Kinds of drive seen from the outside: parking states, and what a smooth throttle does to its supply.
 
-use super::findings::{D1, D2, set, with_driver, yard};
 use super::support::edits::poles_exchanged;
+use super::support::yards::{D1, D2, set, with_driver, yard};
 use approx::assert_abs_diff_eq;
 use gapwright::findings::{CutReport, SetWord, Situation, Verdict, check};
 use gapwright::layout::{Direction, Drive, Idle, InputLine, InputLines, InputTable, Layout};

@@ -3,95 +3,13 @@
 //! Every run is 1000 mm long by measure, whatever is drawn. The engine's six axles stand 25 to 185 mm from its front, so
 //! that 160 mm of it can bridge a cut.
 
-use super::findings::Pair;
+use super::support::yards::*;
 use gapwright::findings::{
     BlockId, Class, Evidence, Finding, Kind, LoopSections, Report, Reversal, TooShort, Unfit,
     Verdict, Way, check, words as words_of,
 };
 use gapwright::layout::{self, CutId, DriverId, Edit, EntityId, Layout, RunId, VehicleId};
 use gapwright::report::Units;
-
-const STAGE: &str = "high_ohm: 0.06, low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, \
-    trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002))";
-const BRIDGE: &str = "drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), \
-    setting: (direction: Forward, throttle: 0.5)";
-const BOOSTER: &str = "drive: DccBooster(station: \"hall\"), setting: (direction: On)";
-
-/// A layout from joints (name, x, y), runs (name, from, to) and further lists.
-fn plan(joints: &[(u32, i32, i32)], runs: &[(u32, u32, u32)], more: &str) -> Layout {
-    let joints: String =
-        joints.iter().map(|(id, x, y)| format!("(id: \"j{id}\", x_mm: {x}, y_mm: {y}),")).collect();
-    let runs: String = runs
-        .iter()
-        .map(|(id, from, to)| {
-            // Drawn bent where a run from 3 to 2 would lie on one from 2 to 3.
-            let bend = if (*from, *to) == (3, 2) { "shape: Arc(bend_deg: 40)," } else { "" };
-            format!("(id: \"r{id}\", from: \"j{from}\", to: \"j{to}\", {bend} length_mm: 1000),")
-        })
-        .collect();
-    let axles =
-        "axles: [(at_mm: 25), (at_mm: 45), (at_mm: 65), (at_mm: 145), (at_mm: 165), (at_mm: 185)]";
-    let mut more = more.to_owned();
-    for (short, long) in [("$STAGE", STAGE), ("$BRIDGE", BRIDGE), ("$BOOSTER", BOOSTER)] {
-        more = more.replace(short, long);
-    }
-    // <3> and <-3> are the start and the end of run 3.
-    while let Some(at) = more.find('<') {
-        let end = at + more[at..].find('>').unwrap();
-        let number: i32 = more[at + 1..end].parse().unwrap();
-        let side = if number > 0 { "Start" } else { "End" };
-        more.replace_range(at..=end, &format!("(run: \"r{}\", end: {side})", number.abs()));
-    }
-    let vehicles = if more.contains("vehicles: [(id") {
-        String::new()
-    } else {
-        format!("vehicles: [(id: \"v1\", name: \"engine\", length_mm: 210, {axles})],")
-    };
-    let text = format!(
-        "(version: 1, rail_ohm_per_m: 0, joints: [{joints}], runs: [{runs}], \
-         supplies: [(id: \"s1\", open_v: 14, source_ohm: 0.05), (id: \"s2\", open_v: 14, source_ohm: 0.05)], \
-         {vehicles} {more})"
-    );
-    layout::load(&text).unwrap_or_else(|errors| panic!("{errors:?}\n{text}")).layout
-}
-
-/// Two bridges, the first on r1, the second on r3.
-const TWO_DRIVERS: &str = r#"drivers: [(id: "d1", name: "main bridge", supply: "s1", $BRIDGE, $STAGE),
-    (id: "d2", name: "loop bridge", supply: "s2", $BRIDGE, $STAGE)],
-    feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.2),
-    (id: "f2", driver: "d2", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.2)],"#;
-/// One for both.
-const ONE_DRIVER: &str = r#"drivers: [(id: "d1", supply: "s1", $BRIDGE, $STAGE)],
-    feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.2),
-    (id: "f2", driver: "d1", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.2)],"#;
-const NAMES: &str = r#"labels: [(id: "n1", name: "Main", run: "r1", at_mm: 500),
-    (id: "n2", name: "Loop", run: "r3", at_mm: 100)],"#;
-
-/// A return loop, r2 and r3, behind a turnout at the end of r1, with cuts at so many mm along runs.
-fn return_loop(cuts: &[(u32, f64)], feeds: &str) -> Layout {
-    plan(
-        &[(1, -1000, 0), (2, 0, 0), (3, 900, 150)],
-        &[(1, 1, 2), (2, 2, 3), (3, 3, 2)],
-        &format!(
-            r#"specials: [(id: "w1", work: Turnout(toe: <-1>, exits: [<2>, <-3>], frog_mm: 150))], {} {feeds}"#,
-            cuts_text(cuts)
-        ),
-    )
-}
-
-fn cuts_text(cuts: &[(u32, f64)]) -> String {
-    let cuts: String = cuts
-        .iter()
-        .enumerate()
-        .map(|(at, (run, mm))| {
-            format!("(id: \"c{}\", run: \"r{run}\", at_mm: {mm}, rails: Both),", at + 1)
-        })
-        .collect();
-    format!("cuts: [{cuts}],")
-}
-
-/// 700 mm of r2 and 700 mm of r3 between them.
-const TWO_CUTS: &[(u32, f64)] = &[(2, 300.0), (3, 700.0)];
 
 fn of_kind(report: &Report, kind: Kind) -> Vec<&Finding> {
     report.findings.iter().filter(|f| f.kind == kind).collect()
@@ -289,12 +207,9 @@ fn an_auto_reverser_is_the_section_on_dcc() {
 }
 
 /// Eight engines in a row: from the first axle of the first, 25 mm, to the last of the last, 7·210 + 185 mm.
-const TRAIN: &str = r#"trains: [(id: "t1", name: "ore train", vehicles: [(vehicle: "v1"), (vehicle: "v1"), (vehicle: "v1"),
-    (vehicle: "v1"), (vehicle: "v1"), (vehicle: "v1"), (vehicle: "v1"), (vehicle: "v1")])],"#;
-
 #[test]
 fn a_section_that_a_train_bridges_at_both_ends_is_too_short() {
-    let layout = return_loop(TWO_CUTS, &format!("{TWO_DRIVERS} {NAMES} {TRAIN}"));
+    let layout = return_loop(TWO_CUTS, &format!("{TWO_DRIVERS} {NAMES} {ORE_TRAIN}"));
     let report = check(&layout);
     let finding = the_one(&report, Kind::SectionTooShort, Class::Fault, Verdict::Short);
     let Evidence::SectionTooShort(e) = &finding.evidence else { panic!() };
@@ -316,9 +231,11 @@ fn a_section_that_a_train_bridges_at_both_ends_is_too_short() {
         .collect();
     assert_eq!(across, [true, false]);
     // With the cuts 230 mm farther apart, and one more, it is long enough.
-    let longer = return_loop(&[(2, 200.0), (3, 831.0)], &format!("{TWO_DRIVERS} {NAMES} {TRAIN}"));
+    let longer =
+        return_loop(&[(2, 200.0), (3, 831.0)], &format!("{TWO_DRIVERS} {NAMES} {ORE_TRAIN}"));
     none_of(&check(&longer), &[Kind::SectionTooShort]);
-    let just = return_loop(&[(2, 200.0), (3, 830.0)], &format!("{TWO_DRIVERS} {NAMES} {TRAIN}"));
+    let just =
+        return_loop(&[(2, 200.0), (3, 830.0)], &format!("{TWO_DRIVERS} {NAMES} {ORE_TRAIN}"));
     the_one(&check(&just), Kind::SectionTooShort, Class::Fault, Verdict::Short);
 }
 
@@ -345,7 +262,7 @@ fn a_block_that_an_engine_stands_over_end_to_end_is_worth_a_note() {
 
 #[test]
 fn a_section_is_too_short_only_once_and_a_train_over_both_its_ends_is_not_told_as_something_else() {
-    let text = format!("{TWO_DRIVERS} {NAMES} {TRAIN}");
+    let text = format!("{TWO_DRIVERS} {NAMES} {ORE_TRAIN}");
     let report = check(&return_loop(TWO_CUTS, &text));
     the_one(&report, Kind::SectionTooShort, Class::Fault, Verdict::Short);
     // Through the section's rails the train joins the two rails of the main line: neither a wrong feed, nor an idle state
@@ -498,40 +415,4 @@ fn half_a_turn_of_a_bridge_makes_it_a_reversing_section() {
     let finding = the_one(&report, Kind::UnbalancedLoop, Class::Note, Verdict::Clear);
     assert!(matches!(sections(finding).reversed[..], [(_, Reversal::Bridge(_))]));
     assert!(words(&report, &twin, finding).contains("exchanged by the turntable itself"));
-}
-
-/// A pair for every kind of this room.
-pub fn pairs() -> Vec<Pair> {
-    let pair = |kind, class, verdict, cuts: &[u32], blocks, with, twin| Pair {
-        kind,
-        with,
-        class,
-        verdict,
-        peak_a: None,
-        cuts: cuts.to_vec(),
-        blocks,
-        twin,
-    };
-    let fed = |cuts: &[(u32, f64)]| return_loop(cuts, &format!("{ONE_DRIVER} {NAMES}"));
-    vec![
-        pair(Kind::LoopUncut, Class::Fault, Verdict::Short, &[], 1, fed(&[]), fed(TWO_CUTS)),
-        pair(
-            Kind::LoopOneCut,
-            Class::Fault,
-            Verdict::Caution,
-            &[1],
-            1,
-            fed(&TWO_CUTS[..1]),
-            fed(TWO_CUTS),
-        ),
-        pair(
-            Kind::UnbalancedLoop,
-            Class::Fault,
-            Verdict::Short,
-            &[2, 1],
-            1,
-            fed(TWO_CUTS),
-            fed(&TWO_CUTS[..1]),
-        ),
-    ]
 }

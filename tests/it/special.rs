@@ -9,40 +9,7 @@ use gapwright::findings::{
 };
 use gapwright::layout::{Edit, EntityId, Layout, RunEnd, SpecialId, apply, load};
 
-use super::findings::Pair;
-
-/// A toe of 1 m (r1), a straight road (r2) and one to the right (r3), both 1 m; the given frog and further fields of the
-/// turnout, feeds and lists.
-fn yard(frog: &str, work: &str, feeds: &str, more: &str) -> Layout {
-    load(&text(frog, work, feeds, more)).unwrap_or_else(|e| panic!("{e:?}")).layout
-}
-
-fn text(frog: &str, work: &str, feeds: &str, more: &str) -> String {
-    format!(
-        r#"(version: 1, rail_ohm_per_m: 0,
-        joints: [(id: "j1", x_mm: -1000, y_mm: 0), (id: "j2", x_mm: 0, y_mm: 0), (id: "j3", x_mm: 1000, y_mm: 0),
-            (id: "j4", x_mm: 980, y_mm: -200)],
-        runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"), (id: "r3", from: "j2", to: "j4")],
-        specials: [(id: "w1", work: Turnout(toe: (run: "r1", end: End), exits: [(run: "r2", end: Start),
-            (run: "r3", end: Start)], frog: {frog}, frog_mm: 150){work})],
-        supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
-        drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
-            low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
-            trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
-            setting: (direction: Forward, throttle: 0.5))],
-        feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left, ohm: 0.35){feeds}],
-        vehicles: [(id: "v1", name: "long diesel", length_mm: 210, contact_ohm: (low: 0.03, high: 0.03),
-            axles: [(at_mm: 25), (at_mm: 45), (at_mm: 65), (at_mm: 145), (at_mm: 165), (at_mm: 185)])]
-        {more})"#
-    )
-}
-
-/// A second feed of the same driver on the diverging road, the right way round.
-const BEYOND: &str =
-    r#", (id: "f2", driver: "d1", run: "r3", at_mm: 800, p: Right, m: Left, ohm: 0.35)"#;
-
-const SWITCHED_WRONG: &str = r#", contact: (sources: [[(run: "r1", at_mm: 900, rail: Left),
-    (run: "r1", at_mm: 900, rail: Right)]])"#;
+use super::support::yards::*;
 
 fn peak_a(finding: &Finding) -> f64 {
     finding.situation().unwrap_or_else(|| panic!("{finding:?}")).peak_a()
@@ -66,93 +33,9 @@ fn of_kind(layout: &Layout, kind: Kind) -> Vec<Finding> {
     check(layout).findings.into_iter().filter(|f| f.kind == kind).collect()
 }
 
-/// A pair for every kind of this room.
-pub fn pairs() -> Vec<Pair> {
-    let pair = |kind, class, verdict, peak_a, blocks, with: Layout, twin: Layout| Pair {
-        kind,
-        with,
-        class,
-        verdict,
-        peak_a,
-        cuts: vec![],
-        blocks,
-        twin,
-    };
-    // Thrown to the straight road the frog takes the toe's right-hand rail, P; the diverging road's left rail is one metal
-    // with it and fed with M by f2. P comes to it by both feeds, since the outer rail runs through.
-    let short_a = 14.0 / (0.05 + 0.12 + 0.35 + 0.35 / 2.0);
-    let fed = yard("PowerRouting", "", BEYOND, "");
-    let cut = |run: &str| format!(r#", cuts: [(id: "c1", run: "{run}", at_mm: 300, rails: Both)]"#);
-    let fed_and_cut = yard("PowerRouting", "", BEYOND, &cut("r3"));
-    // Trailed against: from the diverging road, whose left rail is one metal with a frog at P, onto the toe's left, M.
-    let trailed = yard("PowerRouting", "", "", "");
-    let insulated = yard("Insulated", "", "", "");
-    let wrong = yard("Switched", SWITCHED_WRONG, "", "");
-    let right = yard("Switched", "", "", "");
-    let [fed_peak, trail_peak] = [Some(short_a), None];
-    let live = |contact: &str| yard("PowerRoutingWithContact", contact, "", "");
-    let (mid_throw, breaks) = (live(""), live(", contact: (open_between: true)"));
-    let (bridged, clear) = (narrow("Insulated", SHORT_FROG), narrow("Insulated", LONG_FROG));
-    let (tight, wide) = (narrow("PowerRouting", "frog_mm: 150, open_mm: 1"), trailed.clone());
-    let (note, short) = (Class::Note, Verdict::Short);
-    vec![
-        pair(Kind::FedBeyondFrog, Class::Fault, Verdict::Short, fed_peak, 2, fed, fed_and_cut),
-        pair(Kind::PointsAgainst, Class::Rule, Verdict::Short, trail_peak, 2, trailed, insulated),
-        pair(Kind::FrogWiredWrong, Class::Fault, Verdict::Short, None, 1, wrong, right),
-        pair(Kind::PointsMidThrow, note, short, Some(14.0 / THROUGH_OHM), 2, mid_throw, breaks),
-        pair(Kind::WheelBridgesFrog, note, short, None, 1, bridged, clear),
-        pair(Kind::OpenPoint, note, short, None, 2, tight, wide),
-        pair(
-            Kind::StandingShort,
-            Class::Fault,
-            Verdict::Short,
-            // Turned over, each pole of f1 meets the other pole of f2: two loops beside each other.
-            Some(14.0 / (0.05 + 0.12 + (0.7 + 0.02) / 2.0)),
-            1,
-            reversed_feed("ReversingSwitch(from: \"d1\")"),
-            reversed_feed("Breaker(from: \"d1\", amps: 3, trip: Instant(blanking_s: 0.0001))"),
-        ),
-    ]
-}
-
-/// A source, a high and a low switch, two legs of a feeder.
-const THROUGH_OHM: f64 = 0.05 + 0.12 + 2.0 * 0.35;
-
-/// The roads part by the angle whose tangent is 200 / 980, both straight: after `d` mm along either their centre lines are
-/// 2 d sin(half of it) = 0.200 98 d apart. One gauge of 16.5 mm after 82.1 mm.
-const PARTS: f64 = 0.200_98;
-/// The inner rails begin 92 mm from the points, 1.99 mm apart; a wheel is 2.8 mm wide.
-const SHORT_FROG: &str = "frog_mm: 82, frog_length_mm: 20";
-/// They begin 102 mm from the points, 4 mm apart.
-const LONG_FROG: &str = "frog_mm: 82, frog_length_mm: 40";
-
-/// The yard with a turnout of other measures.
-fn narrow(frog: &str, measures: &str) -> Layout {
-    narrow_yard(frog, measures, "", "")
-}
-
-fn narrow_yard(frog: &str, measures: &str, feeds: &str, more: &str) -> Layout {
-    let text = text(frog, "", feeds, more).replace("frog_mm: 150", measures);
-    load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout
-}
-
-/// One block that is fed twice by one driver, once through a device.
-fn reversed_feed(kind: &str) -> Layout {
-    let text = r#", (id: "f2", driver: "x1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35)"#;
-    let device = format!(r#", devices: [(id: "x1", kind: {kind}, ohm: 0.02)]"#);
-    yard("Insulated", "", text, &device)
-}
-
-/// One bridge at half throttle, on a supply of its own.
-const ONE_DRIVER: &str = r#"supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
-    drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance), high_ohm: 0.06,
-        low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05,
-        trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0.00002)),
-        setting: (direction: Forward, throttle: 0.5))],"#;
-
 #[test]
 fn live_points_short_a_feed_beyond_them_when_thrown_and_only_then() {
-    let layout = yard("PowerRouting", "", BEYOND, "");
+    let layout = turnout("PowerRouting", "", BEYOND, "");
     let found = of_kind(&layout, Kind::FedBeyondFrog);
     let [one] = &found[..] else { panic!("{found:#?}") };
     assert_eq!((one.selectors().len(), one.selectors()[0].position), (1, 0));
@@ -165,9 +48,9 @@ fn live_points_short_a_feed_beyond_them_when_thrown_and_only_then() {
     assert_eq!(of_kind(&thrown, Kind::FedBeyondFrog).len(), 1);
     // Cut in the inner rail beyond the frog is enough.
     let inner = r#", cuts: [(id: "c1", run: "r3", at_mm: 300, rails: Left)]"#;
-    assert!(of_kind(&yard("PowerRouting", "", BEYOND, inner), Kind::FedBeyondFrog).is_empty());
+    assert!(of_kind(&turnout("PowerRouting", "", BEYOND, inner), Kind::FedBeyondFrog).is_empty());
     let outer = r#", cuts: [(id: "c1", run: "r3", at_mm: 300, rails: Right)]"#;
-    assert_eq!(of_kind(&yard("PowerRouting", "", BEYOND, outer), Kind::FedBeyondFrog).len(), 1);
+    assert_eq!(of_kind(&turnout("PowerRouting", "", BEYOND, outer), Kind::FedBeyondFrog).len(), 1);
 }
 
 #[test]
@@ -205,13 +88,13 @@ fn power_routing_turnouts_frog_to_frog_need_a_cut_between_them() {
 
 #[test]
 fn a_contact_wired_the_wrong_way_shorts_live_points_by_itself() {
-    let wrong = yard("PowerRoutingWithContact", SWITCHED_WRONG, "", "");
+    let wrong = turnout("PowerRoutingWithContact", SWITCHED_WRONG, "", "");
     let found = of_kind(&wrong, Kind::FrogWiredWrong);
     // With no train, in both positions; and under a train, which meets the same frog.
     let [one] = &found[..] else { panic!("{found:#?}") };
     assert!(matches!(frog(one), FrogWiredWrong::Standing(_)), "{one:#?}");
     assert_eq!(one.positions.len(), 2, "{one:#?}");
-    let right = yard("PowerRoutingWithContact", "", "", "");
+    let right = turnout("PowerRoutingWithContact", "", "", "");
     assert!(of_kind(&right, Kind::FrogWiredWrong).is_empty());
 }
 
@@ -225,7 +108,7 @@ fn a_cut_is_judged_in_every_position_of_a_reversing_switch() {
         );
         let east =
             r#", (id: "f2", driver: "x1", run: "r1", at_mm: 800, p: Right, m: Left, ohm: 0.35)"#;
-        yard("Insulated", "", east, &more)
+        turnout("Insulated", "", east, &more)
     };
     let opposed = |position| of_kind(&layout(position), Kind::OpposedPolarity);
     // Now right: a rule about the other position.
@@ -244,7 +127,7 @@ fn a_cab_selector_gives_a_gap_two_drivers_in_turn() {
     let more = r#", cuts: [(id: "c1", run: "r1", at_mm: 600, rails: Both)],
         devices: [(id: "x1", name: "East", kind: CabSelector(cabs: ["d1", "d2", None]), ohm: 0.02)]"#;
     let east = r#", (id: "f2", driver: "x1", run: "r1", at_mm: 800, p: Right, m: Left, ohm: 0.35)"#;
-    let second = text("Insulated", "", east, more)
+    let second = turnout_text("Insulated", "", east, more)
         .replace("supplies: [", r#"supplies: [(id: "s2", open_v: 14, source_ohm: 0.05),"#)
         .replace(
             "drivers: [",
@@ -277,7 +160,7 @@ fn half_a_turn_of_a_bridge_with_a_feed_of_its_own_opposes_its_road() {
                 (id: "j4", x_mm: 150, y_mm: 0)],
             runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j3", to: "j4")],
             specials: [(id: "w1", work: Turntable(bridge: "r2", roads: [(run: "r1", end: End)]{exchange}))],
-            {ONE_DRIVER}
+            {ONE_BRIDGE}
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
                 (id: "f2", driver: "d1", run: "r2", at_mm: 100, p: Right, m: Left, ohm: 0.35)])"#
         );
@@ -298,7 +181,7 @@ fn half_a_turn_of_a_bridge_with_a_feed_of_its_own_opposes_its_road() {
 #[test]
 fn live_points_and_their_contact_meet_in_mid_throw_whichever_moves_first() {
     let moment = |contact: &str| -> Vec<(Vec<u32>, f64)> {
-        of_kind(&yard("PowerRoutingWithContact", contact, "", ""), Kind::PointsMidThrow)
+        of_kind(&turnout("PowerRoutingWithContact", contact, "", ""), Kind::PointsMidThrow)
             .iter()
             .map(|f| (f.selectors().iter().map(|s| s.position).collect(), peak_a(f)))
             .collect()
@@ -314,7 +197,7 @@ fn live_points_and_their_contact_meet_in_mid_throw_whichever_moves_first() {
     assert_eq!(moment(SWITCHED_WRONG), []);
     // A frog that is cut off takes no part in where the points lie.
     for frog in ["Switched", "PowerRouting", "Insulated"] {
-        assert!(of_kind(&yard(frog, "", "", ""), Kind::PointsMidThrow).is_empty(), "{frog}");
+        assert!(of_kind(&turnout(frog, "", "", ""), Kind::PointsMidThrow).is_empty(), "{frog}");
     }
 }
 
@@ -323,7 +206,7 @@ fn a_wheel_bridges_the_rails_beyond_a_frog_that_is_too_short() {
     // One wheel, two contacts of 0.03 Ω.
     let wheel_a = 14.0 / (THROUGH_OHM + 0.06);
     for frog in ["Insulated", "Switched"] {
-        let found = of_kind(&narrow(frog, SHORT_FROG), Kind::WheelBridgesFrog);
+        let found = of_kind(&narrow_turnout(frog, SHORT_FROG), Kind::WheelBridgesFrog);
         let [one] = &found[..] else { panic!("{found:#?}") };
         let e = wheel(one);
         assert_eq!((e.narrow, e.needs_mm), (Narrow::BeyondFrog, 2.8));
@@ -332,23 +215,25 @@ fn a_wheel_bridges_the_rails_beyond_a_frog_that_is_too_short() {
         assert_abs_diff_eq!(peak_a(one), wheel_a, epsilon = 1e-3);
     }
     // Narrower wheels pass; so do wheels on rails beyond that nothing feeds.
-    let text = text("Insulated", "", "", "")
+    let text = turnout_text("Insulated", "", "", "")
         .replace("frog_mm: 150", SHORT_FROG)
         .replace("length_mm: 210,", "length_mm: 210, tread_mm: 1.9,");
     let layout = load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout;
     assert!(of_kind(&layout, Kind::WheelBridgesFrog).is_empty());
-    let dead = narrow("Insulated", &format!("{SHORT_FROG}, exits_bonded: false"));
+    let dead = narrow_turnout("Insulated", &format!("{SHORT_FROG}, exits_bonded: false"));
     assert!(of_kind(&dead, Kind::WheelBridgesFrog).is_empty());
     // One metal has no such gap, and where the frog is not drawn at the crossing nothing is said.
-    assert!(of_kind(&narrow("PowerRouting", SHORT_FROG), Kind::WheelBridgesFrog).is_empty());
-    assert!(of_kind(&yard("Insulated", "", "", ""), Kind::WheelBridgesFrog).is_empty());
+    assert!(
+        of_kind(&narrow_turnout("PowerRouting", SHORT_FROG), Kind::WheelBridgesFrog).is_empty()
+    );
+    assert!(of_kind(&turnout("Insulated", "", "", ""), Kind::WheelBridgesFrog).is_empty());
 }
 
 #[test]
 fn the_back_of_a_wheel_touches_both_rails_before_a_frog_that_ends_too_late() {
     // The rails into the frog end 77 mm from the points, 16.5 - 15.48 = 1.02 mm apart; beyond it they are 3.5 mm apart
     // for nobody's tread: the middle lies farther out than where they cross.
-    let layout = narrow("Insulated", "frog_mm: 90, frog_length_mm: 26");
+    let layout = narrow_turnout("Insulated", "frog_mm: 90, frog_length_mm: 26");
     let found = of_kind(&layout, Kind::WheelBridgesFrog);
     let [one] = &found[..] else { panic!("{found:#?}") };
     let e = wheel(one);
@@ -360,7 +245,10 @@ fn the_back_of_a_wheel_touches_both_rails_before_a_frog_that_ends_too_late() {
 #[test]
 fn an_open_live_point_too_near_to_its_stock_rail_is_touched_by_wheels() {
     let found = |frog: &str, open_mm: f64| {
-        of_kind(&narrow(frog, &format!("frog_mm: 150, open_mm: {open_mm}")), Kind::OpenPoint)
+        of_kind(
+            &narrow_turnout(frog, &format!("frog_mm: 150, open_mm: {open_mm}")),
+            Kind::OpenPoint,
+        )
     };
     for frog in ["PowerRouting", "PowerRoutingWithContact"] {
         let tight = found(frog, 1.3);
@@ -384,7 +272,7 @@ fn a_diamond_is_narrow_at_its_end_frogs() {
                 (id: "r4", from: "j2", to: "j5")],
             specials: [(id: "w1", work: Diamond(roads: (((run: "r1", end: End), (run: "r2", end: Start)),
                 ((run: "r3", end: End), (run: "r4", end: Start))), {measures}))],
-            {ONE_DRIVER}
+            {ONE_BRIDGE}
             feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
                 (id: "f2", driver: "d1", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.35)])"#
         );
@@ -442,7 +330,7 @@ fn turnouts_as_they_are_laid_have_frogs_and_points_that_wheels_pass() {
 #[test]
 fn special_work_by_itself_is_clear() {
     for frog in ["Insulated", "PowerRouting", "PowerRoutingWithContact", "Switched"] {
-        let report = check(&yard(frog, "", "", ""));
+        let report = check(&turnout(frog, "", "", ""));
         assert_eq!(report.verdict, Verdict::Clear, "{frog}: {:#?}", report.findings);
     }
 }
@@ -452,16 +340,17 @@ fn a_contact_that_stands_apart_now_is_judged_as_it_stands() {
     // Points for the straight road, the contact still for the other: what is set now must be judged, at the special work
     // and at a cut near it, and not only what would be if the contact followed.
     let apart = ", contact: (position: 1)";
-    let wrong = of_kind(&yard("Switched", apart, "", ""), Kind::FrogWiredWrong);
+    let wrong = of_kind(&turnout("Switched", apart, "", ""), Kind::FrogWiredWrong);
     let [one] = &wrong[..] else { panic!("{wrong:#?}") };
     let FrogWiredWrong::Train(e) = frog(one) else { panic!("{one:#?}") };
     assert_eq!((one.class, one.verdict, e.now), (Class::Fault, Verdict::Short, true));
     // The gap is 50 mm before the points, and the block beyond it is theirs.
     let cut = r#", cuts: [(id: "c1", run: "r1", at_mm: 950, rails: Both)]"#;
-    let report = check(&yard("Switched", apart, "", cut));
+    let report = check(&turnout("Switched", apart, "", cut));
     assert_eq!(report.cuts.len(), 1);
     // One metal with a contact that stands apart is a short with no train.
-    let standing = of_kind(&yard("PowerRoutingWithContact", apart, "", ""), Kind::FrogWiredWrong);
+    let standing =
+        of_kind(&turnout("PowerRoutingWithContact", apart, "", ""), Kind::FrogWiredWrong);
     let [one] = &standing[..] else { panic!("{standing:#?}") };
     assert!(matches!(frog(one), FrogWiredWrong::Standing(e) if e.now), "{one:#?}");
 }

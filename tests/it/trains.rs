@@ -2,12 +2,13 @@
 //!
 //! The bridges here have 14 V behind 0.05 Ω, switches of 0.06 Ω and feeder legs of 0.35 Ω, the wheels 0.03 Ω.
 
+use super::support::yards::*;
 use gapwright::findings::{
     Class, Evidence, Finding, GuardId, Kind, Relation, Report, SideWord, Situation, Verdict, check,
     words,
 };
 use gapwright::layout::{
-    self, CutId, DeviceId, DriverId, Edit, Layout, RunId, TrainId, Vehicle, VehicleId, Wheel,
+    self, CutId, DeviceId, DriverId, Edit, Layout, RunId, TrainId, VehicleId, Wheel,
 };
 use gapwright::rails::Plan;
 use gapwright::report::Units;
@@ -17,127 +18,6 @@ const V1: VehicleId = VehicleId(1);
 const V2: VehicleId = VehicleId(2);
 const T1: TrainId = TrainId(1);
 const R1: RunId = RunId(1);
-
-/// An engine with pickups on two axles, 120 mm apart; a lit carriage with pickups at both its ends, 216 mm apart.
-const ENGINE: &str = r#"(id: "v1", name: "engine", length_mm: 200, axles: [(at_mm: 40), (at_mm: 160)],
-    contact_ohm: (low: 0.03, high: 0.03), speed: (from_mm_s: 50, to_mm_s: 200), load: Motor(ohm: 12, emf_v: 0))"#;
-const CARRIAGE: &str = r#"(id: "v2", name: "carriage", length_mm: 280, axles: [(at_mm: 32), (at_mm: 248)],
-    contact_ohm: (low: 0.03, high: 0.03), load: Resistor(ohm: 200))"#;
-
-/// A driver on an isolated supply of its own: idle state, setting, and its trip.
-fn driver(id: u32, idle: &str, setting: &str, trip: &str) -> [String; 2] {
-    [
-        format!(r#"(id: "s{id}", open_v: 14, source_ohm: 0.05)"#),
-        format!(
-            r#"(id: "d{id}", supply: "s{id}", drive: PwmBridge(clock: (hz: 490), idle: {idle}), high_ohm: 0.06,
-            low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, {trip} setting: (direction: {setting}))"#
-        ),
-    ]
-}
-
-fn trip(amps: f64, more: &str) -> String {
-    format!("trip: (amps: {amps}, senses: LargerLeg, kind: Instant(blanking_s: 0.001), {more}),")
-}
-
-/// A layout of some drivers, and the rest of the file.
-fn layout(drivers: &[[String; 2]], rest: &str) -> Layout {
-    let list = |n: usize| drivers.iter().map(|d| d[n].clone()).collect::<Vec<_>>().join(",");
-    let text = format!(
-        "(version: 1, rail_ohm_per_m: 0, supplies: [{}], drivers: [{}], {rest})",
-        list(0),
-        list(1)
-    );
-    layout::load(&text).unwrap_or_else(|e| panic!("{e:?}\n{text}")).layout
-}
-
-/// Two metres with a cut in the middle, West and East, the engine and the carriage.
-fn two_blocks(west: [String; 2], east: [String; 2], trains: &str) -> Layout {
-    layout(
-        &[west, east],
-        &format!(
-            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2000, y_mm: 0)],
-            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both)],
-            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
-                (id: "f2", driver: "d2", run: "r1", at_mm: 1900, p: Right, m: Left, ohm: 0.35)],
-            vehicles: [{ENGINE}, {CARRIAGE}], trains: [{trains}]"#
-        ),
-    )
-}
-
-const FORWARD: &str = "Forward, throttle: 1";
-const REVERSE: &str = "Reverse, throttle: 1";
-const LOCAL: &str =
-    r#"(id: "t1", name: "Evening local", vehicles: [(vehicle: "v1"), (vehicle: "v2")])"#;
-
-/// A section between two gaps; the same driver feeds what lies before and beyond, beyond with exchanged rails. The train
-/// bridges gaps up to 448 − 40 = 408 mm apart.
-pub fn section(length_mm: f64) -> Layout {
-    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
-    layout(
-        &[coasts(1), coasts(2)],
-        &format!(
-            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 3000, y_mm: 0)],
-            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both),
-                (id: "c2", run: "r1", at_mm: {}, rails: Both)],
-            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35),
-                (id: "f2", driver: "d2", run: "r1", at_mm: 1100, p: Right, m: Left, ohm: 0.35),
-                (id: "f3", driver: "d1", run: "r1", at_mm: 2900, p: Left, m: Right, ohm: 0.35)],
-            vehicles: [{ENGINE}, {CARRIAGE}], trains: [{LOCAL}]"#,
-            1000.0 + length_mm
-        ),
-    )
-}
-
-/// A ring of two blocks with two gaps, set against each other, and an engine that picks up the right rail in front and
-/// the left rail behind: it never joins both.
-pub fn two_gaps() -> Layout {
-    let bridge = |id, setting| driver(id, "HighImpedance", setting, &trip(3.0, ""));
-    layout(
-        &[bridge(1, FORWARD), bridge(2, REVERSE)],
-        r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2000, y_mm: 0)],
-        runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j1", shape: Arc(bend_deg: 180))],
-        cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both), (id: "c2", run: "r2", at_mm: 1500, rails: Both)],
-        feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left, ohm: 0.35),
-            (id: "f2", driver: "d2", run: "r1", at_mm: 1500, p: Right, m: Left, ohm: 0.35)],
-        vehicles: [(id: "v1", name: "split engine", length_mm: 200, axles: [(at_mm: 30, left: Metal),
-            (at_mm: 60, left: Metal), (at_mm: 140, right: Metal), (at_mm: 170, right: Metal)],
-            contact_ohm: (low: 0.03, high: 0.03), patch_mm: 0, load: Motor(ohm: 12, emf_v: 5))]"#,
-    )
-}
-
-/// The same with pickups on every wheel.
-pub fn two_gaps_all_pickups() -> Layout {
-    let mut layout = two_gaps();
-    change(&mut layout, V1, |v| {
-        for axle in &mut v.axles {
-            (axle.left, axle.right) = (Wheel::Pickup, Wheel::Pickup);
-        }
-    });
-    layout
-}
-
-/// A turnout with a dead frog, 40 mm long, and a railcar whose two axles are so far apart.
-pub fn dead_frog(base_mm: f64) -> Layout {
-    layout(
-        &[driver(1, "HighImpedance", FORWARD, &trip(3.0, ""))],
-        &format!(
-            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0),
-                (id: "j3", x_mm: 2000, y_mm: 0), (id: "j4", x_mm: 2000, y_mm: -200)],
-            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"), (id: "r3", from: "j2", to: "j4")],
-            specials: [(id: "w1", work: Turnout(toe: (run: "r1", end: End), exits: [(run: "r2", end: Start),
-                (run: "r3", end: Start)], frog: Insulated, frog_mm: 150, frog_length_mm: 40))],
-            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 100, p: Right, m: Left, ohm: 0.35)],
-            vehicles: [(id: "v1", length_mm: 150, axles: [(at_mm: 40), (at_mm: {})], load: Motor(ohm: 12, emf_v: 5))]"#,
-            40.0 + base_mm
-        ),
-    )
-}
-
-fn change(layout: &mut Layout, id: VehicleId, change: impl FnOnce(&mut Vehicle)) {
-    let mut vehicle = layout.vehicles[&id].clone();
-    change(&mut vehicle);
-    layout::apply(layout, Edit::Replace(vehicle.into())).unwrap();
-}
 
 fn of_kind(report: &Report, kind: Kind) -> Vec<&Finding> {
     report.findings.iter().filter(|f| f.kind == kind).collect()
@@ -203,7 +83,7 @@ fn pickups_joined_across_the_coupler_straddle_as_one_and_cure_a_stall() {
         for (id, left, right) in
             [(V1, Wheel::Metal, Wheel::Pickup), (V2, Wheel::Pickup, Wheel::Metal)]
         {
-            change(&mut layout, id, |v| {
+            change_vehicle(&mut layout, id, |v| {
                 for axle in &mut v.axles {
                     (axle.left, axle.right) = (left, right);
                 }
@@ -236,7 +116,7 @@ fn a_turned_vehicle_in_a_train_picks_up_from_the_other_rail() {
     let rails = |turned: bool| {
         let train = format!(r#"(id: "t1", vehicles: [(vehicle: "v1", turned: {turned})])"#);
         let mut layout = two_blocks(coasts(1), coasts(2), &train);
-        change(&mut layout, V1, |v| v.axles.iter_mut().for_each(|a| a.left = Wheel::Metal));
+        change_vehicle(&mut layout, V1, |v| v.axles.iter_mut().for_each(|a| a.left = Wheel::Metal));
         let plan = Plan::derive(&layout);
         [false, true].map(|rear_first| {
             let way = Running { rear_first, ..running(Rolls::Train(T1), 700.0) };
@@ -259,13 +139,13 @@ fn a_vehicle_whose_pickups_are_not_joined_joins_no_more_than_a_wheel_does() {
     let mut layout = opposed("");
     assert_eq!(check(&layout).cuts[0].now.verdict, Verdict::Short);
     for id in [V1, V2] {
-        change(&mut layout, id, |v| v.pickups_joined = false);
+        change_vehicle(&mut layout, id, |v| v.pickups_joined = false);
     }
     // A wheel over the opening may still bridge it as it rolls: 0.5 mm at 50 mm/s is 10 ms.
     let now = check(&layout).cuts[0].now.clone();
     assert_eq!(now.motion, gapwright::findings::Motion::Moving);
     for id in [V1, V2] {
-        change(&mut layout, id, |v| v.patch_mm = 0.0);
+        change_vehicle(&mut layout, id, |v| v.patch_mm = 0.0);
     }
     assert_ne!(check(&layout).cuts[0].now.verdict, Verdict::Short);
 }
@@ -276,7 +156,7 @@ fn every_vehicle_that_stalls_is_told_of() {
     let mut layout = two_blocks(coasts(1), coasts(2), "");
     // Left pickups in front, right ones behind: between the blocks no circuit closes, whichever way round.
     for id in [V1, V2] {
-        change(&mut layout, id, |v| {
+        change_vehicle(&mut layout, id, |v| {
             v.axles[0].right = Wheel::Insulated;
             v.axles[1].left = Wheel::Insulated;
         });
@@ -285,7 +165,7 @@ fn every_vehicle_that_stalls_is_told_of() {
     let mut stalled: Vec<_> = of_kind(&report, Kind::Stall).iter().map(|f| f.vehicle).collect();
     stalled.sort();
     assert_eq!(stalled, [Some(V1), Some(V2)]);
-    change(&mut layout, V2, |v| v.axles[0].right = Wheel::Pickup);
+    change_vehicle(&mut layout, V2, |v| v.axles[0].right = Wheel::Pickup);
     let report = check(&layout);
     assert_eq!(
         of_kind(&report, Kind::Stall).iter().map(|f| f.vehicle).collect::<Vec<_>>(),
@@ -332,7 +212,7 @@ fn two_ends_of_a_long_stagger_are_two_gaps() {
         layout::apply(&mut layout, Edit::Replace(cut.into())).unwrap();
         layout::apply(&mut layout, Edit::Delete(vec![V2.into()])).unwrap();
         // 120 mm between the axles, and as much and more before and behind them.
-        change(&mut layout, V1, |v| {
+        change_vehicle(&mut layout, V1, |v| {
             v.length_mm = 400.0;
             (v.axles[0].at_mm, v.axles[1].at_mm) = (140.0, 260.0);
         });
@@ -584,7 +464,7 @@ fn a_train_of_twenty_lit_carriages_over_many_short_blocks_is_checked_in_time() {
         })
         .collect();
     let vehicles = r#"(vehicle: "v1"), "#.to_owned() + &r#"(vehicle: "v2"), "#.repeat(20);
-    let layout = layout(
+    let layout = with_drivers(
         &drivers,
         &format!(
             r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 12000, y_mm: 0)],

@@ -8,118 +8,11 @@ use gapwright::findings::{
     Verdict, check,
 };
 use gapwright::layout::{
-    self, Climate, CutId, Direction, DriverId, Edit, Joiners, JointId, Layout, LimitKind, Made,
-    Quantity, Senses, TripKind, WireSize,
+    self, Climate, Direction, DriverId, Edit, Joiners, Layout, LimitKind, Made, Quantity, Senses,
+    TripKind, WireSize,
 };
 
-use super::findings::{
-    D1, D2, Pair, edited, of_kind, set, the_one, with_driver, with_supply, yard,
-};
-
-const C1: CutId = CutId(1);
-
-fn pair(kind: Kind, class: Class, verdict: Verdict, with: Layout, twin: Layout) -> Pair {
-    Pair { kind, with, class, verdict, peak_a: None, cuts: vec![], blocks: 0, twin }
-}
-
-/// The first feed's legs.
-fn legs(layout: &Layout, ohm: f64) -> Layout {
-    let mut feed = layout.feeds[&layout::FeedId(1)].clone();
-    feed.ohm = Some(Quantity::given(ohm));
-    edited(layout, Edit::Replace(feed.into()))
-}
-
-fn wired(layout: &Layout, size: WireSize) -> Layout {
-    let mut feed = layout.feeds[&layout::FeedId(1)].clone();
-    feed.wire = Some(layout::Wire { size, length_m: 1.0 });
-    edited(layout, Edit::Replace(feed.into()))
-}
-
-fn limited(layout: &Layout, supply: u32, amps: f64, kind: LimitKind) -> Layout {
-    with_supply(layout, supply, |s| {
-        s.limit = Some(layout::Limit { amps: Quantity::given(amps), kind });
-    })
-}
-
-fn in_climate(layout: &Layout, climate: Option<Climate>) -> Layout {
-    let edit = Edit::Describe {
-        name: None,
-        notes: None,
-        scale: None,
-        gauge_mm: None,
-        rail_ohm_per_m: None,
-        climate: Some(climate),
-    };
-    edited(layout, edit)
-}
-
-fn with_cut(layout: &Layout, change: impl FnOnce(&mut layout::Cut)) -> Layout {
-    let mut cut = layout.cuts[&C1].clone();
-    change(&mut cut);
-    edited(layout, Edit::Replace(cut.into()))
-}
-
-fn joined(layout: &Layout, joint: u32, joiners: Joiners) -> Layout {
-    let joint = layout::Joint { joiners, ..layout.joints[&JointId(joint)].clone() };
-    edited(layout, Edit::Replace(joint.into()))
-}
-
-/// West and East, and beyond East's feeder a joint and 500 mm more.
-fn with_a_joint() -> Layout {
-    yard(
-        r#"
-        (id: "j3", x_mm: 2500, y_mm: 0)
-        (id: "r2", from: "j2", to: "j3")"#,
-    )
-}
-
-/// Both drivers on the first supply.
-fn on_one_supply() -> Layout {
-    with_driver(&yard(""), D2, |d| d.supply = layout::SupplyId(1))
-}
-
-/// A fixture for each kind of finding about the wiring itself.
-pub fn pairs() -> Vec<Pair> {
-    let plain = yard("");
-    let mut all = Vec::new();
-
-    // 14 / (0.05 + 0.12 + 6 + 0.01) = 2.2654 A: the trip waits for 3 A.
-    let with = legs(&plain, 3.0);
-    let coin = pair(Kind::CoinTestFails, Class::Fault, Verdict::Caution, with, plain.clone());
-    all.push(Pair { blocks: 1, ..coin });
-
-    // AWG 28 may carry 1.8 A, AWG 24 3.3 A; the trip waits for 3 A.
-    let with = wired(&plain, WireSize::Awg(28));
-    let twin = wired(&plain, WireSize::Awg(24));
-    all.push(pair(Kind::WireTooThin, Class::Fault, Verdict::Overload, with, twin));
-
-    // No vehicle has a load: 0.5 A over 3 Ω are 1.5 V of 14 V, over 2.6 Ω 1.3 V.
-    let drop =
-        pair(Kind::VoltDrop, Class::Note, Verdict::Caution, legs(&plain, 1.5), legs(&plain, 1.3));
-    all.push(Pair { blocks: 1, ..drop });
-
-    // Twice 3 A against 5 A, and against 6.5 A.
-    let with = limited(&on_one_supply(), 1, 5.0, LimitKind::Constant);
-    let twin = limited(&with, 1, 6.5, LimitKind::Constant);
-    all.push(pair(Kind::SupplyTooSmall, Class::Note, Verdict::Caution, with, twin));
-
-    let with = limited(&plain, 1, 2.0, LimitKind::Constant);
-    let twin = limited(&plain, 1, 4.0, LimitKind::Constant);
-    all.push(pair(Kind::SupplyGivesUpFirst, Class::Fault, Verdict::Caution, with, twin));
-
-    // Half of 1 m on each side: 1 m · 16.2 µm/m·K · 13 K = 0.2106 mm of rail, and 0.1 mm of benchwork. Merged, the two
-    // blocks short as soon as their directions differ.
-    let with = with_cut(&in_climate(&plain, Some(Climate::default())), |cut| cut.width_mm = 0.31);
-    let twin = with_cut(&with, |cut| cut.width_mm = 0.32);
-    let closes = pair(Kind::GapMayClose, Class::Fault, Verdict::Short, with, twin);
-    all.push(Pair { cuts: vec![1], blocks: 2, ..closes });
-
-    let with = with_a_joint();
-    let twin = joined(&with, 2, Joiners::Soldered);
-    let rests = pair(Kind::RestsOnJoiners, Class::Note, Verdict::Caution, with, twin);
-    all.push(Pair { blocks: 1, ..rests });
-    all
-}
+use super::support::yards::*;
 
 fn coin(finding: &Finding) -> &CoinEvidence {
     match &finding.evidence {
@@ -379,7 +272,7 @@ fn the_bound_of_a_wire_is_the_trip_or_the_supply_or_the_dead_short() {
 
 #[test]
 fn the_drop_is_that_of_wires_and_rails_at_the_largest_load() {
-    let loaded = super::findings::with_vehicle(&legs(&yard(""), 1.0), |v| {
+    let loaded = with_vehicle(&legs(&yard(""), 1.0), |v| {
         v.load = layout::Load::Motor { ohm: Quantity::given(8.0), emf_v: Quantity::given(6.0) };
     });
     // (14 − 6) / 8 = 1 A over 2 Ω.
@@ -395,7 +288,7 @@ fn the_drop_is_that_of_wires_and_rails_at_the_largest_load() {
 
 #[test]
 fn a_supply_that_cannot_feed_its_own_trains_is_a_fault() {
-    let loaded = super::findings::with_vehicle(&on_one_supply(), |v| {
+    let loaded = with_vehicle(&on_one_supply(), |v| {
         v.load = layout::Load::Resistor { ohm: Quantity::given(10.0) };
     });
     // 1.4 A each.

@@ -11,3 +11,4 @@ pub mod renamed;
 pub mod shrink;
 pub mod stock;
 pub mod track;
+pub mod yards;
