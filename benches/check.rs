@@ -12,6 +12,7 @@ use gapwright::layout::{
     Run, RunEnd, RunId, Senses, Setting, Shape, Special, SpecialId, Supply, SupplyId, TrackEnd,
     Trip, TripKind, Vehicle, VehicleId, Wire, WireSize, Work, apply,
 };
+use gapwright::study::{Memo, Study};
 
 fn main() {
     divan::main();
@@ -178,6 +179,72 @@ fn after_one_edit(bencher: divan::Bencher, cuts: u32) {
             driver.setting.throttle = throttle;
         }
         checker.check(divan::black_box(&layout))
+    });
+}
+
+/// A what-if: the study after one throttle in the middle was moved, everything else kept.
+#[divan::bench(args = [10, 100, 1000])]
+fn what_if_throttle(bencher: divan::Bencher, cuts: u32) {
+    let study = Study::of(&chain(cuts), &Memo::default());
+    let mut throttle = 0.3;
+    bencher.bench_local(|| {
+        throttle = if throttle > 0.8 { 0.3 } else { throttle + 0.000_1 };
+        let setting = Setting { direction: Direction::Forward, throttle };
+        study.with(&Edit::Set { driver: DriverId(cuts / 2), setting }).is_ok()
+    });
+}
+
+/// The club's layout, as it stands among the samples.
+fn club() -> Layout {
+    let text =
+        std::fs::read_to_string("sample-layouts/club.gapwright").expect("the sample is there");
+    gapwright::layout::load(&text).expect("the sample is a layout").layout
+}
+
+/// The whole check of the club's layout, nothing remembered.
+#[divan::bench]
+fn club_whole(bencher: divan::Bencher) {
+    let layout = club();
+    bencher.bench_local(|| Checker::default().check(divan::black_box(&layout)));
+}
+
+/// Throttles of the club's layout moved one after the other, never twice to the same place.
+fn throttles(layout: &Layout) -> impl FnMut() -> (DriverId, Setting) + use<> {
+    let drivers: Vec<DriverId> = layout.drivers.keys().copied().collect();
+    let mut moves = 0_u32;
+    move || {
+        moves += 1;
+        let throttle = 0.3 + f64::from(moves) * 1e-5;
+        let setting = Setting { direction: Direction::Forward, throttle };
+        (drivers[moves as usize % drivers.len()], setting)
+    }
+}
+
+/// The check of the club's layout after one throttle was moved, everything else remembered.
+#[divan::bench]
+fn club_after_one_throttle(bencher: divan::Bencher) {
+    let mut layout = club();
+    let mut checker = Checker::default();
+    checker.check(&layout);
+    let mut throttle = throttles(&layout);
+    bencher.bench_local(|| {
+        let (driver, setting) = throttle();
+        if let Some(driver) = layout.drivers.get_mut(&driver) {
+            driver.setting = setting;
+        }
+        checker.check(divan::black_box(&layout))
+    });
+}
+
+/// A what-if on the club's layout: its study after one throttle was moved, without the rules.
+#[divan::bench]
+fn club_what_if_throttle(bencher: divan::Bencher) {
+    let layout = club();
+    let study = Study::of(&layout, &Memo::default());
+    let mut throttle = throttles(&layout);
+    bencher.bench_local(|| {
+        let (driver, setting) = throttle();
+        study.with(&Edit::Set { driver, setting }).is_ok()
     });
 }
 

@@ -7,10 +7,11 @@ use crate::layout::{CutId, Layout, Rails};
 use crate::study::cut::{self, CutResult, Evaluated, Worst};
 use crate::study::{Class, Known, Memo, Relation, SelectorId, Study, View, situation};
 
-/// Checks layouts. Remembers solved cases between calls, so that a re-check solves only what an edit has touched.
+/// Checks layouts. Keeps the last study, so that a re-check derives and solves only what an edit has touched.
 #[derive(Default)]
 pub struct Checker {
     memo: Memo,
+    last: Option<Study>,
 }
 
 /// Checks a layout once.
@@ -21,8 +22,13 @@ pub fn check(layout: &Layout) -> Report {
 impl Checker {
     /// Checks a layout.
     pub fn check(&mut self, layout: &Layout) -> Report {
-        let study = Study::of(layout, &self.memo);
-        let findings = merged(&study);
+        let study = match self.last.take() {
+            Some(last) => last.revised(layout.clone()),
+            None => Study::of(layout, &self.memo),
+        };
+        self.last = Some(study.clone());
+        let views = study.views();
+        let findings = merged(&views);
         Report {
             verdict: findings
                 .iter()
@@ -30,12 +36,12 @@ impl Checker {
                 .map(|f| f.verdict)
                 .max()
                 .unwrap_or_default(),
-            blocks: blocks(study.now()),
+            blocks: blocks(&study.now()),
             cuts: study
                 .now()
                 .known
                 .keys()
-                .filter_map(|&id| cut_report(&study.views, id, study.held.get(&id)))
+                .filter_map(|&id| cut_report(&views, id, study.held().get(&id)))
                 .collect(),
             findings,
         }
@@ -43,9 +49,9 @@ impl Checker {
 }
 
 /// What all rules say, one finding per cause, worst first.
-fn merged(study: &Study) -> Vec<Finding> {
+fn merged(views: &[View]) -> Vec<Finding> {
     let mut found: Vec<Finding> = Vec::new();
-    for (at, view) in study.views.iter().enumerate() {
+    for (at, view) in views.iter().enumerate() {
         for kind in Kind::ALL {
             let asked = match kind.scope() {
                 Scope::Now | Scope::Layout => at == 0,
@@ -56,7 +62,7 @@ fn merged(study: &Study) -> Vec<Finding> {
             }
         }
     }
-    crossing::transfer_ends(&study.views, &mut found);
+    crossing::transfer_ends(views, &mut found);
     merge(found)
 }
 

@@ -160,8 +160,11 @@ fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<Key<Case>, Ver
         }
     });
     let stand = NumericStand::of_metal(touched, FLOOR_OHM);
-    let case =
-        Case { stands: vec![stand].into(), footings: Default::default(), ..known.case.clone() };
+    let case = Case {
+        stands: vec![stand].into(),
+        footings: Default::default(),
+        ..Case::clone(&known.case)
+    };
     let key = case.key();
     if let Some(&known) = remembered.get(&key) {
         return known;

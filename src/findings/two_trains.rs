@@ -115,12 +115,15 @@ fn judged(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> Option<Found
     let mut at = one.clone();
     at.groups.extend(two.groups.iter().cloned());
     at.rolls_mm = stand.length_mm;
-    let case =
-        Case { stands: vec![stand].into(), footings: Default::default(), ..here.case.clone() };
+    let case = Case {
+        stands: vec![stand].into(),
+        footings: Default::default(),
+        ..Case::clone(&here.case)
+    };
     let around = Surroundings {
         stands: vec![at].into(),
         footings: Default::default(),
-        ..here.around.clone()
+        ..Surroundings::clone(&here.around)
     };
     let result = case.solve();
     let alone = |relation: Relation| {

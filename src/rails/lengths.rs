@@ -10,7 +10,7 @@ use crate::layout::{JointId, Layout, Rail, RunEnd, RunId};
 
 /// The rails as a graph: its nodes are the ends of every piece and the places of the feeds, on each rail; its edges the
 /// metal between them.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Lengths {
     /// Per piece: distances of its nodes along the run, mm, in order. The same on both rails.
     places: Vec<Vec<f64>>,

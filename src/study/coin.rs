@@ -5,6 +5,10 @@
 
 use serde::Serialize;
 
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
 use crate::drive::{self, SetWord};
 use crate::layout::{
     DriverId, EntityId, FeedId, JointId, Layout, LimitKind, Load, RunId, VehicleId,
@@ -19,6 +23,7 @@ use crate::straddle::path::Span;
 use super::cut::{Case, Set, Settings};
 use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
 use super::key::Key;
+use super::memo::Memo;
 use super::types::Trips;
 use crate::units::ValueId;
 
@@ -224,7 +229,59 @@ pub fn hiccups(layout: &Layout, driver: DriverId) -> bool {
 /// The least share of its voltage to which a supply is taken to sink.
 const LEAST_SAG: f64 = 1e-3;
 
+/// A coin across the rails at the far end of a block, and what flows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coin {
+    /// Where it lies.
+    pub at: CoinAt,
+    /// Its numbers.
+    pub case: CoinCase,
+    /// What flows.
+    pub result: Arc<CoinResult>,
+}
+
+impl Coin {
+    /// Lays a coin across the rails at the far end of every block, for each of its drivers.
+    pub(super) fn all(layout: &Layout, plan: &Plan, lengths: &Lengths, memo: &Memo) -> Vec<Coin> {
+        let blocks: Vec<(usize, DriverId)> = plan
+            .blocks
+            .iter()
+            .enumerate()
+            .flat_map(|(at, block)| block.drivers.iter().map(move |&driver| (at, driver)))
+            .collect();
+        let found: Vec<(CoinCase, CoinAt)> = blocks
+            .into_par_iter()
+            .filter_map(|(at, driver)| coin_of(layout, plan, lengths, at, driver, None))
+            .collect();
+        Coin::solved(found, memo)
+    }
+
+    /// The same coins with the drivers set as they are in a layout whose rails and wires are the same.
+    pub(super) fn as_set_in(
+        coins: &[Coin],
+        layout: &Layout,
+        plan: &Plan,
+        memo: &Memo,
+    ) -> Vec<Coin> {
+        let case = |coin: &Coin| (coin.case.as_set_in(layout, plan, &coin.at), coin.at.clone());
+        Coin::solved(coins.iter().map(case).collect(), memo)
+    }
+
+    fn solved(found: Vec<(CoinCase, CoinAt)>, memo: &Memo) -> Vec<Coin> {
+        let cases: Vec<&CoinCase> = found.iter().map(|(case, _)| case).collect();
+        let results = memo.coins(&cases);
+        let coins = found.into_iter().zip(results);
+        coins.map(|((case, at), result)| Coin { at, case, result }).collect()
+    }
+}
+
 impl CoinCase {
+    /// The same case with the drivers set as they are in a layout whose rails and wires are the same.
+    fn as_set_in(&self, layout: &Layout, plan: &Plan, at: &CoinAt) -> CoinCase {
+        let case = self.case.as_set_in(layout, &at.names).unwrap_or_else(|| self.case.clone());
+        CoinCase { case, limit_a: limit_for(layout, plan, at.driver), ..*self }
+    }
+
     /// Its content, for remembering results.
     pub fn key(&self) -> Key<CoinCase> {
         Key::of(self)

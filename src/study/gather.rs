@@ -1,21 +1,26 @@
 //! Collecting every case of a layout: each cut, in every set of positions of the selectors that matter there, and each
-//! boundary of special work; solving those that are not remembered.
+//! boundary of special work.
+//!
+//! Stages: [`Plans`] → [`Ground`]s (a place and who can stand there) → [`Site`]s (the case there, solved). A study of an
+//! edited layout keeps every stage whose inputs the edit leaves alone.
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::sync::Arc;
 
-use super::View;
-use super::cut::{self, Case, Stock, Surroundings};
+use rayon::prelude::*;
+
+use super::cut::{self, Case, CutResult, Standing, Stock, Surroundings};
 use super::key::Key;
 use super::memo::Memo;
 use super::places::{self, Boundary, Place};
 use super::situation::Known;
 use super::types::SelectorAt;
-use crate::layout::{CutId, Layout, SpecialId, Work};
+use crate::layout::{Cut, CutId, Layout, SpecialId, Work};
 use crate::rails::selectors::{self, Near};
 use crate::rails::{Plan, Positions, SelectorId};
 
 /// A boundary of special work that a train rolls over, with all that is known of it.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Straddle {
     /// The special work.
     pub special: SpecialId,
@@ -25,189 +30,311 @@ pub struct Straddle {
     pub known: Vec<Known>,
 }
 
-/// Whose case it is.
-#[derive(Clone, Copy)]
-enum Whose {
-    Cut(CutId),
-    Straddle(usize),
-}
-
-struct Job {
-    set: usize,
-    whose: Whose,
-    train: bool,
-    selectors: Vec<SelectorAt>,
-    key: Key<Case>,
-    case: Case,
-    around: Surroundings,
-}
-
-/// Sets of positions with their plans; the first is that in which all stand now.
-struct Plans<'a> {
-    layout: &'a Layout,
+/// Sets of positions with their plans; the first has every selector as it stands now.
+pub(super) struct Plans {
     all: Vec<(Positions, Arc<Plan>)>,
     index: BTreeMap<Positions, usize>,
 }
 
-impl Plans<'_> {
-    fn of(&mut self, positions: Positions) -> usize {
-        if let Some(&at) = self.index.get(&positions) {
-            return at;
+impl Plans {
+    /// The plan in the positions of now alone.
+    pub fn of(now: Arc<Plan>) -> Plans {
+        let positions = Positions::default();
+        Plans { index: BTreeMap::from([(positions.clone(), 0)]), all: vec![(positions, now)] }
+    }
+
+    /// The plan with every selector as it stands now.
+    pub fn now(&self) -> &Arc<Plan> {
+        &self.all[0].1
+    }
+
+    /// All plans, that of now first.
+    pub fn all(&self) -> impl Iterator<Item = &Arc<Plan>> {
+        self.all.iter().map(|(_, plan)| plan)
+    }
+
+    /// Adds the plans of sets of positions, where they are missing: those of `spare` where it has them.
+    fn add<'a>(
+        &mut self,
+        layout: &Layout,
+        sets: impl Iterator<Item = &'a Positions>,
+        spare: Option<&Plans>,
+    ) {
+        let mut missing: Vec<&Positions> = Vec::new();
+        for set in sets {
+            if !self.index.contains_key(set) {
+                self.index.insert(set.clone(), self.all.len() + missing.len());
+                missing.push(set);
+            }
         }
-        let plan = Arc::new(self.all[0].1.at(self.layout, positions.clone()));
-        self.index.insert(positions.clone(), self.all.len());
-        self.all.push((positions, plan));
-        self.all.len() - 1
+        let now = self.now();
+        let plan = |set: &&Positions| {
+            let known = spare.and_then(|spare| Some(&spare.all[*spare.index.get(*set)?].1));
+            let plan = known.map_or_else(|| Arc::new(now.at(layout, (*set).clone())), Arc::clone);
+            ((*set).clone(), plan)
+        };
+        let new: Vec<(Positions, Arc<Plan>)> = missing.par_iter().map(plan).collect();
+        self.all.extend(new);
     }
 }
 
-/// What is known per set of positions, that of now first, and which selectors were held at a cut.
-pub(super) struct Gathered {
-    /// The plan of each set of positions.
-    pub plans: Vec<Arc<Plan>>,
-    /// What is known of each cut, per plan: under vehicles, and under trains.
-    pub known: Vec<[BTreeMap<CutId, Known>; 2]>,
-    /// What is known of special work, per plan.
-    pub straddles: Vec<Vec<Straddle>>,
-    /// Selectors that were not tried, by cut.
+/// What a place belongs to.
+#[derive(Clone, Copy)]
+enum Whose {
+    Cut(CutId),
+    /// An index in [`Grounds::straddles`].
+    Straddle(usize),
+}
+
+/// A place in one set of positions, with who can stand there.
+struct Ground {
+    /// Index of the set of positions.
+    set: usize,
+    whose: Whose,
+    /// True if trains stand there, false for vehicles by themselves.
+    train: bool,
+    selectors: Vec<SelectorAt>,
+    standing: Standing,
+}
+
+/// Every place of a layout.
+pub(super) struct Grounds {
+    all: Vec<Ground>,
+    /// Index of the set of positions, special work, and whether one trails through it.
+    straddles: Vec<(usize, SpecialId, bool)>,
+    /// Selectors that were not tried because there are too many, by cut.
     pub held: BTreeMap<CutId, Vec<SelectorId>>,
 }
 
-impl Gathered {
-    /// The views, in the order of the plans.
-    pub fn views(self, layout: &Layout) -> Vec<View<'_>> {
-        self.plans
-            .into_iter()
-            .zip(self.known)
-            .zip(self.straddles)
-            .enumerate()
-            .map(|(at, ((plan, [known, trains]), straddles))| View {
-                known,
-                trains,
-                straddles,
-                ..View::bare(layout, plan, at == 0)
-            })
-            .collect()
+/// The sets of positions in which a place is looked at, and the selectors that differ between them.
+struct Sets {
+    tried: Vec<SelectorId>,
+    sets: Vec<Positions>,
+}
+
+impl Grounds {
+    /// Finds the places of a layout, and adds the plans that they need; those of `spare` are plans of the same layout.
+    pub fn of(layout: &Layout, plans: &mut Plans, spare: Option<&Plans>, stock: &Stock) -> Grounds {
+        let cuts: Vec<&Cut> = layout.cuts.values().collect();
+        let now = Arc::clone(plans.now());
+        let nears: Vec<Near> = cuts.par_iter().map(|cut| near(layout, &now, cut, stock)).collect();
+        let at_cuts: Vec<Sets> = nears.iter().map(|near| Sets::of(layout, &near.tried)).collect();
+        let specials: Vec<SpecialId> = layout
+            .specials
+            .values()
+            .filter(|special| !matches!(special.work, Work::Buffer { .. }))
+            .map(|special| special.id)
+            .collect();
+        let own = |&id: &SpecialId| crate::rails::leader(layout, SelectorId::Points(id));
+        let at_specials: Vec<Sets> =
+            specials.iter().map(|id| Sets::of(layout, &[own(id)])).collect();
+        let sets = at_cuts.iter().chain(&at_specials).flat_map(|sets| &sets.sets);
+        plans.add(layout, sets, spare);
+
+        let plans = &*plans;
+        let mut all: Vec<Ground> = cuts
+            .par_iter()
+            .zip(&at_cuts)
+            .flat_map_iter(|(cut, sets)| at_cut(layout, plans, stock, cut, sets))
+            .collect();
+        let mut straddles = Vec::new();
+        let boundaries: Vec<Vec<(bool, Vec<Ground>)>> = specials
+            .par_iter()
+            .zip(&at_specials)
+            .map(|(&special, sets)| at_special(layout, plans, stock, special, sets))
+            .collect();
+        for (&special, boundaries) in specials.iter().zip(boundaries) {
+            for (against, grounds) in boundaries {
+                let whose = Whose::Straddle(straddles.len());
+                let Some(set) = grounds.first().map(|ground| ground.set) else { continue };
+                straddles.push((set, special, against));
+                all.extend(grounds.into_iter().map(|ground| Ground { whose, ..ground }));
+            }
+        }
+        let held = cuts.iter().zip(nears).filter(|(_, near)| !near.held.is_empty());
+        let held = held.map(|(cut, near)| (cut.id, near.held)).collect();
+        Grounds { all, straddles, held }
     }
 }
 
-/// Collects and solves every place of a layout.
-pub(super) fn gather(layout: &Layout, plan: &Arc<Plan>, memo: &Memo) -> Gathered {
-    let stock = Stock::of(layout);
-    let reach_mm = stock.reach_mm();
-    let mut plans = Plans {
-        layout,
-        all: vec![(Positions::default(), Arc::clone(plan))],
-        index: BTreeMap::from([(Positions::default(), 0)]),
-    };
-    let mut jobs: Vec<Job> = Vec::new();
-    let mut held = BTreeMap::new();
-    for cut in layout.cuts.values() {
-        let reach_mm = reach_mm + cut.stagger_mm.abs();
-        let Some(place) = places::of_cut(layout, plan, cut, reach_mm) else { continue };
-        let near = near(layout, plan, &place, reach_mm);
-        let mut seen: HashSet<Key<Case>> = HashSet::new();
-        for positions in selectors::sets(layout, &near.tried) {
-            let set = plans.of(positions);
-            let plan = Arc::clone(&plans.all[set].1);
-            // Positions that short a driver with no train at all are told as such.
-            if set > 0 && !plan.shorted().is_empty() {
-                continue;
-            }
-            let Some(place) = places::of_cut(layout, &plan, cut, reach_mm) else { continue };
-            let selectors = positions_of(layout, &plans.all[set].0, &near.tried);
-            let whose = Whose::Cut(cut.id);
-            for job in jobs_at(layout, &plan, &stock, &place, set, whose, &selectors) {
-                // Positions that change nothing here have nothing to say.
-                if seen.insert(job.key.clone()) {
-                    jobs.push(job);
-                }
-            }
-        }
-        if !near.held.is_empty() {
-            held.insert(cut.id, near.held);
-        }
+impl Sets {
+    fn of(layout: &Layout, tried: &[SelectorId]) -> Sets {
+        Sets { tried: tried.to_vec(), sets: selectors::sets(layout, tried) }
     }
-    let mut straddles: Vec<(usize, SpecialId, bool)> = Vec::new();
-    for special in layout.specials.values() {
-        if matches!(special.work, Work::Buffer { .. }) {
+
+    /// The sets with their plans: index, plan, and where the tried selectors stand.
+    fn with_plans<'a>(
+        &'a self,
+        layout: &'a Layout,
+        plans: &'a Plans,
+    ) -> impl Iterator<Item = (usize, &'a Plan, Vec<SelectorAt>)> {
+        self.sets.iter().filter_map(|positions| {
+            let set = *plans.index.get(positions)?;
+            let at = |&id: &SelectorId| SelectorAt { id, position: positions.of(layout, id) };
+            Some((set, &*plans.all[set].1, self.tried.iter().map(at).collect()))
+        })
+    }
+}
+
+fn at_cut(layout: &Layout, plans: &Plans, stock: &Stock, cut: &Cut, sets: &Sets) -> Vec<Ground> {
+    let reach_mm = stock.reach_mm() + cut.stagger_mm.abs();
+    let mut found = Vec::new();
+    for (set, plan, selectors) in sets.with_plans(layout, plans) {
+        // Positions that short a driver with no train at all are reported by themselves.
+        if set > 0 && !plan.shorted().is_empty() {
             continue;
         }
-        let own = [crate::rails::leader(layout, SelectorId::Points(special.id))];
-        for positions in selectors::sets(layout, &own) {
-            let set = plans.of(positions);
-            let plan = Arc::clone(&plans.all[set].1);
-            let selectors = positions_of(layout, &plans.all[set].0, &own);
-            for Boundary { against, place } in
-                places::of_special(layout, &plan, special.id, reach_mm)
-            {
-                let whose = Whose::Straddle(straddles.len());
-                straddles.push((set, special.id, against));
-                jobs.extend(jobs_at(layout, &plan, &stock, &place, set, whose, &selectors));
-            }
-        }
+        let Some(place) = places::of_cut(layout, plan, cut, reach_mm) else { continue };
+        found.extend(grounds_at(stock, &place, (set, &selectors), Whose::Cut(cut.id)));
     }
-    let cases: Vec<(&Key<Case>, &Case)> = jobs.iter().map(|job| (&job.key, &job.case)).collect();
-    let results = memo.places(&cases);
-
-    let count = plans.all.len();
-    let mut known: Vec<[BTreeMap<CutId, Known>; 2]> =
-        (0..count).map(|_| Default::default()).collect();
-    let mut at_special: BTreeMap<usize, Vec<Known>> = BTreeMap::new();
-    for (job, result) in jobs.into_iter().zip(results) {
-        let Job { set, whose, train, selectors, case, around, .. } = job;
-        let new = Known { case, around, result, selectors };
-        match whose {
-            Whose::Cut(cut) => drop(known[set][usize::from(train)].insert(cut, new)),
-            Whose::Straddle(at) => at_special.entry(at).or_default().push(new),
-        }
-    }
-    let mut by_plan: Vec<Vec<Straddle>> = (0..count).map(|_| Vec::new()).collect();
-    for (at, (set, special, against)) in straddles.into_iter().enumerate() {
-        let known = at_special.remove(&at).unwrap_or_default();
-        by_plan[set].push(Straddle { special, against, known });
-    }
-    Gathered {
-        plans: plans.all.into_iter().map(|(_, plan)| plan).collect(),
-        known,
-        straddles: by_plan,
-        held,
-    }
+    found
 }
 
-fn positions_of(layout: &Layout, positions: &Positions, tried: &[SelectorId]) -> Vec<SelectorAt> {
-    tried.iter().map(|&id| SelectorAt { id, position: positions.of(layout, id) }).collect()
-}
-
-fn jobs_at(
+/// The boundaries of special work, each with whether one trails through it.
+fn at_special(
     layout: &Layout,
-    plan: &Plan,
+    plans: &Plans,
+    stock: &Stock,
+    special: SpecialId,
+    sets: &Sets,
+) -> Vec<(bool, Vec<Ground>)> {
+    let mut found = Vec::new();
+    for (set, plan, selectors) in sets.with_plans(layout, plans) {
+        for Boundary { against, place } in
+            places::of_special(layout, plan, special, stock.reach_mm())
+        {
+            let grounds = grounds_at(stock, &place, (set, &selectors), Whose::Straddle(0));
+            found.push((against, grounds.collect()));
+        }
+    }
+    found
+}
+
+fn grounds_at(
     stock: &Stock,
     place: &Place,
-    set: usize,
+    (set, selectors): (usize, &[SelectorAt]),
     whose: Whose,
-    selectors: &[SelectorAt],
-) -> Vec<Job> {
-    let trains = cut::trains_at(layout, plan, stock, place);
-    std::iter::once((false, cut::vehicles_at(layout, plan, stock, place)))
-        .chain(trains.map(|found| (true, found)))
-        .map(|(train, (case, around))| Job {
-            set,
-            whose,
-            train,
-            selectors: selectors.to_vec(),
-            key: case.key(),
-            case,
-            around,
+) -> impl Iterator<Item = Ground> {
+    let alone = (false, cut::vehicles_at(stock, place));
+    let trains = cut::trains_at(stock, place).map(|standing| (true, standing));
+    std::iter::once(alone).chain(trains).map(move |(train, standing)| Ground {
+        set,
+        whose,
+        train,
+        selectors: selectors.to_vec(),
+        standing,
+    })
+}
+
+/// The solved case of a [`Ground`].
+#[derive(Clone)]
+pub(super) struct Site {
+    case: Arc<Case>,
+    around: Arc<Surroundings>,
+    key: Key<Case>,
+    result: Arc<CutResult>,
+}
+
+/// What of the sites of an older study holds for a new one with the same grounds.
+#[derive(Clone, Copy)]
+pub(super) enum Old<'a> {
+    /// Nothing.
+    None,
+    /// The same drivers stand around the same places; values and settings may differ.
+    Places(&'a [Site]),
+    /// Settings may differ.
+    Wiring(&'a [Site]),
+}
+
+/// The sites of all grounds, in their order: cases are built as far as they differ from old ones, and those without an old
+/// result are solved.
+pub(super) fn sites(
+    layout: &Layout,
+    plans: &Plans,
+    grounds: &Grounds,
+    memo: &Memo,
+    old: Old,
+) -> Vec<Site> {
+    let numbered: Vec<(usize, &Ground)> = grounds.all.iter().enumerate().collect();
+    let built: Vec<Result<Site, (Key<Case>, Case, Arc<Surroundings>)>> = numbered
+        .into_par_iter()
+        .map(|(at, ground)| {
+            if let Old::Wiring(sites) = old {
+                let site = &sites[at];
+                return match site.case.as_set_in(layout, &site.around.names) {
+                    None => Ok(site.clone()),
+                    Some(case) => Err((case.key(), case, Arc::clone(&site.around))),
+                };
+            }
+            let plan = &plans.all[ground.set].1;
+            let (case, around) = ground.standing.case(layout, plan);
+            let key = case.key();
+            match old {
+                Old::Places(sites) if sites[at].key == key => {
+                    Ok(Site { around: Arc::new(around), ..sites[at].clone() })
+                }
+                _ => Err((key, case, Arc::new(around))),
+            }
+        })
+        .collect();
+    let missing = built.iter().filter_map(|site| site.as_ref().err());
+    let missing: Vec<(&Key<Case>, &Case)> = missing.map(|(key, case, _)| (key, case)).collect();
+    let mut results = memo.places(&missing).into_iter();
+    built
+        .into_iter()
+        .filter_map(|site| match site {
+            Ok(site) => Some(site),
+            Err((key, case, around)) => {
+                let result = results.next()?;
+                Some(Site { case: Arc::new(case), around, key, result })
+            }
         })
         .collect()
 }
 
+/// What is known in one set of positions: each cut under single vehicles, and under trains; boundaries of special work.
+#[derive(Default)]
+pub(super) struct KnownIn {
+    pub cuts: [BTreeMap<CutId, Known>; 2],
+    pub straddles: Vec<Straddle>,
+}
+
+/// What is known, by set of positions.
+pub(super) fn known(plans: &Plans, grounds: &Grounds, sites: &[Site]) -> Vec<KnownIn> {
+    let mut known: Vec<KnownIn> = plans.all.iter().map(|_| KnownIn::default()).collect();
+    let mut at_special: BTreeMap<usize, Vec<Known>> = BTreeMap::new();
+    let mut seen: HashSet<(CutId, &Key<Case>)> = HashSet::new();
+    for (ground, site) in grounds.all.iter().zip(sites) {
+        let new = || Known {
+            case: Arc::clone(&site.case),
+            around: Arc::clone(&site.around),
+            result: Arc::clone(&site.result),
+            selectors: ground.selectors.clone(),
+        };
+        match ground.whose {
+            // Positions that change nothing here have nothing to say.
+            Whose::Cut(cut) if seen.insert((cut, &site.key)) => {
+                known[ground.set].cuts[usize::from(ground.train)].insert(cut, new());
+            }
+            Whose::Cut(_) => {}
+            Whose::Straddle(at) => at_special.entry(at).or_default().push(new()),
+        }
+    }
+    for (at, &(set, special, against)) in grounds.straddles.iter().enumerate() {
+        let at_boundary = at_special.remove(&at).unwrap_or_default();
+        known[set].straddles.push(Straddle { special, against, known: at_boundary });
+    }
+    known
+}
+
 /// Selectors that matter at a cut: of the track within reach, and of what feeds it.
-fn near(layout: &Layout, plan: &Plan, place: &Place, reach_mm: f64) -> Near {
+fn near(layout: &Layout, plan: &Plan, cut: &Cut, stock: &Stock) -> Near {
     if layout.specials.is_empty() && layout.devices.is_empty() {
         return Near::default();
     }
+    let reach_mm = stock.reach_mm() + cut.stagger_mm.abs();
+    let Some(place) = places::of_cut(layout, plan, cut, reach_mm) else { return Near::default() };
     let metal = &plan.metal;
     let mut nets: BTreeSet<usize> = BTreeSet::new();
     let close = |s: &&crate::straddle::path::Span| s.from_mm < reach_mm && s.to_mm > -reach_mm;

@@ -6,13 +6,14 @@
 use std::fmt;
 use std::hash::{Hash, Hasher};
 use std::marker::PhantomData;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use serde::ser::{self, Serialize};
 
-/// The content of a value of type `T`.
+/// The content of a value of type `T`. Cheap to clone.
 pub struct Key<T: ?Sized> {
-    bits: Box<[u8]>,
+    bits: Arc<[u8]>,
     of: PhantomData<fn(&T)>,
 }
 
@@ -37,7 +38,7 @@ impl<T: ?Sized> Key<T> {
 
 impl<T: ?Sized> Clone for Key<T> {
     fn clone(&self) -> Self {
-        Key { bits: self.bits.clone(), of: PhantomData }
+        Key { bits: Arc::clone(&self.bits), of: PhantomData }
     }
 }
 

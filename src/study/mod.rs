@@ -2,6 +2,8 @@
 //!
 //! Data flow: [`Plan`] → one [`cut::Case`] per place and set of positions → [`cut::CutResult`], cached by content → a
 //! [`View`] per set of positions. Rules in [`crate::findings`] read a view; they solve nothing themselves.
+//!
+//! A study of an edited layout ([`Study::with`]) keeps every stage that the edit leaves alone.
 
 pub mod cause;
 pub mod coin;
@@ -15,11 +17,14 @@ pub mod places;
 pub mod run;
 mod shared;
 pub mod situation;
+mod touched;
 pub(crate) mod types;
 
 use std::collections::BTreeMap;
+use std::ops::Deref;
 use std::sync::Arc;
 
+pub use coin::Coin;
 pub use gather::Straddle;
 pub use key::Key;
 pub use loops::Loops;
@@ -28,24 +33,35 @@ pub use shared::Shared;
 pub use situation::Known;
 pub use types::*;
 
-use crate::layout::{CutId, Layout};
-use crate::rails::{Lengths, Plan};
-use coin::{CoinAt, CoinCase, CoinResult};
-use cut::Evaluated;
-use gather::gather;
+use crate::layout::{CutId, Edit, Layout, Refused, apply};
+use crate::rails::{Lengths, Metal, Plan};
+use cut::{Evaluated, Stock};
+use gather::{Grounds, KnownIn, Old, Plans, Site};
+use touched::Touched;
 
-/// A layout with all that was derived and solved.
-pub struct Study<'a> {
-    /// One view per set of positions that matters anywhere; the first has every selector as it stands now.
-    pub views: Vec<View<'a>>,
-    /// Selectors that were not tried, because there are too many, by cut.
-    pub held: BTreeMap<CutId, Vec<SelectorId>>,
+/// A layout with all that was derived and solved. Clones share everything.
+#[derive(Clone)]
+pub struct Study {
+    layout: Arc<Layout>,
+    memo: Memo,
+    stock: Arc<Stock>,
+    plans: Arc<Plans>,
+    grounds: Arc<Grounds>,
+    sites: Arc<Vec<Site>>,
+    views: Vec<Arc<ViewData>>,
 }
 
 /// The study with the selectors in one set of positions.
+#[derive(Clone)]
 pub struct View<'a> {
     /// The layout.
     pub layout: &'a Layout,
+    data: Arc<ViewData>,
+}
+
+/// What a [`View`] shows beside the layout.
+#[derive(Debug, PartialEq)]
+pub struct ViewData {
     /// Its plan in these positions.
     pub plan: Arc<Plan>,
     /// Each cut under single vehicles.
@@ -57,7 +73,7 @@ pub struct View<'a> {
     /// True if every selector stands as it does now; other views hold only the places that differ.
     pub is_now: bool,
     /// Distances along the metal from the feeders; only in the view of now.
-    pub lengths: Lengths,
+    pub lengths: Arc<Lengths>,
     /// Coins across the rails; only in the view of now.
     pub coins: Vec<Coin>,
     /// Where the track leads back onto itself with its rails exchanged.
@@ -66,70 +82,163 @@ pub struct View<'a> {
     pub shared: Shared,
 }
 
-/// A coin across the rails at the far end of a block.
-pub struct Coin {
-    /// Where it lies.
-    pub at: CoinAt,
-    /// Its numbers.
-    pub case: CoinCase,
-    /// What flows.
-    pub result: Arc<CoinResult>,
-}
-
-impl<'a> Study<'a> {
+impl Study {
     /// Derives and solves everything that the findings of a layout need.
-    pub fn of(layout: &'a Layout, memo: &Memo) -> Study<'a> {
-        let plan = Arc::new(Plan::derive(layout));
-        let mut gathered = gather(layout, &plan, memo);
-        let held = std::mem::take(&mut gathered.held);
-        let mut views = gathered.views(layout);
-        let loops = Arc::new(Loops::derive(layout, &plan));
-        for view in &mut views {
-            view.loops = Arc::clone(&loops);
-        }
-        if let Some(view) = views.first_mut() {
-            view.lay_coins(memo);
-        }
-        Study { views, held }
+    pub fn of(layout: &Layout, memo: &Memo) -> Study {
+        Study::derive(Arc::new(layout.clone()), memo, None)
+    }
+
+    /// The study of the layout after an edit. Only what the edit touches is derived again and solved.
+    ///
+    /// # Errors
+    /// The edit is refused.
+    pub fn with(&self, edit: &Edit) -> Result<Study, Refused> {
+        let mut layout = Layout::clone(&self.layout);
+        apply(&mut layout, edit.clone())?;
+        Ok(self.revised(layout))
+    }
+
+    /// The study of another state of the same layout. Only what differs is derived again and solved.
+    pub fn revised(&self, layout: Layout) -> Study {
+        Study::derive(Arc::new(layout), &self.memo, Some(self))
+    }
+
+    /// Goes through the stages; keeps those of an older study whose inputs are the same.
+    fn derive(layout: Arc<Layout>, memo: &Memo, old: Option<&Study>) -> Study {
+        let all = Touched { metal: true, plans: true, rolling: true, values: true, settings: true };
+        let touched = old.map_or(all, |old| Touched::between(&old.layout, &layout));
+        let stock = match old.filter(|_| !touched.rolling) {
+            Some(old) => Arc::clone(&old.stock),
+            None => Arc::new(Stock::of(&layout)),
+        };
+        let (plans, grounds) = match old.filter(|_| !touched.plans && !touched.rolling) {
+            Some(old) => (Arc::clone(&old.plans), Arc::clone(&old.grounds)),
+            None => {
+                let spare = old.filter(|_| !touched.plans).map(|old| &*old.plans);
+                let mut plans = Plans::of(match spare {
+                    Some(plans) => Arc::clone(plans.now()),
+                    None => Arc::new(Plan::on(&layout, metal(&layout, &touched, old))),
+                });
+                let grounds = Grounds::of(&layout, &mut plans, spare, &stock);
+                (Arc::new(plans), Arc::new(grounds))
+            }
+        };
+        let sites = match old.filter(|_| !touched.plans && !touched.rolling) {
+            Some(old) if !touched.values && !touched.settings => Arc::clone(&old.sites),
+            same => {
+                let same = match same {
+                    None => Old::None,
+                    Some(old) if touched.values => Old::Places(&old.sites),
+                    Some(old) => Old::Wiring(&old.sites),
+                };
+                Arc::new(gather::sites(&layout, &plans, &grounds, memo, same))
+            }
+        };
+        let views = views(&layout, (&plans, &grounds, &sites), memo, (&touched, old));
+        let memo = memo.clone();
+        Study { layout, memo, stock, plans, grounds, sites, views }
+    }
+
+    /// The layout.
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// One view per set of positions that matters anywhere; the first has every selector as it stands now.
+    pub fn views(&self) -> Vec<View<'_>> {
+        let view = |data: &Arc<ViewData>| View { layout: &self.layout, data: Arc::clone(data) };
+        self.views.iter().map(view).collect()
     }
 
     /// The view with every selector as it stands now.
-    pub fn now(&self) -> &View<'a> {
-        &self.views[0]
+    pub fn now(&self) -> View<'_> {
+        View { layout: &self.layout, data: Arc::clone(&self.views[0]) }
+    }
+
+    /// Selectors that were not tried, because there are too many, by cut.
+    pub fn held(&self) -> &BTreeMap<CutId, Vec<SelectorId>> {
+        &self.grounds.held
+    }
+}
+
+impl PartialEq for Study {
+    fn eq(&self, other: &Self) -> bool {
+        (&self.layout, &self.views, self.held()) == (&other.layout, &other.views, other.held())
+    }
+}
+
+/// The metal of a layout: that of an older study if the edit leaves it alone.
+fn metal(layout: &Layout, touched: &Touched, old: Option<&Study>) -> Arc<Metal> {
+    match old.filter(|_| !touched.metal) {
+        Some(old) => Arc::clone(&old.plans.now().metal),
+        None => Arc::new(Metal::derive(layout)),
+    }
+}
+
+/// What the views show.
+fn views(
+    layout: &Layout,
+    (plans, grounds, sites): (&Plans, &Grounds, &[Site]),
+    memo: &Memo,
+    (touched, old): (&Touched, Option<&Study>),
+) -> Vec<Arc<ViewData>> {
+    let now = plans.now();
+    let old = |keep: bool| old.filter(|_| keep).and_then(|old| old.views.first());
+    let lengths = match old(!touched.plans) {
+        Some(old) => Arc::clone(&old.lengths),
+        None => Arc::new(Lengths::of(layout, now)),
+    };
+    let loops = match old(!touched.plans && !touched.rolling && !touched.values) {
+        Some(old) => Arc::clone(&old.loops),
+        None => Arc::new(Loops::derive(layout, now)),
+    };
+    let mut coins = match old(!touched.plans && !touched.values) {
+        Some(old) if !touched.settings && !touched.rolling => old.coins.clone(),
+        Some(old) => Coin::as_set_in(&old.coins, layout, now, memo),
+        None => Coin::all(layout, now, &lengths, memo),
+    };
+    let known = gather::known(plans, grounds, sites);
+    let all = plans.all().zip(known).enumerate();
+    all.map(|(at, (plan, KnownIn { cuts: [known, trains], straddles }))| {
+        let is_now = at == 0;
+        Arc::new(ViewData {
+            plan: Arc::clone(plan),
+            known,
+            trains,
+            straddles,
+            is_now,
+            lengths: if is_now { Arc::clone(&lengths) } else { Arc::default() },
+            coins: if is_now { std::mem::take(&mut coins) } else { Vec::new() },
+            loops: Arc::clone(&loops),
+            shared: Shared::default(),
+        })
+    })
+    .collect()
+}
+
+impl Deref for View<'_> {
+    type Target = ViewData;
+
+    fn deref(&self) -> &ViewData {
+        &self.data
     }
 }
 
 impl<'a> View<'a> {
     /// A view of a plan without any solved place.
     pub fn bare(layout: &'a Layout, plan: Arc<Plan>, is_now: bool) -> View<'a> {
-        View {
-            layout,
+        let data = ViewData {
             plan,
             known: BTreeMap::new(),
             trains: BTreeMap::new(),
             straddles: Vec::new(),
             is_now,
-            lengths: Lengths::default(),
+            lengths: Arc::default(),
             coins: Vec::new(),
             loops: Arc::default(),
             shared: Shared::default(),
-        }
-    }
-
-    /// Lays a coin across the rails at the far end of every block.
-    fn lay_coins(&mut self, memo: &Memo) {
-        let layout = self.layout;
-        self.lengths = Lengths::of(layout, &self.plan);
-        let (plan, lengths) = (&self.plan, &self.lengths);
-        let blocks = plan.blocks.iter().enumerate();
-        let found: Vec<(CoinCase, CoinAt)> = blocks
-            .flat_map(|(at, block)| block.drivers.iter().map(move |&driver| (at, driver)))
-            .filter_map(|(at, driver)| coin::coin_of(layout, plan, lengths, at, driver, None))
-            .collect();
-        let cases: Vec<&CoinCase> = found.iter().map(|(case, _)| case).collect();
-        let results = memo.coins(&cases);
-        let coins = found.into_iter().zip(results);
-        self.coins = coins.map(|((case, at), result)| Coin { at, case, result }).collect();
+        };
+        View { layout, data: Arc::new(data) }
     }
 
     /// The situation of an evaluated place, with names.

@@ -1,6 +1,7 @@
 //! From numbers back to names: an evaluated case into the report's situations.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::drive::{SetWord, StateWord};
 use crate::layout::{DeviceId, DriverId, Rail, VehicleId};
@@ -195,14 +196,15 @@ pub fn passes(case: &Case, around: &Surroundings, passes: &[Pass]) -> Vec<PassRe
         .collect()
 }
 
-/// A cut with everything known about it.
+/// A cut with everything known about it. Cheap to clone.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Known {
     /// Case.
-    pub case: Case,
+    pub case: Arc<Case>,
     /// Names.
-    pub around: Surroundings,
+    pub around: Arc<Surroundings>,
     /// Result.
-    pub result: std::sync::Arc<CutResult>,
+    pub result: Arc<CutResult>,
     /// Positions of the selectors that matter there.
     pub selectors: Vec<SelectorAt>,
 }

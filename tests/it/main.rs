@@ -13,4 +13,5 @@ mod samples;
 mod special;
 mod support;
 mod trains;
+mod what_ifs;
 mod wiring;

@@ -83,6 +83,18 @@ fn control(layout: &Layout, driver: &Driver) -> Control {
     }
 }
 
+/// How drivers are set now.
+fn controls(layout: &Layout, names: &Names) -> Table<DriverIx, Control> {
+    let drivers = names.drivers.iter().filter_map(|id| layout.drivers.get(id));
+    drivers.map(|driver| control(layout, driver)).collect()
+}
+
+/// Which supplies are on now.
+fn powered(layout: &Layout, names: &Names) -> Table<SupplyIx, bool> {
+    let on = |id| layout.supplies.get(id).is_some_and(|supply| supply.powered);
+    names.supplies.iter().map(on).collect()
+}
+
 impl Case {
     /// Its content, for remembering results.
     pub fn key(&self) -> Key<Case> {
@@ -92,17 +104,8 @@ impl Case {
     /// A case of drivers as they are set now, without a place or a vehicle.
     pub fn bare(layout: &Layout, wiring: Wiring, names: &Names) -> Case {
         Case {
-            controls: names
-                .drivers
-                .iter()
-                .filter_map(|id| layout.drivers.get(id))
-                .map(|driver| control(layout, driver))
-                .collect(),
-            powered: names
-                .supplies
-                .iter()
-                .map(|id| layout.supplies.get(id).is_some_and(|s| s.powered))
-                .collect(),
+            controls: controls(layout, names),
+            powered: powered(layout, names),
             sides: [None; 2],
             sign: 1,
             rails: [[None; 2]; 2],
@@ -110,6 +113,14 @@ impl Case {
             footings: Table::new(),
             wiring,
         }
+    }
+
+    /// The same case with the drivers set as they are in a layout that differs in nothing else. `None` if that changes
+    /// nothing.
+    pub(in crate::study) fn as_set_in(&self, layout: &Layout, names: &Names) -> Option<Case> {
+        let (controls, powered) = (controls(layout, names), powered(layout, names));
+        let changed = controls != self.controls || powered != self.powered;
+        changed.then(|| Case { controls, powered, ..self.clone() })
     }
 
     /// How the drivers are set now.

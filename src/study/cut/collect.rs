@@ -10,7 +10,7 @@ use crate::straddle::rake::{self, Group};
 
 use super::super::places::{self, Place};
 use super::case::Case;
-use super::numbers::{Drawn, Foot, gathered};
+use super::numbers::{Drawn, Foot, Standing};
 use super::stock::Stock;
 use super::surroundings::{GroupAt, StandAt, Stander, Surroundings, front_mm};
 
@@ -19,16 +19,11 @@ pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroun
     let stock = Stock::of(layout);
     let reach_mm = stock.reach_mm() + cut.stagger_mm.abs();
     let place = places::of_cut(layout, plan, cut, reach_mm)?;
-    Some(vehicles_at(layout, plan, &stock, &place))
+    Some(vehicles_at(&stock, &place).case(layout, plan))
 }
 
-/// Collects the case of a place, of all vehicles by themselves.
-pub fn vehicles_at(
-    layout: &Layout,
-    plan: &Plan,
-    stock: &Stock,
-    place: &Place,
-) -> (Case, Surroundings) {
+/// Collects in which ways vehicles by themselves can stand over a place.
+pub fn vehicles_at(stock: &Stock, place: &Place) -> Standing {
     let near = near(place, stock.longest_vehicle_mm());
     let cut_mm = place.gaps_mm;
 
@@ -78,17 +73,12 @@ pub fn vehicles_at(
             }
         }
     }
-    gathered(layout, plan, place, stands, footings, 0)
+    Standing { place: place.clone(), stands, footings, left_out: 0 }
 }
 
-/// Collects the case of a place of what trains do there beyond what their vehicles do by themselves. `None` if that is
-/// nothing.
-pub fn trains_at(
-    layout: &Layout,
-    plan: &Plan,
-    stock: &Stock,
-    place: &Place,
-) -> Option<(Case, Surroundings)> {
+/// Collects in which ways trains can stand over a place beyond what their vehicles do by themselves. `None` if there are
+/// none.
+pub fn trains_at(stock: &Stock, place: &Place) -> Option<Standing> {
     let near = near(place, stock.longest_train_mm());
     let cut_mm = place.gaps_mm;
     let mut stands: Vec<Drawn> = Vec::new();
@@ -151,7 +141,7 @@ pub fn trains_at(
     if stands.is_empty() && footings.is_empty() {
         return None;
     }
-    Some(gathered(layout, plan, place, stands, footings, left_out))
+    Some(Standing { place: place.clone(), stands, footings, left_out })
 }
 
 /// What of the track around a place something so long can stand on.

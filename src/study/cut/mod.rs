@@ -18,7 +18,7 @@ mod surroundings;
 
 pub use case::{Case, Control, Footing, Set, Settings};
 pub use collect::{case_of, trains_at, vehicles_at};
-pub use numbers::{numeric, numeric_group};
+pub use numbers::{Standing, numeric, numeric_group};
 pub use result::{Cell, CutResult, Evaluated, InrushAt, Pass, Worst, is_worse};
 pub use stock::Stock;
 pub use stock::stand_in;

@@ -32,51 +32,52 @@ pub(super) struct Foot {
     pub wheel_ohm: f64,
 }
 
-/// The case of some stands and footings at a cut.
-pub(super) fn gathered(
-    layout: &Layout,
-    plan: &Plan,
-    place: &Place,
-    stands: Vec<Drawn>,
-    footings: Vec<Foot>,
-    left_out: usize,
-) -> (Case, Surroundings) {
-    let at = place.at;
-    let mut nets: BTreeSet<PlanNet> = place.nets.into_iter().flatten().collect();
-    for group in stands.iter().flat_map(|stand| &stand.at.groups) {
-        nets.extend(group.touched.iter().flatten().map(|t| t.0));
+/// A place with all that can stand on it: what of a case depends on track and rolling stock only.
+pub struct Standing {
+    pub(super) place: Place,
+    pub(super) stands: Vec<Drawn>,
+    pub(super) footings: Vec<Foot>,
+    /// Ways in which trains can stand that were not looked at, because there are too many.
+    pub(super) left_out: usize,
+}
+
+impl Standing {
+    /// The case there: who stands how, with the wiring around it.
+    pub fn case(&self, layout: &Layout, plan: &Plan) -> (Case, Surroundings) {
+        let (place, at) = (&self.place, self.place.at);
+        let mut nets: BTreeSet<PlanNet> = place.nets.into_iter().flatten().collect();
+        for group in self.stands.iter().flat_map(|stand| &stand.at.groups) {
+            nets.extend(group.touched.iter().flatten().map(|t| t.0));
+        }
+        for foot in &self.footings {
+            nets.extend(foot.touched.iter().flatten().map(|t| t.0));
+        }
+        let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
+        let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
+        let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &place.spans);
+        let footing = |foot: &Foot| Footing {
+            touched: numeric(&foot.touched, &names),
+            wheel_ohm: foot.wheel_ohm,
+        };
+        let case = Case {
+            sides: own.map(|driver| names.drivers.of(&driver?)),
+            sign: at.sign
+                * exchanged(plan, at.block_before, own[0])
+                * exchanged(plan, at.block_after, own[1]),
+            rails: place.nets.map(|pair| pair.map(|net| names.nets.of(&net))),
+            stands: self.stands.iter().map(|stand| numeric_stand(stand, &names)).collect(),
+            footings: self.footings.iter().map(footing).collect(),
+            ..Case::bare(layout, wiring, &names)
+        };
+        let surroundings = Surroundings {
+            at,
+            names,
+            stands: self.stands.iter().map(|stand| stand.at.clone()).collect(),
+            footings: self.footings.iter().map(|f| (f.by, f.facing, f.front_mm)).collect(),
+            left_out: self.left_out,
+        };
+        (case, surroundings)
     }
-    for foot in &footings {
-        nets.extend(foot.touched.iter().flatten().map(|t| t.0));
-    }
-    let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
-    let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
-    let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &place.spans);
-    let index = |net: PlanNet| names.nets.of(&net);
-    let case = Case {
-        sides: own.map(|driver| names.drivers.of(&driver?)),
-        sign: at.sign
-            * exchanged(plan, at.block_before, own[0])
-            * exchanged(plan, at.block_after, own[1]),
-        rails: place.nets.map(|pair| pair.map(index)),
-        stands: stands.iter().map(|stand| numeric_stand(stand, &names)).collect(),
-        footings: footings
-            .iter()
-            .map(|foot| Footing {
-                touched: numeric(&foot.touched, &names),
-                wheel_ohm: foot.wheel_ohm,
-            })
-            .collect(),
-        ..Case::bare(layout, wiring, &names)
-    };
-    let surroundings = Surroundings {
-        at,
-        names,
-        stands: stands.into_iter().map(|stand| stand.at).collect(),
-        footings: footings.into_iter().map(|f| (f.by, f.facing, f.front_mm)).collect(),
-        left_out,
-    };
-    (case, surroundings)
 }
 
 /// The driver that counts as a block's own: the lowest of those that drive it, else of those on one of its rails.

@@ -1,6 +1,5 @@
 //! What rolls on a layout, worked out once for all its cuts.
 
-use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use crate::layout::{self, Axle, Layout, Load, TrainId, Vehicle, VehicleId};
@@ -26,22 +25,22 @@ pub fn stand_in() -> Vehicle {
 }
 
 /// What rolls on a layout, worked out once for all its cuts.
-pub struct Stock<'a> {
+pub struct Stock {
     /// Vehicles; what stands in where the layout has none has no identity.
-    pub(super) vehicles: Vec<(Option<VehicleId>, Cow<'a, Vehicle>)>,
+    pub(super) vehicles: Vec<(Option<VehicleId>, Vehicle)>,
     /// Trains as they are coupled.
     pub(super) trains: Vec<(TrainId, Rake)>,
     /// Vehicles whose pickups are joined to another's in some train: they never run without it.
     pub never_alone: BTreeSet<VehicleId>,
 }
 
-impl Stock<'_> {
+impl Stock {
     /// The stock of a layout.
-    pub fn of(layout: &Layout) -> Stock<'_> {
+    pub fn of(layout: &Layout) -> Stock {
         let mut vehicles: Vec<_> =
-            layout.vehicles.values().map(|v| (Some(v.id), Cow::Borrowed(v))).collect();
+            layout.vehicles.values().map(|v| (Some(v.id), v.clone())).collect();
         if vehicles.is_empty() {
-            vehicles.push((None, Cow::Owned(stand_in())));
+            vehicles.push((None, stand_in()));
         }
         let trains: Vec<(TrainId, Rake)> =
             layout.trains.values().map(|train| (train.id, rake::coupled(layout, train))).collect();

@@ -1,0 +1,139 @@
+//! Which stages of a study an edit touches, from the layouts before and after it.
+
+use std::collections::BTreeMap;
+
+use crate::drive;
+use crate::layout::{
+    Cut, Device, Direction, Driver, Feed, Label, Layout, Setting, Special, Supply, Train, Vehicle,
+};
+
+/// What differs between two layouts, as far as a study is derived from it. A field that is not named here counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Touched {
+    /// Track: what holds in every position of the selectors.
+    pub metal: bool,
+    /// What is fed from where, or the positions of selectors now.
+    pub plans: bool,
+    /// Vehicles or trains.
+    pub rolling: bool,
+    /// Electrical values.
+    pub values: bool,
+    /// Settings of drivers, or which supplies are on.
+    pub settings: bool,
+}
+
+impl Touched {
+    /// What differs between two layouts.
+    pub fn between(old: &Layout, new: &Layout) -> Touched {
+        let Layout {
+            // Only words and pictures come from these, or a rule asks the layout itself.
+            name: _,
+            notes: _,
+            climate: _,
+            lineups: _,
+            pictures: _,
+            next_id: _,
+            scale,
+            gauge_mm,
+            rail_ohm_per_m,
+            joints,
+            runs,
+            cuts,
+            labels,
+            supplies,
+            drivers,
+            feeds,
+            vehicles,
+            specials,
+            devices,
+            bonds,
+            trains,
+        } = new;
+        let metal = (old.scale, old.gauge_mm) != (*scale, *gauge_mm)
+            || (&old.joints, &old.runs, &old.bonds) != (joints, runs, bonds)
+            || differ(&old.cuts, cuts, cut_in_rails)
+            || differ(&old.labels, labels, |label| Label { name: String::new(), ..label.clone() })
+            || differ(&old.specials, specials, special_in_no_position);
+        let plans = metal
+            || differ(&old.specials, specials, unnamed_special)
+            || differ(&old.feeds, feeds, |feed| Feed { wire: None, ohm: None, ..feed.clone() })
+            || differ(&old.devices, devices, |device| Device {
+                ohm: crate::layout::default_device_ohm(),
+                ..unnamed_device(device)
+            })
+            || differ(&old.drivers, drivers, |d| (d.supply, drive::of(&d.drive).feeds()))
+            || differ(&old.supplies, supplies, |supply| supply.negative.clone());
+        Touched {
+            metal,
+            plans,
+            rolling: differ(&old.vehicles, vehicles, unnamed_vehicle)
+                || differ(&old.trains, trains, unnamed_train),
+            values: plans
+                || old.rail_ohm_per_m != *rail_ohm_per_m
+                || differ(&old.feeds, feeds, Feed::clone)
+                || differ(&old.devices, devices, unnamed_device)
+                || differ(&old.drivers, drivers, driver_in_no_setting)
+                || differ(&old.supplies, supplies, supply_by_itself),
+            settings: differ(&old.drivers, drivers, |driver| driver.setting)
+                || differ(&old.supplies, supplies, |supply| supply.powered),
+        }
+    }
+}
+
+/// True if the entities of two layouts differ in what `part` takes of them.
+fn differ<K: Ord, V: PartialEq, P: PartialEq>(
+    old: &BTreeMap<K, V>,
+    new: &BTreeMap<K, V>,
+    part: impl Fn(&V) -> P,
+) -> bool {
+    let same = |((old_key, old), (new_key, new)): ((&K, &V), (&K, &V))| {
+        old_key == new_key && (old == new || part(old) == part(new))
+    };
+    old.len() != new.len() || !old.iter().zip(new).all(same)
+}
+
+fn cut_in_rails(cut: &Cut) -> Cut {
+    Cut {
+        name: String::new(),
+        notes: String::new(),
+        width_mm: 0.0,
+        made: Default::default(),
+        cut_at_c: None,
+        ..cut.clone()
+    }
+}
+
+fn unnamed_special(special: &Special) -> Special {
+    Special { name: String::new(), notes: String::new(), ..special.clone() }
+}
+
+fn special_in_no_position(special: &Special) -> Special {
+    let mut special = Special { position: 0, ..unnamed_special(special) };
+    special.contact.position = None;
+    special
+}
+
+fn unnamed_device(device: &Device) -> Device {
+    Device { name: String::new(), notes: String::new(), ..device.clone() }
+}
+
+fn driver_in_no_setting(driver: &Driver) -> Driver {
+    Driver {
+        name: String::new(),
+        notes: String::new(),
+        setting: Setting { direction: Direction::Off, throttle: 0.0 },
+        ..driver.clone()
+    }
+}
+
+fn supply_by_itself(supply: &Supply) -> Supply {
+    Supply { name: String::new(), notes: String::new(), powered: true, ..supply.clone() }
+}
+
+fn unnamed_vehicle(vehicle: &Vehicle) -> Vehicle {
+    Vehicle { name: String::new(), notes: String::new(), ..vehicle.clone() }
+}
+
+fn unnamed_train(train: &Train) -> Train {
+    Train { name: String::new(), notes: String::new(), ..train.clone() }
+}
