@@ -26,8 +26,11 @@ impl Evident for Evidence {
 }
 
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    // A contact on a lever of its own is not thrown with the points: its positions are searched beside theirs.
     let both = |special: &&Special| {
-        special.work.frog() == Some(Frog::PowerRoutingWithContact) && !special.contact.open_between
+        special.work.frog() == Some(Frog::PowerRoutingWithContact)
+            && !special.contact.open_between
+            && !special.has_contact_lever()
     };
     let specials = view.layout.specials.values().filter(both);
     specials.filter_map(|special| of_special(view, special)).collect()

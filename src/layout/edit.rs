@@ -85,6 +85,8 @@ pub enum Edit {
     Power { supply: SupplyId, on: bool },
     /// Throws a selector (special work or a device) and everything in its gang to a position.
     Throw { selector: EntityId, position: u32 },
+    /// Throws the contact of a frog that stands on a lever of its own.
+    ThrowContact { special: SpecialId, position: u32 },
     /// Exchanges the rails of a feed's P and M.
     Swap { feed: FeedId },
     /// Moves joints by `(dx, dy)` mm, and the control points of the runs between two moved joints with them.
@@ -415,6 +417,7 @@ impl Work<'_> {
                 self.put(Supply { powered: on, ..found.ok_or_else(|| not_there(supply))? });
             }
             Edit::Throw { selector, position } => self.throw(selector, position)?,
+            Edit::ThrowContact { special, position } => self.throw_contact(special, position)?,
             Edit::Swap { feed } => {
                 let found = self.layout.feeds.get(&feed).cloned();
                 let found = found.ok_or_else(|| not_there(feed))?;
@@ -540,6 +543,19 @@ impl Work<'_> {
         for entity in moved {
             self.put(entity);
         }
+        Ok(())
+    }
+
+    fn throw_contact(&mut self, id: SpecialId, position: u32) -> Result<(), Refused> {
+        let mut special = self.layout.specials.get(&id).cloned().ok_or_else(|| not_there(id))?;
+        if !special.has_contact_lever() {
+            return Err(Refused(format!(
+                "The {} {id} has no contact on a lever of its own. Throw its points, or give the contact a lever.",
+                special.work.word()
+            )));
+        }
+        special.contact.position = Some(position);
+        self.put(special);
         Ok(())
     }
 

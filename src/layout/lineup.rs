@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::edit::{Edit, Refused, apply};
 use super::ids::{DeviceId, DriverId, EntityId, LineupId, SpecialId};
 use super::model::{Layout, Setting};
+use super::special::Special;
 
 /// How one throttle is set.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -24,6 +25,9 @@ pub struct Points {
     pub special: SpecialId,
     /// Its position. One that it does not have (any more) leaves it as it is.
     pub position: u32,
+    /// Position of its contact, where that has a lever of its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub contact: Option<u32>,
 }
 
 /// How one device of a feed chain stands.
@@ -59,6 +63,13 @@ pub struct Lineup {
     pub notes: String,
 }
 
+impl Points {
+    fn now(special: &Special) -> Self {
+        let contact = special.has_contact_lever().then(|| special.contact_position());
+        Self { special: special.id, position: special.position, contact }
+    }
+}
+
 impl Lineup {
     /// Everything as it is set now, under a name.
     pub fn now(layout: &Layout, name: &str) -> Self {
@@ -70,7 +81,7 @@ impl Lineup {
             throttles: (layout.drivers.values())
                 .map(|driver| Throttle { driver: driver.id, setting: driver.setting })
                 .collect(),
-            points: specials.map(|s| Points { special: s.id, position: s.position }).collect(),
+            points: specials.map(Points::now).collect(),
             devices: devices.map(|d| Switched { device: d.id, position: d.position }).collect(),
             notes: String::new(),
         }
@@ -90,11 +101,17 @@ impl Lineup {
             let special = layout.specials.get(&at.special)?;
             throw(at.special.into(), at.position, (special.position, special.work.positions()))
         });
+        let contacts = self.points.iter().filter_map(|at| {
+            let special = layout.specials.get(&at.special)?;
+            let position = at.contact.filter(|position| *position < special.work.positions())?;
+            (special.has_contact_lever() && position != special.contact_position())
+                .then_some(Edit::ThrowContact { special: at.special, position })
+        });
         let devices = self.devices.iter().filter_map(|at| {
             let device = layout.devices.get(&at.device)?;
             throw(at.device.into(), at.position, (device.position, device.kind.positions()))
         });
-        Edit::Batch(throttles.chain(points).chain(devices).collect())
+        Edit::Batch(throttles.chain(points).chain(contacts).chain(devices).collect())
     }
 
     /// A layout with everything set as it is listed.

@@ -44,6 +44,8 @@ pub const MOST_PICTURES: usize = 100;
 pub const FARTHEST_MM: f64 = 1e7;
 /// Shortest run, mm.
 pub const SHORTEST_RUN_MM: f64 = 0.1;
+/// Narrowest cut, mm.
+pub const NARROWEST_CUT_MM: f64 = 0.01;
 /// Widest cut, mm.
 pub const WIDEST_CUT_MM: f64 = 50.0;
 

@@ -42,6 +42,6 @@ pub use model::*;
 pub use picture::Picture;
 pub use quantity::{Quantity, Source};
 pub use special::{
-    Bond, Contact, FIRST_FROG, Frog, Special, Spot, TrackEnd, Work, default_open_mm,
+    Bond, Contact, FIRST_FROG, Frog, Lever, Special, Spot, TrackEnd, Work, default_open_mm,
 };
 pub use trip_curve::{TripPoint, TripPoints};

@@ -69,11 +69,24 @@ impl Frog {
     }
 }
 
+/// What throws the contact of a frog.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
+pub enum Lever {
+    /// The lever of the points: the contact follows them.
+    #[default]
+    Points,
+    /// A lever of its own: the contact stays where operators put it, in any position of the points.
+    Own,
+}
+
 /// The contact that feeds the frogs of special work.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Contact {
-    /// Position in which it stands now, if that is not the position of the points.
+    /// What throws it.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub lever: Lever,
+    /// Position now. Without it: the position of the points, or 0 on a lever of its own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub position: Option<u32>,
     /// Per frog and per position, the rail that it takes the polarity from. Empty: from the rails of the special work
@@ -332,7 +345,16 @@ impl Work {
 impl Special {
     /// Position of the contact now.
     pub fn contact_position(&self) -> u32 {
-        self.contact.position.unwrap_or(self.position)
+        let unstated = match self.contact.lever {
+            Lever::Points => self.position,
+            Lever::Own => 0,
+        };
+        self.contact.position.unwrap_or(unstated)
+    }
+
+    /// True if its frogs have a contact, and operators throw that contact by a lever of its own.
+    pub fn has_contact_lever(&self) -> bool {
+        self.contact.lever == Lever::Own && self.work.fed_frogs() > 0
     }
 }
 

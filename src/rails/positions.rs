@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use crate::layout::{DeviceId, EntityId, Layout, SpecialId};
+use crate::layout::{DeviceId, EntityId, Layout, Special, SpecialId};
 
 /// Anything with positions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -25,9 +25,10 @@ impl SelectorId {
         }
     }
 
-    /// Its gang; empty for none.
+    /// Its gang; empty for none. A contact on a lever of its own is in no gang.
     fn gang(self, layout: &Layout) -> &str {
         match self {
+            SelectorId::Contact(id) if has_lever(layout, id) => "",
             SelectorId::Points(id) | SelectorId::Contact(id) => {
                 layout.specials.get(&id).map_or("", |s| &s.gang)
             }
@@ -47,9 +48,19 @@ impl SelectorId {
 }
 
 impl fmt::Display for SelectorId {
+    /// Its identity in reports: that of its entity, or for the contact of `w1` "w1.contact".
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.entity().fmt(f)
+        self.entity().fmt(f)?;
+        match self {
+            SelectorId::Contact(_) => f.write_str(".contact"),
+            SelectorId::Points(_) | SelectorId::Device(_) => Ok(()),
+        }
     }
+}
+
+/// True if the contact of special work has a lever of its own.
+fn has_lever(layout: &Layout, special: SpecialId) -> bool {
+    layout.specials.get(&special).is_some_and(Special::has_contact_lever)
 }
 
 /// Positions of all selectors: as they stand now, but for some that are thrown.
@@ -57,13 +68,14 @@ impl fmt::Display for SelectorId {
 pub struct Positions(BTreeMap<SelectorId, u32>);
 
 impl Positions {
-    /// Throws a selector, and with it its gang. Points take their contact with them, unless it is thrown afterwards.
+    /// Throws a selector, and with it its gang. Points take their contact with them, unless that has a lever of its own
+    /// or is thrown afterwards.
     pub fn throw(&mut self, layout: &Layout, selector: SelectorId, position: u32) {
         let gang = selector.gang(layout);
         let mut set = |selector: SelectorId| {
             let contact = match selector {
-                SelectorId::Points(id) => Some(SelectorId::Contact(id)),
-                _ => None,
+                SelectorId::Points(id) if !has_lever(layout, id) => Some(SelectorId::Contact(id)),
+                SelectorId::Points(_) | SelectorId::Contact(_) | SelectorId::Device(_) => None,
             };
             // What stands so already is not thrown: equal positions are equal values.
             for selector in std::iter::once(selector).chain(contact) {
@@ -103,12 +115,12 @@ impl Positions {
     }
 }
 
-/// The selector that stands for a whole gang: the first one in it.
+/// The selector that represents a whole gang: the first one in it. A contact on a lever of its own represents itself.
 pub fn leader(layout: &Layout, selector: SelectorId) -> SelectorId {
     let gang = selector.gang(layout);
     if gang.is_empty() {
         return match selector {
-            SelectorId::Contact(id) => SelectorId::Points(id),
+            SelectorId::Contact(id) if !has_lever(layout, id) => SelectorId::Points(id),
             other => other,
         };
     }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::plan::Plan;
 use super::positions::{Positions, SelectorId, leader};
-use crate::layout::{DeviceId, DeviceKind, Layout, Origin, SpecialId};
+use crate::layout::{DeviceId, DeviceKind, Layout, Origin, Special, SpecialId};
 
 /// At most so many sets of positions are looked at in one place.
 pub const MOST_SETS: usize = 32;
@@ -31,7 +31,12 @@ pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[Sp
             found.push(selector);
         }
     };
-    specials.iter().for_each(|&id| add(leader(layout, SelectorId::Points(id))));
+    for &id in specials {
+        add(leader(layout, SelectorId::Points(id)));
+        if layout.specials.get(&id).is_some_and(Special::has_contact_lever) {
+            add(SelectorId::Contact(id));
+        }
+    }
 
     let ends_here = |net: usize| nets.contains(&net) || !feeders.none_on(net);
     let mut seen: BTreeSet<usize> = nets.clone();
@@ -140,4 +145,84 @@ pub fn sets(layout: &Layout, selectors: &[SelectorId]) -> Vec<Positions> {
     }
     // Nothing thrown is the least of them.
     all.into_iter().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::layout::load;
+    use crate::rails::Paths;
+    use crate::rails::standing::{Budget, joined};
+
+    /// Live points with a contact, as the contact is stated, fed at the toe; a second turnout beyond the straight road.
+    fn yard(contact: &str) -> Layout {
+        let text = format!(
+            r#"(version: 1,
+            joints: [(id: "j1", x_mm: -1000, y_mm: 0), (id: "j2", x_mm: 0, y_mm: 0), (id: "j3", x_mm: 1000, y_mm: 0),
+                (id: "j4", x_mm: 980, y_mm: -200), (id: "j5", x_mm: 2000, y_mm: 0), (id: "j6", x_mm: 1980, y_mm: 200)],
+            runs: [(id: "r1", from: "j1", to: "j2"), (id: "r2", from: "j2", to: "j3"), (id: "r3", from: "j2", to: "j4"),
+                (id: "r4", from: "j3", to: "j5"), (id: "r5", from: "j3", to: "j6")],
+            specials: [(id: "w1", contact: ({contact}), work: Turnout(toe: (run: "r1", end: End),
+                    exits: [(run: "r2", end: Start), (run: "r3", end: Start)], frog: PowerRoutingWithContact, frog_mm: 150)),
+                (id: "w2", work: Turnout(toe: (run: "r2", end: End),
+                    exits: [(run: "r4", end: Start), (run: "r5", end: Start)], frog_mm: 150))],
+            supplies: [(id: "s1", open_v: 14, source_ohm: 0.05)],
+            drivers: [(id: "d1", supply: "s1", drive: PwmBridge(clock: (hz: 490), idle: BrakeLow), high_ohm: 0.06,
+                low_ohm: 0.06, diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Forward))],
+            feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left)])"#
+        );
+        load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout
+    }
+
+    const W1: SelectorId = SelectorId::Points(SpecialId(1));
+    const LEVER: SelectorId = SelectorId::Contact(SpecialId(1));
+    const W2: SelectorId = SelectorId::Points(SpecialId(2));
+
+    /// Positions of w1's points, w1's contact and w2's points in each set.
+    fn stands(layout: &Layout, sets: &[Positions]) -> BTreeSet<[u32; 3]> {
+        sets.iter().map(|set| [W1, LEVER, W2].map(|selector| set.of(layout, selector))).collect()
+    }
+
+    /// The selectors by which a driver's two poles can be joined, with their positions.
+    fn shorts(layout: &Layout) -> BTreeSet<Vec<(SelectorId, u64)>> {
+        let paths = Paths::of(layout, &Plan::derive(layout), None);
+        let poles = paths.poles.values().copied().next().unwrap();
+        let found = joined(&paths.switched, &[poles], Budget::default());
+        assert!(found.exhaustive);
+        let named = |set: Vec<(usize, u64)>| {
+            set.into_iter().map(|(at, mask)| (paths.selectors[at], mask)).collect()
+        };
+        found.sets.into_iter().map(named).collect()
+    }
+
+    #[test]
+    fn a_contact_apart_from_its_points_stays_apart_in_the_present_positions_of_its_points() {
+        let layout = yard("position: 1");
+        let sets = sets(&layout, &[W1, W2]);
+        // w1 as it is now with its contact apart, then each position of the two together; both positions of w2.
+        let expected = [[0, 1, 0], [0, 1, 1], [0, 0, 0], [0, 0, 1], [1, 1, 0], [1, 1, 1]];
+        assert_eq!(stands(&layout, &sets), expected.into());
+        assert!(sets[0].is_now());
+    }
+
+    #[test]
+    fn a_contact_on_a_lever_of_its_own_is_thrown_by_itself() {
+        let layout = yard("lever: Own, position: 1");
+        let plan = Plan::derive(&layout);
+        let nets = BTreeSet::from([plan.metal.feed_ends[0].net]);
+        let near = near(&layout, &plan, &nets, &[SpecialId(1)]);
+        assert_eq!(near.tried, [W1, LEVER]);
+        let sets = sets(&layout, &near.tried);
+        assert_eq!(sets.len(), 4);
+        let expected = [[0, 0, 0], [0, 1, 0], [1, 0, 0], [1, 1, 0]];
+        assert_eq!(stands(&layout, &sets), expected.into());
+    }
+
+    #[test]
+    fn live_points_and_a_contact_on_its_own_lever_short_where_they_disagree_and_both_are_named() {
+        assert_eq!(shorts(&yard("")), BTreeSet::new());
+        let expected = [vec![(W1, 0b01), (LEVER, 0b10)], vec![(W1, 0b10), (LEVER, 0b01)]];
+        assert_eq!(shorts(&yard("lever: Own")), expected.into());
+    }
 }

@@ -15,7 +15,7 @@ use super::memo::Memo;
 use super::places::{self, Boundary, Place};
 use super::situation::Known;
 use super::types::SelectorAt;
-use crate::layout::{Cut, CutId, Layout, SpecialId, Work};
+use crate::layout::{Cut, CutId, Layout, Special, SpecialId, Work};
 use crate::rails::selectors::{self, Near};
 use crate::rails::{Plan, Positions, SelectorId};
 
@@ -125,9 +125,13 @@ impl Grounds {
             .filter(|special| !matches!(special.work, Work::Buffer { .. }))
             .map(|special| special.id)
             .collect();
-        let own = |&id: &SpecialId| crate::rails::leader(layout, SelectorId::Points(id));
-        let at_specials: Vec<Sets> =
-            specials.iter().map(|id| Sets::of(layout, &[own(id)])).collect();
+        let own = |&id: &SpecialId| {
+            let mut own = vec![crate::rails::leader(layout, SelectorId::Points(id))];
+            let lever = layout.specials.get(&id).is_some_and(Special::has_contact_lever);
+            own.extend(lever.then_some(SelectorId::Contact(id)));
+            own
+        };
+        let at_specials: Vec<Sets> = specials.iter().map(|id| Sets::of(layout, &own(id))).collect();
         let sets = at_cuts.iter().chain(&at_specials).flat_map(|sets| &sets.sets);
         plans.add(layout, sets, spare);
 

@@ -99,7 +99,7 @@ fn loops_join(view: &View) -> bool {
 fn contacts_apart(view: &View, found: &mut Vec<Found<Evidence>>) {
     let specials = view.layout.specials.values();
     let apart: Vec<(SelectorId, u32)> = specials
-        .filter(|s| s.contact_position() != s.position)
+        .filter(|s| !s.has_contact_lever() && s.contact_position() != s.position)
         .map(|s| (SelectorId::Contact(s.id), s.contact_position()))
         .collect();
     if apart.is_empty() {

@@ -1,16 +1,18 @@
-//! Cuts that would take the same metal.
+//! Cuts that take the same metal, and bonds soldered where a cut takes the metal away.
 //!
-//! Each is told once, of the later of two: the one with the larger number.
+//! Two cuts are reported once, at the later of the two: the one with the larger number.
 
 use std::collections::BTreeMap;
 
 use super::WIDEST_CUT_MM;
 use super::about::About;
+use super::fault::mm;
 use super::found::Found;
 use super::track::Ends;
-use crate::layout::geometry::RunEnd;
-use crate::layout::ids::{CutId, RunId};
+use crate::layout::geometry::{END_TOLERANCE_MM, RunEnd};
+use crate::layout::ids::{CutId, EntityId, RunId};
 use crate::layout::model::{Cut, Rail, Rails};
+use crate::layout::special::Spot;
 
 /// The cuts in one rail of one run, with where along it they are, mm; in that order.
 type Sides<'a> = BTreeMap<(RunId, Rail), Vec<(f64, &'a Cut)>>;
@@ -30,6 +32,7 @@ pub(super) fn at_one_place(about: &About, ends: &Ends, found: &mut Found) {
         in_one_rail(cuts, *rail, &mut told);
     }
     across_joints(about, ends, &sides, &mut told);
+    soldered_on_cuts(about, ends, &sides, found);
     for (later, (earlier, rail)) in told {
         let hand = if rail == Rail::Left { "left" } else { "right" };
         found.of(later);
@@ -99,7 +102,7 @@ fn across_joints(about: &About, ends: &Ends, sides: &Sides, told: &mut Told) {
             continue;
         }
         for rail in Rail::BOTH {
-            let other = if end_a == end_b { rail.other() } else { rail };
+            let other = beyond(end_a, end_b, rail);
             if let (Some((a, cut_a)), Some((b, cut_b))) =
                 (nearest(run_a, end_a, rail), nearest(run_b, end_b, other))
                 && a.max(0.0) + b.max(0.0) < cut_a.width_mm.max(cut_b.width_mm)
@@ -108,4 +111,80 @@ fn across_joints(about: &About, ends: &Ends, sides: &Sides, told: &mut Told) {
             }
         }
     }
+}
+
+/// The rail of the next run that goes on from this rail, where two run ends meet.
+fn beyond(here: RunEnd, there: RunEnd, rail: Rail) -> Rail {
+    if here == there { rail.other() } else { rail }
+}
+
+/// A wire end within the opening of a cut, or at a joint where a cut is: no rail is there to solder to, and on which
+/// side of the cut it counts would depend on the end from which the run is measured.
+fn soldered_on_cuts(about: &About, ends: &Ends, sides: &Sides, found: &mut Found) {
+    if sides.is_empty() {
+        return;
+    }
+    let bonds = about.layout.bonds.values().flat_map(|bond| {
+        [("from", bond.from), ("to", bond.to)]
+            .map(|(field, spot)| (EntityId::from(bond.id), field.to_owned(), spot))
+    });
+    let contacts = about.layout.specials.values().flat_map(|special| {
+        let sources = special.contact.sources.iter().enumerate();
+        sources.flat_map(move |(frog, places)| {
+            places.iter().enumerate().map(move |(position, &spot)| {
+                (special.id.into(), format!("contact.sources[{frog}][{position}]"), spot)
+            })
+        })
+    });
+    for (entity, field, spot) in bonds.chain(contacts) {
+        let Some(cut) = cut_at(about, ends, sides, spot) else { continue };
+        let hand = if spot.rail == Rail::Left { "left" } else { "right" };
+        found.of(entity);
+        found.add(
+            format!("{field}.at_mm"),
+            format!(
+                "the wire is soldered to the {hand} rail of run {} at {}, where cut {} takes the rail away",
+                spot.run,
+                mm(spot.at_mm),
+                cut.id
+            ),
+            "a place on the rail beside the cut",
+            format!(
+                "say on which side of cut {} it is: move it along the rail by more than half the cut's width, {}",
+                cut.id,
+                mm(cut.width_mm / 2.0)
+            ),
+        );
+    }
+}
+
+/// The cut in whose opening a place on a rail is.
+fn cut_at<'a>(about: &About, ends: &Ends, sides: &Sides<'a>, spot: Spot) -> Option<&'a Cut> {
+    let opening = |cut: &Cut| (cut.width_mm / 2.0).max(END_TOLERANCE_MM);
+    let widest = WIDEST_CUT_MM / 2.0;
+    let on = |run: RunId, rail: Rail, at_mm: f64| {
+        let cuts = sides.get(&(run, rail))?;
+        let first = cuts.partition_point(|(at, _)| *at < at_mm - widest);
+        let near = cuts[first..].iter().take_while(|(at, _)| *at <= at_mm + widest);
+        near.clone().find(|(at, cut)| (at - at_mm).abs() <= opening(cut)).map(|(_, cut)| *cut)
+    };
+    let length = about.sound_length(spot.run)?;
+    if let Some(cut) = on(spot.run, spot.rail, spot.at_mm) {
+        return Some(cut);
+    }
+    // Across a joint, distances go on: beyond the start of the next run they count backwards from its start.
+    let run = about.layout.runs.get(&spot.run)?;
+    let here = [(run.from, RunEnd::Start, spot.at_mm), (run.to, RunEnd::End, length - spot.at_mm)];
+    here.into_iter().filter(|(_, _, from_mm)| *from_mm <= widest).find_map(
+        |(joint, end, from_mm)| {
+            let meet = ends.get(&joint)?;
+            let [a, b] = meet[..] else { return None };
+            let (next, its_end) = if a == (spot.run, end) { b } else { a };
+            let rail = beyond(end, its_end, spot.rail);
+            match its_end {
+                RunEnd::Start => on(next, rail, -from_mm),
+                RunEnd::End => on(next, rail, about.sound_length(next)? + from_mm),
+            }
+        },
+    )
 }

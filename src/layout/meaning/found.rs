@@ -17,37 +17,42 @@ use crate::layout::wire::LEAST_OHM;
 pub(super) enum May {
     /// From the first to the second, both included.
     Be(f64, f64),
-    /// Above the first, up to and including the second.
-    Exceed(f64, f64),
+    /// Zero, or from the first to the second, both included.
+    BeZeroOr(f64, f64),
 }
 
 impl May {
     fn allows(self, value: f64) -> bool {
         match self {
             May::Be(from, to) => from <= value && value <= to,
-            May::Exceed(from, to) => from < value && value <= to,
+            May::BeZeroOr(from, to) => value == 0.0 || (from <= value && value <= to),
         }
     }
 
     fn words(self, unit: &str) -> String {
         match self {
             May::Be(from, to) => format!("a number from {} to {}{unit}", number(from), number(to)),
-            May::Exceed(from, to) => {
-                format!("a number above {} and up to {}{unit}", number(from), number(to))
+            May::BeZeroOr(from, to) => {
+                format!("0, or a number from {} to {}{unit}", number(from), number(to))
             }
         }
     }
 }
 
+const LEAST_V: f64 = 0.001;
 pub(super) const HIGHEST_V: f64 = 100.0;
+const LEAST_A: f64 = 0.001;
 const HIGHEST_A: f64 = 1_000.0;
 const HIGHEST_OHM: f64 = 1e9;
-pub(super) const LONGEST_S: f64 = 1e6;
+/// Shortest time, s: far below any real trip, and long enough to count the readings of a straddle.
+const SHORTEST_S: f64 = 1e-9;
+const LONGEST_S: f64 = 1e6;
 
 pub(super) const OHM: May = May::Be(LEAST_OHM, HIGHEST_OHM);
-pub(super) const VOLT: May = May::Exceed(0.0, HIGHEST_V);
-pub(super) const AMP: May = May::Exceed(0.0, HIGHEST_A);
-pub(super) const SECONDS: May = May::Exceed(0.0, LONGEST_S);
+pub(super) const VOLT: May = May::Be(LEAST_V, HIGHEST_V);
+pub(super) const AMP: May = May::Be(LEAST_A, HIGHEST_A);
+pub(super) const SECONDS: May = May::Be(SHORTEST_S, LONGEST_S);
+pub(super) const NO_TIME_OR_SECONDS: May = May::BeZeroOr(SHORTEST_S, LONGEST_S);
 pub(super) const CELSIUS: May = May::Be(-50.0, 100.0);
 pub(super) const SHARE: May = May::Be(0.0, 1.0);
 

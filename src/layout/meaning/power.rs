@@ -14,7 +14,7 @@ pub(super) fn supply(supply: &Supply, found: &mut Found) {
     if let Some(limit) = &supply.limit {
         found.quantity("limit.amps", &limit.amps, AMP, " A", "for no limit leave `limit` away");
     }
-    let farad = May::Exceed(0.0, 10.0);
+    let farad = May::Be(1e-12, 10.0);
     found.maybe("bulk_f", supply.bulk_f.as_ref(), farad, " F", "in F: 1000 µF is 0.001");
     if let Some(ohm) = &supply.bulk_ohm {
         found.ohm("bulk_ohm", ohm);
@@ -156,7 +156,7 @@ pub(super) fn feed(about: &About, feed: &Feed, found: &mut Found) {
                 found.value("wire.size[0]", f64::from(awg), may, " AWG", hint);
             }
             WireSize::Mm2(mm2) => {
-                let may = May::Exceed(0.0, 100.0);
+                let may = May::Be(0.001, 100.0);
                 found.value("wire.size[0]", mm2, may, " mm²", "the cross-section of the copper");
             }
         }

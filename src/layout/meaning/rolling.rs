@@ -11,7 +11,7 @@ const LONGEST_MM: f64 = 100_000.0;
 pub(super) fn vehicle(vehicle: &Vehicle, found: &mut Found) {
     found.of(vehicle.id);
     found.number(vehicle.id);
-    let may = May::Exceed(0.0, LONGEST_MM);
+    let may = May::Be(0.1, LONGEST_MM);
     let long =
         found.value("length_mm", vehicle.length_mm, may, " mm", "the length over the couplers");
     axles(vehicle, long, found);
@@ -27,7 +27,7 @@ pub(super) fn vehicle(vehicle: &Vehicle, found: &mut Found) {
             "exchange the two",
         );
     }
-    let speed = May::Exceed(0.0, 100_000.0);
+    let speed = May::Be(0.01, 100_000.0);
     let hint = "speeds are in mm of the model per s";
     let from = found.value("speed.from_mm_s", vehicle.speed.from_mm_s, speed, " mm/s", hint);
     let to = found.value("speed.to_mm_s", vehicle.speed.to_mm_s, speed, " mm/s", hint);
@@ -43,7 +43,7 @@ pub(super) fn vehicle(vehicle: &Vehicle, found: &mut Found) {
     found.value("patch_mm", vehicle.patch_mm, may, " mm", "a wheel touches along about 0.5 mm");
     let hint = "for no rating leave `wiring_a` away";
     found.maybe("wiring_a", vehicle.wiring_a.as_ref(), AMP, " A", hint);
-    let may = May::Exceed(0.0, 50.0);
+    let may = May::Be(0.1, 50.0);
     found.value("tread_mm", vehicle.tread_mm, may, " mm", "a tread at 1:87 is about 2.8 mm wide");
 }
 

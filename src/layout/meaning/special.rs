@@ -310,11 +310,11 @@ fn particulars(about: &About, special: &Special, found: &mut Found) {
     };
     if let Some((frog_mm, length_mm)) = frog {
         let hint = "the distance from the joint to the middle of the frog";
-        let sound = found.value("work.frog_mm", frog_mm, May::Exceed(0.0, 10_000.0), " mm", hint)
+        let sound = found.value("work.frog_mm", frog_mm, May::Be(0.1, 10_000.0), " mm", hint)
             & found.value(
                 "work.frog_length_mm",
                 length_mm,
-                May::Exceed(0.0, 5_000.0),
+                May::Be(0.1, 5_000.0),
                 " mm",
                 "the length of the frog between its gaps",
             );
@@ -444,6 +444,18 @@ fn contact(about: &About, special: &Special, found: &mut Found) {
             format!("a number from 0 to {}", positions.saturating_sub(1)),
             "leave it away for a contact that follows the points",
         );
+    }
+    for (field, stated) in
+        [("before_points", contact.before_points), ("open_between", contact.open_between)]
+    {
+        if stated && special.has_contact_lever() {
+            found.add(
+                format!("contact.{field}"),
+                "a contact on a lever of its own is not thrown with the points",
+                format!("`{field}` only with `lever: Points`"),
+                format!("leave `{field}` away, or leave `lever` away"),
+            );
+        }
     }
     if contact.sources.is_empty() {
         return;

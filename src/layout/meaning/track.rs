@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::about::About;
 use super::fault::{mm, number};
 use super::found::{CELSIUS, Found, May, nearest};
-use super::{FARTHEST_MM, SHORTEST_RUN_MM, WIDEST_CUT_MM, special};
+use super::{FARTHEST_MM, NARROWEST_CUT_MM, SHORTEST_RUN_MM, WIDEST_CUT_MM, special};
 use crate::layout::geometry::{self, END_TOLERANCE_MM, RunEnd};
 use crate::layout::ids::{JointId, RunId};
 use crate::layout::model::{Cut, Joint, Label, Layout, Made, Rails, Run, Shape};
@@ -137,7 +137,7 @@ pub(super) fn cut(about: &About, cut: &Cut, found: &mut Found) {
     found.of(cut.id);
     found.number(cut.id);
     found.anchor(about, cut.run, cut.at_mm);
-    let may = May::Exceed(0.0, WIDEST_CUT_MM);
+    let may = May::Be(NARROWEST_CUT_MM, WIDEST_CUT_MM);
     found.value("width_mm", cut.width_mm, may, " mm", "a saw cut is about 0.8 mm wide");
     if let Some(cut_at_c) = cut.cut_at_c {
         found.value("cut_at_c", cut_at_c, CELSIUS, " °C", "leave it away if it is not known");

@@ -1,6 +1,6 @@
 //! Rules for trips, of drivers and of devices.
 
-use super::found::{AMP, Found, LONGEST_S, May, SECONDS, SHARE};
+use super::found::{AMP, Found, May, NO_TIME_OR_SECONDS, SECONDS, SHARE};
 use crate::layout::model::{Drive, Driver, TripKind};
 use crate::layout::trip_curve::TripPoint;
 
@@ -28,8 +28,8 @@ pub(super) fn of_driver(driver: &Driver, found: &mut Found) {
 pub(super) fn kind(kind: &TripKind, field: &str, drive: Option<&Drive>, found: &mut Found) {
     match *kind {
         TripKind::Instant { blanking_s } => {
-            let may = May::Be(0.0, LONGEST_S);
-            found.value(&format!("{field}.blanking_s"), blanking_s, may, " s", IN_SECONDS);
+            let field = format!("{field}.blanking_s");
+            found.value(&field, blanking_s, NO_TIME_OR_SECONDS, " s", IN_SECONDS);
         }
         TripKind::Sampled { every_s, in_a_row, locked_at } => {
             found.value(&format!("{field}.every_s"), every_s, SECONDS, " s", IN_SECONDS);
@@ -75,7 +75,7 @@ fn curve(field: &str, points: &[TripPoint], found: &mut Found) {
     let mut before: Option<TripPoint> = None;
     for (i, point) in points.iter().enumerate() {
         let times = "currents are multiples of the trip's `amps`";
-        let may = May::Exceed(0.0, 1000.0);
+        let may = May::Be(0.001, 1000.0);
         let mut sound = found.value(&format!("{field}[{i}].times"), point.times, may, "", times);
         let after = format!("{field}[{i}].after_s");
         sound &= found.value(&after, point.after_s, SECONDS, " s", IN_SECONDS);

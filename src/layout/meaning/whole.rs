@@ -17,7 +17,7 @@ pub(super) fn whole(layout: &Layout, found: &mut Found) {
     found.quantity(
         "rail_ohm_per_m",
         &layout.rail_ohm_per_m,
-        May::Be(0.0, 1000.0),
+        May::BeZeroOr(1e-6, 1000.0),
         " Ω per m",
         "leave the field away for the usual range",
     );
