@@ -54,7 +54,6 @@ fn main() -> ExitCode {
 }
 
 fn read(path: &Path) -> Result<layout::Layout, String> {
-    let name = path.display();
     if path.as_os_str() == "-" {
         let mut bytes = Vec::new();
         io::stdin()
@@ -66,7 +65,13 @@ fn read(path: &Path) -> Result<layout::Layout, String> {
             errors.iter().map(|e| format!("-: {e}")).collect::<Vec<_>>().join("\n")
         });
     }
-    layout::read_path(path).map(|loaded| loaded.layout).map_err(|error| format!("{name}: {error}"))
+    layout::read_path(path)
+        .map(|loaded| loaded.layout)
+        .map_err(|error| format!("{}: {error}", shown_path(path)))
+}
+
+fn shown_path(path: &Path) -> String {
+    layout::shown(&path.display().to_string()).into_owned()
 }
 
 /// The layout in each of its lineups, with the lineup's name.
@@ -78,7 +83,10 @@ fn in_lineups(layout: &layout::Layout) -> Result<Vec<(String, layout::Layout)>, 
         };
         match lineup.applied(layout) {
             Ok(set) => Ok((name, set)),
-            Err(refused) => Err(format!("the lineup {name} cannot be set: {refused}")),
+            Err(refused) => {
+                let words = format!("the lineup {name} cannot be set: {refused}");
+                Err(layout::shown(&words).into_owned())
+            }
         }
     };
     layout.lineups.values().map(set).collect()
@@ -98,7 +106,7 @@ fn check_files(files: &[PathBuf], json: bool, lineups: bool) -> ExitCode {
                         more.into_iter().map(|(name, set)| (file.clone(), Some(name), set)),
                     ),
                     Err(why) => {
-                        eprintln!("{file}: {why}");
+                        eprintln!("{}: {why}", shown_path(path));
                         unreadable = true;
                     }
                 }
@@ -140,7 +148,7 @@ fn check_files(files: &[PathBuf], json: bool, lineups: bool) -> ExitCode {
             Ok([one]) => one,
             Err(several) => serde_json::Value::Array(several),
         };
-        out = format!("{whole:#}\n");
+        out = layout::shown_json(&format!("{whole:#}\n")).into_owned();
     }
     // A reader that closes the pipe early has what it wanted.
     let _ = io::stdout().write_all(out.as_bytes());

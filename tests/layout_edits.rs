@@ -564,8 +564,11 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
         }
         4 => {
             let run = run?;
-            let wire = flag
-                .then_some(Wire { size: WireSize::Awg((b % 45) as u32), length_m: x.abs() / 1e3 });
+            let wire = flag.then_some(Wire {
+                size: WireSize::Awg((b % 45) as u32),
+                length_m: x.abs() / 1e3,
+                rating_a: None,
+            });
             let (p, m) = [
                 (Some(Rail::Left), Some(Rail::Right)),
                 (None, Some(Rail::Left)),

@@ -40,8 +40,8 @@ const GOOD: &str = r#"(
             high_ohm: 0.15, low_ohm: 0.16, diode_v: 0.7, diode_ohm: 0.05, rating_a: 2, wake_v: 5, lowest_throttle: 0.1,
             trip: (amps: 3, senses: LargerLeg, kind: Instant(blanking_s: 0), retry_s: 1),
             setting: (direction: Forward, throttle: 0.4)),
-        (id: "d15", supply: "s12", drive: DccBooster(station: "main", skew_s: 0.000005), high_ohm: 0.15, low_ohm: 0.15,
-            diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 4, senses: LegP, kind: Sampled(every_s: 0.01, in_a_row: 3)),
+        (id: "d15", supply: "s12", drive: DccBooster(station: "main", skew_s: 0.000005,
+            half_bits: (shortest_one_s: 0.000058, longest_zero_s: 0.0002)), high_ohm: 0.15, low_ohm: 0.15, diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 4, senses: LegP, kind: Sampled(every_s: 0.01, in_a_row: 3)),
             setting: (direction: On)),
         (id: "d16", supply: "s13", drive: SplitHalfBridge(clock: (hz: 20000), idle: Opposed), high_ohm: 0.15, low_ohm: 0.15,
             diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 2, senses: LegP, kind: Averaged(tau_s: 0.03)), setting: (direction: Stopped)),
@@ -52,7 +52,7 @@ const GOOD: &str = r#"(
             setting: (direction: Reverse, throttle: 0.2)),
     ],
     feeds: [
-        (id: "f18", driver: "d14", run: "r6", at_mm: 100, p: Right, m: Left, wire: (size: Awg(18), length_m: 2)),
+        (id: "f18", driver: "d14", run: "r6", at_mm: 100, p: Right, m: Left, wire: (size: Awg(18), length_m: 2, rating_a: 4)),
         (id: "f19", driver: "d17", run: "r7", at_mm: 100, p: Left, wire: (size: Mm2(0.75), length_m: 2), ohm: 0.2),
     ],
     vehicles: [
@@ -198,6 +198,10 @@ const MEANING: &[(&str, &str, &str)] = &[
     ("output_ohm: 0.5", "output_ohm: §0", "is 0 Ω"),
     (r#"station: "main""#, r#"station: §"""#, "name is empty"),
     ("skew_s: 0.000005", "skew_s: §0.01", "0.01 s"),
+    ("shortest_one_s: 0.000058", "shortest_one_s: §0.000009", "9e-6 s"),
+    ("longest_zero_s: 0.0002", "longest_zero_s: §1", "is 1 s"),
+    ("longest_zero_s: 0.0002", "longest_zero_s: §0.00005", "shorter than the shortest"),
+    ("0.000058, longest_zero_s: 0.0002", "§0.00011", "shorter than the shortest"),
     ("high_ohm: 0.15, low_ohm: 0.16", "high_ohm: §0, low_ohm: 0.16", "is 0 Ω"),
     ("low_ohm: 0.16", "low_ohm: §-1", "-1"),
     ("diode_v: 0.7, diode_ohm: 0.05, rating", "diode_v: §5.5, diode_ohm: 0.05, rating", "5.5"),
@@ -234,6 +238,7 @@ const MEANING: &[(&str, &str, &str)] = &[
     ("p: Right, m: Left", "p: Right, m: §Right", "same rail"),
     ("Awg(18)", "Awg(§41)", "41"),
     ("Mm2(0.75)", "Mm2(§0)", "is 0 mm²"),
+    ("rating_a: 4", "rating_a: §0", "is 0 A"),
     ("size: Awg(18), length_m: 2", "size: Awg(18), length_m: §-2", "-2"),
     ("ohm: 0.2)", "ohm: §0.0)", "is 0 Ω"),
     // Vehicles.

@@ -13,6 +13,7 @@ use super::theme::{SPACE, heading, small};
 use super::tools::caution_ui;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::laying::bent;
+use crate::layout::wire::may_carry_a;
 use crate::layout::{
     AfterTrip, Axle, Clock, CutId, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputTable,
     Joiners, JointId, LabelId, Limit, LimitKind, Load, Made, Quantity, Rails, RunId, Senses, Shape,
@@ -373,11 +374,11 @@ fn wire_form(form: &mut Form<'_>, wire: &mut Option<Wire>) {
     ];
     form.choice("Wire", &mut word, &choices);
     if word != was {
-        let length_m = wire.map_or(1.0, |w| w.length_m);
+        let (length_m, rating_a) = wire.map_or((1.0, None), |w| (w.length_m, w.rating_a));
         *wire = match word {
             WireWord::None => None,
-            WireWord::Awg => Some(Wire { size: WireSize::Awg(20), length_m }),
-            WireWord::Mm2 => Some(Wire { size: WireSize::Mm2(0.5), length_m }),
+            WireWord::Awg => Some(Wire { size: WireSize::Awg(20), length_m, rating_a }),
+            WireWord::Mm2 => Some(Wire { size: WireSize::Mm2(0.5), length_m, rating_a }),
         };
     }
     if let Some(wire) = wire {
@@ -390,6 +391,8 @@ fn wire_form(form: &mut Form<'_>, wire: &mut Option<Wire>) {
             }
         }
         form.number("Length of a leg", &mut wire.length_m, METRE, FROM_ZERO);
+        let usual = may_carry_a(wire.size);
+        form.optional_quantity("May carry", &mut wire.rating_a, usual, AMPERE, FROM_ZERO);
     }
 }
 
@@ -570,12 +573,16 @@ fn drive_form(form: &mut Form<'_>, drive: &mut Drive) {
             form.tick("Output can take current back", can_sink);
             form.tick("Clamps its rails at zero throttle", clamped_at_zero);
         }
-        Drive::DccBooster { station, swapped, skew_s, stretched_zeros } => {
+        Drive::DccBooster { station, swapped, skew_s, stretched_zeros, half_bits } => {
             form.text("Command station", station, "whose signal it follows");
             form.tick("Swapped against the station", swapped);
             form.number("Delay", skew_s, US, 0.0..=1e-2)
                 .on_hover_text("Against the station's signal");
             form.tick("Stretched zeros are allowed", stretched_zeros);
+            form.number("Shortest half of a one", &mut half_bits.shortest_one_s, US, 1e-5..=0.1);
+            let usual = half_bits.zero_s(*stretched_zeros);
+            let longest = &mut half_bits.longest_zero_s;
+            form.optional_number("Longest half of a zero", longest, usual, US, 1e-5..=0.1);
         }
         Drive::Nothing => form.hint("The rails float."),
     }

@@ -14,7 +14,7 @@ use crate::layout::edit::Entity;
 use crate::layout::laying::free_ends;
 use crate::layout::place::{self, Leaving, Parting};
 use crate::layout::{
-    BondId, Contact, DeviceId, DeviceKind, EntityId, Layout, Origin, Rail, RunId, Special,
+    BondId, Contact, DeviceId, DeviceKind, EntityId, Layout, Lever, Origin, Rail, RunId, Special,
     SpecialId, Spot, TrackEnd, Work,
 };
 use crate::rails::anatomy::contact_sources;
@@ -279,14 +279,31 @@ fn contact_form(form: &mut Form<'_>, layout: &Layout, old: &Special, new: &mut S
     }
     form.ui.add_space(SPACE);
     form.ui.label(heading("Contact of the frogs"));
-    let mut stands = vec![(None, "with the points".to_owned())];
-    stands.extend(
-        (0..old.work.positions()).map(|position| {
-            (Some(position), names::position_words(layout, old.id.into(), position))
-        }),
-    );
-    form.choice("Stands", &mut new.contact.position, &stands)
-        .on_hover_text("A contact that works apart from its points may stand for another road");
+    let levers = [
+        (Lever::Points, "The lever of the points".to_owned()),
+        (Lever::Own, "A lever of its own".to_owned()),
+    ];
+    let was = new.contact.lever;
+    form.choice("Thrown by", &mut new.contact.lever, &levers)
+        .on_hover_text("On a lever of its own it is tried in every position beside the points");
+    if was != new.contact.lever {
+        new.contact.position = None;
+    }
+    let stands = (0..old.work.positions())
+        .map(|position| (Some(position), names::position_words(layout, old.id.into(), position)));
+    match new.contact.lever {
+        Lever::Points => {
+            let with = std::iter::once((None, "with the points".to_owned()));
+            let stands: Vec<_> = with.chain(stands).collect();
+            form.choice("Stands", &mut new.contact.position, &stands).on_hover_text(
+                "A contact that works apart from its points may stand for another road",
+            );
+        }
+        Lever::Own => {
+            new.contact.position = Some(new.contact_position());
+            form.choice("Stands", &mut new.contact.position, &stands.collect::<Vec<_>>());
+        }
+    }
     let sources = |exchanged| contact_sources(layout, old, exchanged);
     let mut wired = if new.contact.sources.is_empty() {
         Wired::Right
@@ -317,6 +334,10 @@ fn contact_form(form: &mut Form<'_>, layout: &Layout, old: &Special, new: &mut S
                 spot_form(form, layout, &label, spot);
             }
         }
+    }
+    if new.has_contact_lever() {
+        (new.contact.before_points, new.contact.open_between) = (false, false);
+        return;
     }
     form.tick("Thrown before the points leave", &mut new.contact.before_points)
         .on_hover_text("Otherwise after they have arrived");

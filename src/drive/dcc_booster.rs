@@ -3,19 +3,14 @@
 use super::kind::{Change, ClockName, Kind, Output, RunsFrom, Signal};
 use super::schedule::{Beside, Part, Schedule};
 use super::words::{self, SetWord, StateWord};
-use crate::layout::Drive;
-
-/// Half-bits, s (NMRA Standard S-9.1): the shortest half of a "1" that a command station may send, the half of an
-/// ordinary "0", and the longest half of a stretched one.
-const SHORTEST_ONE_S: f64 = 55e-6;
-const ORDINARY_ZERO_S: f64 = 100e-6;
-const STRETCHED_ZERO_S: f64 = 9900e-6;
+use crate::layout::{Drive, HalfBits};
 
 pub(super) struct DccBooster<'a> {
     pub station: &'a String,
     pub swapped: &'a bool,
     pub skew_s: &'a f64,
     pub stretched_zeros: &'a bool,
+    pub half_bits: &'a HalfBits,
 }
 
 impl Kind for DccBooster<'_> {
@@ -31,9 +26,8 @@ impl Kind for DccBooster<'_> {
     /// longest bits are the worst.
     fn schedule(&self, _word: SetWord, _level: f64, beside: Beside) -> Schedule {
         let half_s = match beside {
-            Beside::SameStation => SHORTEST_ONE_S,
-            Beside::Other if *self.stretched_zeros => STRETCHED_ZERO_S,
-            Beside::Other => ORDINARY_ZERO_S,
+            Beside::SameStation => self.half_bits.shortest_one_s,
+            Beside::Other => self.half_bits.zero_s(*self.stretched_zeros),
         };
         let half = |state| Part { state, share: 0.5, drives: true };
         Schedule::of(2.0 * half_s, [half(StateWord::Forward), half(StateWord::Reverse)])
@@ -71,16 +65,13 @@ impl Kind for DccBooster<'_> {
 
     fn changed(&self, change: Change) -> Option<Drive> {
         let (station, stretched_zeros) = (self.station.clone(), *self.stretched_zeros);
-        let (swapped, skew_s) = (*self.swapped, *self.skew_s);
-        match change {
-            Change::ExchangePhase => {
-                Some(Drive::DccBooster { station, swapped: !swapped, skew_s, stretched_zeros })
-            }
-            Change::TakeDelayAway if skew_s != 0.0 => {
-                Some(Drive::DccBooster { station, swapped, skew_s: 0.0, stretched_zeros })
-            }
-            Change::TakeDelayAway | Change::CoastWhenIdle => None,
-        }
+        let (swapped, skew_s) = match change {
+            Change::ExchangePhase => (!*self.swapped, *self.skew_s),
+            Change::TakeDelayAway if *self.skew_s != 0.0 => (*self.swapped, 0.0),
+            Change::TakeDelayAway | Change::CoastWhenIdle => return None,
+        };
+        let half_bits = *self.half_bits;
+        Some(Drive::DccBooster { station, swapped, skew_s, stretched_zeros, half_bits })
     }
 
     fn does(&self, word: SetWord, state: StateWord) -> &'static str {
@@ -100,7 +91,8 @@ mod tests {
     use super::*;
 
     fn booster(swapped: bool, skew_s: f64, stretched_zeros: bool) -> Drive {
-        Drive::DccBooster { station: "yard".into(), swapped, skew_s, stretched_zeros }
+        let (station, half_bits) = ("yard".into(), HalfBits::default());
+        Drive::DccBooster { station, swapped, skew_s, stretched_zeros, half_bits }
     }
 
     #[test]
@@ -112,6 +104,14 @@ mod tests {
         assert!((period(false, Beside::SameStation) - 110e-6).abs() < 1e-12);
         assert!((period(false, Beside::Other) - 200e-6).abs() < 1e-12);
         assert!((period(true, Beside::Other) - 19.8e-3).abs() < 1e-12);
+        // A booster that states its half-bits has those.
+        let mut stated = booster(false, 0.0, true);
+        if let Drive::DccBooster { half_bits, .. } = &mut stated {
+            *half_bits = HalfBits { shortest_one_s: 58e-6, longest_zero_s: Some(2e-3) };
+        }
+        let period = |beside| of(&stated).schedule(SetWord::On, 0.0, beside).period_s;
+        assert!((period(Beside::SameStation) - 116e-6).abs() < 1e-12);
+        assert!((period(Beside::Other) - 4e-3).abs() < 1e-12);
     }
 
     #[test]

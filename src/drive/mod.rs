@@ -57,7 +57,7 @@ macro_rules! kinds {
 kinds! {
     PwmBridge { clock, idle } in pwm_bridge;
     SmoothDc { output_ohm, can_sink, clamped_at_zero } in smooth_dc;
-    DccBooster { station, swapped, skew_s, stretched_zeros } in dcc_booster;
+    DccBooster { station, swapped, skew_s, stretched_zeros, half_bits } in dcc_booster;
     SplitHalfBridge { clock, idle } in split_half_bridge;
     Nothing {} in nothing;
 }

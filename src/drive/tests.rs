@@ -5,7 +5,8 @@ use crate::layout::defaults;
 
 fn dcc(station: &str, swapped: bool) -> Drive {
     let (station, skew_s) = (station.into(), 0.0);
-    Drive::DccBooster { station, swapped, skew_s, stretched_zeros: false }
+    let half_bits = crate::layout::HalfBits::default();
+    Drive::DccBooster { station, swapped, skew_s, stretched_zeros: false, half_bits }
 }
 
 #[test]

@@ -9,7 +9,7 @@ use super::{
     BlockId, Class, Coin, Cure, Current, Evident, Found, Kind, Place, SetState, Text, Verdict,
     View, Words,
 };
-use crate::layout::wire::may_carry_a;
+use crate::layout::wire::rating_a;
 use crate::layout::{DeviceId, DriverId, EntityId, FeedId, Layout, RunId, TripKind};
 use crate::study::coin::{self, Try, shares_of_feeds};
 use crate::study::situation::current;
@@ -167,7 +167,7 @@ fn beyond(view: &View, coin: &Coin, tried: &Try) -> Vec<Beyond> {
         for net in coin.case.nets {
             for (feed, share) in shares_of_feeds(driver, output, net, &values, &coin.at.names) {
                 let wire = view.layout.feeds.get(&feed).and_then(|feed| feed.wire);
-                let Some(bears) = wire.map(|wire| may_carry_a(wire.size)) else { continue };
+                let Some(bears) = wire.map(|wire| rating_a(&wire)) else { continue };
                 let told = beyond.iter().any(|b| matches!(b, Beyond::Wire(id, ..) if *id == feed));
                 if rms_a * share > bears && !told {
                     beyond.push(Beyond::Wire(feed, rms_a * share, bears));

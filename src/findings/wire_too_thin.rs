@@ -7,7 +7,7 @@ use super::units::amps;
 use super::words::{and, capital};
 use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
 use crate::drive;
-use crate::layout::wire::may_carry_a;
+use crate::layout::wire::rating_a;
 use crate::layout::{
     Device, DeviceId, DeviceKind, Driver, DriverId, EntityId, FeedId, Layout, Quantity, resolve,
 };
@@ -57,7 +57,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
         else {
             continue;
         };
-        let bears = (feed.id, may_carry_a(wire.size));
+        let bears = (feed.id, rating_a(&wire));
         thin.entry((origin.driver, origin.devices)).or_default().push(bears);
     }
     for ((driver, devices), mut feeds) in thin {

@@ -5,8 +5,8 @@
 
 use super::ids::{DriverId, SupplyId, TrainId, VehicleId};
 use super::model::{
-    AfterTrip, Axle, Clock, Coupled, Direction, Drive, Driver, Idle, Limit, LimitKind, Load,
-    Senses, Setting, SpeedRange, Supply, Train, Trip, TripKind, Vehicle, Wheel,
+    AfterTrip, Axle, Clock, Coupled, Direction, Drive, Driver, HalfBits, Idle, Limit, LimitKind,
+    Load, Senses, Setting, SpeedRange, Supply, Train, Trip, TripKind, Vehicle, Wheel,
     default_contact_ohm, default_patch_mm, default_tolerance, default_tread_mm,
 };
 use super::quantity::Quantity;
@@ -62,6 +62,7 @@ pub fn dcc_booster() -> Drive {
         swapped: false,
         skew_s: 0.0,
         stretched_zeros: false,
+        half_bits: HalfBits::default(),
     }
 }
 

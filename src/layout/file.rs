@@ -20,6 +20,7 @@ use super::model::{
 use super::picture::{self, Picture};
 use super::positions::{self, Kind, Token, Tokens};
 use super::quantity::Quantity;
+use super::shown::shown;
 use super::special::{Bond, Special};
 
 /// The version of the file format that this program reads and writes.
@@ -61,11 +62,11 @@ impl fmt::Display for LoadError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "line {}, column {}: ", self.line, self.column)?;
         if !self.place.is_empty() {
-            write!(f, "{}: ", self.place)?;
+            write!(f, "{}: ", shown(&self.place))?;
         }
-        write!(f, "{}; expected {}", self.says, self.expected)?;
+        write!(f, "{}; expected {}", shown(&self.says), shown(&self.expected))?;
         if !self.hint.is_empty() {
-            write!(f, " ({})", self.hint)?;
+            write!(f, " ({})", shown(&self.hint))?;
         }
         Ok(())
     }

@@ -20,6 +20,7 @@ pub mod place;
 mod positions;
 mod quantity;
 pub mod roads;
+mod shown;
 mod special;
 mod trip_curve;
 pub mod wire;
@@ -41,6 +42,7 @@ pub use lineup::{Lineup, Points, Switched, Throttle};
 pub use model::*;
 pub use picture::Picture;
 pub use quantity::{Quantity, Source};
+pub use shown::{shown, shown_json};
 pub use special::{
     Bond, Contact, FIRST_FROG, Frog, Lever, Special, Spot, TrackEnd, Work, default_open_mm,
 };

@@ -391,6 +391,9 @@ pub enum Drive {
         /// Whether stretched zeros are allowed (a conventional locomotive is run on DCC).
         #[serde(default, skip_serializing_if = "is_default")]
         stretched_zeros: bool,
+        /// How long its half-bits are.
+        #[serde(default, skip_serializing_if = "is_default")]
+        half_bits: HalfBits,
     },
     /// One half-bridge on a split supply: output to the rail, midpoint to the common rail (the feed's `m`).
     SplitHalfBridge {
@@ -401,6 +404,41 @@ pub enum Drive {
     },
     /// Nothing: the rails float.
     Nothing,
+}
+
+/// The half-bits of a DCC signal that decide a verdict: the shortest and the longest.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HalfBits {
+    /// Shortest half of a "1", s.
+    #[serde(default = "default_shortest_one_s", skip_serializing_if = "is_shortest_one")]
+    pub shortest_one_s: f64,
+    /// Longest half of a "0", s. Without it the standard's: see [`HalfBits::zero_s`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub longest_zero_s: Option<f64>,
+}
+
+impl Default for HalfBits {
+    fn default() -> Self {
+        Self { shortest_one_s: default_shortest_one_s(), longest_zero_s: None }
+    }
+}
+
+impl HalfBits {
+    /// Longest half of a "0", s: as stated, else 100 µs, or 9.9 ms where zeros may be stretched (NMRA Standard S-9.1).
+    pub fn zero_s(self, stretched: bool) -> f64 {
+        self.longest_zero_s.unwrap_or(if stretched { 9.9e-3 } else { 100e-6 })
+    }
+}
+
+/// 55 µs: the shortest half of a "1" that a command station may send (NMRA Standard S-9.1).
+pub fn default_shortest_one_s() -> f64 {
+    55e-6
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_shortest_one(value: &f64) -> bool {
+    *value == default_shortest_one_s()
 }
 
 /// Where a trip senses current.
@@ -590,6 +628,9 @@ pub struct Wire {
     pub size: WireSize,
     /// Length of one leg, m.
     pub length_m: f64,
+    /// Current that it may carry indefinitely, A. Without it, see [`super::wire::may_carry_a`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rating_a: Option<Quantity>,
 }
 
 /// Feeders from a driver to the rails at a place on a run.

@@ -71,6 +71,11 @@ pub fn may_carry_a(size: WireSize) -> f64 {
     thin_a * (area / thin).powf(power)
 }
 
+/// Current that a wire may carry indefinitely, A: its stated rating, else what the table says for its size.
+pub fn rating_a(wire: &Wire) -> f64 {
+    wire.rating_a.map_or_else(|| may_carry_a(wire.size), |stated| stated.value)
+}
+
 /// Resistance of one leg of a wire pair, Ω, not less than [`LEAST_OHM`].
 pub fn leg_ohm(wire: &Wire) -> f64 {
     (ohm_per_m(wire.size) * wire.length_m).max(LEAST_OHM)
@@ -136,8 +141,16 @@ mod tests {
     }
 
     #[test]
+    fn a_stated_rating_comes_before_the_table() {
+        let wire = Wire { size: WireSize::Awg(20), length_m: 1.0, rating_a: None };
+        approx::assert_relative_eq!(rating_a(&wire), 6.5, max_relative = 1e-9);
+        let stated = Wire { rating_a: Some(Quantity::given(3.0)), ..wire };
+        approx::assert_relative_eq!(rating_a(&stated), 3.0);
+    }
+
+    #[test]
     fn a_leg_is_what_is_stated_else_the_wire_else_the_least() {
-        let wire = Wire { size: WireSize::Mm2(0.5), length_m: 3.0 };
+        let wire = Wire { size: WireSize::Mm2(0.5), length_m: 3.0, rating_a: None };
         let mut feed = Feed {
             id: FeedId(1),
             driver: DriverId(1).into(),
@@ -151,7 +164,7 @@ mod tests {
         assert_eq!(feed_leg_ohm(&feed), Quantity::assumed(0.3, 0.2, 0.5));
         feed.ohm = None;
         approx::assert_relative_eq!(feed_leg_ohm(&feed).value, 0.117);
-        feed.wire = Some(Wire { size: WireSize::Mm2(0.5), length_m: 0.0 });
+        feed.wire = Some(Wire { length_m: 0.0, ..wire });
         approx::assert_relative_eq!(feed_leg_ohm(&feed).value, 0.001);
         feed.wire = None;
         approx::assert_relative_eq!(feed_leg_ohm(&feed).value, 0.001);

@@ -151,7 +151,7 @@ pub fn sets(layout: &Layout, selectors: &[SelectorId]) -> Vec<Positions> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::layout::load;
+    use crate::layout::{Rail, RunId, load};
     use crate::rails::Paths;
     use crate::rails::standing::{Budget, joined};
 
@@ -210,7 +210,7 @@ mod tests {
     fn a_contact_on_a_lever_of_its_own_is_thrown_by_itself() {
         let layout = yard("lever: Own, position: 1");
         let plan = Plan::derive(&layout);
-        let nets = BTreeSet::from([plan.metal.feed_ends[0].net]);
+        let nets = BTreeSet::from([plan.metal.net_at(RunId(1), Rail::Left, 500.0).unwrap()]);
         let near = near(&layout, &plan, &nets, &[SpecialId(1)]);
         assert_eq!(near.tried, [W1, LEVER]);
         let sets = sets(&layout, &near.tried);

@@ -5,14 +5,14 @@ use std::fmt::Write;
 
 use super::{Units, amps, percent};
 use crate::findings::{Class, CutReport, Report, Situation, Verdict, words};
-use crate::layout::Layout;
+use crate::layout::{Layout, shown};
 
 /// The whole text for one file.
 pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> String {
     let mut out = String::new();
     let name = if layout.name.is_empty() { file } else { &layout.name };
     // Writing to a String cannot fail.
-    let _ = writeln!(out, "{name} ({file})");
+    let _ = writeln!(out, "{} ({})", shown(name), shown(file));
     for finding in &report.findings {
         let words = words(finding, report, layout, units);
         let class = match finding.class {
@@ -20,12 +20,12 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
             Class::Rule => "RULE".to_owned(),
             Class::Note => "NOTE".to_owned(),
         };
-        let _ = writeln!(out, "\n{class}  {}  [{}]", words.says, finding.kind);
-        for line in [&words.why, &words.more].into_iter().flat_map(|text| wrap(text, 96)) {
+        let _ = writeln!(out, "\n{class}  {}  [{}]", shown(&words.says), finding.kind);
+        for line in [&words.why, &words.more].into_iter().flat_map(|text| wrap(&shown(text), 96)) {
             let _ = writeln!(out, "    {line}");
         }
         for advice in &words.advice {
-            for (at, line) in wrap(advice, 92).into_iter().enumerate() {
+            for (at, line) in wrap(&shown(advice), 92).into_iter().enumerate() {
                 let _ = writeln!(out, "    {} {line}", if at == 0 { "-" } else { " " });
             }
         }
@@ -34,7 +34,7 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
         let _ = writeln!(out);
     }
     for cut in &report.cuts {
-        let _ = writeln!(out, "{}", cut_line(cut, report));
+        let _ = writeln!(out, "{}", shown(&cut_line(cut, report)));
         if cut.ways_left_out > 0 {
             let _ = writeln!(out, "    {}", left_out(cut.ways_left_out));
         }

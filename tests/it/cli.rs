@@ -212,7 +212,7 @@ fn a_fault_in_the_file_is_told_with_file_line_column_and_a_hint() {
     assert_eq!(status(&output), 2);
     let said = err(&output);
     for (wrong, expected) in
-        [("at_mm: 9000", "expected a number from 0 to 1"), ("open_v: -14", "above 0")]
+        [("at_mm: 9000", "expected a number from 0 to 1"), ("open_v: -14", "from 0.001 to 100 V")]
     {
         let line = 1 + bad.lines().position(|l| l.contains(wrong)).unwrap();
         let told = said

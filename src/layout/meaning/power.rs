@@ -3,7 +3,9 @@
 use super::about::About;
 use super::found::{AMP, Found, May, SHARE, VOLT, nearest};
 use super::trip;
-use crate::layout::model::{Clock, Direction, Drive, Driver, Feed, Idle, Supply, WireSize};
+use crate::layout::model::{
+    Clock, Direction, Drive, Driver, Feed, HalfBits, Idle, Supply, WireSize,
+};
 
 pub(super) fn supply(supply: &Supply, found: &mut Found) {
     found.of(supply.id);
@@ -53,6 +55,27 @@ fn clock(clock: &Clock, field: &str, found: &mut Found) {
     }
 }
 
+fn half_bits(bits: HalfBits, stretched: bool, found: &mut Found) {
+    let hint = "in s: 55 µs is 0.000055";
+    let (one, zero) = ("drive.half_bits.shortest_one_s", "drive.half_bits.longest_zero_s");
+    let mut sound = found.value(one, bits.shortest_one_s, HALF_BIT, " s", hint);
+    if let Some(longest) = bits.longest_zero_s {
+        sound &= found.value(zero, longest, HALF_BIT, " s", hint);
+    }
+    if sound && bits.zero_s(stretched) < bits.shortest_one_s {
+        let field = if bits.longest_zero_s.is_some() { zero } else { one };
+        found.add(
+            field,
+            "the longest half of a \"0\" is shorter than the shortest half of a \"1\"",
+            "a longest zero that is not below the shortest one",
+            "NMRA S-9.1 has 55 µs (0.000055) for the shortest one and at least 100 µs for a zero",
+        );
+    }
+}
+
+/// Half-bits of DCC, s: from well below what a decoder can take to the longest that a power station may stretch.
+const HALF_BIT: May = May::Be(10e-6, 0.1);
+
 pub(super) fn driver(about: &About, driver: &Driver, found: &mut Found) {
     found.of(driver.id);
     found.number(driver.id);
@@ -80,8 +103,9 @@ pub(super) fn driver(about: &About, driver: &Driver, found: &mut Found) {
     match &driver.drive {
         Drive::PwmBridge { clock: c, .. } => clock(c, "drive.clock", found),
         Drive::SmoothDc { output_ohm, .. } => found.ohm("drive.output_ohm", output_ohm),
-        Drive::DccBooster { station, skew_s, .. } => {
+        Drive::DccBooster { station, skew_s, half_bits: bits, stretched_zeros, .. } => {
             found.word("drive.station", station);
+            half_bits(*bits, *stretched_zeros, found);
             let may = May::Be(-1e-3, 1e-3);
             found.value("drive.skew_s", *skew_s, may, " s", "in s: 5 µs is 0.000005");
         }
@@ -163,6 +187,9 @@ pub(super) fn feed(about: &About, feed: &Feed, found: &mut Found) {
         let may = May::Be(0.0, 10_000.0);
         found.value("wire.length_m", wire.length_m, may, " m", "the length of one leg, in m");
     }
+    let rating = feed.wire.as_ref().and_then(|wire| wire.rating_a.as_ref());
+    let hint = "for what the wire's size may carry leave `rating_a` away";
+    found.maybe("wire.rating_a", rating, AMP, " A", hint);
     if let Some(ohm) = &feed.ohm {
         found.ohm("ohm", ohm);
     }

@@ -2,9 +2,9 @@
 
 use gapwright::layout::{
     self, AfterTrip, Axle, Clock, ContactRange, CutId, Direction, Drive, Driver, DriverId, Feed,
-    FeedId, Idle, Joint, JointId, Label, LabelId, Layout, Limit, LimitKind, Load, Made, Quantity,
-    Rail, Rails, Run, RunId, Senses, Setting, Shape, SharedNegative, SpeedRange, Supply, SupplyId,
-    Trip, TripKind, TripPoints, Vehicle, VehicleId, Wheel,
+    FeedId, HalfBits, Idle, Joint, JointId, Label, LabelId, Layout, Limit, LimitKind, Load, Made,
+    Quantity, Rail, Rails, Run, RunId, Senses, Setting, Shape, SharedNegative, SpeedRange, Supply,
+    SupplyId, Trip, TripKind, TripPoints, Vehicle, VehicleId, Wheel,
 };
 use proptest::prelude::*;
 
@@ -43,6 +43,7 @@ fn drives() -> impl Strategy<Value = Drive> {
                 swapped,
                 skew_s,
                 stretched_zeros,
+                half_bits: HalfBits::default(),
             }
         ),
         1 => Just(Drive::Nothing),

@@ -136,6 +136,7 @@ fn feed(dice: &mut Dice, ground: &mut Ground, origin: Origin, (run, at_mm): (Run
     let wire = dice.percent(50).then(|| Wire {
         size: *dice.pick(&[WireSize::Mm2(0.75), WireSize::Awg(24)]),
         length_m: 2.0,
+        rating_a: None,
     });
     let feed = Feed {
         id,

@@ -164,6 +164,7 @@ fn drive(dice: &mut Dice, house: &House) -> Drive {
             swapped: dice.percent(15),
             skew_s: *dice.pick(&[0.0, 0.0, 0.0, 4e-6]),
             stretched_zeros: dice.percent(10),
+            half_bits: HalfBits::default(),
         },
         3 => Drive::SplitHalfBridge {
             clock: clock(dice),

@@ -15,7 +15,7 @@ pub fn legs(layout: &Layout, ohm: f64) -> Layout {
 
 pub fn wired(layout: &Layout, size: WireSize) -> Layout {
     let mut feed = layout.feeds[&layout::FeedId(1)].clone();
-    feed.wire = Some(layout::Wire { size, length_m: 1.0 });
+    feed.wire = Some(layout::Wire { size, length_m: 1.0, rating_a: None });
     edited(layout, Edit::Replace(feed.into()))
 }
 
