@@ -41,7 +41,11 @@ fn edit(layout: &Layout, dice: &mut Dice) -> Option<Edit> {
         5 => Edit::Swap { feed: one(dice, &layout.feeds)? },
         6 => {
             let mut feed = layout.feeds[&one(dice, &layout.feeds)?].clone();
-            feed.wire = Some(Wire { size: WireSize::Mm2(0.5), length_m: dice.between(0.1, 9.0) });
+            feed.wire = Some(Wire {
+                size: WireSize::Mm2(0.5),
+                length_m: dice.between(0.1, 9.0),
+                rating_a: None,
+            });
             Edit::Replace(feed.into())
         }
         7 => {
