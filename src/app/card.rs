@@ -17,6 +17,7 @@ use crate::findings::{
 };
 use crate::layout::{CutId, Layout};
 use crate::report::{amps, ms, percent};
+use crate::signal::Longest;
 
 /// The current that a driver's trip sees, or that of its larger leg if it has none. A.
 pub fn sees(figures: &DriverFigures) -> Current {
@@ -241,8 +242,11 @@ fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
         mark_ui(ui, s.verdict, 8.0);
         ui.label(strong(verdict_word(s.verdict)).color(t.verdict(s.verdict)));
         let longest = match s.longest_s {
-            Some(longest) if s.share > 0.0 => format!(", at most {} at a stretch", ms(longest)),
-            _ => String::new(),
+            _ if s.share <= 0.0 => String::new(),
+            Longest::Value(longest) => format!(", up to {} without a break", ms(longest)),
+            Longest::AtMost(most) => format!(", no longer than {} without a break", ms(most)),
+            Longest::Endless => ", without a break for as long as it stands there".into(),
+            Longest::NotComputed(_) => String::new(),
         };
         ui.label(small(ui, format!("in conflict {} of the time{longest}", share(s))));
     });

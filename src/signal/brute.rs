@@ -63,7 +63,7 @@ fn longest_runs_against_a_scan() {
         (97.3, 0.3, 61.7, 0.6),
     ] {
         let beats = [pwm(fa, da), pwm(fb, db)];
-        let exact = longest_run_s(&CONFLICT, &beats, None).unwrap();
+        let Longest::Value(exact) = longest(&CONFLICT, &beats, None) else { panic!() };
         // Near the worst phase two runs are parted by a sliver: bridge slivers of the grid's size.
         let sliver = 1.0 / fa / 1500.0;
         let mut scanned = 0.0_f64;
@@ -81,6 +81,41 @@ fn longest_runs_against_a_scan() {
             }
         }
         assert!((exact - scanned).abs() < 0.01 * exact, "{fa} {da} {fb} {db}: {exact} {scanned}");
+    }
+}
+
+/// True in the joint states in which not all drive and not all are idle.
+pub(crate) fn differ(beats: &[Beat]) -> Vec<bool> {
+    let joint = Joint::of(beats);
+    let all_same = |at: usize| joint.decode(at).windows(2).all(|two| two[0] == two[1]);
+    (0..joint.count()).map(|at| !all_same(at)).collect()
+}
+
+#[test]
+fn longest_runs_of_three_and_four_against_random_phases() {
+    // Multiples of these cover the phases evenly.
+    let steps = [0.0, 2.0_f64.sqrt(), 3.0_f64.sqrt(), 5.0_f64.sqrt()];
+    let cases: [(&[(f64, f64)], f64); 6] = [
+        (&[(490.0, 0.4), (125.0, 0.6), (310.0, 0.3)], 1.6),
+        (&[(490.0, 0.2), (125.0, 0.2), (97.0, 0.2)], 1.6),
+        (&[(100.0, 0.5), (30.0, 0.3), (70.0, 0.25)], 1.6),
+        (&[(490.0, 0.45), (491.0, 0.4), (480.0, 0.35)], 40.0),
+        (&[(97.31, 0.4), (61.73, 0.3), (210.7, 0.2)], 400.0),
+        (&[(490.0, 0.3), (125.0, 0.2), (310.0, 0.3), (200.0, 0.1)], 400.0),
+    ];
+    for (clocks, loose) in cases {
+        let beats: Vec<Beat> = clocks.iter().map(|&(hz, d)| pwm(hz, d)).collect();
+        let over = differ(&beats);
+        let found = longest(&over, &beats, None);
+        let most = found.seconds().unwrap();
+        let mut scanned = 0.0_f64;
+        for at in 0..400 {
+            let phases: Vec<f64> = steps.map(|step| (f64::from(at) * step).fract()).to_vec();
+            let w = waveform(&beats, &phases, 0.0, 0.5);
+            scanned = scanned.max(longest_over(&w, |joint| over[joint]));
+        }
+        assert!(scanned <= most * (1.0 + 1e-9), "{clocks:?}: {found:?} {scanned}");
+        assert!(most <= loose * scanned, "{clocks:?} is loose: {found:?} {scanned}");
     }
 }
 

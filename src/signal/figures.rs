@@ -1,6 +1,7 @@
 //! Shares of the joint states, and the figures of a current over them.
 
 use super::beat::{Beat, Joint, patterns};
+use super::range::FiguresRange;
 
 /// Share of time of each joint state in the long run, adding up to 1.
 ///
@@ -44,6 +45,8 @@ pub struct Figures {
     pub mean_abs: f64,
     /// Root of the mean square.
     pub rms: f64,
+    /// Least and largest over a frozen phase, where that was asked for.
+    pub range: Option<FiguresRange>,
 }
 
 /// Figures of a current from its value in each joint state, A, and the shares of those states. A state without a share

@@ -19,15 +19,19 @@
 mod beat;
 mod figures;
 mod filter;
+mod hops;
 mod inductance;
 mod inrush;
+mod longest;
 mod pair;
 mod phase;
+mod range;
 mod runs;
 mod sampled;
 mod spread;
 mod thermal;
 mod trip;
+mod triple;
 mod waveform;
 
 #[cfg(test)]
@@ -39,8 +43,9 @@ pub use beat::{Beat, ClockId, Joint, Part};
 pub use figures::{Figures, Meters, figures, meters, shares};
 pub use inductance::{UH_PER_M_OF_PAIR, pair_inductance_h, resistive_after_s};
 pub use inrush::{Inrush, InrushTrip, inrush};
+pub use longest::{Longest, NotComputed, longest};
 pub use phase::{PhaseCase, phase_case};
-pub use runs::{Run, longest_run, longest_run_s};
+pub use range::{FiguresRange, figures_range};
 pub use spread::{Spread, mean_spread, rms_spread, share_spread};
 pub use thermal::{Curve, MOST_POINTS};
 pub use trip::{Trip, TripOutcome, Trips, trip, trip_acts};

@@ -120,7 +120,7 @@ fn most_influential(moving: &[Pattern], base: usize, value: &impl Fn(usize) -> f
 }
 
 impl Pair {
-    fn new(a: Pattern, b: Pattern, single: bool, value: impl Fn(usize, usize) -> f64) -> Self {
+    pub fn new(a: Pattern, b: Pattern, single: bool, value: impl Fn(usize, usize) -> f64) -> Self {
         let values =
             a.pieces.iter().map(|p| b.pieces.iter().map(|q| value(p.1, q.1)).collect()).collect();
         let mut ratio = whole_ratio(a.period, b.period, MOST_EXACT);

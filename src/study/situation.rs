@@ -6,20 +6,31 @@ use std::sync::Arc;
 use crate::drive::{SetWord, StateWord};
 use crate::layout::{DeviceId, DriverId, Rail, VehicleId};
 use crate::rails::Plan;
-use crate::signal::Figures;
+use crate::signal::{Figures, Spread};
 
 use super::cut::{Case, CutResult, Evaluated, Pass, Stander, Surroundings, front_mm};
 use super::judge::{JudgedDevice, JudgedDriver};
 use super::types::{
-    AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion, PassAt,
-    PassReport, SelectorAt, SetState, Situation,
+    AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion,
+    OverPhases, PassAt, PassReport, SelectorAt, SetState, Situation,
 };
 use crate::straddle::contacts;
 use crate::straddle::ix::DeviceIx;
 
 /// Figures in the form of the report.
 pub fn current(figures: &Figures) -> Current {
-    Current { peak: figures.peak, mean: figures.mean, mean_abs: figures.mean_abs, rms: figures.rms }
+    let pair = |spread: Spread| [spread.min, spread.max];
+    Current {
+        peak: figures.peak,
+        mean: figures.mean,
+        mean_abs: figures.mean_abs,
+        rms: figures.rms,
+        over_phases: figures.range.map(|range| OverPhases {
+            mean: pair(range.mean),
+            mean_abs: pair(range.mean_abs),
+            rms: pair(range.rms),
+        }),
+    }
 }
 
 /// A judged driver's figures in the report's form.
@@ -112,7 +123,7 @@ pub fn situation(
         motion: judged.motion,
         speed_mm_s: stand.filter(|_| judged.motion == Motion::Moving).map(|s| s.speed_mm_s.0),
         share: judged.share,
-        longest_s: judged.longest_s,
+        longest_s: judged.longest,
         share_range: judged.share_range.map(|(least, most)| [least, most]),
         resistive_after_s: judged.resistive_after_s,
         settings: names

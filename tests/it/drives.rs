@@ -107,3 +107,38 @@ fn a_pole_is_lifted_to_what_the_rails_hold_and_no_further() {
     // With one it stays at its own voltage.
     assert_abs_diff_eq!(pole_v(false, false), 14.0, epsilon = 1e-3);
 }
+
+#[test]
+fn a_frozen_phase_gives_means_and_rms_as_ranges() {
+    // Drives for 0.4 and 0.8 of one period overlap for 0.2 to 0.4 of it; while one alone drives, it feeds the other's clamp.
+    let clock = r#"drive: PwmBridge(clock: (hz: 490, shared: "board"), idle: BrakeLow)"#;
+    let layout = yard(&format!(
+        r#"
+        (id: "d1", supply: "s1", {clock}, $STAGE, $TRIP, $F(0.4))
+        (id: "d2", supply: "s2", {clock}, $STAGE, $TRIP, $F(0.8))
+        "#
+    ));
+    let now = cut(&layout).now;
+    let [least, most] = now.share_range.unwrap();
+    assert_abs_diff_eq!(least, 0.4, epsilon = 1e-9);
+    assert_abs_diff_eq!(most, 0.8, epsilon = 1e-9);
+    let p = &now.drivers.iter().find(|driver| driver.id == D1).unwrap().p;
+    let range = p.over_phases.unwrap();
+    assert_abs_diff_eq!(range.rms[0], p.peak * 0.4_f64.sqrt(), epsilon = 1e-6);
+    assert_abs_diff_eq!(range.rms[1], p.peak * 0.8_f64.sqrt(), epsilon = 1e-6);
+    // Its own drive and that of the other make up the mean, wherever they lie.
+    assert_abs_diff_eq!(range.mean[0], -0.4 * p.peak, epsilon = 1e-6);
+    assert_abs_diff_eq!(range.mean[1], -0.4 * p.peak, epsilon = 1e-6);
+    let json = serde_json::to_value(p).unwrap();
+    assert_eq!(json["rms"].as_array().unwrap().len(), 2);
+    // Clocks of their own drift through every phase: one figure each.
+    let free = layout.drivers.keys().fold(layout.clone(), |layout, &id| {
+        with_driver(&layout, id, |driver| {
+            let Drive::PwmBridge { clock, .. } = &mut driver.drive else { panic!("no bridge") };
+            clock.shared = None;
+        })
+    });
+    let p = cut(&free).now.drivers[0].p;
+    assert_eq!(p.over_phases, None);
+    assert!(serde_json::to_value(p).unwrap()["rms"].is_f64());
+}

@@ -185,7 +185,7 @@ fn dcc_agrees_in_phase_and_from_one_station_only() {
     let report = check(&skewed);
     let agree = cut(&report, C1).agree.as_ref().unwrap();
     assert_abs_diff_eq!(agree.share, 5.0 / 55.0, epsilon = 1e-9);
-    assert_abs_diff_eq!(agree.longest_s.unwrap(), 5e-6, epsilon = 1e-12);
+    assert_abs_diff_eq!(agree.longest_s.seconds().unwrap(), 5e-6, epsilon = 1e-12);
 }
 
 // ---- Common rails, shared negatives.

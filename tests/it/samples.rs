@@ -13,6 +13,7 @@ use gapwright::findings::{
 };
 use gapwright::layout::{self, DriverId, Work};
 use gapwright::report::Units;
+use gapwright::signal::Longest;
 
 pub const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-layouts");
 
@@ -392,7 +393,7 @@ samples! {
         close(disagree(r).peak_a(), 27.0 / ohm);
         close(s.share, 0.5);
         // Half of an ordinary "0": 100 µs (NMRA S-9.1).
-        close(s.longest_s.unwrap(), 100e-6);
+        close(s.longest_s.seconds().unwrap(), 100e-6);
         // The booster changes sides, the throttle does not. Its trip averages the magnitude: it reaches 4 A after
         // −τ·ln(1 − 4/mean), give or take the ripple of 200 µs.
         let mean = 0.5 * 21.0 / ohm;
@@ -408,7 +409,7 @@ samples! {
         let peak = opposed_a(30.0, SIX_WHEELS_OHM);
         close(now(r).peak_a(), peak);
         close(now(r).share, 1.0);
-        assert_eq!(now(r).longest_s, None);
+        assert_eq!(now(r).longest_s, Longest::Endless);
         close(now(r).drivers[0].p.mean, 0.0);
         close(now(r).drivers[0].p.rms, peak);
         // Steady in magnitude: −τ·ln(1 − 4/peak).

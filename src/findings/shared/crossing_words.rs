@@ -6,6 +6,8 @@ use crate::findings::{
     Class, Kind, PassReport, Relation, SetWord, Situation, StateWord, Text, Trips, Verdict, Words,
 };
 use crate::layout::{DriverId, TripKind};
+use crate::signal::Longest;
+use crate::study::types::{Current, OverPhases};
 
 impl Words<'_> {
     /// What opposed drivers do to their supplies once a vehicle joins the rails.
@@ -143,8 +145,8 @@ impl Words<'_> {
             .and_then(|d| d.sensed.as_ref())
             .map_or(String::new(), |s| format!("its trip sees {}", amps(s.peak)));
         let mut parts = vec![
-            format!("an averaging meter shows {}", amps(current.mean.abs())),
-            format!("a true-RMS meter {}", amps(current.rms)),
+            format!("an averaging meter shows {}", over_phases(current.mean, |o| o.mean, current)),
+            format!("a true-RMS meter {}", over_phases(current.rms, |o| o.rms, current)),
         ];
         if !sees.is_empty() {
             parts.insert(0, sees);
@@ -302,14 +304,14 @@ impl Words<'_> {
             Kind::MixedDrive => why.push_str(&format!(
                 "DCC changes polarity all the time, so whatever the DC side does, it opposes for half of it: {peak}, \
                  without a break for {}.{}",
-                situation.longest_s.map_or("as long as it stands there".into(), |s| format!("up to {}", ms(s))),
+                lasting(situation.longest_s),
                 if transfer { "" } else { " No setting carries a train through." },
             )),
             Kind::PhaseOpposed => why.push_str(&format!(
                 "The boosters of the two blocks do not send the same polarity at the same time: {peak} for {} of the \
                  time, without a break for {}.",
                 percent(situation.share),
-                situation.longest_s.map_or("as long as it stands there".into(), |s| format!("up to {}", ms(s))),
+                lasting(situation.longest_s),
             )),
             _ => {}
         }
@@ -330,7 +332,8 @@ impl Words<'_> {
         if self.finding.class != Class::Rule {
             why.push_str(&self.meters());
         }
-        if let (Some(longest), Some(after)) = (situation.longest_s, situation.resistive_after_s)
+        if let (Some(longest), Some(after)) =
+            (situation.longest_s.seconds(), situation.resistive_after_s)
             && longest < after
         {
             why.push_str(&format!(
@@ -425,4 +428,28 @@ pub(crate) fn verb(verdict: Verdict) -> &'static str {
         Verdict::Caution => "comes close to a short",
         Verdict::Clear => "passes",
     }
+}
+
+/// How long a conflict lasts without a break.
+fn lasting(longest: Longest) -> String {
+    match longest {
+        Longest::Value(seconds) => format!("up to {}", ms(seconds)),
+        Longest::AtMost(seconds) => format!("no longer than {}", ms(seconds)),
+        Longest::Endless => "as long as it stands there".into(),
+        Longest::NotComputed(_) => "a time that was not computed".into(),
+    }
+}
+
+/// The magnitude of a figure; from least to largest where it depends on a phase that nobody knows.
+fn over_phases(figure: f64, range: fn(&OverPhases) -> [f64; 2], current: &Current) -> String {
+    let Some([least, most]) = current.over_phases.as_ref().map(range) else {
+        return amps(figure.abs());
+    };
+    let (least, most) = match (least < 0.0, most < 0.0) {
+        (true, true) => (-most, -least),
+        (true, false) => (0.0, most.max(-least)),
+        (false, _) => (least, most),
+    };
+    let [from, to] = [amps(least), amps(most)];
+    if from == to { from } else { format!("{from} to {to}, by the phase of the two clocks") }
 }

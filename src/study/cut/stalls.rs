@@ -1,6 +1,7 @@
 //! Footings on which a vehicle closes no circuit.
 
 use crate::drive::{SetWord, StateWord};
+use crate::signal::Longest;
 use crate::straddle::assemble::{GroupTouch, NumericLoad};
 use crate::straddle::ix::{DriverIx, FootingIx, SupplyIx, Table};
 
@@ -83,7 +84,7 @@ pub(super) fn quiet(judged: Judged, verdict: Verdict, margin: Option<f64>) -> Ju
         decided: Decided::Nothing,
         motion: Motion::Standing,
         share: 0.0,
-        longest_s: Some(0.0),
+        longest: Longest::Value(0.0),
         share_range: None,
         resistive_after_s: None,
         worst_joint: None,

@@ -8,7 +8,7 @@ use super::flows::Flows;
 use super::judged::{Decided, JudgedDevice};
 use super::rated::{NEAR, Rated};
 use super::trips::{Guard, Outcomes, told, weakened};
-use crate::signal::{self, Beat, TripOutcome};
+use crate::signal::{self, Beat, Figures, TripOutcome};
 use crate::straddle::chain::Acts;
 use crate::straddle::ix::{DeviceIx, Table};
 
@@ -118,7 +118,7 @@ impl Bench<'_> {
     /// What is told of each device.
     pub(super) fn device_figures(
         &self,
-        shares: &[f64],
+        read: &dyn Fn(&[f64]) -> Figures,
         carried: &[Carried],
         outcomes: &Outcomes<DeviceIx>,
     ) -> Table<DeviceIx, JudgedDevice> {
@@ -127,7 +127,7 @@ impl Bench<'_> {
             .map(|(at, outcome)| {
                 let amps: Vec<f64> = carried.iter().map(|c| c.devices[at]).collect();
                 let (trips, trips_share, trip_after_s) = told(outcome.as_ref());
-                let figures = signal::figures(&amps, shares);
+                let figures = read(&amps);
                 JudgedDevice { figures, trips, trips_share, trip_after_s }
             })
             .collect()

@@ -8,14 +8,14 @@ use super::scenario::Scenario;
 use super::stand::NumericStand;
 use super::trips::{Outcomes, told};
 use crate::layout::Senses;
-use crate::signal::{self, Joint};
+use crate::signal::{self, Figures, Joint};
 use crate::straddle::ix::{DriverIx, SupplyIx, Table};
 
 impl Bench<'_> {
     /// What is told of each driver.
     pub(super) fn figures(
         &self,
-        shares: &[f64],
+        (shares, read): (&[f64], &dyn Fn(&[f64]) -> Figures),
         carried: &[Carried],
         trips: Option<&Outcomes<DriverIx>>,
     ) -> Table<DriverIx, JudgedDriver> {
@@ -29,17 +29,15 @@ impl Bench<'_> {
                     Senses::LargerLeg if trip.signed => {
                         let out: Vec<f64> =
                             carried.iter().map(|c| outward(&c.drivers[at])).collect();
-                        signal::figures(&out, shares)
+                        read(&out)
                     }
-                    Senses::LargerLeg => {
-                        signal::figures(&column(larger_leg(at, carried, shares)), shares)
-                    }
-                    _ => signal::figures(&column(SENSED), shares),
+                    Senses::LargerLeg => read(&column(larger_leg(at, carried, shares))),
+                    _ => read(&column(SENSED)),
                 });
                 let outcome = trips.and_then(|trips| trips[at].as_ref());
                 let (trips, trips_share, trip_after_s) = told(outcome);
                 JudgedDriver {
-                    figures: [P, M, SUPPLY].map(|c| signal::figures(&column(c), shares)),
+                    figures: [P, M, SUPPLY].map(|c| read(&column(c))),
                     sensed,
                     pole_v: highest_pole_v(driver.supply, carried, shares),
                     trips,

@@ -3,7 +3,7 @@
 use super::super::types::{Motion, Trips, Verdict};
 use super::scenario::Scenario;
 use crate::drive::Part;
-use crate::signal::Figures;
+use crate::signal::{Figures, Longest};
 use crate::straddle::ix::{DeviceIx, DriverIx, SupplyIx, Table};
 use crate::units::ValueId;
 
@@ -99,8 +99,8 @@ pub struct Judged {
     pub motion: Motion,
     /// Share of time in conflict.
     pub share: f64,
-    /// Longest unbroken conflict, s; `None` lasts for ever.
-    pub longest_s: Option<f64>,
+    /// Longest unbroken conflict; not computed but where the situation is judged thoroughly.
+    pub longest: Longest,
     /// Least and largest share of time in conflict, where one clock holds a phase that nobody knows.
     pub share_range: Option<(f64, f64)>,
     /// Time until the inductance of wires and rails lets 95 % of the resistive peak through, s: in a shorter conflict the
@@ -146,7 +146,7 @@ impl Judged {
             decided: Decided::Unsolved,
             motion: Motion::Standing,
             share: 0.0,
-            longest_s: Some(0.0),
+            longest: Longest::Value(0.0),
             share_range: None,
             resistive_after_s: None,
             joints: Vec::new(),

@@ -11,7 +11,7 @@ use super::rated::{Rated, worse};
 use super::scenario::Scenario;
 use super::stand::NumericStand;
 use super::trips::first;
-use crate::signal;
+use crate::signal::{self, Figures, Longest, NotComputed};
 
 impl Bench<'_> {
     /// Judges a situation that is to be told: with the times at which trips act.
@@ -70,12 +70,22 @@ impl Bench<'_> {
         let states = 0..joint.count();
         let share: f64 = states.clone().filter(|&at| over[at]).map(|at| shares[at]).sum();
         let window_s = if motion == Motion::Moving { flows.window_s() } else { None };
-        let frozen = signal::PhaseCase::Frozen;
-        let share_range = (share > 0.0 && signal::phase_case(beats, window_s) == frozen)
+        let frozen = signal::phase_case(beats, window_s) == signal::PhaseCase::Frozen;
+        let share_range = (share > 0.0 && frozen)
             .then(|| signal::share_spread(over, beats, window_s))
             .map(|spread| (spread.min, spread.max));
-        let longest_s =
-            if share > 0.0 { signal::longest_run_s(over, beats, window_s) } else { Some(0.0) };
+        // Only what is reported needs ranges and the longest run.
+        let ranges = frozen && self.thorough.get();
+        let read = |amps: &[f64]| Figures {
+            range: ranges.then(|| signal::figures_range(amps, beats, window_s)).flatten(),
+            ..signal::figures(amps, shares)
+        };
+        let by_time: (&[f64], &dyn Fn(&[f64]) -> Figures) = (shares, &read);
+        let longest = match share > 0.0 {
+            true if self.thorough.get() => signal::longest(over, beats, window_s),
+            true => Longest::NotComputed(NotComputed::NotAsked),
+            false => Longest::Value(0.0),
+        };
         let (first, first_devices) = first(&trips, &device_trips);
         let (lifted, sunk) = self.back_feed(scenario, shares, low, apart);
         Judged {
@@ -84,19 +94,19 @@ impl Bench<'_> {
             decided: rated.decided,
             motion,
             share,
-            longest_s,
+            longest,
             share_range,
             resistive_after_s: worst_joint.map(|(_, peak)| self.resistive_after_s(scenario, peak)),
             joints: states.map(|at| (shares[at], scenario.parts(joint, at))).collect(),
             worst_joint: *worst_joint,
-            drivers: self.figures(shares, low, Some(&trips)),
-            devices: self.device_figures(shares, low, &device_trips),
+            drivers: self.figures(by_time, low, Some(&trips)),
+            devices: self.device_figures(&read, low, &device_trips),
             first,
             first_devices,
             resolved: false,
             exchanged: Vec::new(),
             after: None,
-            loaded: flows.loaded.as_ref().map(|loaded| self.figures(shares, loaded, None)),
+            loaded: flows.loaded.as_ref().map(|loaded| self.figures(by_time, loaded, None)),
             lifted,
             sunk,
             open: Vec::new(),

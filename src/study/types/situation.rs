@@ -4,16 +4,18 @@
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
+use serde::ser::SerializeStruct;
+use serde::{Serialize, Serializer};
 
 use super::as_json::{as_text, is_zero};
 use super::verdict::{Trips, Verdict};
 use crate::drive::{SetWord, StateWord};
 use crate::layout::{DeviceId, DriverId, Rail, TrainId, VehicleId};
 use crate::rails::{NetId, SelectorId};
+use crate::signal::Longest;
 
 /// Peak of the magnitude, signed mean, mean of the magnitude, RMS. A.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Current {
     /// Largest magnitude.
     pub peak: f64,
@@ -23,6 +25,37 @@ pub struct Current {
     pub mean_abs: f64,
     /// Root of the mean square: what a true-RMS meter shows.
     pub rms: f64,
+    /// Least and largest of these over a phase that nobody knows, where one is frozen.
+    pub over_phases: Option<OverPhases>,
+}
+
+/// Least and largest figures over a phase that nobody knows. A.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OverPhases {
+    /// Of the signed mean.
+    pub mean: [f64; 2],
+    /// Of the mean of the magnitude.
+    pub mean_abs: [f64; 2],
+    /// Of the RMS.
+    pub rms: [f64; 2],
+}
+
+impl Serialize for Current {
+    /// With a frozen phase, means and RMS are pairs: least, largest.
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut current = serializer.serialize_struct("Current", 4)?;
+        current.serialize_field("peak", &self.peak)?;
+        if let Some(OverPhases { mean, mean_abs, rms }) = &self.over_phases {
+            current.serialize_field("mean", mean)?;
+            current.serialize_field("mean_abs", mean_abs)?;
+            current.serialize_field("rms", rms)?;
+        } else {
+            current.serialize_field("mean", &self.mean)?;
+            current.serialize_field("mean_abs", &self.mean_abs)?;
+            current.serialize_field("rms", &self.rms)?;
+        }
+        current.end()
+    }
 }
 
 /// A driver's setting in a situation.
@@ -182,8 +215,8 @@ pub struct Situation {
     pub speed_mm_s: Option<f64>,
     /// Share of time in conflict.
     pub share: f64,
-    /// Longest unbroken conflict, s; null when it lasts as long as the vehicle stands.
-    pub longest_s: Option<f64>,
+    /// Longest unbroken conflict.
+    pub longest_s: Longest,
     /// Least and largest share of time in conflict, where one clock holds a phase that nobody knows; else null.
     pub share_range: Option<[f64; 2]>,
     /// Time until the inductance of wires and rails lets 95 % of the resistive peak through, s: in a shorter conflict

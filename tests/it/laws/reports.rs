@@ -37,7 +37,7 @@ fn sound_situation(s: &Situation) -> Result<(), TestCaseError> {
         let total: f64 = s.states.iter().map(|state| state.share).sum();
         prop_assert!((total - 1.0).abs() < 1e-9, "{total}");
     }
-    prop_assert!(s.longest_s.is_none_or(|l| l >= 0.0));
+    prop_assert!(s.longest_s.seconds().is_none_or(|l| l >= 0.0));
     if let Some(margin) = s.margin {
         prop_assert!(margin.is_finite() && margin <= 1.0 + 1e-9, "{s:?}");
         if margin > 1e-9 {
@@ -189,7 +189,7 @@ proptest! {
                 prop_assert_eq!(&a.settings, &b.settings);
                 same_figures(a, b)?;
                 // A run that the straddle or the end of time ends is as long; any other is half.
-                if let (Some(x), Some(y)) = (a.longest_s, b.longest_s) {
+                if let (Some(x), Some(y)) = (a.longest_s.seconds(), b.longest_s.seconds()) {
                     prop_assert!(y <= x + 1e-9 && y >= x / 2.0 - 1e-9, "{x} {y}");
                 }
             }
