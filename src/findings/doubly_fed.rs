@@ -1,7 +1,5 @@
 //! `doubly-fed`: a block that two drivers drive at once, as the selectors stand now or in some other position of its own.
 
-use std::sync::Arc;
-
 use super::shared::feeding::{drivers_at, other_positions, thrown};
 use super::shared::fight::standing;
 use super::units::amps;
@@ -43,8 +41,7 @@ fn in_other_positions(view: &View, at: usize) -> Option<Found<Evidence>> {
     let positions = others.into_iter().find(|p| drivers_at(view, at, p).len() > 1)?;
     let drivers = drivers_at(view, at, &positions);
     let told = thrown(view.layout, &view.plan.positions, &positions);
-    let plan = view.plan.at(view.layout, positions);
-    let there = View::bare(view.layout, Arc::new(plan), false);
+    let there = view.at(positions);
     let fights = standing(&there, drivers[0], drivers[1], true);
     let situation = fights.and_then(|standing| standing.worst.or(standing.now));
     let verdict = situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution));

@@ -1,13 +1,10 @@
 //! `gap-may-close`: an open gap that warm rails and dry benchwork may close.
 
-use std::collections::HashMap;
-
 use super::shared::at_cut;
 use super::{Class, Cure, Evident, Found, Kind, Relation, SideWord, Text, Verdict, View, Words};
 use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
 use crate::rails::{Plan, cut_place_mm};
 use crate::straddle::case::FLOOR_OHM;
-use crate::study::Key;
 use crate::study::cut::Case;
 use crate::study::judge::NumericStand;
 use crate::study::situation::Known;
@@ -36,7 +33,6 @@ impl Evident for Evidence {}
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let mut found = Vec::new();
     let climate = view.layout.climate.unwrap_or_default();
-    let mut remembered: HashMap<Key<Case>, Verdict> = HashMap::new();
     for (&id, known) in &view.known {
         let Some(cut) = view.layout.cuts.get(&id).filter(|cut| cut.made == Made::Open) else {
             continue;
@@ -51,7 +47,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
         // Without a word about the room it is worth knowing, no more.
         let (class, verdict) = if view.layout.climate.is_some() {
             let rails: Vec<Rail> = closing.iter().map(|c| c.0).collect();
-            (Class::Fault, merged(known, &rails, &mut remembered).max(Verdict::Caution))
+            (Class::Fault, merged(view, known, &rails).max(Verdict::Caution))
         } else {
             (Class::Note, Verdict::Caution)
         };
@@ -150,7 +146,7 @@ fn rail_mm(
 
 /// What the two blocks do to each other once the gap is closed, at the worst settings that both can have: the case of
 /// the cut, with metal in the place of wheels.
-fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<Key<Case>, Verdict>) -> Verdict {
+fn merged(view: &View, known: &Known, rails: &[Rail]) -> Verdict {
     let [before, after] = known.case.rails;
     let touched = [Rail::Left, Rail::Right].map(|rail| {
         let side = usize::from(rail == Rail::Right);
@@ -165,20 +161,14 @@ fn merged(known: &Known, rails: &[Rail], remembered: &mut HashMap<Key<Case>, Ver
         footings: Default::default(),
         ..Case::clone(&known.case)
     };
-    let key = case.key();
-    if let Some(&known) = remembered.get(&key) {
-        return known;
-    }
-    let result = case.solve();
-    let verdict = [Relation::Agree, Relation::Disagree]
+    let result = view.solved(&case);
+    [Relation::Agree, Relation::Disagree]
         .into_iter()
         .filter_map(|relation| result.worst(relation).worst)
         .chain(result.now.worst.clone())
         .map(|evaluated| evaluated.judged.verdict)
         .max()
-        .unwrap_or_default();
-    remembered.insert(key, verdict);
-    verdict
+        .unwrap_or_default()
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {

@@ -2,7 +2,6 @@
 //! them one takes the polarity of one stock rail and the other that of the other.
 
 use std::collections::BTreeSet;
-use std::sync::Arc;
 
 use super::shared::fight;
 use super::units::amps;
@@ -48,7 +47,7 @@ fn of_special(view: &View, special: &Special) -> Option<Found<Evidence>> {
     };
     // Who meets once both have moved is told of those positions.
     let settled: BTreeSet<[DriverId; 2]> =
-        all.clone().flat_map(|at| meeting(&view.plan.at(layout, together(at)))).collect();
+        all.clone().flat_map(|at| meeting(&view.at(together(at)).plan)).collect();
     let mut worst: Option<([DriverId; 2], [SelectorAt; 2], Situation)> = None;
     for (from, to) in all.clone().flat_map(|from| all.clone().map(move |to| (from, to))) {
         if from == to {
@@ -57,9 +56,8 @@ fn of_special(view: &View, special: &Special) -> Option<Found<Evidence>> {
         let (blade, fed) = if special.contact.before_points { (from, to) } else { (to, from) };
         let mut positions = together(blade);
         positions.throw(layout, contact, fed);
-        let plan = Arc::new(view.plan.at(layout, positions));
-        let between = View::bare(layout, Arc::clone(&plan), false);
-        for [a, b] in meeting(&plan).into_iter().filter(|pair| !settled.contains(pair)) {
+        let between = view.at(positions);
+        for [a, b] in meeting(&between.plan).into_iter().filter(|pair| !settled.contains(pair)) {
             let standing = fight::standing(&between, a, b, true);
             let Some(new) = standing.and_then(|s| s.worst.or(s.now)) else { continue };
             let weight = |s: &Situation| (s.verdict, s.peak_a());

@@ -91,7 +91,7 @@ fn fails_the_coin(
         };
         let now_mm = own.at.rail_mm[0] + own.at.rail_mm[1];
         for &(joint, mm) in longer.iter().filter(|joint| joint.1 > now_mm + 1.0) {
-            let fails = |case: CoinCase| case.solve().tries.iter().any(|tried| tried.fails());
+            let fails = |case: CoinCase| view.coin(&case).tries.iter().any(|tried| tried.fails());
             let (layout, plan) = (view.layout, &view.plan);
             let coin = coin_of(layout, plan, &view.lengths, block, driver, Some(joint));
             // The longer the way, the less flows: where the longest passes, the others do.

@@ -125,7 +125,7 @@ fn judged(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> Option<Found
         footings: Default::default(),
         ..Surroundings::clone(&here.around)
     };
-    let result = case.solve();
+    let result = view.solved(&case);
     let alone = |relation: Relation| {
         [here, there].into_iter().filter_map(|k| verdict(&k.result.worst(relation).worst)).max()
     };

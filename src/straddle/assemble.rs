@@ -11,7 +11,7 @@ use crate::drive::StateWord;
 use crate::layout::Senses;
 use crate::units::{ValueId, Volt};
 
-/// What a vehicle draws between its left and right pickups, as numbers.
+/// Load of a vehicle between its left and right pickups, as numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub enum NumericLoad {
     /// A resistance, Ω, and a voltage that the left side stands above the right at no current, V.
@@ -37,7 +37,7 @@ pub struct GroupTouch {
     pub sides: [Touched<NetIx>; 2],
     /// Contact resistance of one wheel, Ω.
     pub wheel_ohm: f64,
-    /// What is drawn between its sides.
+    /// Loads between its sides.
     pub loads: Vec<NumericLoad>,
 }
 
@@ -51,7 +51,7 @@ pub struct Moment<'a> {
     pub states: &'a Table<DriverIx, StateWord>,
     /// Level of each driver: the throttle of a smooth one.
     pub levels: &'a Table<DriverIx, f64>,
-    /// Whether each supply is on.
+    /// Which supplies are on.
     pub powered: &'a Table<SupplyIx, bool>,
     /// Values of the wiring.
     pub values: &'a Values,
@@ -82,7 +82,7 @@ pub struct Probes {
 }
 
 impl Probes {
-    /// The current that a trip at this place senses; the larger leg is settled by the caller.
+    /// The current that a trip at this place senses. The caller chooses the larger leg.
     pub fn at(&self, senses: Senses) -> &Probe {
         match senses {
             Senses::SupplyLead => &self.supply,
@@ -121,7 +121,7 @@ pub struct Assembled {
 }
 
 impl Assembled {
-    /// Solves it.
+    /// Solves the network.
     pub fn solve(&self) -> Result<Solution, Unsolved> {
         solve(&self.network)
     }

@@ -37,7 +37,7 @@ pub type Values = Table<ValueId, f64>;
 /// A resistance or voltage as a sum of multiples of values.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Sum {
-    /// What does not depend on a value.
+    /// Part that depends on no value.
     pub constant: f64,
     /// Values with their factors.
     pub terms: Vec<(ValueId, f64)>,
@@ -65,11 +65,11 @@ pub struct CaseSupply {
     pub open_v: ValueId<Volt>,
     /// Source resistance, Ω (of each half).
     pub source_ohm: ValueId<Ohm>,
-    /// Whether it can take current back.
+    /// True if it can take current back.
     pub can_sink: bool,
-    /// Whether it has a midpoint.
+    /// True if it has a midpoint.
     pub split: bool,
-    /// What the negative pole is tied to, and the tie's resistance.
+    /// Shared negative that the negative pole is tied to, and resistance of the tie.
     pub tie: Option<(TieIx, ValueId<Ohm>)>,
     /// Bulk capacitance, F, and its series resistance, Ω.
     pub bulk: Option<(ValueId<Farad>, Option<ValueId<Ohm>>)>,
@@ -90,7 +90,7 @@ pub enum Stage {
     Smooth {
         /// Output resistance, Ω.
         output_ohm: ValueId<Ohm>,
-        /// Whether it can take current back.
+        /// True if it can take current back.
         can_sink: bool,
     },
 }
@@ -102,7 +102,7 @@ pub struct CaseTrip {
     pub amps: ValueId<Amp>,
     /// Where it senses.
     pub senses: Senses,
-    /// Whether only the usual direction counts.
+    /// True if only the usual direction counts.
     pub signed: bool,
     /// How it decides.
     pub kind: TripKind,
@@ -111,7 +111,7 @@ pub struct CaseTrip {
 }
 
 impl CaseTrip {
-    /// The current beyond which it acts if that lasts for ever, A, from the wiring's values.
+    /// The current that it bears indefinitely, A, from the wiring's values. Beyond that it acts.
     pub fn threshold(&self, values: &Values) -> f64 {
         values[self.amps] * self.kind.acts_beyond()
     }
@@ -172,7 +172,7 @@ pub struct Wiring {
     pub devices: Table<DeviceIx, CaseDevice>,
 }
 
-/// What the numbers of a [`Wiring`] belong to.
+/// Names of everything in a [`Wiring`].
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Names {
     /// Entity and field of each value; `None` is the layout as a whole.

@@ -1,4 +1,4 @@
-//! Devices of the feed chain in a case: what stands between a driver's outputs and its feeders.
+//! Devices of the feed chain in a case: between a driver's outputs and its feeders.
 
 use serde::Serialize;
 
@@ -11,7 +11,7 @@ use super::case::{Builder, CaseTrip};
 use super::ix::{DeviceIx, DriverIx};
 use crate::units::{Ohm, ValueId, Volt};
 
-/// What a device is fed from, as an index of the wiring.
+/// Source of a device, as an index of the wiring.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Root {
     /// The outputs of a driver.
@@ -20,7 +20,7 @@ pub enum Root {
     Device(DeviceIx),
 }
 
-/// What stands in the first pole of a device beside its resistance.
+/// Component in the first pole of a device beside its resistance.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub enum InPole {
     /// Nothing.
@@ -31,7 +31,7 @@ pub enum InPole {
     Diodes(ValueId<Volt>, ValueId<Ohm>),
 }
 
-/// What a device does when it acts.
+/// Action of a device that trips.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Acts {
     /// Opens both poles.
@@ -43,15 +43,15 @@ pub enum Acts {
 /// A device in a case. Each of its poles is a branch between what feeds it and what it feeds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CaseDevice {
-    /// What feeds it.
+    /// Its source.
     pub from: Root,
     /// The driver at the head of its chain.
     pub driver: DriverIx,
-    /// Whether it joins its first output pole to the second pole of what feeds it.
+    /// True if it joins its first output pole to the second pole of what feeds it.
     pub exchanged: bool,
     /// Resistance per pole, Ω.
     pub ohm: ValueId<Ohm>,
-    /// What stands in its first output pole.
+    /// Component in its first output pole.
     pub in_pole: InPole,
     /// Its trip on the larger of its poles, and what it then does.
     pub trip: Option<(CaseTrip, Acts)>,
@@ -90,7 +90,7 @@ impl Builder {
             from = Root::Device(at);
             last = Some(at);
         }
-        // The feeder's first pole is the device's, whatever has been exchanged on the way to it.
+        // The feeder's first pole is the device's; exchanges on the way to the device do not count.
         last.map(|at| (at, usize::from(!(is_p ^ chain.exchanged))))
     }
 

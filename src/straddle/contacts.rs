@@ -34,12 +34,12 @@ pub struct Stand {
     pub length_mm: f64,
     /// Wheels of the left and of the right pickups (seen along the ruler).
     pub touched: [Touched<PlanNet>; 2],
-    /// Whether it is a single wheel across the opening rather than a pickup group over the cut.
+    /// True if it is a single wheel across the opening rather than a pickup group over the cut.
     pub single_wheel: bool,
 }
 
 impl Stand {
-    /// Whether a side joins nets.
+    /// True if a side joins nets.
     pub fn joins(&self, side: usize) -> bool {
         self.touched[side].len() > 1
     }

@@ -73,10 +73,10 @@ pub fn ruler(layout: &Layout, plan: &Plan, cut: CutId, reach_mm: f64) -> Option<
     Some(ruler_at(plan, cut.run, cut.at_mm, reach_mm))
 }
 
-/// The ruler around any place of a run, likewise.
+/// The ruler around any place of a run: its zero is that place.
 pub fn ruler_at(plan: &Plan, run: RunId, at_mm: f64, reach_mm: f64) -> Vec<Span> {
     let mut ahead = walk(plan, run, at_mm, 1, reach_mm);
-    // What was walked against the ruler is turned round.
+    // The way against the ruler is turned round.
     let mut spans = turned(walk(plan, run, at_mm, -1, reach_mm));
     spans.append(&mut ahead);
     spans
@@ -141,7 +141,7 @@ fn walk(plan: &Plan, run: RunId, at_mm: f64, way: i8, reach_mm: f64) -> Vec<Span
     spans
 }
 
-/// The rails before and beyond a joint go on to it in the stead of what lies about it.
+/// Extends the rails before and beyond a joint up to it, in place of the pieces near it.
 fn pass_by(spans: &mut [Span], joint_mm: f64, reach_mm: f64) {
     let nets_at =
         |place: f64| spans.iter().find(|s| s.from_mm <= place && place < s.to_mm).map(|s| s.nets);

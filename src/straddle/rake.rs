@@ -1,4 +1,4 @@
-//! What rolls as one, coupled: its pickup groups, and the ways in which several of them join nets at once.
+//! Coupled vehicles: their pickup groups, and the ways in which several groups join nets at once.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,13 +21,13 @@ pub struct Group {
     pub axles: Vec<Axle>,
     /// The least and the largest contact resistance of any of its wheels, Ω.
     pub contact_ohm: ContactRange,
-    /// What the vehicles draw, each between the group's left and right.
+    /// Loads of the vehicles, each between the group's left and right.
     pub loads: Vec<Load>,
     /// Least current that the pickup wiring of one of them bears, A.
     pub wiring_a: Option<Quantity>,
 }
 
-/// What rolls as one.
+/// Vehicles coupled to each other, or one vehicle by itself.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rake {
     /// Length over couplers, mm.
@@ -83,7 +83,7 @@ pub fn alone(vehicle: &Vehicle) -> Rake {
 pub fn coupled(layout: &Layout, train: &Train) -> Rake {
     let mut rake = Rake { length_mm: 0.0, groups: Vec::new(), speed: SpeedRange::default() };
     let mut speed: Option<(bool, SpeedRange)> = None;
-    // Whether the last group goes on across the coupler.
+    // True if the last group continues across the coupler.
     let mut joins = false;
     for (place, here) in train.vehicles.iter().enumerate() {
         let Some(vehicle) = layout.vehicles.get(&here.vehicle) else { continue };
@@ -117,7 +117,7 @@ impl Group {
         };
     }
 
-    /// Whether two groups differ only in where they are.
+    /// True if two groups differ only in where they are.
     fn alike(&self, other: &Group) -> bool {
         self.loads == other.loads
             && self.contact_ohm == other.contact_ohm
@@ -153,9 +153,9 @@ pub struct Together {
     pub groups: Vec<(usize, [Touched<PlanNet>; 2])>,
 }
 
-/// At most so many ways of standing are looked at of one train at one cut and facing.
+/// The largest number of ways of standing of one train at one cut and facing.
 const MOST_WAYS: usize = 24;
-/// At most so many groups at once, those nearest to the cut: what others join is judged at the cuts nearer to them.
+/// The largest number of groups at once: those nearest to the cut. Others are judged at the cuts nearer to them.
 const MOST_AT_ONCE: usize = 4;
 
 /// The ways in which several vehicles of a rake join nets across a cut: groups of several vehicles by themselves, and

@@ -1,7 +1,7 @@
 //! The coin test: a dead short at the far end of a block, where the rails between it and the feeders are longest.
 //!
 //! Common practice, no source: a coin laid across the rails at the far end of every block must trip its driver, at every
-//! throttle, or the driver and its supply feed the short for ever.
+//! throttle, or the driver and its supply feed the short indefinitely.
 
 use serde::Serialize;
 
@@ -30,7 +30,7 @@ use crate::units::ValueId;
 /// Resistance of a coin across the rails, Ω (common practice, no source).
 pub const COIN_OHM: f64 = 0.01;
 
-/// What a train draws where no vehicle of the layout has a load, A (common practice, no source).
+/// Load of a train where no vehicle of the layout has one, A (common practice, no source).
 pub const STAND_IN_LOAD_A: f64 = 0.5;
 
 /// A coin across the rails of a block, in numbers.
@@ -43,11 +43,11 @@ pub struct CoinCase {
     /// The two nets that the coin joins.
     pub nets: [NetIx; 2],
     /// The supply's sustained limit less what else it feeds, A. `None` where none is stated, or where it is below the trip's
-    /// threshold anyway (which is told by itself).
+    /// threshold anyway (a finding of its own).
     pub limit_a: Option<f64>,
 }
 
-/// Where a coin lies, and what its numbers belong to.
+/// Place of a coin, and names for its numbers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CoinAt {
     /// Index of the block in [`Plan::blocks`].
@@ -75,18 +75,18 @@ pub struct Try {
     pub rms_a: [f64; 2],
     /// Where the trip senses.
     pub sensed: Option<Figures>,
-    /// What the supply gives, A.
+    /// Current from the supply, A.
     pub supply_a: f64,
-    /// Whether the supply holds that at its limit.
+    /// True if the supply holds that at its limit.
     pub limited: bool,
-    /// Whether the driver's trip acts, or a breaker or a fuse on the way to the coin.
+    /// True if the driver's trip acts, or a breaker or a fuse on the way to the coin.
     pub trips: Trips,
     /// Values whose ranges leave that open.
     pub open: Vec<ValueId>,
 }
 
 impl Try {
-    /// Whether the fault is fed for ever, for all that is known.
+    /// True if the fault is fed indefinitely, as far as the values are known.
     pub fn fails(&self) -> bool {
         self.leg.peak > CONFLICT_A && (self.trips != Trips::Yes || !self.open.is_empty())
     }
@@ -105,7 +105,7 @@ pub struct CoinResult {
     pub wires_ohm: f64,
 }
 
-/// The largest load that one vehicle of the layout is on a supply of so many V: A, and which vehicle. Without a loaded
+/// The largest load of one vehicle of the layout on a supply of `volts`: A, and the vehicle. Without a loaded
 /// vehicle, [`STAND_IN_LOAD_A`].
 pub fn working_load(layout: &Layout, volts: f64) -> (f64, Option<VehicleId>) {
     let amps = |load: &Load| match load {
@@ -191,13 +191,13 @@ fn ruler_from(
     ways.into_iter().map(|(run, at_mm, mm)| Span::at_a_distance(run, at_mm, mm)).collect()
 }
 
-/// Whether some rail hangs on a driver, as the selectors stand.
+/// True if a driver feeds some rail in the present positions of the selectors.
 pub fn feeds_something(plan: &Plan, driver: DriverId) -> bool {
     plan.nets.iter().any(|net| net.legs.iter().any(|leg| leg.driver == driver))
 }
 
-/// What a driver's supply can give it for ever: its sustained limit less one working load for every other driver on it
-/// that is set to run.
+/// The current that a driver's supply can give it indefinitely: its sustained limit less one working load for every
+/// other driver on it that is set to run.
 fn limit_for(layout: &Layout, plan: &Plan, driver: DriverId) -> Option<f64> {
     let own = layout.drivers.get(&driver)?;
     let supply = layout.supplies.get(&own.supply)?;
@@ -370,7 +370,7 @@ impl CoinCase {
         // current sinks with it.
         let limit = self.limit_a.filter(|limit| drawn > *limit);
         let mut open = self.left_open(bench, set, &judged);
-        let Some(limit) = limit else { return self.told(set, &judged, (drawn, false), open) };
+        let Some(limit) = limit else { return self.outcome(set, &judged, (drawn, false), open) };
         // What flows is the limit, or what resistances let through where that is less: both must trip it. A supply that
         // sank at the nominal resistances gives its limit at any others that ask for more.
         let mut sunk = self.case.wiring.clone();
@@ -391,7 +391,7 @@ impl CoinCase {
                 open.push(at);
             }
         }
-        self.told(set, &judged, (limit, true), open)
+        self.outcome(set, &judged, (limit, true), open)
     }
 
     /// Values that say when the driver and the guards behind it trip.
@@ -412,7 +412,7 @@ impl CoinCase {
         bench.left_open(&self.scenario(set), Some(&self.stand()), judged)
     }
 
-    fn told(
+    fn outcome(
         &self,
         set: Set,
         judged: &Judged,
@@ -448,7 +448,7 @@ impl CoinCase {
             .collect()
     }
 
-    /// What the driver draws from its supply for ever, A.
+    /// Sustained current that the driver draws from its supply, A.
     fn drawn(&self, judged: &Judged) -> Option<f64> {
         let own = judged.drivers.get(self.driver)?;
         Some(match self.case.wiring.drivers[self.driver].stage {

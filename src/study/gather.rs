@@ -5,7 +5,7 @@
 //! edited layout keeps every stage whose inputs the edit leaves alone.
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
@@ -24,7 +24,7 @@ use crate::rails::{Plan, Positions, SelectorId};
 pub struct Straddle {
     /// The special work.
     pub special: SpecialId,
-    /// Whether it trails through points that are set for another road.
+    /// True if it trails through points that are set for another road.
     pub against: bool,
     /// Under vehicles by themselves, and under trains where they do more.
     pub known: Vec<Known>,
@@ -34,13 +34,22 @@ pub struct Straddle {
 pub(super) struct Plans {
     all: Vec<(Positions, Arc<Plan>)>,
     index: BTreeMap<Positions, usize>,
+    /// Plans that rules asked for beside these.
+    asked: Mutex<BTreeMap<Positions, Arc<Plan>>>,
 }
+
+/// At most this many plans are kept for rules.
+const MOST_ASKED: usize = 256;
 
 impl Plans {
     /// The plan in the positions of now alone.
     pub fn of(now: Arc<Plan>) -> Plans {
         let positions = Positions::default();
-        Plans { index: BTreeMap::from([(positions.clone(), 0)]), all: vec![(positions, now)] }
+        Plans {
+            index: BTreeMap::from([(positions.clone(), 0)]),
+            all: vec![(positions, now)],
+            asked: Mutex::default(),
+        }
     }
 
     /// The plan with every selector as it stands now.
@@ -51,6 +60,24 @@ impl Plans {
     /// All plans, that of now first.
     pub fn all(&self) -> impl Iterator<Item = &Arc<Plan>> {
         self.all.iter().map(|(_, plan)| plan)
+    }
+
+    /// The plan in any positions.
+    pub fn at(&self, layout: &Layout, positions: Positions) -> Arc<Plan> {
+        if let Some(&at) = self.index.get(&positions) {
+            return Arc::clone(&self.all[at].1);
+        }
+        let asked = || self.asked.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(plan) = asked().get(&positions) {
+            return Arc::clone(plan);
+        }
+        let plan = Arc::new(self.now().at(layout, positions.clone()));
+        let mut asked = asked();
+        if asked.len() >= MOST_ASKED {
+            asked.clear();
+        }
+        asked.insert(positions, Arc::clone(&plan));
+        plan
     }
 
     /// Adds the plans of sets of positions, where they are missing: those of `spare` where it has them.
@@ -261,40 +288,58 @@ pub(super) fn sites(
     old: Old,
 ) -> Vec<Site> {
     let numbered: Vec<(usize, &Ground)> = grounds.all.iter().enumerate().collect();
-    let built: Vec<Result<Site, (Key<Case>, Case, Arc<Surroundings>)>> = numbered
+    let built: Vec<Built> = numbered
         .into_par_iter()
-        .map(|(at, ground)| {
-            if let Old::Wiring(sites) = old {
-                let site = &sites[at];
-                return match site.case.as_set_in(layout, &site.around.names) {
-                    None => Ok(site.clone()),
-                    Some(case) => Err((case.key(), case, Arc::clone(&site.around))),
-                };
-            }
-            let plan = &plans.all[ground.set].1;
-            let (case, around) = ground.standing.case(layout, plan);
-            let key = case.key();
-            match old {
-                Old::Places(sites) if sites[at].key == key => {
-                    Ok(Site { around: Arc::new(around), ..sites[at].clone() })
-                }
-                _ => Err((key, case, Arc::new(around))),
-            }
+        .map(|(at, ground)| match old {
+            Old::Wiring(sites) => sites[at].as_set_in(layout),
+            Old::Places(sites) => Built::of(layout, plans, ground, Some(&sites[at])),
+            Old::None => Built::of(layout, plans, ground, None),
         })
         .collect();
-    let missing = built.iter().filter_map(|site| site.as_ref().err());
-    let missing: Vec<(&Key<Case>, &Case)> = missing.map(|(key, case, _)| (key, case)).collect();
+    let missing = built.iter().filter(|site| site.result.is_none());
+    let missing: Vec<(&Key<Case>, &Case)> = missing.map(|site| (&site.key, &*site.case)).collect();
     let mut results = memo.places(&missing).into_iter();
     built
         .into_iter()
-        .filter_map(|site| match site {
-            Ok(site) => Some(site),
-            Err((key, case, around)) => {
-                let result = results.next()?;
-                Some(Site { case: Arc::new(case), around, key, result })
-            }
+        .filter_map(|site| {
+            let Built { case, around, key, result } = site;
+            Some(Site { case, around, key, result: result.or_else(|| results.next())? })
         })
         .collect()
+}
+
+/// A [`Site`] that may still be unsolved.
+struct Built {
+    case: Arc<Case>,
+    around: Arc<Surroundings>,
+    key: Key<Case>,
+    result: Option<Arc<CutResult>>,
+}
+
+impl Built {
+    /// Builds the case of a ground; takes the result of the old case there if that was the same.
+    fn of(layout: &Layout, plans: &Plans, ground: &Ground, old: Option<&Site>) -> Built {
+        let (case, around) = ground.standing.case(layout, &plans.all[ground.set].1);
+        let key = case.key();
+        let result = old.filter(|old| old.key == key).map(|old| Arc::clone(&old.result));
+        Built { case: Arc::new(case), around: Arc::new(around), key, result }
+    }
+}
+
+impl Site {
+    /// The same site with the drivers set as they are in a layout that differs in nothing else.
+    fn as_set_in(&self, layout: &Layout) -> Built {
+        let around = Arc::clone(&self.around);
+        match self.case.as_set_in(layout, &around.names) {
+            Some(case) => Built { key: case.key(), case: Arc::new(case), around, result: None },
+            None => Built {
+                case: Arc::clone(&self.case),
+                around,
+                key: self.key.clone(),
+                result: Some(Arc::clone(&self.result)),
+            },
+        }
+    }
 }
 
 /// What is known in one set of positions: each cut under single vehicles, and under trains; boundaries of special work.

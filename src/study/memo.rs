@@ -32,6 +32,11 @@ impl Memo {
         self.places.all_solved(cases, Case::solve)
     }
 
+    /// The result of a coin.
+    pub fn coin(&self, case: &CoinCase) -> Arc<CoinResult> {
+        self.coins.solved(&case.key(), case, CoinCase::solve)
+    }
+
     /// Results of coins, in the order of their cases. Solves what is not remembered, on all cores.
     pub fn coins(&self, cases: &[&CoinCase]) -> Vec<Arc<CoinResult>> {
         let keys: Vec<Key<CoinCase>> = cases.par_iter().map(|case| case.key()).collect();

@@ -34,8 +34,9 @@ pub use situation::Known;
 pub use types::*;
 
 use crate::layout::{CutId, Edit, Layout, Refused, apply};
-use crate::rails::{Lengths, Metal, Plan};
-use cut::{Evaluated, Stock};
+use crate::rails::{Lengths, Metal, Plan, Positions};
+use coin::{CoinCase, CoinResult};
+use cut::{Case, CutResult, Evaluated, Stock};
 use gather::{Grounds, KnownIn, Old, Plans, Site};
 use touched::Touched;
 
@@ -56,6 +57,7 @@ pub struct Study {
 pub struct View<'a> {
     /// The layout.
     pub layout: &'a Layout,
+    study: &'a Study,
     data: Arc<ViewData>,
 }
 
@@ -146,13 +148,16 @@ impl Study {
 
     /// One view per set of positions that matters anywhere; the first has every selector as it stands now.
     pub fn views(&self) -> Vec<View<'_>> {
-        let view = |data: &Arc<ViewData>| View { layout: &self.layout, data: Arc::clone(data) };
-        self.views.iter().map(view).collect()
+        self.views.iter().map(|data| self.view(Arc::clone(data))).collect()
     }
 
     /// The view with every selector as it stands now.
     pub fn now(&self) -> View<'_> {
-        View { layout: &self.layout, data: Arc::clone(&self.views[0]) }
+        self.view(Arc::clone(&self.views[0]))
+    }
+
+    fn view(&self, data: Arc<ViewData>) -> View<'_> {
+        View { layout: &self.layout, study: self, data }
     }
 
     /// Selectors that were not tried, because there are too many, by cut.
@@ -200,20 +205,38 @@ fn views(
     let known = gather::known(plans, grounds, sites);
     let all = plans.all().zip(known).enumerate();
     all.map(|(at, (plan, KnownIn { cuts: [known, trains], straddles }))| {
-        let is_now = at == 0;
-        Arc::new(ViewData {
-            plan: Arc::clone(plan),
+        let data = ViewData {
             known,
             trains,
             straddles,
-            is_now,
-            lengths: if is_now { Arc::clone(&lengths) } else { Arc::default() },
-            coins: if is_now { std::mem::take(&mut coins) } else { Vec::new() },
             loops: Arc::clone(&loops),
-            shared: Shared::default(),
+            ..ViewData::bare(Arc::clone(plan))
+        };
+        Arc::new(if at > 0 {
+            data
+        } else {
+            let (lengths, coins) = (Arc::clone(&lengths), std::mem::take(&mut coins));
+            ViewData { is_now: true, lengths, coins, ..data }
         })
     })
     .collect()
+}
+
+impl ViewData {
+    /// A plan without any solved place.
+    fn bare(plan: Arc<Plan>) -> ViewData {
+        ViewData {
+            plan,
+            known: BTreeMap::new(),
+            trains: BTreeMap::new(),
+            straddles: Vec::new(),
+            is_now: false,
+            lengths: Arc::default(),
+            coins: Vec::new(),
+            loops: Arc::default(),
+            shared: Shared::default(),
+        }
+    }
 }
 
 impl Deref for View<'_> {
@@ -225,20 +248,22 @@ impl Deref for View<'_> {
 }
 
 impl<'a> View<'a> {
-    /// A view of a plan without any solved place.
-    pub fn bare(layout: &'a Layout, plan: Arc<Plan>, is_now: bool) -> View<'a> {
-        let data = ViewData {
-            plan,
-            known: BTreeMap::new(),
-            trains: BTreeMap::new(),
-            straddles: Vec::new(),
-            is_now,
-            lengths: Arc::default(),
-            coins: Vec::new(),
-            loops: Arc::default(),
-            shared: Shared::default(),
-        };
-        View { layout, data: Arc::new(data) }
+    /// The view of other positions of the selectors: a plan without any solved place.
+    pub fn at(&self, positions: Positions) -> View<'a> {
+        let is_now = positions.is_now();
+        let plan = self.study.plans.at(self.layout, positions);
+        let data = ViewData { is_now, ..ViewData::bare(plan) };
+        self.study.view(Arc::new(data))
+    }
+
+    /// The result of a case, from the memo where it is remembered.
+    pub fn solved(&self, case: &Case) -> Arc<CutResult> {
+        self.study.memo.place(case)
+    }
+
+    /// The result of a coin, from the memo where it is remembered.
+    pub fn coin(&self, case: &CoinCase) -> Arc<CoinResult> {
+        self.study.memo.coin(case)
     }
 
     /// The situation of an evaluated place, with names.

@@ -34,7 +34,7 @@ pub fn of_cut(layout: &Layout, plan: &Plan, cut: &Cut, reach_mm: f64) -> Option<
 /// A boundary of special work that a train rolls over.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Boundary {
-    /// Whether it trails through points that are set for another road.
+    /// True if it trails through points that are set for another road.
     pub against: bool,
     /// The place.
     pub place: Place,
@@ -90,7 +90,7 @@ pub fn of_special(
     found
 }
 
-/// Whether a rail changes from one live net to another at a boundary; a dead stretch within the special work (a frog)
+/// True if a rail changes from one live net to another at a boundary; a dead stretch within the special work (a frog)
 /// is looked past.
 fn changes_live(plan: &Plan, spans: &[Span], pair: &[Span], side: usize, inside_mm: f64) -> bool {
     let (a, b) = (pair[0].nets[side], pair[1].nets[side]);

@@ -220,7 +220,7 @@ fn a_setting_touches_no_rails_and_a_feed_no_metal() {
     assert!(Arc::ptr_eq(&set.now().loops, &before.loops));
     // A cut that the driver has no part in keeps its result.
     for (cut, known) in &set.now().known {
-        let there = known.around.names.drivers.iter().any(|&id| id == driver);
+        let there = known.around.names.drivers.contains(&driver);
         assert_eq!(Arc::ptr_eq(&known.result, &before.known[cut].result), !there, "{cut}");
     }
 

@@ -303,11 +303,12 @@ fn at_place(
         let mut positions = Positions::default();
         positions.throw(layout, points, position);
         let now = positions.is_now();
-        let plan = view.plan.at(layout, positions);
-        let [Some(a), Some(b)] = place.rails.map(|rail| net_at(layout, &plan, rail)) else {
+        let there = view.at(positions);
+        let plan = &there.plan;
+        let [Some(a), Some(b)] = place.rails.map(|rail| net_at(layout, plan, rail)) else {
             continue;
         };
-        let Some((situation, drivers, by)) = joined(layout, &plan, [a, b], &bridging) else {
+        let Some((situation, drivers, by)) = joined(&there, [a, b], &bridging) else {
             continue;
         };
         let peak_a = situation.peak_a();
@@ -345,14 +346,14 @@ fn at_place(
 /// What a wheel does that joins two nets: the worst over everything that their drivers can be set to, with the drivers
 /// and the number of the vehicle that does it. `None` where that is nothing.
 fn joined(
-    layout: &Layout,
-    plan: &Plan,
+    view: &View,
     [a, b]: [PlanNet; 2],
     bridging: &[Bridging],
 ) -> Option<(Situation, Vec<DriverId>, usize)> {
     if a == b {
         return None;
     }
+    let (layout, plan) = (view.layout, &view.plan);
     let on = |net: PlanNet| -> BTreeSet<DriverId> {
         plan.net(net).legs.iter().map(|leg| leg.driver).collect()
     };
@@ -398,7 +399,7 @@ fn joined(
         footings: Default::default(),
         left_out: 0,
     };
-    let result = case.solve();
+    let result = view.solved(&case);
     let mut worst = result.worst(Relation::Agree);
     worst.merge(&result.worst(Relation::Disagree));
     worst.merge(&result.now);

@@ -6,7 +6,6 @@
 //! flows, and how much, is asked of the circuit.
 
 use std::collections::BTreeSet;
-use std::sync::Arc;
 
 use super::fight;
 use crate::findings::{Class, Evident, Found, Kind, Place, SelectorAt, Situation, Verdict, View};
@@ -218,12 +217,10 @@ fn tell(
     more: usize,
     found: &mut Vec<Found<Evidence>>,
 ) {
-    let layout = view.layout;
     let is_now = positions.is_now();
     let selectors: Vec<SelectorAt> =
         selectors.into_iter().map(|(id, position)| SelectorAt { id, position }).collect();
-    let plan = view.plan.at(layout, positions);
-    let there = View::bare(view.layout, Arc::new(plan), is_now);
+    let there = view.at(positions);
     let Some(standing) = fight::standing(&there, a, b, true) else { return };
     // One driver's poles joined are a fault however it is set; two drivers may be set so that nothing flows.
     let set_now = standing.now.is_some();
