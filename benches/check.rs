@@ -67,7 +67,11 @@ fn chain(cuts: u32) -> Layout {
             at_mm: 200.0 + f64::from(at * 37 % 1400),
             p: Some(Rail::Right),
             m: Some(Rail::Left),
-            wire: Some(Wire { size: WireSize::Mm2(0.75), length_m: 1.0 + f64::from(at) * 0.01 }),
+            wire: Some(Wire {
+                size: WireSize::Mm2(0.75),
+                length_m: 1.0 + f64::from(at) * 0.01,
+                rating_a: None,
+            }),
             ohm: None,
         };
         layout.feeds.insert(feed.id, feed);
