@@ -41,7 +41,11 @@ impl Checker {
                 .now()
                 .known
                 .keys()
-                .filter_map(|&id| cut_report(&views, id, study.held().get(&id)))
+                .filter_map(|&id| {
+                    let report = cut_report(&views, id, study.held().get(&id))?;
+                    let shorted_positions = study.shorted().get(&id).cloned().unwrap_or_default();
+                    Some(CutReport { shorted_positions, ..report })
+                })
                 .collect(),
             findings,
         }
@@ -141,5 +145,6 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
             .collect(),
         ways_left_out: trains.map_or(0, |trains| trains.around.left_out),
         held_selectors: held.cloned().unwrap_or_default(),
+        shorted_positions: Vec::new(),
     })
 }

@@ -9,7 +9,7 @@ use crate::drive::SetWord;
 use crate::layout::{CutId, DriverId, RunId};
 use crate::rails::{BlockId, SelectorId};
 use crate::study::types::as_json::{all_as_text, is_zero};
-use crate::study::{PassReport, Relation, Situation, Verdict};
+use crate::study::{PassReport, Relation, SelectorAt, Situation, Verdict};
 
 /// The result of a check.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -69,6 +69,9 @@ pub struct CutReport {
     /// Selectors that matter here and were left as they stand, because there are too many to try them all.
     #[serde(serialize_with = "all_as_text")]
     pub held_selectors: Vec<SelectorId>,
+    /// Sets of positions that were not judged here, because a driver of this place is then shorted with no train.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shorted_positions: Vec<Vec<SelectorAt>>,
     /// Ways in which trains can stand there that were not looked at, because there are too many.
     #[serde(skip_serializing_if = "is_zero")]
     pub ways_left_out: usize,

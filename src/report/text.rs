@@ -58,7 +58,7 @@ fn cut_line(cut: &CutReport, report: &Report) -> String {
         None => "-".to_owned(),
     };
     format!(
-        "{}: {} | {}  agree: {}; disagree: {}; one dead: {}; now: {}",
+        "{}: {} | {}  agree: {}; disagree: {}; one dead: {}; now: {}{}",
         cut.name,
         block(cut.blocks[0]),
         block(cut.blocks[1]),
@@ -66,7 +66,16 @@ fn cut_line(cut: &CutReport, report: &Report) -> String {
         told(&cut.disagree),
         told(&cut.one_dead),
         figure(&cut.now),
+        not_judged(cut),
     )
+}
+
+fn not_judged(cut: &CutReport) -> String {
+    match cut.shorted_positions.len() {
+        0 => String::new(),
+        1 => "; one set of positions not judged: it shorts a driver with no train".into(),
+        n => format!("; {n} sets of positions not judged: they short a driver with no train"),
+    }
 }
 
 fn figure(situation: &Situation) -> String {

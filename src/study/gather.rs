@@ -131,6 +131,8 @@ pub(super) struct Grounds {
     straddles: Vec<(usize, SpecialId, bool)>,
     /// Selectors that were not tried because there are too many, by cut.
     pub held: BTreeMap<CutId, Vec<SelectorId>>,
+    /// Sets of positions in which a cut is not judged, because a driver that matters there is shorted with no train.
+    pub shorted: BTreeMap<CutId, Vec<Vec<SelectorAt>>>,
 }
 
 /// The sets of positions in which a place is looked at, and the selectors that differ between them.
@@ -163,11 +165,19 @@ impl Grounds {
         plans.add(layout, sets, spare);
 
         let plans = &*plans;
-        let mut all: Vec<Ground> = cuts
+        let found: Vec<AtCut> = cuts
             .par_iter()
             .zip(&at_cuts)
-            .flat_map_iter(|(cut, sets)| at_cut(layout, plans, stock, cut, sets))
+            .map(|(cut, sets)| at_cut(layout, plans, stock, cut, sets))
             .collect();
+        let mut all: Vec<Ground> = Vec::new();
+        let mut shorted = BTreeMap::new();
+        for (cut, at_cut) in cuts.iter().zip(found) {
+            all.extend(at_cut.grounds);
+            if !at_cut.shorted.is_empty() {
+                shorted.insert(cut.id, at_cut.shorted);
+            }
+        }
         let mut straddles = Vec::new();
         let boundaries: Vec<Vec<(bool, Vec<Ground>)>> = specials
             .par_iter()
@@ -184,7 +194,7 @@ impl Grounds {
         }
         let held = cuts.iter().zip(nears).filter(|(_, near)| !near.held.is_empty());
         let held = held.map(|(cut, near)| (cut.id, near.held)).collect();
-        Grounds { all, straddles, held }
+        Grounds { all, straddles, held, shorted }
     }
 }
 
@@ -207,16 +217,29 @@ impl Sets {
     }
 }
 
-fn at_cut(layout: &Layout, plans: &Plans, stock: &Stock, cut: &Cut, sets: &Sets) -> Vec<Ground> {
+/// The grounds at one cut, and the sets of positions that are not judged there.
+#[derive(Default)]
+struct AtCut {
+    grounds: Vec<Ground>,
+    shorted: Vec<Vec<SelectorAt>>,
+}
+
+fn at_cut(layout: &Layout, plans: &Plans, stock: &Stock, cut: &Cut, sets: &Sets) -> AtCut {
     let reach_mm = stock.reach_mm() + cut.stagger_mm.abs();
-    let mut found = Vec::new();
+    let mut found = AtCut::default();
     for (set, plan, selectors) in sets.with_plans(layout, plans) {
-        // Positions that short a driver with no train at all are reported by themselves.
-        if set > 0 && !plan.shorted().is_empty() {
-            continue;
-        }
         let Some(place) = places::of_cut(layout, plan, cut, reach_mm) else { continue };
-        found.extend(grounds_at(stock, &place, (set, &selectors), Whose::Cut(cut.id)));
+        // Positions that short a driver with no train are reported by themselves, where that driver matters.
+        let shorted = if set > 0 { plan.shorted() } else { BTreeSet::new() };
+        let silenced = |ground: &Ground| {
+            !shorted.is_empty() && !ground.standing.drivers(plan).is_disjoint(&shorted)
+        };
+        let grounds = grounds_at(stock, &place, (set, &selectors), Whose::Cut(cut.id));
+        let (silent, judged): (Vec<Ground>, Vec<Ground>) = grounds.partition(silenced);
+        found.grounds.extend(judged);
+        if !silent.is_empty() {
+            found.shorted.push(selectors);
+        }
     }
     found
 }

@@ -164,11 +164,17 @@ impl Study {
     pub fn held(&self) -> &BTreeMap<CutId, Vec<SelectorId>> {
         &self.grounds.held
     }
+
+    /// Sets of positions in which a cut is not judged, because a driver that matters there is shorted with no train.
+    pub fn shorted(&self) -> &BTreeMap<CutId, Vec<Vec<SelectorAt>>> {
+        &self.grounds.shorted
+    }
 }
 
 impl PartialEq for Study {
     fn eq(&self, other: &Self) -> bool {
-        (&self.layout, &self.views, self.held()) == (&other.layout, &other.views, other.held())
+        (&self.layout, &self.views, self.held(), self.shorted())
+            == (&other.layout, &other.views, other.held(), other.shorted())
     }
 }
 

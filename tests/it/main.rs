@@ -5,6 +5,7 @@ mod bulk;
 mod cli;
 mod drives;
 mod findings;
+mod islands;
 mod laws;
 mod loops;
 mod outside;

@@ -42,19 +42,35 @@ pub struct Standing {
 }
 
 impl Standing {
-    /// The case there: who stands how, with the wiring around it.
-    pub fn case(&self, layout: &Layout, plan: &Plan) -> (Case, Surroundings) {
-        let (place, at) = (&self.place, self.place.at);
-        let mut nets: BTreeSet<PlanNet> = place.nets.into_iter().flatten().collect();
+    /// All nets that are joined there in some way, and those beside the place.
+    fn nets(&self) -> BTreeSet<PlanNet> {
+        let mut nets: BTreeSet<PlanNet> = self.place.nets.into_iter().flatten().collect();
         for group in self.stands.iter().flat_map(|stand| &stand.at.groups) {
             nets.extend(group.touched.iter().flatten().map(|t| t.0));
         }
         for foot in &self.footings {
             nets.extend(foot.touched.iter().flatten().map(|t| t.0));
         }
-        let own = [at.block_before, at.block_after].map(|block| own_driver(plan, block));
+        nets
+    }
+
+    fn own_drivers(&self, plan: &Plan) -> [Option<DriverId>; 2] {
+        let at = self.place.at;
+        [at.block_before, at.block_after].map(|block| own_driver(plan, block))
+    }
+
+    /// Drivers that can carry current once something stands there.
+    pub fn drivers(&self, plan: &Plan) -> BTreeSet<DriverId> {
+        let always = self.own_drivers(plan).into_iter().flatten().collect();
+        plan.grid().members(&self.nets(), &always)
+    }
+
+    /// The case there: who stands how, with the wiring around it.
+    pub fn case(&self, layout: &Layout, plan: &Plan) -> (Case, Surroundings) {
+        let (place, at) = (&self.place, self.place.at);
+        let own = self.own_drivers(plan);
         let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
-        let (wiring, names) = Wiring::around(layout, plan, &nets, &always, &place.spans);
+        let (wiring, names) = Wiring::around(layout, plan, &self.nets(), &always, &place.spans);
         let footing = |foot: &Foot| Footing {
             touched: numeric(&foot.touched, &names),
             wheel_ohm: foot.wheel_ohm,
