@@ -2,10 +2,10 @@
 //! frog of special work, as it is set now. A block that nothing feeds is `unfed`; a gap at which a vehicle gets nothing
 //! although both sides are fed is `stall`.
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 use super::{Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
-use crate::layout::{Layout, RunId, VehicleId};
+use crate::layout::{Layout, RunId, SpecialId, VehicleId};
 use crate::rails::{Piece, PlanNet, Within};
 use crate::straddle::contacts::{Facing, all_intervals};
 use crate::straddle::path::ruler_at;
@@ -26,7 +26,6 @@ pub struct Evidence {
 impl Evident for Evidence {}
 
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
-    let mut found = Vec::new();
     let fed = |net: usize| !view.plan.nets[net].legs.is_empty();
     let dead = |piece: &&Piece| {
         matches!(piece.within, Within::Special(_))
@@ -34,23 +33,27 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
             && piece.nets.iter().any(|&net| !fed(net))
     };
     let rakes = rakes(view);
-    // Both roads lead over one frog.
-    let mut told: BTreeSet<usize> = BTreeSet::new();
+    // All roads lead over the same frogs: one finding for each special work, at its longest dead stretch.
+    let mut found: BTreeMap<SpecialId, Found<Evidence>> = BTreeMap::new();
     for piece in view.plan.pieces.iter().filter(dead) {
-        let stuck = rakes.iter().find_map(|rake| stuck_on(view, piece, rake));
-        let frogs = piece.nets.into_iter().filter(|&net| !fed(net));
-        if let Some(vehicle) = stuck.filter(|_| frogs.into_iter().any(|net| told.insert(net))) {
-            let &Piece { run, from_mm, to_mm, .. } = piece;
-            let at_mm = (from_mm + to_mm) / 2.0;
-            let evidence = Evidence { run, at_mm, length_mm: piece.length_mm() };
-            found.push(Found {
-                places: vec![Place::Stretch { run, from_mm, to_mm }],
-                vehicle: Some(vehicle),
-                ..Found::new(Kind::DeadSpot, Class::Fault, Verdict::Stall, evidence)
-            });
+        let Within::Special(special) = piece.within else { continue };
+        let Some(vehicle) = rakes.iter().find_map(|rake| stuck_on(view, piece, rake)) else {
+            continue;
+        };
+        let &Piece { run, from_mm, to_mm, .. } = piece;
+        let at_mm = (from_mm + to_mm) / 2.0;
+        let evidence = Evidence { run, at_mm, length_mm: piece.length_mm() };
+        let new = Found {
+            vehicle: Some(vehicle),
+            ..Found::new(Kind::DeadSpot, Class::Fault, Verdict::Stall, evidence)
+        };
+        let all = found.entry(special).or_insert_with(|| new.clone());
+        if evidence.length_mm > all.evidence.length_mm {
+            (all.evidence, all.vehicle) = (evidence, new.vehicle);
         }
+        all.places.push(Place::Stretch { run, from_mm, to_mm });
     }
-    found
+    found.into_values().collect()
 }
 
 /// What runs: vehicles by themselves, and trains for the vehicles that never do.

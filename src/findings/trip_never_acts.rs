@@ -7,7 +7,6 @@ use super::finding::at_cuts;
 use super::units::amps;
 use super::{Class, Cure, Evident, Found, Kind, Relation, Text, Trips, Verdict, View, Words};
 use crate::layout::{CutId, DriverId, Layout, Senses};
-use crate::study::cut::Worst;
 
 /// A trip that looks where the current of a fault does not pass.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,9 +36,10 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let mut seen: BTreeMap<DriverId, Seen> = BTreeMap::new();
     for (&cut, known) in &view.known {
         let result = &known.result;
-        let situations: [Worst; 3] =
-            [result.worst(Relation::Agree), result.worst(Relation::Disagree), result.now.clone()];
-        for evaluated in situations.iter().filter_map(|w| w.worst.as_ref()) {
+        // At each pair of settings: a trip that looks at one direction only is blind to the other.
+        let cells = result.cells.iter().filter(|cell| cell.relation != Relation::OneDead);
+        let settings = cells.map(|cell| &cell.worst).chain([&result.now]);
+        for evaluated in settings.filter_map(|worst| worst.worst.as_ref()) {
             let judged = &evaluated.judged;
             if judged.share <= 0.0 {
                 continue;
@@ -65,6 +65,9 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
                     verdict: Verdict::Clear,
                     cuts: Vec::new(),
                 });
+                if carried_a > entry.carried_a {
+                    (entry.carried_a, entry.sensed_a) = (carried_a, sensed_a);
+                }
                 entry.another_trips &= another_trips;
                 if !another_trips {
                     entry.verdict = entry.verdict.max(judged.verdict);

@@ -14,6 +14,7 @@ use crate::rails::{PlanNet, SelectorId};
 use crate::straddle::case::{FLOOR_OHM, Names, Stage, Wiring};
 use crate::straddle::chain::Acts;
 use crate::straddle::ix::{DeviceIx, DriverIx};
+use crate::straddle::path::Tape;
 use crate::study::cut::{Case, Set, Settings};
 use crate::study::judge::{Bench, Judged, NumericStand};
 
@@ -104,7 +105,8 @@ const TOGETHER: f64 = 1.05;
 fn disorders(view: &View, block: usize, driver: DriverId) -> Vec<Disorder> {
     let nets = view.plan.blocks[block].nets.map(PlanNet);
     let always = [driver].into();
-    let (wiring, names) = Wiring::around(view.layout, &view.plan, &nets.into(), &always, &[]);
+    let (wiring, names) =
+        Wiring::around(view.layout, &view.plan, &nets.into(), &always, Tape::default());
     let Some(chain) = chain(&wiring, &names, nets) else { return Vec::new() };
     let Some(own) = names.drivers.of(&driver) else { return Vec::new() };
     let joined = nets.map(|net| names.nets.of(&net));

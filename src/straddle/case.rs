@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::chain::{CaseDevice, Through};
 use super::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table, TieIx};
-use super::path::Span;
+use super::path::Tape;
 use crate::drive::{self, Output};
 use crate::layout::wire::feed_leg_ohm;
 use crate::layout::{
@@ -197,13 +197,13 @@ impl Wiring {
     /// current once a vehicle joins those nets. A driver that hangs on the rest by one end only is left out, because no
     /// current can flow through it.
     ///
-    /// `ruler` gives the distance from each feeder to the cut, for the resistance of the rail between them.
+    /// `tape` gives the distance from each feeder to the cut, for the resistance of the rail between them.
     pub fn around(
         layout: &Layout,
         plan: &Plan,
         nets: &BTreeSet<PlanNet>,
         always: &BTreeSet<DriverId>,
-        ruler: &[Span],
+        tape: Tape,
     ) -> (Wiring, Names) {
         let members = plan.grid().members(nets, always);
         let mut builder = Builder::default();
@@ -225,7 +225,7 @@ impl Wiring {
             members.iter().flat_map(|&driver| plan.grid().nets_of(driver)).collect();
         for net in ends {
             for leg in &plan.net(net).legs {
-                builder.leg(layout, plan, (net, leg), (ruler, rail_ohm));
+                builder.leg(layout, plan, (net, leg), (tape, rail_ohm));
             }
         }
         builder.wiring.nets = builder.names.nets.len();
@@ -331,19 +331,17 @@ impl Builder {
         layout: &Layout,
         plan: &Plan,
         (net, leg): (PlanNet, &Leg),
-        (ruler, rail_ohm): (&[Span], ValueId<OhmPerMetre>),
+        (tape, rail_ohm): (Tape, ValueId<OhmPerMetre>),
     ) {
         let Some(&driver) = self.driver_index.get(&leg.driver) else { return };
         let Some(feed) = layout.feeds.get(&leg.feed) else { return };
         let net = self.net(net);
         let entity = Some(EntityId::Feed(feed.id));
         let mut ohm = Sum::of(self.value::<Ohm>(entity, "ohm", feed_leg_ohm(feed)));
-        let distance_mm = ruler
-            .iter()
-            .filter(|span| span.run == leg.run)
-            .filter_map(|span| span.ruler_mm(leg.at_mm))
-            .map(f64::abs)
-            .fold(f64::INFINITY, f64::min);
+        // The rail on which the leg is soldered.
+        let rail = if leg.is_p == leg.exchanged { feed.m } else { feed.p };
+        let distance_mm =
+            rail.map_or(f64::INFINITY, |rail| tape.distance_mm(leg.run, leg.at_mm, rail));
         let through = self.chain(layout, plan, feed, driver, leg.is_p);
         let driver = &mut self.wiring.drivers[driver];
         // Two legs make one pair.

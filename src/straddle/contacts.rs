@@ -193,8 +193,8 @@ pub fn all_intervals(
 }
 
 /// Every way in which a vehicle can join nets across a cut: both sides, and each side alone because not every wheel
-/// need touch; where it has no pickup group that straddles, its single wheels. Of equal joins the one with the most
-/// wheels on the rails is kept. `intervals` are those of [`intervals`] for the same vehicle.
+/// need touch; where it has no pickup group that straddles, its single wheels. Of equal joins those with the most
+/// wheels on the rails are kept. `intervals` are those of [`intervals`] for the same vehicle.
 pub fn stands(
     spans: &[Span],
     cut_mm: [Option<f64>; 2],
@@ -210,7 +210,7 @@ pub fn stands(
 /// Every way in which one group of joined pickups can join nets across a cut, of its intervals there.
 pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
     let nets = |touched: &Touched<PlanNet>| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
-    let mut best: BTreeMap<[Vec<PlanNet>; 2], Stand> = BTreeMap::new();
+    let mut best: BTreeMap<[Vec<PlanNet>; 2], Vec<Stand>> = BTreeMap::new();
     for interval in intervals {
         for keep in [[true, true], [true, false], [false, true]] {
             let mut touched = interval.touched.clone();
@@ -231,21 +231,28 @@ pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
                 }
             }
             let key = [nets(&touched[0]), nets(&touched[1])];
-            let better =
-                best.get(&key).is_none_or(|old| resistance(&touched) < resistance(&old.touched));
-            if better {
-                let stand = Stand {
+            let kept = best.entry(key).or_default();
+            let more = kept
+                .first()
+                .map_or(f64::NEG_INFINITY, |old| resistance(&touched) - resistance(&old.touched));
+            if more < -1e-9 {
+                kept.clear();
+            }
+            // Of equals neither is the first: which one is met first depends on how the track is drawn.
+            if more < 1e-9 && !kept.iter().any(|old| alike(&old.touched, &touched)) {
+                kept.push(Stand {
                     facing,
                     lead_mm: interval.from_mm,
                     length_mm: 0.0,
                     touched,
                     single_wheel: false,
-                };
-                best.insert(key, stand);
+                });
             }
         }
     }
-    for (key, stand) in &mut best {
+    let all =
+        best.iter_mut().flat_map(|(key, kept)| kept.iter_mut().map(move |stand| (key, stand)));
+    for (key, stand) in all {
         // The longest way rolled while at least these joins hold.
         let holds = |interval: &Interval| {
             (0..2).all(|side| {
@@ -267,12 +274,21 @@ pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
         }
         stand.length_mm = longest;
     }
-    best.into_values().collect()
+    best.into_values().flatten().collect()
 }
 
 /// Contact resistance in units of one wheel's, for choosing the best of equal joins.
 fn resistance(touched: &[Touched<PlanNet>; 2]) -> f64 {
     touched.iter().flatten().map(|&(_, wheels)| 1.0 / f64::from(wheels)).sum()
+}
+
+/// Whether the same currents flow through two ways of touching the same nets: between two nets of a side the contacts are
+/// in series, so that only their sum counts.
+pub(super) fn alike(one: &[Touched<PlanNet>; 2], other: &[Touched<PlanNet>; 2]) -> bool {
+    let ohm = |side: &Touched<PlanNet>| side.iter().map(|&(_, n)| 1.0 / f64::from(n)).sum::<f64>();
+    one.iter()
+        .zip(other)
+        .all(|(a, b)| a == b || (a.len() <= 2 && b.len() <= 2 && (ohm(a) - ohm(b)).abs() < 1e-9))
 }
 
 /// A wheel rolling over the opening bridges it for at most its contact patch. Only joins that no pickup group makes.

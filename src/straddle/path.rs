@@ -50,6 +50,29 @@ impl Span {
     }
 }
 
+/// The track around a place, and where on it the left and the right rail are cut there, mm.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Tape<'a> {
+    /// The track; empty where distances do not count.
+    pub spans: &'a [Span],
+    /// The gaps; `None` where a rail goes on. It counts up to the other's gap, and without any up to zero.
+    pub gaps_mm: [Option<f64>; 2],
+}
+
+impl Tape<'_> {
+    /// Length of rail from the gap to a place on a rail of a run, mm; infinite if it is not within reach.
+    pub fn distance_mm(&self, run: RunId, at_mm: f64, rail: Rail) -> f64 {
+        let [left, right] = self.gaps_mm;
+        let spans = self.spans.iter().filter(|span| span.run == run);
+        let distances = spans.filter_map(|span| {
+            let is_left = (rail == Rail::Left) == (span.along > 0);
+            let gap_mm = if is_left { left.or(right) } else { right.or(left) };
+            Some((span.ruler_mm(at_mm)? - gap_mm.unwrap_or(0.0)).abs())
+        });
+        distances.fold(f64::INFINITY, f64::min)
+    }
+}
+
 /// The same ruler read the other way: distances, and left with right.
 pub fn turned(spans: Vec<Span>) -> Vec<Span> {
     spans

@@ -272,7 +272,7 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
     let ohm = |groups: &[(usize, [Touched<PlanNet>; 2])]| -> f64 {
         groups.iter().flat_map(|g| g.1.iter().flatten()).map(|t| 1.0 / f64::from(t.1.max(1))).sum()
     };
-    let mut best: BTreeMap<Way, Together> = BTreeMap::new();
+    let mut best: BTreeMap<Way, Vec<Together>> = BTreeMap::new();
     let mut shortened: BTreeSet<Way> = BTreeSet::new();
     for step in steps {
         for keep in [[true, true], [true, false], [false, true]] {
@@ -296,19 +296,30 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
             }
             if groups.len() > MOST_AT_ONCE {
                 shortened.insert(way(&groups));
-                let away = |at: usize| (middle_mm(rake, at, facing) - step.from_mm).abs();
+                let lead_mm = f64::midpoint(step.from_mm, step.to_mm);
+                let away = |at: usize| (middle_mm(rake, at, facing) - lead_mm).abs();
                 groups.sort_by(|a, b| away(a.0).total_cmp(&away(b.0)));
                 groups.truncate(MOST_AT_ONCE);
                 groups.sort_by_key(|group| group.0);
             }
-            let key = way(&groups);
-            if best.get(&key).is_none_or(|old| ohm(&groups) < ohm(&old.groups)) {
-                let new = Together { facing, lead_mm: step.from_mm, length_mm: 0.0, groups };
-                best.insert(key, new);
+            let kept = best.entry(way(&groups)).or_default();
+            let more =
+                kept.first().map_or(f64::NEG_INFINITY, |old| ohm(&groups) - ohm(&old.groups));
+            if more < -1e-9 {
+                kept.clear();
+            }
+            // Of equals neither is the first.
+            let same = |old: &Together| {
+                let pairs = old.groups.iter().zip(&groups);
+                pairs.into_iter().all(|(a, b)| a.0 == b.0 && contacts::alike(&a.1, &b.1))
+            };
+            if more < 1e-9 && !kept.iter().any(same) {
+                kept.push(Together { facing, lead_mm: step.from_mm, length_mm: 0.0, groups });
             }
         }
     }
-    for (key, together) in &mut best {
+    let all = best.iter_mut().flat_map(|(key, kept)| kept.iter_mut().map(move |way| (key, way)));
+    for (key, together) in all {
         let holds = |step: &Step| {
             let mut free = way(&step.groups);
             key.iter().all(|(sort, sides)| {
@@ -330,7 +341,7 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
             }
         }
     }
-    (best.into_values().collect(), shortened.len())
+    (best.into_values().flatten().collect(), shortened.len())
 }
 
 /// How far the middle of a group's wheelsets is behind the leading coupler, mm.

@@ -18,7 +18,7 @@ use crate::signal::Figures;
 use crate::straddle::case::{CaseDriver, Names, Stage, Sum, Values, Wiring};
 use crate::straddle::chain::Acts;
 use crate::straddle::ix::{DeviceIx, DriverIx, NetIx};
-use crate::straddle::path::Span;
+use crate::straddle::path::{Span, Tape};
 
 use super::cut::{Case, Set, Settings};
 use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
@@ -147,7 +147,8 @@ pub fn coin_of(
     let far = lengths.farthest(plan, block, [&to_feeders[0], &to_feeders[1]])?;
     let ruler = ruler_from(plan, lengths, &far, driver, open);
     let always = [driver].into();
-    let (wiring, names) = Wiring::around(layout, plan, &nets.map(PlanNet).into(), &always, &ruler);
+    let tape = Tape { spans: &ruler, ..Tape::default() };
+    let (wiring, names) = Wiring::around(layout, plan, &nets.map(PlanNet).into(), &always, tape);
     let index = |net: usize| names.nets.of(&PlanNet(net));
     let at = names.drivers.of(&driver)?;
     let joined = [index(nets[0])?, index(nets[1])?];

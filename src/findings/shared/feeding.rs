@@ -4,9 +4,13 @@ use std::collections::BTreeSet;
 
 use crate::drive;
 use crate::findings::{Class, Evident, Found, Kind, Place, Verdict};
+use crate::layout::geometry::END_TOLERANCE_MM;
 use crate::layout::{Device, DeviceId, DriverId, Layout, Origin, RunId, resolve};
 use crate::rails::{Positions, SelectorId, leader};
 use crate::study::View;
+
+/// What is left of a run beyond a cut at its end is no longer than this, mm.
+const NOTHING_MM: f64 = 2.0 * END_TOLERANCE_MM;
 
 /// At most so many joint positions of one block's selectors are looked at, those with the fewest thrown first.
 const MOST_POSITIONS: usize = 1024;
@@ -122,8 +126,8 @@ fn dead(view: &View) -> Vec<Found<Evidence>> {
     // A layout without any feed is a drawing in progress: its one finding is said once per block all the same, since
     // that is what has to be done next.
     let blocks = view.plan.blocks.iter().enumerate();
-    for (at, block) in
-        blocks.filter(|(_, b)| b.drivers.is_empty() && b.follows.is_none() && b.length_mm > 0.0)
+    for (at, block) in blocks
+        .filter(|(_, b)| b.drivers.is_empty() && b.follows.is_none() && b.length_mm > NOTHING_MM)
     {
         let pieces = || block.pieces.iter().map(|&at| &view.plan.pieces[at]);
         // A driver that does nothing, on purpose, leaves its rails floating, on purpose.
@@ -143,7 +147,7 @@ fn dead(view: &View) -> Vec<Found<Evidence>> {
             continue;
         }
         let kind = if block.half_drivers.is_empty() { Kind::Unfed } else { Kind::HalfFed };
-        let Some(piece) = pieces().find(|p| p.length_mm() > 0.0) else { continue };
+        let Some(piece) = pieces().find(|p| p.length_mm() > NOTHING_MM) else { continue };
         let evidence = Evidence {
             run: piece.run,
             at_mm: (piece.from_mm + piece.to_mm) / 2.0,

@@ -8,6 +8,7 @@ use crate::layout::DriverId;
 use crate::rails::CutAt;
 use crate::straddle::case::Wiring;
 use crate::straddle::ix::DriverIx;
+use crate::straddle::path::Tape;
 use crate::study::cut::{Case, Evaluated, Settings, Surroundings};
 use crate::study::judge::{Bench, CONFLICT_A, Judged};
 use crate::study::situation::situation;
@@ -29,7 +30,8 @@ pub(crate) fn standing(
 ) -> Option<Standing> {
     let layout = view.layout;
     let always = BTreeSet::from([a, b]);
-    let (wiring, names) = Wiring::around(layout, &view.plan, &BTreeSet::new(), &always, &[]);
+    let (wiring, names) =
+        Wiring::around(layout, &view.plan, &BTreeSet::new(), &always, Tape::default());
     let (x, y) = (names.drivers.of(&a)?, names.drivers.of(&b)?);
     let case = Case { sides: [Some(x), Some(y)], ..Case::bare(layout, wiring, &names) };
     let around = Surroundings {

@@ -20,6 +20,7 @@ use crate::rails::anatomy::{hand_in, hand_out};
 use crate::rails::{CutAt, Plan, PlanNet, Positions, SelectorId};
 use crate::straddle::case::Wiring;
 use crate::straddle::contacts::Facing;
+use crate::straddle::path::Tape;
 use crate::study::cut::{Case, GroupAt, StandAt, Stander, Surroundings, stand_in};
 use crate::study::judge::{NumericGroup, NumericStand};
 use crate::study::situation::situation;
@@ -361,7 +362,8 @@ fn joined(
     let both = on_a.intersection(&on_b).next();
     let sides = [both.or(on_a.first()).copied()?, both.or(on_b.first()).copied()?];
     let nets = [a.min(b), a.max(b)];
-    let (wiring, names) = Wiring::around(layout, plan, &nets.into(), &sides.into(), &[]);
+    let (wiring, names) =
+        Wiring::around(layout, plan, &nets.into(), &sides.into(), Tape::default());
     let (x, y) = (names.nets.of(&nets[0])?, names.nets.of(&nets[1])?);
     let stands = bridging.iter().enumerate().map(|(number, by)| NumericStand {
         vehicle: number,

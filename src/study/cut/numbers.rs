@@ -8,6 +8,7 @@ use crate::straddle::assemble::NumericLoad;
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::contacts::{Facing, Touched};
 use crate::straddle::ix::NetIx;
+use crate::straddle::path::Tape;
 use crate::straddle::rake::Group;
 
 use super::super::judge::{NumericGroup, NumericStand};
@@ -70,7 +71,8 @@ impl Standing {
         let (place, at) = (&self.place, self.place.at);
         let own = self.own_drivers(plan);
         let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
-        let (wiring, names) = Wiring::around(layout, plan, &self.nets(), &always, &place.spans);
+        let tape = Tape { spans: &place.spans, gaps_mm: place.gaps_mm };
+        let (wiring, names) = Wiring::around(layout, plan, &self.nets(), &always, tape);
         let footing = |foot: &Foot| Footing {
             touched: numeric(&foot.touched, &names),
             wheel_ohm: foot.wheel_ohm,

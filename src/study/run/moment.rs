@@ -10,7 +10,7 @@ use crate::straddle::case::Wiring;
 use crate::straddle::chain::Acts;
 use crate::straddle::contacts::Touched;
 use crate::straddle::ix::{DeviceIx, DriverIx};
-use crate::straddle::path::Span;
+use crate::straddle::path::{Span, Tape};
 use crate::study::cut::{Case, numeric, numeric_group};
 use crate::study::judge::{Bench, NumericGroup, NumericStand};
 use crate::study::situation::driver_figures;
@@ -48,7 +48,8 @@ pub(super) fn look(
     let nets: BTreeSet<PlanNet> =
         matter.iter().flat_map(|&at| touched[at].iter().flatten().map(|t| t.0)).collect();
     let spans: Vec<Span> = course.spans.iter().map(|s| s.shifted(position_mm)).collect();
-    let (wiring, names) = Wiring::around(layout, plan, &nets, &BTreeSet::new(), &spans);
+    let tape = Tape { spans: &spans, ..Tape::default() };
+    let (wiring, names) = Wiring::around(layout, plan, &nets, &BTreeSet::new(), tape);
     let case = Case::bare(layout, wiring, &names);
     let settings = case.controls.iter().map(|control| control.now).collect();
     let mut bench = Bench::new(&case.wiring);

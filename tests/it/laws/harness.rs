@@ -122,9 +122,12 @@ fn laws_explored() {
         let found = breaches(*law, seeds.clone());
         let each = start.elapsed().as_secs_f64() * 1e3 / (seeds.end - seeds.start) as f64;
         println!("== {name}: {} of {} ({each:.1} ms each)", found.len(), seeds.end - seeds.start);
-        for (seed, wrong) in found.iter().take(8) {
-            let lines: Vec<&str> = wrong.lines().take(6).collect();
-            println!("seed {seed}: {} lines\n  {}", wrong.lines().count(), lines.join("\n  "));
+        let mut tally: std::collections::BTreeMap<String, Vec<u64>> = Default::default();
+        for (seed, wrong) in &found {
+            tally.entry(about(wrong)).or_default().push(*seed);
+        }
+        for (what, seeds) in tally {
+            println!("{:4} {what}: {:?}", seeds.len(), &seeds[..seeds.len().min(8)]);
         }
         for path in samples::files() {
             let sample = layout::read_path(&path).unwrap().layout;
@@ -134,6 +137,24 @@ fn laws_explored() {
             }
         }
     }
+}
+
+/// What a complaint is about, in a word: the kinds of findings that differ, and whether lines of cuts do.
+fn about(wrong: &str) -> String {
+    let mut kinds: Vec<&str> = wrong
+        .lines()
+        .map(|line| match line.split([' ', ':']).nth(1) {
+            Some("finding") => line.split(' ').nth(2).unwrap_or(""),
+            Some("cut") if line.contains("margin") => "margin",
+            Some("cut") => "line",
+            Some(other) => other,
+            None => "",
+        })
+        .filter(|word| *word != "verdict")
+        .collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    kinds.join(", ")
 }
 
 /// The smallest layout on which a law does not hold, of one seed:

@@ -121,6 +121,7 @@ fn joined(layout: &Layout, mut island: Layout) -> Layout {
             Drive::SmoothDc { .. } | Drive::Nothing => {}
         }
     }
+    island.labels.values_mut().for_each(|label| apart(&mut label.name));
     island.specials.values_mut().for_each(|special| apart(&mut special.gang));
     island.devices.values_mut().for_each(|device| apart(&mut device.gang));
     let mut all = layout.clone();
@@ -252,6 +253,9 @@ pub fn scalable(layout: &Layout) -> Layout {
 
 /// Whether a line of a report is about the island.
 pub fn is_of_island(name: &str) -> bool {
+    if name.contains("(island)") {
+        return true;
+    }
     // Numbers of the island begin at `RAISED`, and nothing here has so many.
     name.split(|c: char| !c.is_ascii_digit())
         .any(|digits| digits.parse().is_ok_and(|number: u32| number >= RAISED))

@@ -86,7 +86,7 @@ impl Reading {
 struct Reader<'a> {
     reading: &'a Reading,
     blocks: BTreeMap<String, String>,
-    normal: Normal,
+    said: BTreeMap<String, Vec<Fact>>,
 }
 
 impl Normal {
@@ -115,11 +115,11 @@ impl Normal {
                 (id, if known { name } else { other })
             })
             .collect();
-        let mut reader = Reader { reading, blocks, normal: Normal::default() };
+        let mut reader = Reader { reading, blocks, said: BTreeMap::new() };
         reader.word("verdict", text(&document["verdict"]));
         list(&document["cuts"]).iter().for_each(|cut| reader.cut(cut));
         list(&document["findings"]).iter().for_each(|finding| reader.finding(finding));
-        reader.normal
+        reader.done()
     }
 
     /// The facts whose names pass.
@@ -157,14 +157,23 @@ impl Normal {
 
 impl Reader<'_> {
     fn add(&mut self, name: String, fact: Fact) {
-        // What is said twice is told apart by a count.
-        let mut at = name.clone();
-        let mut count = 1;
-        while self.normal.facts.contains_key(&at) {
-            count += 1;
-            at = format!("{name} ({count})");
+        self.said.entry(name).or_default().push(fact);
+    }
+
+    /// What is said several times under one name is counted, in an order of its own.
+    fn done(self) -> Normal {
+        let mut facts = BTreeMap::new();
+        for (name, mut said) in self.said {
+            said.sort_by(|a, b| match (a, b) {
+                (Fact::Number(a), Fact::Number(b)) => a.total_cmp(b),
+                (a, b) => a.to_string().cmp(&b.to_string()),
+            });
+            for (count, fact) in said.into_iter().enumerate() {
+                let again = if count > 0 { format!(" ({})", count + 1) } else { String::new() };
+                facts.insert(format!("{name}{again}"), fact);
+            }
         }
-        self.normal.facts.insert(at, fact);
+        Normal { facts }
     }
 
     fn word(&mut self, name: &str, word: String) {

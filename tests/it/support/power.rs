@@ -1,4 +1,4 @@
-//! Random supplies, drivers, trips and devices.
+//! Random supplies, drivers, trips and devices. Limits are odd numbers, so that none is met to the last digit.
 
 use gapwright::layout::*;
 
@@ -89,7 +89,7 @@ fn supply(dice: &mut Dice, house: &House, id: SupplyId, split: bool) -> Supply {
         open_v: loose(dice, volts, house.assumed),
         source_ohm: loose(dice, 0.1, house.assumed),
         limit: dice.percent(40).then(|| Limit {
-            amps: q(*dice.pick(&[2.0, 5.0, 8.0])),
+            amps: q(*dice.pick(&[2.15, 5.35, 8.2])),
             kind: *dice.pick(&[LimitKind::Constant, LimitKind::FoldBack, LimitKind::Hiccup]),
         }),
         bulk_f: dice.percent(30).then(|| q(0.001)),
@@ -121,7 +121,7 @@ fn trip(dice: &mut Dice, house: &House) -> Trip {
     let retry = kind != TripKind::Chopping && dice.percent(40);
     Trip {
         amps: {
-            let amps = *dice.pick(&[1.0, 2.0, 3.0, 5.0, 20.0]);
+            let amps = *dice.pick(&[1.05, 2.1, 3.17, 5.2, 21.0]);
             loose(dice, amps, house.assumed)
         },
         senses: *dice.pick(&[
@@ -195,7 +195,7 @@ fn driver(dice: &mut Dice, house: &House, id: DriverId, drive: Drive, on: Supply
         low_ohm: loose(dice, 0.15, house.assumed),
         diode_v: q(0.7),
         diode_ohm: q(0.05),
-        rating_a: dice.percent(40).then(|| q(*dice.pick(&[1.0, 2.0, 5.0]))),
+        rating_a: dice.percent(40).then(|| q(*dice.pick(&[0.97, 1.93, 4.85]))),
         trip: dice.percent(80).then(|| trip(dice, house)),
         lowest_throttle: *dice.pick(&[0.0, 0.1]),
         wake_v: dice.percent(20).then(|| q(*dice.pick(&[4.0, 7.0, 11.0]))),
@@ -229,7 +229,7 @@ fn device(dice: &mut Dice, ground: &Ground, from: Origin) -> DeviceKind {
         let driver = origin.driver().and_then(|id| ground.layout.drivers.get(&id));
         driver.is_some_and(|d| matches!(d.drive, Drive::DccBooster { .. }))
     };
-    let amps = q(*dice.pick(&[1.0, 2.0, 4.0]));
+    let amps = q(*dice.pick(&[1.07, 2.03, 4.1]));
     match dice.below(10) {
         0..3 => {
             let others: Vec<DriverId> = ground.layout.drivers.keys().copied().collect();

@@ -14,7 +14,6 @@ fn entities(layout: &Layout) -> Vec<EntityId> {
     all.extend(layout.trains.keys().map(|&id| EntityId::from(id)));
     all.extend(layout.vehicles.keys().map(|&id| EntityId::from(id)));
     all.extend(layout.bonds.keys().map(|&id| EntityId::from(id)));
-    all.extend(layout.labels.keys().map(|&id| EntityId::from(id)));
     all
 }
 

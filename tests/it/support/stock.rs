@@ -71,7 +71,7 @@ pub fn stock(ground: &mut Ground, dice: &mut Dice) {
         let id = VehicleId(ground.fresh());
         let mut vehicle = dice.pick(&kinds)(dice, id);
         if dice.percent(20) {
-            vehicle.wiring_a = Some(q(*dice.pick(&[1.0, 3.0])));
+            vehicle.wiring_a = Some(q(*dice.pick(&[1.11, 3.07])));
         }
         if dice.percent(20) {
             vehicle.speed = SpeedRange { from_mm_s: 100.0, to_mm_s: 800.0 };
