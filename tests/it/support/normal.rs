@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use gapwright::findings::check;
+use gapwright::findings::{Finding, Place, Report, check};
 use gapwright::layout::Layout;
 use gapwright::report;
 use serde_json::Value;
@@ -68,9 +68,14 @@ impl Reading {
         self.ids.get(&id).cloned().unwrap_or(id)
     }
 
-    fn ids(&self, ids: &Value) -> Vec<String> {
-        let ids: BTreeSet<String> = list(ids).iter().map(|id| self.id(id)).collect();
-        ids.into_iter().collect()
+    fn of(&self, id: impl ToString) -> String {
+        let id = id.to_string();
+        self.ids.get(&id).cloned().unwrap_or(id)
+    }
+
+    fn all<T: ToString>(&self, ids: impl IntoIterator<Item = T>) -> String {
+        let ids: BTreeSet<String> = ids.into_iter().map(|id| self.of(id)).collect();
+        ids.into_iter().collect::<Vec<_>>().join(" ")
     }
 
     fn setting(&self, word: &Value) -> String {
@@ -86,6 +91,8 @@ impl Reading {
 struct Reader<'a> {
     reading: &'a Reading,
     blocks: BTreeMap<String, String>,
+    /// Selectors of gangs, and the gang.
+    gangs: BTreeMap<String, String>,
     said: BTreeMap<String, Vec<Fact>>,
 }
 
@@ -97,28 +104,36 @@ impl Normal {
 
     /// The facts of a layout's report, under the names that it is to be read with.
     pub fn read(layout: &Layout, reading: &Reading) -> Normal {
-        Normal::from_json(&json(layout), layout, reading)
+        Normal::from_report(&check(layout), layout, reading)
     }
 
-    /// The same of a report in JSON.
-    pub fn from_json(document: &Value, layout: &Layout, reading: &Reading) -> Normal {
+    /// The facts of a report.
+    pub fn from_report(report: &Report, layout: &Layout, reading: &Reading) -> Normal {
         // Blocks are known by the names that the user gave; the made ones come from numbers.
         let names: BTreeSet<&str> = layout.labels.values().map(|l| l.name.as_str()).collect();
-        let blocks = list(&document["blocks"])
-            .iter()
-            .map(|block| {
-                let name = text(&block["name"]);
-                let known = names.contains(name.as_str());
-                let id = text(&block["id"]);
-                let other =
-                    if reading.block_ids { format!("block {id}") } else { "a block".into() };
-                (id, if known { name } else { other })
-            })
-            .collect();
-        let mut reader = Reader { reading, blocks, said: BTreeMap::new() };
-        reader.word("verdict", text(&document["verdict"]));
-        list(&document["cuts"]).iter().for_each(|cut| reader.cut(cut));
-        list(&document["findings"]).iter().for_each(|finding| reader.finding(finding));
+        let blocks = report.blocks.iter().map(|block| {
+            let id = block.id.to_string();
+            let other = if reading.block_ids { format!("block {id}") } else { "a block".into() };
+            let known = names.contains(block.name.as_str());
+            (id, if known { block.name.clone() } else { other })
+        });
+        let specials = layout.specials.values().map(|s| (s.id.to_string(), &s.gang));
+        let devices = layout.devices.values().map(|d| (d.id.to_string(), &d.gang));
+        let gangs = specials
+            .chain(devices)
+            .filter(|(_, gang)| !gang.is_empty())
+            .map(|(id, gang)| (id, format!("gang {gang}")));
+        let mut reader = Reader {
+            reading,
+            blocks: blocks.collect(),
+            gangs: gangs.collect(),
+            said: BTreeMap::new(),
+        };
+        reader.word("verdict", report.verdict.to_string());
+        for cut in &report.cuts {
+            reader.cut(&serde_json::to_value(cut).unwrap());
+        }
+        report.findings.iter().for_each(|finding| reader.finding(finding));
         reader.done()
     }
 
@@ -185,13 +200,14 @@ impl Reader<'_> {
         self.add(name, fact);
     }
 
-    fn block(&self, id: &Value) -> String {
-        self.blocks.get(&text(id)).cloned().unwrap_or_else(|| "no block".into())
+    fn block(&self, id: impl ToString) -> String {
+        self.blocks.get(&id.to_string()).cloned().unwrap_or_else(|| "no block".into())
     }
 
     fn cut(&mut self, cut: &Value) {
         let at = format!("cut {}", self.reading.id(&cut["id"]));
-        let sides: Vec<String> = list(&cut["blocks"]).iter().map(|id| self.block(id)).collect();
+        let sides: Vec<String> =
+            list(&cut["blocks"]).iter().map(|id| self.block(text(id))).collect();
         let mut sorted = sides.clone();
         sorted.sort();
         self.word(&format!("{at} between"), sorted.join(" and "));
@@ -213,10 +229,8 @@ impl Reader<'_> {
             let name = format!("{at} card {} ({})", settings.join(", "), text(&cell["relation"]));
             self.situation(&name, &cell["situation"]);
         }
-        let held = self.reading.ids(&cut["held_selectors"]);
-        if !held.is_empty() {
-            self.word(&format!("{at} held"), held.join(" "));
-        }
+        // Which of too many selectors are left as they stand is not said: any choice is as good as another.
+        self.number(format!("{at} held"), &list(&cut["held_selectors"]).len().into());
     }
 
     fn situation(&mut self, at: &str, situation: &Value) {
@@ -224,24 +238,44 @@ impl Reader<'_> {
         self.number(format!("{at} margin"), &situation["margin"]);
     }
 
-    fn finding(&mut self, finding: &Value) {
-        let drivers = self.reading.ids(&finding["drivers"]).join(" ");
-        let cuts = self.reading.ids(&finding["cuts"]).join(" ");
-        let mut blocks: Vec<String> =
-            list(&finding["blocks"]).iter().map(|id| self.block(id)).collect();
-        blocks.sort();
-        let mut selectors: Vec<String> = list(&finding["selectors"])
-            .iter()
-            .map(|at| format!("{}={}", self.reading.id(&at["id"]), at["position"]))
-            .collect();
-        selectors.sort();
+    fn place(&self, place: &Place) -> String {
+        match place {
+            Place::Cut(id) => self.reading.of(id),
+            Place::Special(id) => self.reading.of(id),
+            Place::Stretch { run, .. } => self.reading.of(run),
+            Place::Block(id) => self.block(id),
+        }
+    }
+
+    fn positions(&self, finding: &Finding) -> String {
+        let sets = finding.positions.iter().map(|set| {
+            let set: BTreeSet<String> = set
+                .iter()
+                .map(|at| {
+                    let id = at.id.to_string();
+                    let name = self.gangs.get(&id).cloned().unwrap_or_else(|| self.reading.of(id));
+                    format!("{name}={}", at.position)
+                })
+                .collect();
+            set.into_iter().collect::<Vec<_>>().join(" ")
+        });
+        sets.collect::<BTreeSet<_>>().into_iter().collect::<Vec<_>>().join(" | ")
+    }
+
+    fn finding(&mut self, finding: &Finding) {
+        let places: BTreeSet<String> = finding.places.iter().map(|p| self.place(p)).collect();
+        let places: Vec<String> = places.into_iter().collect();
         let name = format!(
-            "finding {} at [{cuts}] {blocks:?} of [{drivers}] in [{}]",
-            text(&finding["kind"]),
-            selectors.join(" ")
+            "finding {} at {places:?} of [{}] with [{}] in [{}]",
+            finding.kind,
+            self.reading.all(&finding.drivers),
+            self.reading.all(&finding.things),
+            self.positions(finding)
         );
-        let told = format!("{} {}", text(&finding["class"]), text(&finding["verdict"]));
-        self.word(&name, told);
+        self.word(
+            &name,
+            format!("{} {}", text(&serde_json::json!(finding.class)), finding.verdict),
+        );
     }
 }
 
