@@ -284,7 +284,7 @@ fn resistance(touched: &[Touched<PlanNet>; 2]) -> f64 {
 
 /// Whether the same currents flow through two ways of touching the same nets: between two nets of a side the contacts are
 /// in series, so that only their sum counts.
-pub(super) fn alike(one: &[Touched<PlanNet>; 2], other: &[Touched<PlanNet>; 2]) -> bool {
+fn alike(one: &[Touched<PlanNet>; 2], other: &[Touched<PlanNet>; 2]) -> bool {
     let ohm = |side: &Touched<PlanNet>| side.iter().map(|&(_, n)| 1.0 / f64::from(n)).sum::<f64>();
     one.iter()
         .zip(other)

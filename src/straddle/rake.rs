@@ -1,5 +1,6 @@
 //! Coupled vehicles: their pickup groups, and the ways in which several groups join nets at once.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::contacts::{self, Facing, Interval, Touched};
@@ -250,6 +251,27 @@ fn steps(
     found
 }
 
+/// Raises the wheels on each net to those of another way with the same joins.
+fn most_wheels(
+    groups: &mut [(usize, [Touched<PlanNet>; 2])],
+    others: &[(usize, [Touched<PlanNet>; 2])],
+    sort_of: impl Fn(usize) -> usize,
+) {
+    let mut free: Vec<_> = others.iter().collect();
+    for (at, sides) in groups {
+        let same = |other: &&(usize, [Touched<PlanNet>; 2])| {
+            let nets = |side: &Touched<PlanNet>| side.iter().map(|t| t.0).collect::<Vec<_>>();
+            sort_of(other.0) == sort_of(*at)
+                && (0..2).all(|side| nets(&sides[side]) == nets(&other.1[side]))
+        };
+        let Some(found) = free.iter().position(same) else { continue };
+        let (_, more) = free.swap_remove(found);
+        for (here, there) in sides.iter_mut().flatten().zip(more.iter().flatten()) {
+            here.1 = here.1.max(there.1);
+        }
+    }
+}
+
 /// Which nets a way joins, by which sort of group: what makes two ways the same.
 type Way = Vec<(usize, [Vec<PlanNet>; 2])>;
 
@@ -272,7 +294,7 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
     let ohm = |groups: &[(usize, [Touched<PlanNet>; 2])]| -> f64 {
         groups.iter().flat_map(|g| g.1.iter().flatten()).map(|t| 1.0 / f64::from(t.1.max(1))).sum()
     };
-    let mut best: BTreeMap<Way, Vec<Together>> = BTreeMap::new();
+    let mut best: BTreeMap<Way, (f64, Together)> = BTreeMap::new();
     let mut shortened: BTreeSet<Way> = BTreeSet::new();
     for step in steps {
         for keep in [[true, true], [true, false], [false, true]] {
@@ -302,24 +324,23 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
                 groups.truncate(MOST_AT_ONCE);
                 groups.sort_by_key(|group| group.0);
             }
-            let kept = best.entry(way(&groups)).or_default();
-            let more =
-                kept.first().map_or(f64::NEG_INFINITY, |old| ohm(&groups) - ohm(&old.groups));
-            if more < -1e-9 {
-                kept.clear();
-            }
-            // Of equals neither is the first.
-            let same = |old: &Together| {
-                let pairs = old.groups.iter().zip(&groups);
-                pairs.into_iter().all(|(a, b)| a.0 == b.0 && contacts::alike(&a.1, &b.1))
-            };
-            if more < 1e-9 && !kept.iter().any(same) {
-                kept.push(Together { facing, lead_mm: step.from_mm, length_mm: 0.0, groups });
+            let own_ohm = ohm(&groups);
+            let new = Together { facing, lead_mm: step.from_mm, length_mm: 0.0, groups };
+            match best.entry(way(&new.groups)) {
+                Entry::Vacant(entry) => drop(entry.insert((own_ohm, new))),
+                Entry::Occupied(mut entry) => {
+                    let (old_ohm, old) = entry.get_mut();
+                    if own_ohm < *old_ohm - 1e-9 {
+                        entry.insert((own_ohm, new));
+                    } else if own_ohm < *old_ohm + 1e-9 {
+                        // Of equals neither is the first: each net has the most wheels that any of them has there.
+                        most_wheels(&mut old.groups, &new.groups, sort_of);
+                    }
+                }
             }
         }
     }
-    let all = best.iter_mut().flat_map(|(key, kept)| kept.iter_mut().map(move |way| (key, way)));
-    for (key, together) in all {
+    for (key, (_, together)) in &mut best {
         let holds = |step: &Step| {
             let mut free = way(&step.groups);
             key.iter().all(|(sort, sides)| {
@@ -341,7 +362,7 @@ fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize
             }
         }
     }
-    (best.into_values().flatten().collect(), shortened.len())
+    (best.into_values().map(|(_, way)| way).collect(), shortened.len())
 }
 
 /// How far the middle of a group's wheelsets is behind the leading coupler, mm.

@@ -45,12 +45,8 @@ impl Rated {
     }
 }
 
-/// Margins that differ by less than this fraction are the same: the last digits come from the order of additions.
-const SAME: f64 = 1e-9;
-
 /// Worse verdict, then less margin.
 pub fn worse(new: &Rated, old: &Rated) -> bool {
-    let [new_margin, old_margin] = [new, old].map(|r| r.margin.unwrap_or(0.0));
-    let less = new_margin < old_margin - SAME * (1.0 + old_margin.abs());
-    new.verdict > old.verdict || (new.verdict == old.verdict && less)
+    let margin = |r: &Rated| r.margin.unwrap_or(0.0);
+    new.verdict > old.verdict || (new.verdict == old.verdict && margin(new) < margin(old))
 }
