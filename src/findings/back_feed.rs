@@ -1,11 +1,11 @@
 //! `back-feed`: a supply's pole is lifted, or current flows into a supply.
 
-use super::shared::crossing;
+use super::shared::crossing::{self, Change};
 use super::table;
 use super::units::{amps, volts};
 use super::words::{and, capital};
-use super::{Class, Cure, Finding, Found, Kind, Relation, Text, Verdict, View, Words};
-use crate::layout::Layout;
+use super::{Class, Cure, Finding, Found, Kind, Text, Verdict, View, Words};
+use crate::layout::{Layout, SupplyId};
 
 pub use super::shared::crossing::Evidence;
 
@@ -13,92 +13,137 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     crossing::of_kind(view, Kind::BackFeed)
 }
 
-/// True for two dead neighbours that are merely powered through their diodes: at nearly every gap it is so alike.
+/// True for lifts that no stated voltage speaks against, of supplies that are alike on or off; and for findings of one
+/// class that the same changes remove.
 pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
-    let merely = |f: &Finding| {
-        f.class == Class::Note
-            && f.verdict <= Verdict::Caution
-            && matches!(&f.evidence, table::Evidence::BackFeed(e) if e.relation == Some(Relation::OneDead))
+    let (table::Evidence::BackFeed(one), table::Evidence::BackFeed(other)) =
+        (&a.evidence, &b.evidence)
+    else {
+        return false;
     };
-    merely(a) && merely(b)
+    let merely = |f: &Finding, e: &Evidence| {
+        f.class == Class::Note && f.verdict <= Verdict::Caution && !e.lifted.is_empty()
+    };
+    let alike = |e: &Evidence| e.lifted.iter().all(|lift| lift.powered);
+    (merely(a, one) && merely(b, other) && alike(one) == alike(other))
+        || crossing::same_changes((a, one), (b, other))
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    let Evidence { situation, relation, lifted, sunk, .. } = e;
-    let mut parts: Vec<String> = lifted
-        .iter()
-        .map(|&(id, from, to)| {
-            format!("{} is lifted from {} to {}", w.supply(id), volts(from), volts(to))
-        })
-        .collect();
-    parts.extend(sunk.iter().map(|&(id, a)| format!("{} takes back {}", w.supply(id), amps(a))));
-    let what =
-        if parts.is_empty() { "current flows back into a supply".to_owned() } else { and(&parts) };
-    let dead = *relation == Some(Relation::OneDead);
-    let mut why = format!(
-        "With {} the higher side feeds the lower one through {}: {what}{}.",
-        w.settings(situation),
-        if dead {
-            "the body diodes of the dead driver"
-        } else {
-            "the lower driver's switches and diodes"
-        },
-        if situation.share > 0.0 {
-            format!(", with up to {}", amps(situation.peak_a()))
-        } else {
-            "; once its capacitors are charged no current flows".into()
-        },
-    );
-    let bearable = lifted.iter().find_map(|&(id, _, to)| {
-        let bears = w.layout.supplies.get(&id)?.bearable_v?;
-        Some(format!(
-            " {} bears {}; {} would stand on it.",
-            capital(&w.supply(id)),
-            volts(bears.value),
-            volts(to)
-        ))
-    });
-    why.push_str(&bearable.unwrap_or_else(|| {
-        if lifted.is_empty() {
-            String::new()
-        } else {
-            " What the pole may bear is not stated, so this is only worth knowing.".into()
-        }
-    }));
-    let trips = w.trips(situation);
-    if !trips.is_empty() {
-        why.push(' ');
-        why.push_str(&trips);
+    if !w.woken(&e.situation).is_empty() && e.lifted.is_empty() {
+        woken(e, w)
+    } else if e.lifted.is_empty() {
+        sunk(e, w)
+    } else {
+        lifted(e, w)
     }
-    let cuts = w.finding.cuts();
-    let says = match cuts.len() {
-        0 | 1 => format!("{}: {what}", w.gap()),
-        n => {
-            let names: Vec<String> = w
-                .report
-                .cuts
-                .iter()
-                .filter(|cut| cuts.contains(&cut.id))
-                .map(|cut| cut.name.clone())
-                .collect();
-            why.push_str(&format!(" The same holds at each of {}.", and(&names)));
-            format!("{n} gaps: a board whose supply is off is powered through the rails")
-        }
+}
+
+/// A board whose supply is off wakes and clamps.
+fn woken(e: &Evidence, w: &Words) -> Text {
+    let boards = w.names(&w.woken(&e.situation));
+    Text {
+        says: format!(
+            "{}: {boards}, whose supply is off, wakes and clamps the neighbour; {}",
+            w.places(),
+            w.outcome(e)
+        ),
+        why: format!(
+            "{} and power {boards} through the body diodes of its bridge; it wakes, idles and clamps its rails: {}. It \
+             starves itself, falls asleep and wakes again: it hiccups.",
+            capital(&w.wheels(e)),
+            amps(e.situation.peak_a()),
+        ),
+        more: w.more(e),
+        advice: vec!["Switch neighbouring supplies on and off together.".into()],
+    }
+}
+
+/// Current flows into a supply that takes it.
+fn sunk(e: &Evidence, w: &Words) -> Text {
+    let takes: Vec<String> =
+        e.sunk.iter().map(|&(id, a)| format!("{} takes back {}", w.supply(id), amps(a))).collect();
+    let what = if takes.is_empty() {
+        "a source of higher voltage feeds one of lower voltage".to_owned()
+    } else {
+        and(&takes)
     };
     Text {
-        more: String::new(),
-        says,
-        why,
-        advice: vec![
-            if dead {
-                "Switch neighbouring supplies on and off together.".into()
-            } else {
-                "Use supplies of the same voltage on neighbouring blocks.".into()
-            },
+        says: format!("{}: {what}; {}", w.places(), w.outcome(e)),
+        why: format!(
+            "With {} the side of higher voltage feeds the lower one through its switches and diodes: {}.",
+            w.settings(&e.situation),
+            amps(e.situation.peak_a()),
+        ),
+        more: w.more(e),
+        advice: if e.changes.contains(&Change::OneVoltage) {
+            vec!["Use supplies of the same voltage on neighbouring blocks.".into()]
+        } else {
+            Vec::new()
+        },
+    }
+}
+
+/// A pole stands above what its supply gives.
+fn lifted(e: &Evidence, w: &Words) -> Text {
+    let off = e.lifted.iter().all(|lift| !lift.powered);
+    let parts: Vec<String> = e
+        .lifted
+        .iter()
+        .map(|lift| {
+            format!(
+                "{} is lifted from {} to {}",
+                w.supply(lift.supply),
+                volts(lift.own_v),
+                volts(lift.to_v)
+            )
+        })
+        .collect();
+    let what = and(&parts);
+    let bears = |id: SupplyId| w.layout.supplies.get(&id).and_then(|s| s.bearable_v);
+    let borne: Vec<String> = e
+        .lifted
+        .iter()
+        .filter_map(|lift| {
+            Some(format!(
+                "{} bears {}",
+                capital(&w.supply(lift.supply)),
+                volts(bears(lift.supply)?.value)
+            ))
+        })
+        .collect();
+    let several = w.finding.cuts().len() > 1;
+    let says = if several && off {
+        format!("{}: a board whose supply is off is powered through the rails", w.places())
+    } else if several {
+        format!("{}: a lower supply is lifted by a higher one", w.places())
+    } else {
+        format!("{}: {what}", w.places())
+    };
+    let mut why = format!(
+        "With {} {what} through {}; once its capacitors are charged no current flows.",
+        w.settings(&e.situation),
+        if off { "the body diodes of its driver" } else { "the switches and diodes of its driver" },
+    );
+    if borne.is_empty() {
+        why.push_str(" What the pole may bear is not stated, so this is only worth knowing.");
+    } else {
+        why.push_str(&format!(" {}.", and(&borne)));
+    }
+    let mut advice = Vec::new();
+    if e.changes.contains(&Change::OneVoltage) {
+        advice.push("Use supplies of the same voltage on neighbouring blocks.".into());
+    }
+    if off {
+        advice.push("Switch neighbouring supplies on and off together.".into());
+    }
+    if borne.is_empty() {
+        advice.push(
             "State the highest voltage that each supply and board bears, from its data sheet."
                 .into(),
-        ],
+        );
     }
+    Text { says, why, more: w.every_place(), advice }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

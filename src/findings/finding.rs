@@ -76,6 +76,11 @@ pub trait Evident {
     fn situation(&self) -> Option<&Situation> {
         None
     }
+
+    /// The changes that prove the cause, as words: `coasts d1`.
+    fn causes(&self) -> Vec<String> {
+        Vec::new()
+    }
 }
 
 /// A change to the layout that removes a finding. The edits are applied in order; they are proved by checking the edited

@@ -1,7 +1,10 @@
-//! `idle-clamp`: a driver's idle state fights what the neighbour drives.
+//! `idle-clamp`: a driver's idle state clamps or opposes what the neighbour drives.
 
-use super::shared::crossing;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::shared::crossing::{self, Change};
+use super::table;
+use super::units::{amps, percent};
+use super::words::{and, capital};
+use super::{Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -10,8 +13,42 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     crossing::of_kind(view, Kind::IdleClamp)
 }
 
+/// True for findings of one class that the same changes remove.
+pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
+    match (&a.evidence, &b.evidence) {
+        (table::Evidence::IdleClamp(one), table::Evidence::IdleClamp(other)) => {
+            crossing::same_changes((a, one), (b, other))
+        }
+        _ => false,
+    }
+}
+
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    w.crossing(&e.situation, e.relation, e.now, &e.by_join, &e.idles)
+    let idles: Vec<String> = e.idles.iter().map(|&(id, state)| w.does(id, state)).collect();
+    let who: Vec<_> = e.idles.iter().map(|idle| idle.0).collect();
+    let others: Vec<_> = w.finding.drivers.iter().copied().filter(|id| !who.contains(id)).collect();
+    let driving = if others.is_empty() { "the other side".to_owned() } else { w.names(&others) };
+    let why = format!(
+        "In the off part of the PWM period {} while {driving} drives. {}, and {driving} feeds into that clamp: {} ({}), for up \
+         to {} of the time.",
+        and(&idles),
+        capital(&w.wheels(e)),
+        amps(e.situation.peak_a()),
+        w.settings(&e.situation),
+        percent(e.share),
+    );
+    let coasts: Vec<_> = e
+        .changes
+        .iter()
+        .filter_map(|change| if let Change::Coasts(id) = change { Some(*id) } else { None })
+        .collect();
+    let says = format!(
+        "{}: the idle state of {} clamps the neighbour; {}",
+        w.places(),
+        w.names(&coasts),
+        w.outcome(e)
+    );
+    Text { says, why, more: w.more(e), advice: w.advised(&e.changes) }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -37,7 +74,7 @@ pub(super) mod tests {
             peak_a: Some(14.0 / 1.73),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: an idle state clamps what the neighbour drives; the long diesel shorts at 8.09 A",
+            says: "Gap c1, West | East: the idle state of driver d1 clamps the neighbour; the long diesel shorts at 8.09 A",
         }]
     }
 }

@@ -2,7 +2,7 @@
 
 use super::shared::at_cut;
 use super::units::{amps, ms, volts};
-use super::{Class, Cure, Evident, Found, Kind, Relation, Text, Verdict, View, Words};
+use super::{Class, Cure, Evident, Finding, Found, Kind, Relation, Text, Verdict, View, Words};
 use crate::layout::{DriverId, Layout, SupplyId};
 
 /// A pole charged at the moment of joining.
@@ -69,6 +69,11 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     found
 }
 
+/// True for two notes: at every gap they ask for nothing.
+pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
+    a.class == Class::Note && b.class == Class::Note
+}
+
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let Evidence { supply, from_v, to_v, amps: current, tau_s, trips, .. } = e;
     let (supply, from_v, to_v, current, tau_s) = (*supply, *from_v, *to_v, *current, *tau_s);
@@ -91,7 +96,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         more: String::new(),
         says: format!(
             "{}: {} rush into {name} when the wheels join the rails{}",
-            w.gap(),
+            w.places(),
             amps(current),
             if trips.is_empty() {
                 String::new()

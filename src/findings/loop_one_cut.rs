@@ -27,10 +27,10 @@ pub(super) mod tests {
     pub fn pairs() -> Vec<Pair> {
         let fed = |cuts: &[(u32, f64)]| return_loop(cuts, &format!("{ONE_DRIVER} {NAMES}"));
         vec![Pair {
-            with: fed(&TWO_CUTS[..1]),
+            with: return_loop(&TWO_CUTS[..1], &format!("{ONE_FEED} {NAMES}")),
             twin: fed(TWO_CUTS),
             class: Class::Fault,
-            verdict: Verdict::Caution,
+            verdict: Verdict::Short,
             peak_a: None,
             cuts: &[1],
             blocks: 1,

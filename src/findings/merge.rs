@@ -104,7 +104,8 @@ fn join(group: &mut Finding, more: Finding) {
     unite(&mut group.positions, more.positions);
 }
 
-fn add<T: PartialEq>(list: &mut Vec<T>, more: Vec<T>) {
+/// Adds what a list does not have.
+pub(super) fn add<T: PartialEq>(list: &mut Vec<T>, more: Vec<T>) {
     for one in more {
         if !list.contains(&one) {
             list.push(one);

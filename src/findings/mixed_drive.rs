@@ -1,7 +1,10 @@
-//! `mixed-drive`: DCC beside DC.
+//! `mixed-drive`: DCC meets DC at a gap.
 
 use super::shared::crossing;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::shared::crossing_words::lasting;
+use super::table;
+use super::units::amps;
+use super::{Class, Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -10,8 +13,50 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     crossing::of_kind(view, Kind::MixedDrive)
 }
 
+/// True for findings of one class that the same changes remove.
+pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
+    match (&a.evidence, &b.evidence) {
+        (table::Evidence::MixedDrive(one), table::Evidence::MixedDrive(other)) => {
+            crossing::same_changes((a, one), (b, other))
+        }
+        _ => false,
+    }
+}
+
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    w.crossing(&e.situation, e.relation, e.now, &e.by_join, &e.idles)
+    let transfer = w.finding.class == Class::Rule;
+    let stands = if transfer && w.finding.selectors().is_empty() {
+        " as the selectors stand now"
+    } else {
+        ""
+    };
+    let longest = lasting(e.situation.longest_s);
+    let mut more = w.more(e);
+    if transfer {
+        more.push_str(" In another position of the selectors both sides are of one kind.");
+    }
+    Text {
+        says: format!(
+            "{}: DCC on one side and DC on the other{stands}; {}",
+            w.places(),
+            w.outcome(e)
+        ),
+        why: format!(
+            "DCC changes polarity all the time, so it opposes any DC for half of it: {}, without a break for {longest}.{}",
+            amps(e.situation.peak_a()),
+            if transfer { "" } else { " No setting carries a train through." }
+        ),
+        more: more.trim_start().to_owned(),
+        advice: vec![if transfer {
+            "Give the section between them wholly to the side that the train comes from, and once the train is wholly \
+             inside, to the side that it goes to."
+                .into()
+        } else {
+            "Put a transfer section between them, longer than what any train can bridge, and switch it wholly to one side \
+             or the other."
+                .into()
+        }],
+    }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

@@ -1,7 +1,9 @@
-//! `opposed-polarity`: rails of opposite polarity meet at a gap where the settings disagree.
+//! `opposed-polarity`: rails of opposite polarity meet where the settings disagree.
 
 use super::shared::crossing;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::table;
+use super::units::amps;
+use super::{Class, Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -10,8 +12,52 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     crossing::of_kind(view, Kind::OpposedPolarity)
 }
 
+/// True for rules that ask the same of operators: equal directions, or opposite ones.
+pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
+    let (table::Evidence::OpposedPolarity(one), table::Evidence::OpposedPolarity(other)) =
+        (&a.evidence, &b.evidence)
+    else {
+        return false;
+    };
+    let rule = |f: &Finding| f.class == Class::Rule && f.drivers.len() > 1;
+    rule(a) && rule(b) && one.sign == other.sign && !one.now && !other.now
+}
+
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    w.crossing(&e.situation, e.relation, e.now, &e.by_join, &e.idles)
+    let alone = w.finding.drivers.len() < 2;
+    let directions = if e.sign < 0 { "opposite directions" } else { "the same direction" };
+    let outcome = w.outcome(e);
+    let place = w.places();
+    let says = if alone && e.now {
+        format!("{place}: the two sides, fed by one driver, oppose each other now; {outcome}")
+    } else if alone {
+        format!("{place}: the two sides, fed by one driver, can oppose each other; {outcome} then")
+    } else if e.now {
+        format!("{place}: the two sides are set against each other now; {outcome}")
+    } else {
+        format!("{place}: set {directions} on both throttles before crossing, or {outcome}")
+    };
+    let why = format!(
+        "With {} the positive rail of one side meets the negative rail of the other. {} and {}: {}.",
+        w.settings(&e.situation),
+        super::words::capital(&w.wheels(e)),
+        if alone { "join the two poles of one driver" } else { w.how_joined() },
+        amps(e.situation.peak_a()),
+    );
+    let advice = if alone && w.finding.blocks.len() < 2 {
+        "Cut both rails a second time: both sides are one block, so nothing that is set or switched cures this gap by \
+         itself."
+            .into()
+    } else if alone {
+        "Reverse one side against the other before a train crosses: by a reversing switch, an auto-reverser or a driver \
+         of its own."
+            .into()
+    } else if e.now {
+        format!("Set {directions} on both throttles before a train crosses.")
+    } else {
+        format!("Put it on the gap's card: {directions} on both throttles before crossing.")
+    };
+    Text { says, why, more: w.more(e), advice: vec![advice] }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

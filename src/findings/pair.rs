@@ -30,8 +30,10 @@ fn every_kind_has_a_layout_that_gives_it_and_a_twin_that_does_not() {
     let mut wrong: Vec<String> = Vec::new();
     for &kind in Kind::ALL {
         let pairs = table::pairs(kind);
-        // That a search was broken off needs a layout too large for a fixture: the search has tests of its own.
-        if pairs.is_empty() && kind != Kind::SearchNotExhausted {
+        // That a search was broken off needs a layout too large for a fixture: the search has tests of its own. What no
+        // change explains is not known to occur.
+        let unusual = matches!(kind, Kind::SearchNotExhausted | Kind::NotExplained);
+        if pairs.is_empty() && !unusual {
             wrong.push(format!("{kind}: no pair"));
         }
         wrong.extend(pairs.iter().flat_map(|pair| faults(kind, pair)));

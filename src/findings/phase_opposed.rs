@@ -1,7 +1,9 @@
-//! `phase-opposed`: DCC beside DCC out of phase.
+//! `phase-opposed`: two boosters of one station send opposite polarities.
 
 use super::shared::crossing;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::table;
+use super::units::percent;
+use super::{Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -10,8 +12,28 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     crossing::of_kind(view, Kind::PhaseOpposed)
 }
 
+/// True for findings of one class that the same changes remove.
+pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
+    match (&a.evidence, &b.evidence) {
+        (table::Evidence::PhaseOpposed(one), table::Evidence::PhaseOpposed(other)) => {
+            crossing::same_changes((a, one), (b, other))
+        }
+        _ => false,
+    }
+}
+
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    w.crossing(&e.situation, e.relation, e.now, &e.by_join, &e.idles)
+    Text {
+        says: format!("{}: the boosters are out of phase; {}", w.places(), w.outcome(e)),
+        why: format!(
+            "{} send opposite polarities for {} of the time. {}, which puts them against each other.",
+            super::words::capital(&w.names(&w.finding.drivers)),
+            percent(e.share),
+            super::words::capital(&w.wheels(e)),
+        ),
+        more: w.more(e),
+        advice: w.advised(&e.changes),
+    }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -44,7 +66,7 @@ pub(super) mod tests {
             peak_a: Some(28.0 / 1.78),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: the two boosters are out of phase; the long diesel shorts at 15.7 A",
+            says: "Gap c1, West | East: the boosters are out of phase; the long diesel shorts at 15.7 A",
         }]
     }
 }

@@ -130,13 +130,7 @@ fn conflict(case: &Case, beside: [Option<DeviceIx>; 2]) -> Option<(Evaluated, Ve
             let judged = bench.judge_as_acted(&scenario, &acted, Some(stand));
             let peak = |j: &Judged| j.worst_joint.map_or(0.0, |(_, amps)| amps);
             if peak(&judged) > worst.as_ref().map_or(0.0, |(old, _)| peak(&old.judged)) {
-                let evaluated = Evaluated {
-                    settings: settings.clone(),
-                    stand: Some(at),
-                    footing: None,
-                    judged,
-                    woke: false,
-                };
+                let evaluated = Evaluated::joined(&settings, scenario.clone(), Some(at), judged);
                 worst = Some((evaluated, acted.clone()));
             }
         }

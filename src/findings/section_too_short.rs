@@ -1,8 +1,10 @@
 //! `section-too-short`: a train bridges both ends of a section, and what lies beyond them does not fit; or a block is
 //! shorter than what stands over it.
 
+use super::shared::crossing_words::verb;
 use super::shared::{crossing, loops};
 use super::table;
+use super::units::amps;
 use super::{Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
 use crate::layout::Layout;
 
@@ -73,8 +75,34 @@ fn rank(finding: &Finding) -> Option<Rank> {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     match e {
-        Evidence::Train(e) => w.crossing(&e.situation, e.relation, e.now, &e.by_join, &e.idles),
+        Evidence::Train(e) => train(e, w),
         Evidence::Apart(e) => w.too_short(e.apart, &e.longest, e.reversing),
+    }
+}
+
+/// A train joins across a section what does not fit.
+fn train(e: &crossing::Evidence, w: &Words) -> Text {
+    let vehicle = w.mover(e.situation.train, e.situation.vehicle);
+    Text {
+        says: format!(
+            "{}: {vehicle} bridges {} at once, and what it joins does not fit; it {} at {}",
+            w.gap(),
+            w.all_gaps(),
+            verb(e.situation.verdict),
+            amps(e.situation.peak_a()),
+        ),
+        why: format!(
+            "With {} each gap by itself is passed, but {vehicle} is long enough to stand over {} at the same time. Its \
+             pickups then join a positive rail to a negative one: {}.",
+            w.settings(&e.situation),
+            w.all_gaps(),
+            amps(e.situation.peak_a()),
+        ),
+        more: w.more(e),
+        advice: vec![
+            "Move the gaps apart until no train can stand over all of them at once.".into(),
+            "Or see that the blocks beyond them agree whenever such a train passes.".into(),
+        ],
     }
 }
 
@@ -89,16 +117,18 @@ pub(super) mod tests {
     use crate::findings::{Class, Verdict};
 
     pub fn pairs() -> Vec<Pair> {
-        // The train bridges gaps up to 408 mm apart; beyond the section the same driver feeds exchanged rails.
+        // A loop of 1400 mm between its two gaps, and a train that bridges 1630 mm.
+        let fed =
+            |cuts: &[(u32, f64)]| return_loop(cuts, &format!("{TWO_DRIVERS} {NAMES} {ORE_TRAIN}"));
         vec![Pair {
-            with: section(350.0),
-            twin: section(420.0),
+            with: fed(TWO_CUTS),
+            twin: fed(&[(2, 200.0), (3, 831.0)]),
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: None,
             cuts: &[1, 2],
-            blocks: 2,
-            says: "Gap c1, block 1 | block 2: the Evening local bridges gaps c1 and c2 at once, and what it joins does not fit: it shorts at 24.1 A",
+            blocks: 1,
+            says: "Loop is too short for a reversing section: 1400 mm between its ends, 1630 mm can be bridged",
         }]
     }
 }

@@ -2,7 +2,7 @@
 
 use super::shared::at_cut;
 use super::units::percent;
-use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{Class, Cure, Evident, Finding, Found, Kind, Text, Verdict, View, Words};
 use crate::layout::Layout;
 
 /// Shares of time for which a locomotive over the gap is driven.
@@ -28,12 +28,17 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     found.collect()
 }
 
+/// True for two notes: at every gap they ask for nothing.
+pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
+    a.class == Class::Note && b.class == Class::Note
+}
+
 pub fn words(e: &Evidence, w: &Words) -> Text {
     Text {
         more: String::new(),
         says: format!(
             "{}: a locomotive surges to {} of drive while it stands in both blocks",
-            w.gap(),
+            w.places(),
             percent(e.both)
         ),
         why: format!(

@@ -81,6 +81,11 @@ macro_rules! findings {
             pub fn situation(&self) -> Option<&Situation> {
                 match self { $(Evidence::$name(e) => e.situation(),)* }
             }
+
+            /// The changes that prove its cause, as words.
+            pub fn causes(&self) -> Vec<String> {
+                match self { $(Evidence::$name(e) => e.causes(),)* }
+            }
         }
 
         /// The words of the finding of a context.
@@ -129,25 +134,33 @@ macro_rules! findings {
 
 findings! {
     /// The settings now oppose at a cut.
-    OpposedPolarity "opposed-polarity" "Rails oppose at a gap" opposed_polarity EveryPosition;
+    OpposedPolarity "opposed-polarity" "Rails oppose at a gap" opposed_polarity EveryPosition, grouped by opposed_polarity::same_cause;
     /// Agreeing settings oppose because of the feed.
     SwappedFeed "swapped-feed" "Feed is swapped" swapped_feed EveryPosition;
     /// An idle state fights what the neighbour drives.
-    IdleClamp "idle-clamp" "Idle state clamps the neighbour" idle_clamp EveryPosition;
+    IdleClamp "idle-clamp" "Idle state clamps the neighbour" idle_clamp EveryPosition, grouped by idle_clamp::same_cause;
     /// A pole is lifted, or current flows steadily into a supply.
     BackFeed "back-feed" "Current feeds back into a supply" back_feed EveryPosition, grouped by back_feed::same_cause;
     /// A driver's pole is charged at the moment of joining.
-    Inrush "inrush" "Capacitors charge through the gap" inrush Now;
+    Inrush "inrush" "Capacitors charge through the gap" inrush Now, grouped by inrush::same_cause;
     /// A locomotive speeds up while it stands in two blocks.
-    Surge "surge" "Locomotive surges over the gap" surge Now;
+    Surge "surge" "Locomotive surges over the gap" surge Now, grouped by surge::same_cause;
     /// DCC beside DC.
-    MixedDrive "mixed-drive" "DCC meets DC" mixed_drive EveryPosition;
+    MixedDrive "mixed-drive" "DCC meets DC" mixed_drive EveryPosition, grouped by mixed_drive::same_cause;
     /// DCC beside DCC out of phase.
-    PhaseOpposed "phase-opposed" "Boosters are out of phase" phase_opposed EveryPosition;
+    PhaseOpposed "phase-opposed" "Boosters are out of phase" phase_opposed EveryPosition, grouped by phase_opposed::same_cause;
+    /// Edges of two boosters differ in time.
+    PhaseSkewed "phase-skewed" "Edges of boosters differ in time" phase_skewed EveryPosition, grouped by phase_skewed::same_cause;
+    /// Boosters of unequal voltage feed each other.
+    BoostersUnequal "boosters-unequal" "Boosters of unequal voltage" boosters_unequal EveryPosition, grouped by boosters_unequal::same_cause;
+    /// Boosters of two command stations meet.
+    TwoStations "two-stations" "Two command stations meet" two_stations EveryPosition, grouped by two_stations::same_cause;
+    /// A conflict that no known change removes.
+    NotExplained "not-explained" "Conflict is not explained" not_explained EveryPosition, grouped by not_explained::same_cause;
     /// Drivers fight over a common rail with no train.
     CommonRailFight "common-rail-fight" "Drivers fight over a common rail" common_rail_fight Now;
     /// One joined rail is enough because the negatives are shared.
-    SharedNegativeShort "shared-negative-short" "Shared negative shorts through one rail" shared_negative_short EveryPosition;
+    SharedNegativeShort "shared-negative-short" "Shared negative shorts through one rail" shared_negative_short EveryPosition, grouped by shared_negative_short::same_cause;
     /// Two named blocks are one.
     BlocksMerged "blocks-merged" "Two names, one block" blocks_merged Layout;
     /// A block has no driver.

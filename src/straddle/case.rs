@@ -188,6 +188,13 @@ pub struct Names {
 }
 
 impl Wiring {
+    /// What a supply gives between its poles by itself, V.
+    pub fn own_v(&self, supply: SupplyIx, powered: bool) -> f64 {
+        let supply = &self.supplies[supply];
+        let halves = if supply.split { 2.0 } else { 1.0 };
+        if powered { halves * self.values[supply.open_v].nominal } else { 0.0 }
+    }
+
     /// The nominal values.
     pub fn nominal(&self) -> Values {
         self.values.iter().map(|v| v.nominal).collect()

@@ -54,6 +54,8 @@ indices! {
     StandIx;
     /// Index of a place at which a loaded vehicle stands on both blocks.
     FootingIx;
+    /// Index of a driver on one pair of rails at a place.
+    PartyIx;
 }
 
 impl Ix for ValueId {

@@ -5,7 +5,7 @@
 //!
 //! A study of an edited layout ([`Study::with`]) keeps every stage that the edit leaves alone.
 
-pub mod cause;
+pub mod causes;
 pub mod coin;
 pub mod cut;
 mod gather;

@@ -86,7 +86,7 @@ fn a_dead_neighbour_is_a_fault_only_where_it_is_so_now_or_is_switched() {
     let finding = the_one(&report, Kind::BackFeed, Class::Note, Verdict::BackFeed);
     let Evidence::BackFeed(e) = &finding.evidence else { panic!() };
     assert_eq!(e.lifted.len(), 1);
-    assert_abs_diff_eq!(e.lifted[0].2, 12.6, epsilon = 1e-3);
+    assert_abs_diff_eq!(e.lifted[0].to_v, 12.6, epsilon = 1e-3);
     assert_eq!(report.verdict, Verdict::Clear);
     let switched = with_supply(&yard, 2, |s| s.separately_switched = true);
     the_one(&check(&switched), Kind::BackFeed, Class::Fault, Verdict::BackFeed);
@@ -175,7 +175,7 @@ fn dcc_agrees_in_phase_and_from_one_station_only() {
     });
     let report = check(&another);
     assert!(cut(&report, C1).agree.is_none());
-    the_one(&report, Kind::PhaseOpposed, Class::Fault, Verdict::Short);
+    the_one(&report, Kind::TwoStations, Class::Fault, Verdict::Short);
     // A skew of 5 µs: at most 5/55 of the time.
     let skewed = with_driver(&dcc, D2, |d| {
         if let Drive::DccBooster { skew_s, .. } = &mut d.drive {
@@ -270,9 +270,10 @@ fn three_drivers_on_a_shared_negative() {
     assert_eq!(cut(&report, C1).now.drivers.iter().map(|d| d.id).collect::<Vec<_>>(), [D1, D2]);
     // One brakes high: one joined rail is enough against either neighbour that is low there.
     let report = check(&idle(&layout, D2, Idle::BrakeHigh));
-    let short: Vec<_> = of_kind(&report, Kind::SharedNegativeShort);
-    assert_eq!(short.len(), 2, "{:?}", kinds(&report));
-    assert!(short.iter().all(|f| f.class == Class::Fault && f.verdict == Verdict::Short));
+    let short = the_one(&report, Kind::IdleClamp, Class::Fault, Verdict::Short);
+    assert_eq!(short.cuts(), [CutId(1), CutId(2)], "{:?}", kinds(&report));
+    let Evidence::IdleClamp(e) = &short.evidence else { panic!() };
+    assert!(e.one_rail);
 }
 
 #[test]
@@ -507,7 +508,9 @@ fn a_ring_of_track() {
     let report = check(&yard(&two));
     assert_eq!(report.blocks.len(), 2);
     assert_eq!(report.verdict, Verdict::Clear, "{:?}", kinds(&report));
-    assert_eq!(of_kind(&report, Kind::OpposedPolarity).len(), 2);
+    // One rule holds at both.
+    let rule = the_one(&report, Kind::OpposedPolarity, Class::Rule, Verdict::Short);
+    assert_eq!(rule.cuts().len(), 2);
 }
 
 // ---- Smooth throttles.
@@ -617,8 +620,8 @@ fn a_driver_that_chops_never_trips() {
     let finding = the_one(&report, Kind::OpposedPolarity, Class::Fault, Verdict::Caution);
     let words = words(finding, &report, &chopping, Units::Metric);
     assert!(words.says.contains("crawls while a driver chops"), "{}", words.says);
-    assert!(words.why.contains("limits its current to 2.00 A cycle by cycle"), "{}", words.why);
-    assert!(!words.why.contains("shortness"), "{}", words.why);
+    assert!(words.more.contains("limits its current to 2.00 A cycle by cycle"), "{}", words.more);
+    assert!(!words.more.contains("shortness"), "{}", words.more);
     // What it lets through for ever is an overload only beyond what it bears, whatever would flow without the limit.
     let bears = |amps| with_driver(&chopping, D1, |d| d.rating_a = Some(Quantity::given(amps)));
     assert_eq!(cut(&check(&bears(2.6)), C1).now.verdict, Verdict::Caution);

@@ -101,9 +101,9 @@ fn one_rail_cut_leaves_the_other_to_join_both() {
 
 #[test]
 fn one_cut_cannot_be_cured_by_reversing_anything() {
-    let layout = return_loop(&TWO_CUTS[..1], ONE_DRIVER);
+    let layout = return_loop(&TWO_CUTS[..1], ONE_FEED);
     let report = check(&layout);
-    let finding = the_one(&report, Kind::LoopOneCut, Class::Fault, Verdict::Caution);
+    let finding = the_one(&report, Kind::LoopOneCut, Class::Fault, Verdict::Short);
     assert_eq!((&finding.cuts()[..], finding.blocks.len()), (&[CutId(1)][..], 1));
     none_of(&report, &[Kind::LoopUncut, Kind::UnbalancedLoop]);
     let said = words(&report, &layout, finding);
@@ -112,14 +112,14 @@ fn one_cut_cannot_be_cured_by_reversing_anything() {
     // A reversing switch does not help; a second cut does.
     let with_switch = return_loop(
         &TWO_CUTS[..1],
-        &ONE_DRIVER
+        &ONE_FEED
             .replace(
                 "drivers:",
                 "devices: [(id: \"x1\", kind: ReversingSwitch(from: \"d1\"))], drivers:",
             )
             .replace("driver: \"d1\"", "driver: \"x1\""),
     );
-    the_one(&check(&with_switch), Kind::LoopOneCut, Class::Fault, Verdict::Caution);
+    the_one(&check(&with_switch), Kind::LoopOneCut, Class::Fault, Verdict::Short);
     none_of(&check(&return_loop(TWO_CUTS, ONE_DRIVER)), &[Kind::LoopOneCut, Kind::LoopUncut]);
 }
 
@@ -321,7 +321,7 @@ fn a_wye_needs_one_leg_that_can_be_reversed() {
     assert_eq!(told.rounds[0].length_mm, 3000.0);
     // Without one of the cuts nothing can be reversed.
     let twin = without(&layout, EntityId::Cut(CutId(2)));
-    the_one(&check(&twin), Kind::LoopOneCut, Class::Fault, Verdict::Caution);
+    the_one(&check(&twin), Kind::LoopOneCut, Class::Fault, Verdict::Short);
 }
 
 /// A ring folded into two parallel sides, r1 r2 eastwards and r4 r5 westwards, with bulbs r3 and r6, and a crossover r7

@@ -1,44 +1,144 @@
-//! What a vehicle over a place shorts, for the kinds `opposed-polarity`, `swapped-feed`, `idle-clamp`, `back-feed`,
-//! `mixed-drive`, `phase-opposed`, `section-too-short` under a train, and `value-not-known` where assumed values decide.
+//! What a train over a place shorts, each cause as a finding of its own: the kinds `opposed-polarity`, `swapped-feed`,
+//! `idle-clamp`, `back-feed`, `mixed-drive`, `phase-opposed`, `phase-skewed`, `boosters-unequal`, `two-stations`,
+//! `shared-negative-short`, `section-too-short` under a train, `not-explained`, and `value-not-known` where assumed values
+//! decide.
 //!
-//! Settings that agree must be clear, so anything there is a fault. Settings that disagree are expected to short: an
-//! operating rule, and a fault only where they are set now. One side dead is a fault only where it is so now, or where
-//! operators switch that side by itself.
+//! The study proves the causes by the changes that remove them ([`crate::study::causes`]). Settings that agree must be
+//! clear, so a cause there is a fault. Settings that disagree are expected to short: an operating rule, and a fault where
+//! they are set now. One side dead is a fault where it is so now, or where operators switch that side by itself.
 
 use std::collections::BTreeSet;
 
 use super::at_place;
 use super::points;
 use crate::drive::{SetWord, StateWord};
-use crate::findings::finding::at_cuts;
 use crate::findings::{
     Class, Evident, Finding, Found, Kind, Place, Relation, Reversal, Situation, Verdict, View, When,
 };
-use crate::layout::{CutId, DriverId, EntityId, Layout, RunId, SpecialId, SupplyId};
+use crate::layout::{CutId, DriverId, EntityId, FeedId, Layout, RunId, SpecialId, SupplyId};
 use crate::rails::PlanNet;
-use crate::straddle::contacts::Touched;
-use crate::straddle::ix::NetIx;
+use crate::straddle::ix::DriverIx;
 use crate::straddle::path::ruler;
-use crate::study::cause::{Cause, cause};
-use crate::study::cut::{Evaluated, Worst};
-use crate::study::judge::{Bench, NumericStand};
+use crate::study::causes::{Cause, Counterfactual};
+use crate::study::cut::{CauseAt, Evaluated, LiftAt};
 use crate::study::situation::Known;
 
-/// A situation at a place, and what of it conflicts.
+/// A change to the layout that proves a cause.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Change {
+    /// The driver is taken off.
+    TakenOff(DriverId),
+    /// Drivers on one supply get a supply each.
+    SuppliesDivided,
+    /// The wires of the feeds are exchanged.
+    WiresExchanged(Vec<FeedId>),
+    /// The driver's controller does not wake while its supply is off.
+    StaysAsleep(DriverId),
+    /// The driver's idle state is high-impedance.
+    Coasts(DriverId),
+    /// All supplies stand at one voltage.
+    OneVoltage,
+    /// The booster's phase is exchanged.
+    PhaseExchanged(DriverId),
+    /// All boosters repeat one signal.
+    OneSignal,
+    /// The booster does not delay its station's signal.
+    NoDelay(DriverId),
+    /// The booster is silent.
+    Silenced(DriverId),
+    /// Ties between negatives are opened, and shared supplies divided.
+    TiesOpened,
+}
+
+impl Change {
+    fn of(view: &View, known: &Known, change: Counterfactual) -> Change {
+        let driver = |at: DriverIx| known.around.names.drivers[at];
+        match change {
+            Counterfactual::TakenOff(at) => Change::TakenOff(driver(at)),
+            Counterfactual::SuppliesDivided => Change::SuppliesDivided,
+            Counterfactual::WiresExchanged(at) => {
+                let party = &known.case.parties[at];
+                let nets = party.nets.into_iter().flatten().map(|net| known.around.names.nets[net]);
+                Change::WiresExchanged(feeds_on(view, driver(party.driver), nets))
+            }
+            Counterfactual::StaysAsleep(at) => Change::StaysAsleep(driver(at)),
+            Counterfactual::Coasts(at) => Change::Coasts(driver(at)),
+            Counterfactual::OneVoltage => Change::OneVoltage,
+            Counterfactual::PhaseExchanged(at) => Change::PhaseExchanged(driver(at)),
+            Counterfactual::OneSignal => Change::OneSignal,
+            Counterfactual::NoDelay(at) => Change::NoDelay(driver(at)),
+            Counterfactual::Silenced(at) => Change::Silenced(driver(at)),
+            Counterfactual::TiesOpened => Change::TiesOpened,
+        }
+    }
+
+    /// The change as a word with what it changes, as in JSON: `coasts d1`, `wires-exchanged f1 f2`.
+    pub fn word(&self) -> String {
+        match self {
+            Change::TakenOff(id) => format!("taken-off {id}"),
+            Change::SuppliesDivided => "supplies-divided".into(),
+            Change::WiresExchanged(feeds) => {
+                let ids: Vec<String> = feeds.iter().map(ToString::to_string).collect();
+                format!("wires-exchanged {}", ids.join(" "))
+            }
+            Change::StaysAsleep(id) => format!("stays-asleep {id}"),
+            Change::Coasts(id) => format!("coasts {id}"),
+            Change::OneVoltage => "one-voltage".into(),
+            Change::PhaseExchanged(id) => format!("phase-exchanged {id}"),
+            Change::OneSignal => "one-signal".into(),
+            Change::NoDelay(id) => format!("no-delay {id}"),
+            Change::Silenced(id) => format!("silenced {id}"),
+            Change::TiesOpened => "ties-opened".into(),
+        }
+    }
+}
+
+/// Feeds of a driver on some nets.
+fn feeds_on(view: &View, driver: DriverId, nets: impl IntoIterator<Item = PlanNet>) -> Vec<FeedId> {
+    let legs = nets.into_iter().flat_map(|net| &view.plan.net(net).legs);
+    let feeds: BTreeSet<FeedId> =
+        legs.filter(|leg| leg.driver == driver).map(|leg| leg.feed).collect();
+    feeds.into_iter().collect()
+}
+
+/// A pole that stands above what its supply gives.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lift {
+    /// The supply.
+    pub supply: SupplyId,
+    /// What it gives by itself, V: 0 if it is off.
+    pub own_v: f64,
+    /// Voltage of its pole, V.
+    pub to_v: f64,
+    /// True if the supply is on.
+    pub powered: bool,
+}
+
+/// A situation at a place, and the cause that has a share in it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evidence {
-    /// The situation.
+    /// The worst situation in which the cause has a share.
     pub situation: Situation,
-    /// How the settings stand to each other; `None` where one side has no driver.
+    /// How the settings stand to each other; `None` where nothing there drives.
     pub relation: Option<Relation>,
     /// True for the situation set now.
     pub now: bool,
+    /// +1 where equal directions carry a train on through the place, −1 where opposite ones do.
+    pub sign: i8,
+    /// Share of time that belongs to the cause.
+    pub share: f64,
+    /// The changes that together remove it.
+    pub changes: Vec<Change>,
+    /// Changes that do the same in place of one of those.
+    pub instead: Vec<Change>,
+    /// True if one joined rail is enough although both are cut.
+    pub one_rail: bool,
     /// Worst verdict with both rails joined, with only the left, with only the right.
     pub by_join: [Option<Verdict>; 3],
-    /// Drivers in an idle part while the conflict is worst, and their states.
+    /// Drivers whose idle states have a part in it, and those states.
     pub idles: Vec<(DriverId, StateWord)>,
-    /// Supplies whose pole is lifted: from and to, V.
-    pub lifted: Vec<(SupplyId, f64, f64)>,
+    /// Poles that are lifted.
+    pub lifted: Vec<Lift>,
     /// Supplies that take current back, A.
     pub sunk: Vec<(SupplyId, f64)>,
     /// Values whose ranges leave the verdict open: the entity (`None`: the layout) and the field.
@@ -46,12 +146,17 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// A situation with nothing further known of it.
+    /// A situation of which nothing further is known.
     pub(crate) fn bare(situation: Situation, relation: Option<Relation>, now: bool) -> Evidence {
         Evidence {
+            share: situation.share,
             situation,
             relation,
             now,
+            sign: 1,
+            changes: Vec::new(),
+            instead: Vec::new(),
+            one_rail: false,
             by_join: [None; 3],
             idles: Vec::new(),
             lifted: Vec::new(),
@@ -65,10 +170,14 @@ impl Evident for Evidence {
     fn situation(&self) -> Option<&Situation> {
         Some(&self.situation)
     }
+
+    fn causes(&self) -> Vec<String> {
+        self.changes.iter().map(Change::word).collect()
+    }
 }
 
 /// A finding of this family.
-type Crossing = Found<Evidence>;
+pub(super) type Crossing = Found<Evidence>;
 
 /// Every finding of this family in a view.
 struct Crossings(Vec<Crossing>);
@@ -77,108 +186,254 @@ struct Crossings(Vec<Crossing>);
 pub(crate) fn of_kind(view: &View, kind: Kind) -> Vec<Crossing> {
     let all = view.shared.get(|| {
         let mut found = Vec::new();
-        find(view, &mut found);
+        for (cut, known) in view.all_known() {
+            place(view, Some(cut), known, &mut found);
+        }
         points::find(view, &mut found);
         Crossings(found)
     });
     all.0.iter().filter(|f| f.kind == kind).cloned().collect()
 }
 
+/// True if two findings of one class are removed by the same changes.
+pub(crate) fn same_changes(
+    (a, one): (&Finding, &Evidence),
+    (b, other): (&Finding, &Evidence),
+) -> bool {
+    a.class == b.class
+        && (one.relation, one.now) == (other.relation, other.now)
+        && !one.changes.is_empty()
+        && one.changes == other.changes
+}
+
 /// Makes a rule of what some position of the selectors avoids: a gap at which drives of two kinds meet only while a
 /// selector stands so is an end of a transfer section.
 pub(crate) fn transfer_ends(views: &[View], found: &mut [Finding]) {
     for finding in found.iter_mut().filter(|f| f.class == Class::Fault) {
-        let meets = matches!(finding.kind, Kind::MixedDrive | Kind::PhaseOpposed);
+        let built_in = match finding.kind {
+            Kind::MixedDrive | Kind::PhaseOpposed | Kind::PhaseSkewed | Kind::TwoStations => true,
+            _ => false,
+        };
         let own_kind =
             |view: &View| finding.cuts().into_iter().all(|cut| meets_its_own_kind(view, cut));
-        if meets && views.iter().skip(1).any(own_kind) {
+        if built_in && views.iter().skip(1).any(own_kind) {
             finding.class = Class::Rule;
         }
     }
 }
 
-/// How a finding weighs beside another of the same kind at the same place.
-fn weight(finding: &Crossing) -> (Class, Verdict) {
-    (finding.class, finding.verdict)
+/// True if a cut is known in these positions of the selectors, and what meets there can be set so that it agrees.
+fn meets_its_own_kind(view: &View, cut: CutId) -> bool {
+    view.known
+        .get(&cut)
+        .is_some_and(|known| !known.result.causes.iter().any(|cause| is_built_in(cause.cause)))
 }
 
-/// Keeps the graver of two findings of one kind at one place.
-pub(super) fn keep_graver(old: &mut Crossing, new: Crossing) {
-    if weight(&new) > weight(old) {
-        *old = new;
+/// True for causes that no throttle can avoid.
+fn is_built_in(cause: Cause) -> bool {
+    match cause {
+        Cause::Mixed | Cause::Phase | Cause::Stations | Cause::Delay => true,
+        Cause::DoublyFed
+        | Cause::CommonRail
+        | Cause::Polarity
+        | Cause::Wakes
+        | Cause::Idle
+        | Cause::Voltage
+        | Cause::Ties
+        | Cause::NotExplained => false,
     }
 }
 
-/// True if two findings are about the same cuts, whichever of them a long train was looked at from.
-fn same_cuts(one: &Crossing, other: &Crossing) -> bool {
-    let (one, other) = (one.cuts(), other.cuts());
-    one.len() == other.len() && one.iter().all(|cut| other.contains(cut))
-}
-
-fn find(view: &View, found: &mut Vec<Crossing>) {
-    for (cut, known) in view.all_known() {
-        let mut here: Vec<Crossing> = Vec::new();
-        let before = found.len();
-        place(view, Some(cut), known, &mut here);
-        for finding in here.iter_mut().filter(|f| f.class == Class::Fault && f.cuts().len() == 1) {
-            if is_for_the_operator(view, cut, finding.kind) {
-                finding.class = Class::Rule;
-            }
-        }
-        // One finding of a kind is enough at a cut (or at the cuts that one long vehicle bridges): the gravest.
-        for finding in here {
-            // What a vehicle does by itself is not told again of the train that it is in.
-            let told = |f: &Crossing| {
-                f.kind == finding.kind && f.cuts().contains(&cut) && weight(f) >= weight(&finding)
-            };
-            if known.around.stands.iter().any(|s| s.by.train.is_some()) && found.iter().any(told) {
-                continue;
-            }
-            let same = |f: &Crossing| f.kind == finding.kind && same_cuts(f, &finding);
-            // What bridges several cuts may have been found at another of them.
-            let from = if finding.cuts().len() > 1 { 0 } else { before };
-            let here = found[before..].iter().position(same).map(|at| before + at);
-            match here.or_else(|| found[from..].iter().position(same).map(|at| from + at)) {
-                Some(at) => keep_graver(&mut found[at], finding),
-                None => found.push(finding),
-            }
-        }
-    }
-}
-
-/// What is to be said of a place, all classes of settings.
-pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, here: &mut Vec<Crossing>) {
+/// Adds the findings of a place, all classes of settings.
+pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, found: &mut Vec<Crossing>) {
     if let Some(special) = set_against(view, known) {
         let places = cut.map(Place::Cut).into_iter().chain([Place::Special(special)]).collect();
         let finding = points::against(view, known).map(|f| Found { places, ..f });
-        here.extend(finding);
+        found.extend(finding);
         return;
     }
     let result = &known.result;
-    let now = result.now_relation;
-    let mut say = |relation, is_now, class, worst: &Worst| {
-        offer(view, cut, known, (relation, is_now), class, worst, here);
-    };
-    if view.is_now && now != Some(Relation::Agree) {
-        say(now, true, Class::Fault, &result.now);
+    let at = At { view, cut, known };
+    if view.is_now && result.now_relation != Some(Relation::Agree) {
+        found.extend(result.causes_now.iter().filter_map(|c| at.of_cause(c, true, Class::Fault)));
+        found.extend(result.lifts_now.iter().filter_map(|l| at.of_lift(l, true)));
     }
-    say(Some(Relation::Agree), false, Class::Fault, &result.worst(Relation::Agree));
-    // Two boosters that disagree do so whenever both are on: no operating can avoid it.
-    let worst = result.worst(Relation::Disagree);
-    let built_in = worst.worst.as_ref().is_some_and(|evaluated| {
-        matches!(cause(&known.case, evaluated), Some(Cause::Mixed | Cause::Phase))
-    });
-    // What only other positions of the selectors bring is for operators to avoid.
-    let class = if built_in && view.is_now { Class::Fault } else { Class::Rule };
-    say(Some(Relation::Disagree), false, class, &worst);
-    let mut switched = Worst::default();
-    let mut other = Worst::default();
-    for cell in result.cells.iter().filter(|c| c.relation == Relation::OneDead) {
-        let into = if cell.separately_switched { &mut switched } else { &mut other };
-        into.merge(&cell.worst);
+    for cause in &result.causes {
+        let class = match cause.relation {
+            Relation::Agree => Class::Fault,
+            Relation::OneDead if cause.separately_switched => Class::Fault,
+            Relation::OneDead => Class::Note,
+            // What only other positions of the selectors bring is for operators to avoid.
+            Relation::Disagree if is_built_in(cause.cause) && view.is_now => Class::Fault,
+            Relation::Disagree => Class::Rule,
+        };
+        found.extend(at.of_cause(cause, false, class));
     }
-    say(Some(Relation::OneDead), false, Class::Fault, &switched);
-    say(Some(Relation::OneDead), false, Class::Note, &other);
+    found.extend(result.lifts.iter().filter_map(|lift| at.of_lift(lift, false)));
+}
+
+/// True if a train joins one driver with itself the other way round.
+fn is_turned(cause: &CauseAt) -> bool {
+    cause.pair.is_some_and(|pair| pair.drivers[0] == pair.drivers[1] && pair.sign < 0)
+}
+
+/// A solved place.
+struct At<'a> {
+    view: &'a View<'a>,
+    cut: Option<CutId>,
+    known: &'a Known,
+}
+
+impl At<'_> {
+    /// The finding of a cause.
+    fn of_cause(&self, cause: &CauseAt, now: bool, class: Class) -> Option<Crossing> {
+        let evaluated = cause.worst.worst.as_ref()?;
+        let verdict = evaluated.judged.verdict;
+        // A conflict that stays well below every threshold is clear.
+        let grave = !matches!(verdict, Verdict::Clear | Verdict::Stall);
+        if !grave || self.is_of_agreeing(cause) || self.is_of_loop(cause) {
+            return None;
+        }
+        let (view, known) = (self.view, self.known);
+        let names = &known.around.names;
+        let cuts = self.cut.map_or_else(Vec::new, |cut| bridged(view, cut, known, evaluated));
+        let mut evidence = self.evidence(cause, evaluated, now);
+        let kind = if verdict == Verdict::NotKnown {
+            evidence.measure = evaluated.judged.open.iter().map(|&at| names.values[at]).collect();
+            Kind::ValueNotKnown
+        } else if cuts.len() > 1 && self.bridges_a_section(cause) {
+            Kind::SectionTooShort
+        } else {
+            self.kind(cause)
+        };
+        let at_section = |cut: &CutId| is_for_the_operator(view, *cut, kind);
+        let class = match class {
+            Class::Fault if cuts.len() == 1 && cuts.iter().any(at_section) => Class::Rule,
+            class => class,
+        };
+        let when = when(view.layout, &evidence);
+        let drivers = cause.parties.iter().map(|&at| names.drivers[at]).collect();
+        let places = cuts.into_iter().map(Place::Cut).collect();
+        let found = at_place(view, Some(known), kind, class, verdict, evidence);
+        Some(Found { places, when, drivers, ..found })
+    }
+
+    /// True for what disagreeing settings share with agreeing ones: it is reported with those.
+    fn is_of_agreeing(&self, cause: &CauseAt) -> bool {
+        let shared = match cause.cause {
+            Cause::Idle | Cause::Voltage => true,
+            Cause::DoublyFed
+            | Cause::CommonRail
+            | Cause::Polarity
+            | Cause::Wakes
+            | Cause::Phase
+            | Cause::Stations
+            | Cause::Delay
+            | Cause::Mixed
+            | Cause::Ties
+            | Cause::NotExplained => false,
+        };
+        let agrees =
+            |other: &CauseAt| other.relation == Relation::Agree && other.cause == cause.cause;
+        shared
+            && cause.relation == Relation::Disagree
+            && self.known.result.causes.iter().any(agrees)
+    }
+
+    /// True for a block that meets itself with its rails exchanged: the loop is reported.
+    fn is_of_loop(&self, cause: &CauseAt) -> bool {
+        let at = self.known.around.at;
+        at.block_before == at.block_after && is_turned(cause)
+    }
+
+    /// True if the conflict is that of two parties beyond the two sides, or of one driver with itself, which a long train
+    /// joins across a section.
+    fn bridges_a_section(&self, cause: &CauseAt) -> bool {
+        let Some(pair) = cause.pair else { return false };
+        let [a, b] = pair.drivers;
+        let beyond = self.known.case.sides != [Some(a), Some(b)];
+        beyond && (is_built_in(cause.cause) || (a == b && pair.sign < 0))
+    }
+
+    fn kind(&self, cause: &CauseAt) -> Kind {
+        match cause.cause {
+            Cause::Polarity if cause.relation == Relation::Agree => Kind::SwappedFeed,
+            Cause::Polarity => Kind::OpposedPolarity,
+            Cause::Idle => Kind::IdleClamp,
+            Cause::Voltage if self.only_boosters(cause) => Kind::BoostersUnequal,
+            Cause::Voltage | Cause::Wakes => Kind::BackFeed,
+            Cause::Phase => Kind::PhaseOpposed,
+            Cause::Stations => Kind::TwoStations,
+            Cause::Delay => Kind::PhaseSkewed,
+            Cause::Mixed => Kind::MixedDrive,
+            Cause::Ties => Kind::SharedNegativeShort,
+            // One driver that a train joins with itself the other way round: no change but of the track cures it.
+            Cause::NotExplained if is_turned(cause) => Kind::OpposedPolarity,
+            Cause::DoublyFed | Cause::CommonRail | Cause::NotExplained => Kind::NotExplained,
+        }
+    }
+
+    fn only_boosters(&self, cause: &CauseAt) -> bool {
+        cause.parties.iter().all(|&at| {
+            let drive = crate::drive::of(&self.known.case.controls[at].driver.drive);
+            drive.signal() != crate::drive::Signal::Direct
+        })
+    }
+
+    fn evidence(&self, cause: &CauseAt, evaluated: &Evaluated, now: bool) -> Evidence {
+        let (view, known) = (self.view, self.known);
+        let names = &known.around.names;
+        let judged = &evaluated.judged;
+        let changes = |list: &[Counterfactual]| -> Vec<Change> {
+            list.iter().map(|&change| Change::of(view, known, change)).collect()
+        };
+        let parts = judged.worst_joint.and_then(|(at, _)| judged.joints.get(at)).map(|j| &j.1);
+        let idles = cause.changes.iter().filter_map(|change| {
+            let Counterfactual::Coasts(at) = *change else { return None };
+            let part = parts?.get(at).filter(|part| !part.drives)?;
+            Some((names.drivers[at], part.state))
+        });
+        let both_cut = self.cut.and_then(|cut| view.layout.cuts.get(&cut));
+        let both_cut = both_cut.is_some_and(|cut| cut.rails == crate::layout::Rails::Both);
+        Evidence {
+            sign: cause.pair.map_or(known.case.sign, |pair| pair.sign),
+            share: cause.share,
+            changes: changes(&cause.changes),
+            instead: changes(&cause.instead),
+            one_rail: cause.one_rail && both_cut,
+            by_join: cause.worst.by_join,
+            idles: idles.collect(),
+            sunk: judged.sunk.iter().map(|s| (names.supplies[s.0], s.1)).collect(),
+            ..Evidence::bare(view.situation(known, evaluated), Some(cause.relation), now)
+        }
+    }
+
+    /// The finding of a lifted pole: a note, unless the pole bears less.
+    fn of_lift(&self, lift: &LiftAt, now: bool) -> Option<Crossing> {
+        if lift.relation == Relation::Disagree || (now && lift.verdict < Verdict::BackFeed) {
+            return None;
+        }
+        let (view, known) = (self.view, self.known);
+        let class = match lift.relation {
+            _ if lift.verdict < Verdict::BackFeed => Class::Note,
+            _ if now => Class::Fault,
+            Relation::OneDead if !lift.separately_switched => Class::Note,
+            Relation::Agree | Relation::OneDead | Relation::Disagree => Class::Fault,
+        };
+        let supply = known.around.names.supplies[lift.supply];
+        let (own_v, to_v, powered) = (lift.own_v, lift.to_v, lift.powered);
+        let situation = view.situation(known, &lift.situation);
+        let evidence = Evidence {
+            lifted: vec![Lift { supply, own_v, to_v, powered }],
+            changes: Some(Change::OneVoltage).filter(|_| lift.by_voltage).into_iter().collect(),
+            ..Evidence::bare(situation, Some(lift.relation), now)
+        };
+        let cuts = self.cut.map_or_else(Vec::new, |cut| bridged(view, cut, known, &lift.situation));
+        let when = if powered { None } else { Some(When::SupplyOff(supply)) };
+        let found = at_place(view, Some(known), Kind::BackFeed, class, lift.verdict, evidence);
+        let places = cuts.into_iter().map(Place::Cut).collect();
+        Some(Found { places, when, things: vec![EntityId::Supply(supply)], ..found })
+    }
 }
 
 /// The live points that are set against the track on one side of a place, so that both its rails are of one pole.
@@ -191,32 +446,21 @@ pub(crate) fn set_against(view: &View, known: &Known) -> Option<SpecialId> {
         .and_then(|block| block.follows)
 }
 
-/// Whether a cut is known in these positions of the selectors, and no drives of two kinds, nor boosters out of phase, meet
-/// there however they are set.
-pub(super) fn meets_its_own_kind(view: &View, cut: CutId) -> bool {
-    view.known.get(&cut).is_some_and(|known| {
-        let cells = known.result.cells.iter().filter_map(|cell| cell.worst.worst.as_ref());
-        !cells
-            .filter_map(|evaluated| cause(&known.case, evaluated))
-            .any(|cause| matches!(cause, Cause::Mixed | Cause::Phase))
-    })
-}
-
-/// Whether a conflict at a cut is that of a reversing section's far end: it opposes there until the train is inside and
+/// True if a conflict at a cut is that of a reversing section's far end: it opposes there until the train is inside and
 /// what lies ahead, or the section, is reversed. At another end trains must be able to go in.
 pub(crate) fn is_for_the_operator(view: &View, cut: CutId, kind: Kind) -> bool {
     let Some((by, ends)) = view.loops.section_at(&view.plan, cut) else { return false };
     let suits = match kind {
         Kind::OpposedPolarity => true,
-        // Throttles tell their directions by themselves; an exchange behind them is not in their labels.
+        // Throttles show their directions by themselves; an exchange behind them is not in their labels.
         Kind::SwappedFeed | Kind::PhaseOpposed => !matches!(by, Reversal::Driver(_)),
         _ => false,
     };
     let goes_in = |end: &CutId| {
         let Some(known) = view.known.get(end) else { return false };
-        let now = known.result.now.worst.as_ref();
-        now.and_then(|evaluated| cause(&known.case, evaluated))
-            .is_none_or(|cause| !matches!(cause, Cause::Opposed | Cause::Phase | Cause::Mixed))
+        let opposes = |cause: &CauseAt| cause.cause == Cause::Polarity || is_built_in(cause.cause);
+        let agreeing = known.result.causes.iter().filter(|c| c.relation == Relation::Agree);
+        !known.result.causes_now.iter().chain(agreeing).any(opposes)
     };
     suits && ends.iter().any(|end| *end != cut && goes_in(end))
 }
@@ -229,10 +473,10 @@ fn bridged(view: &View, cut: CutId, known: &Known, evaluated: &Evaluated) -> Vec
         return cuts;
     };
     let at = known.around.at;
-    let own = [at.before, at.after].map(|piece| view.plan.pieces[piece].nets.map(PlanNet));
+    let own = [at.before, at.after].map(|piece| view.plan.pieces[piece].nets);
     // Beyond the far end of a section may lie the same block as before the near one, the other way round.
-    let on_its_side = |side: usize, touched: &Touched<PlanNet>| {
-        touched.iter().all(|t| own.iter().any(|nets| nets[side] == t.0))
+    let on_its_side = |side: usize, touched: &[(PlanNet, u32)]| {
+        touched.iter().all(|t| own.iter().any(|nets| nets[side] == t.0.0))
     };
     if stand.groups.iter().all(|g| (0..2).all(|side| on_its_side(side, &g.touched[side]))) {
         return cuts;
@@ -254,116 +498,6 @@ fn bridged(view: &View, cut: CutId, known: &Known, evaluated: &Evaluated) -> Vec
         }
     }
     cuts
-}
-
-fn offer(
-    view: &View,
-    cut: Option<CutId>,
-    known: &Known,
-    (relation, now): (Option<Relation>, bool),
-    class: Class,
-    worst: &Worst,
-    here: &mut Vec<Crossing>,
-) {
-    let Some(evaluated) = &worst.worst else { return };
-    let Some(cause) = cause(&known.case, evaluated) else { return };
-    let situation = view.situation(known, evaluated);
-    let verdict = evaluated.judged.verdict;
-    if verdict == Verdict::Stall {
-        return;
-    }
-    let cuts = cut.map_or_else(Vec::new, |cut| bridged(view, cut, known, evaluated));
-    let mut push = |kind, class, verdict, evidence: Evidence| {
-        let when = when(view.layout, &evidence);
-        let places = at_cuts(cuts.iter().copied());
-        let found = at_place(view, Some(known), kind, class, verdict, evidence);
-        here.push(Found { places, when, ..found });
-    };
-    let names = &known.around.names;
-    if verdict == Verdict::NotKnown {
-        let measure = evaluated.judged.open.iter().map(|&at| names.values[at]).collect();
-        let evidence = Evidence { measure, ..Evidence::bare(situation, relation, now) };
-        push(Kind::ValueNotKnown, class, verdict, evidence);
-        return;
-    }
-    let kind = match cause {
-        _ if cuts.len() > 1 && is_by_more(known, evaluated) => Kind::SectionTooShort,
-        Cause::Mixed => Kind::MixedDrive,
-        Cause::Phase => Kind::PhaseOpposed,
-        Cause::Clamp => Kind::IdleClamp,
-        Cause::BackFeed => Kind::BackFeed,
-        Cause::Opposed if relation == Some(Relation::Agree) => Kind::SwappedFeed,
-        Cause::Opposed => Kind::OpposedPolarity,
-    };
-    if kind == Kind::BackFeed {
-        let judged = &evaluated.judged;
-        let lifted: Vec<_> =
-            judged.lifted.iter().map(|l| (names.supplies[l.supply], l.from_v, l.to_v)).collect();
-        let sunk: Vec<_> = judged.sunk.iter().map(|s| (names.supplies[s.0], s.1)).collect();
-        // A lift that nothing speaks against is worth a note, no more.
-        let class =
-            if verdict <= Verdict::Caution && sunk.is_empty() { Class::Note } else { class };
-        let evidence = Evidence { lifted, sunk, ..Evidence::bare(situation, relation, now) };
-        push(kind, class, verdict, evidence);
-        return;
-    }
-    // A conflict that stays well below everything that guards: clear, and nothing to say.
-    if verdict == Verdict::Clear {
-        return;
-    }
-    let evidence = crossing(evaluated, known, situation, relation, now, worst);
-    push(kind, class, verdict, evidence);
-}
-
-/// Whether it is by what a train joins beside the two sides of the cut that it conflicts: those by themselves do not.
-fn is_by_more(known: &Known, evaluated: &Evaluated) -> bool {
-    let case = &known.case;
-    let Some(at) = evaluated
-        .stand
-        .filter(|&at| known.around.stands.get(at).is_some_and(|stand| stand.by.train.is_some()))
-    else {
-        return false;
-    };
-    let Some(stand) = case.stands.get(at).filter(|_| evaluated.judged.worst_joint.is_some()) else {
-        return false;
-    };
-    let own = |side: usize, net: NetIx| case.rails.iter().any(|rails| rails[side] == Some(net));
-    let mut alone: NumericStand = stand.clone();
-    alone.groups.retain(|group| {
-        (0..2).all(|side| group.touched[side].iter().all(|touched| own(side, touched.0)))
-    });
-    if alone.groups.len() == stand.groups.len() {
-        return false;
-    }
-    let powered = case.powered_for(&evaluated.settings);
-    let scenario = case.scenario(&evaluated.settings, &powered);
-    Bench::new(&case.wiring).judge(&scenario, Some(&alone)).worst_joint.is_none()
-}
-
-fn crossing(
-    evaluated: &Evaluated,
-    known: &Known,
-    situation: Situation,
-    relation: Option<Relation>,
-    now: bool,
-    worst: &Worst,
-) -> Evidence {
-    let idles = evaluated
-        .judged
-        .worst_joint
-        .and_then(|(at, _)| evaluated.judged.joints.get(at))
-        .map(|(_, parts)| {
-            known
-                .case
-                .sides
-                .into_iter()
-                .flatten()
-                .filter(|&side| !parts[side].drives)
-                .map(|side| (known.around.names.drivers[side], parts[side].state))
-                .collect()
-        })
-        .unwrap_or_default();
-    Evidence { by_join: worst.by_join, idles, ..Evidence::bare(situation, relation, now) }
 }
 
 /// What must be switched off for a situation with one side dead.

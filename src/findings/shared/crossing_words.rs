@@ -1,24 +1,77 @@
-//! What a vehicle over a gap does, in words.
+//! Phrases about what a train does over a gap, for the kinds of the crossing family.
 
+use super::crossing::{Change, Evidence};
+use crate::drive;
 use crate::findings::units::{amps, ms, percent};
-use crate::findings::words::{and, capital};
+use crate::findings::words::{and, capital, gap_name};
 use crate::findings::{
-    Class, Kind, PassReport, Relation, SetWord, Situation, StateWord, Text, Trips, Verdict, Words,
+    Class, PassReport, Relation, SetWord, Situation, StateWord, Trips, Verdict, Words,
 };
-use crate::layout::{DriverId, TripKind};
+use crate::layout::{DriverId, FeedId, Senses, TripKind};
 use crate::signal::Longest;
 use crate::study::types::{Current, OverPhases};
 
 impl Words<'_> {
+    /// Where the finding is: "Gap c1, West | East", or "3 gaps (c1, c2 and c5)", or "12 gaps".
+    pub(crate) fn places(&self) -> String {
+        let cuts = self.finding.cuts();
+        match cuts.len() {
+            0 | 1 => self.gap(),
+            2..=4 => {
+                let names: Vec<String> = cuts.iter().map(|&id| self.cut_name(id)).collect();
+                and(&names)
+            }
+            n => format!("{n} gaps"),
+        }
+    }
+
+    /// Every gap by name, where [`Words::places`] only counts them.
+    pub(crate) fn every_place(&self) -> String {
+        let cuts = self.finding.cuts();
+        if cuts.len() < 5 {
+            return String::new();
+        }
+        let names: Vec<String> = cuts.iter().map(|&id| self.cut_name(id)).collect();
+        format!("The gaps are {}.", and(&names))
+    }
+
+    fn cut_name(&self, id: crate::layout::CutId) -> String {
+        let cut = self.report.cuts.iter().find(|cut| cut.id == id);
+        cut.map_or_else(|| gap_name(&id.to_string()), |cut| gap_name(&cut.name))
+    }
+
+    /// "the Heron diesel shorts at 17 A".
+    pub(crate) fn outcome(&self, e: &Evidence) -> String {
+        let vehicle = self.mover(e.situation.train, e.situation.vehicle);
+        let verb = match e.situation.verdict {
+            Verdict::Caution if !self.chops(&e.situation).is_empty() => {
+                "crawls while a driver chops"
+            }
+            verdict => verb(verdict),
+        };
+        format!("{vehicle} {verb} at {}", amps(e.situation.peak_a()))
+    }
+
+    /// "the wheels of the Heron diesel join both rails".
+    pub(crate) fn wheels(&self, e: &Evidence) -> String {
+        let vehicle = self.mover(e.situation.train, e.situation.vehicle);
+        let rails = match e.situation.joins.len() {
+            2.. => "both rails",
+            1 => "one rail",
+            _ => "no rail",
+        };
+        format!("the wheels of {vehicle} join {rails}")
+    }
+
     /// What opposed drivers do to their supplies once a vehicle joins the rails.
-    fn how_joined(&self) -> &'static str {
+    pub(crate) fn how_joined(&self) -> &'static str {
         let supplies: Vec<_> = self
             .finding
             .drivers
             .iter()
             .filter_map(|id| self.layout.supplies.get(&self.layout.drivers.get(id)?.supply))
             .collect();
-        let [a, b] = supplies[..] else { return "close a circuit through both drivers" };
+        let [a, b] = supplies[..] else { return "close a circuit through the drivers" };
         let tied = |s: &crate::layout::Supply| s.negative.as_ref().map(|n| n.name.clone());
         if a.id == b.id && a.split {
             "put the two halves of the supply in series through both drivers"
@@ -29,46 +82,165 @@ impl Words<'_> {
         }
     }
 
-    /// Boards that brake although their supply is off, because the rails power them through their body diodes.
-    fn woken(&self, situation: &Situation) -> Vec<DriverId> {
-        situation
-            .settings
+    /// Boards that idle although their supply is off, because the rails power them through their body diodes.
+    pub(crate) fn woken(&self, situation: &Situation) -> Vec<DriverId> {
+        let wakes = |id: &DriverId| {
+            let mut states = situation.states.iter().filter_map(|joint| joint.drivers.get(id));
+            states.any(|&state| state != StateWord::HighImpedance)
+        };
+        let off = situation.settings.iter().filter(|(_, set)| set.state == SetWord::Unpowered);
+        off.map(|(&id, _)| id).filter(wakes).collect()
+    }
+
+    /// What a driver does in a state, as a verb: "brakes low".
+    pub(crate) fn does(&self, id: DriverId, state: StateWord) -> String {
+        let does = self
+            .layout
+            .drivers
+            .get(&id)
+            .map_or("idles", |driver| drive::of(&driver.drive).does(SetWord::Stopped, state));
+        format!("{} {does}", self.driver(id))
+    }
+
+    /// "feeder f1 (West)", "feeders f1 and f2".
+    pub(crate) fn feeders(&self, feeds: &[FeedId]) -> String {
+        let ids: Vec<String> = feeds.iter().map(ToString::to_string).collect();
+        match ids.len() {
+            1 => format!("feeder {}", ids[0]),
+            _ => format!("feeders {}", and(&ids)),
+        }
+    }
+
+    /// One line of advice for each change that a builder can make; proofs that are no advice are left out.
+    pub(crate) fn advised(&self, changes: &[Change]) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        let coasts: Vec<DriverId> = changes
             .iter()
-            .filter(|(id, set)| {
-                set.state == SetWord::Unpowered
-                    && situation.states.iter().any(|joint| {
-                        joint
-                            .drivers
-                            .get(id)
-                            .is_some_and(|&state| state != StateWord::HighImpedance)
-                    })
-            })
-            .map(|(&id, _)| id)
-            .collect()
+            .filter_map(|change| if let Change::Coasts(id) = change { Some(*id) } else { None })
+            .collect();
+        if !coasts.is_empty() {
+            lines.push(format!(
+                "Set the idle state of {} to high-impedance (on many chips: coast instead of brake), unless inverted \
+                 control lines would then run the throttle backwards.",
+                self.names(&coasts)
+            ));
+        }
+        for change in changes {
+            match change {
+                Change::WiresExchanged(feeds) => {
+                    lines.push(format!("Exchange the two wires of {}.", self.feeders(feeds)));
+                }
+                Change::PhaseExchanged(id) => lines.push(format!(
+                    "Exchange the two wires of the output of {}, or set its phase the other way.",
+                    self.driver(*id)
+                )),
+                Change::NoDelay(id) => lines.push(format!(
+                    "Take away what delays the signal to {}: feed it from the station directly, or use boosters of one \
+                     kind.",
+                    self.driver(*id)
+                )),
+                Change::SuppliesDivided => lines.push("Give each driver a supply of its own.".into()),
+                Change::TiesOpened => lines.push(
+                    "Separate the negatives of the supplies, or give each driver an isolated supply of its own. Never \
+                     lift a protective earth to do so."
+                        .into(),
+                ),
+                // Advice on these depends on the finding.
+                Change::Coasts(_)
+                | Change::TakenOff(_)
+                | Change::StaysAsleep(_)
+                | Change::OneVoltage
+                | Change::OneSignal
+                | Change::Silenced(_) => {}
+            }
+        }
+        lines
+    }
+
+    /// Further things worth knowing: what acts, which wheels it takes, who gets away with it, what meters show.
+    pub(crate) fn more(&self, e: &Evidence) -> String {
+        let situation = &e.situation;
+        let mut parts = vec![self.every_place()];
+        if e.one_rail {
+            parts.push(
+                "Because the negatives are tied or a supply is shared, one bridged rail is enough."
+                    .into(),
+            );
+        }
+        parts.push(self.trips(situation));
+        parts.push(self.chops(situation));
+        parts.push(self.which_wheels(&e.by_join, situation));
+        if e.relation == Some(Relation::Agree) {
+            parts.push(self.gets_away());
+        }
+        // A rule is about other settings than those that a meter would show.
+        if self.finding.class != Class::Rule {
+            parts.push(self.meters());
+        }
+        parts.push(self.bounds(situation));
+        parts.retain(|part| !part.is_empty());
+        parts.join(" ")
+    }
+
+    /// How far the figures hold.
+    fn bounds(&self, situation: &Situation) -> String {
+        let mut parts: Vec<String> = Vec::new();
+        if let (Some(longest), Some(after)) =
+            (situation.longest_s.seconds(), situation.resistive_after_s)
+            && longest < after
+        {
+            parts.push(format!(
+                "The inductance of wires and rails holds the current back for about {}, longer than the conflict lasts: \
+                 the peak is an upper bound.",
+                ms(after)
+            ));
+        }
+        if !situation.held.is_empty() {
+            parts.push(format!(
+                "So many drivers meet there that {} were looked at in their drive state only.",
+                self.names(&situation.held)
+            ));
+        }
+        if let Some([least, most]) = situation.share_range {
+            parts.push(format!(
+                "Both run from one clock in a phase that is not known: the share is between {} and {}.",
+                percent(least),
+                percent(most)
+            ));
+        }
+        if situation.verdict == Verdict::Caution
+            && let Some(margin) = situation.margin
+        {
+            if margin >= 0.0 {
+                parts.push(format!("Only {} is left to the threshold.", percent(margin)));
+            } else if self.chops(situation).is_empty() {
+                parts.push(
+                    "The peak is beyond the trip's threshold; only its shortness saves it.".into(),
+                );
+            }
+        }
+        parts.join(" ")
     }
 
     fn which_wheels(&self, by_join: &[Option<Verdict>; 3], situation: &Situation) -> String {
         let bad = |v: Option<Verdict>| v.is_some_and(|v| v.is_fault() && v != Verdict::Stall);
-        if !bad(by_join[0]) {
+        if !bad(by_join[0]) || bad(by_join[1]) || bad(by_join[2]) {
             return String::new();
-        }
-        if bad(by_join[1]) || bad(by_join[2]) {
-            return " One bridged rail is enough.".into();
         }
         let Some(pass) = self.pass(situation) else { return String::new() };
         let single = pass.wheels.iter().all(|side| side.iter().all(|&n| n == 1));
         if single {
-            return " All its wheels must touch for this: if one of them is on dirt, it does not short.".into();
+            return "All its wheels must touch for this: with one of them on dirt it does not short."
+                .into();
         }
         let mut text =
-            " It takes a wheel on each rail on each side of the gap; this vehicle has wheels to spare.".to_owned();
+            "It takes a wheel on each rail on each side of the gap; this vehicle has wheels to spare."
+                .to_owned();
         // Vehicles that need every wheel: those with one on each rail on each side.
-        let needing: Vec<String> = self
-            .cut()
-            .into_iter()
-            .flat_map(
-                |cut| if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree },
-            )
+        let passes = self.cut().into_iter().flat_map(|cut| {
+            if cut.passes_agree.is_empty() { &cut.passes_now } else { &cut.passes_agree }
+        });
+        let needing: Vec<String> = passes
             .filter(|p| p.wheels.iter().all(|side| side.len() > 1 && side.iter().all(|&n| n == 1)))
             .map(|p| self.mover(p.train, p.vehicle))
             .collect();
@@ -94,10 +266,10 @@ impl Words<'_> {
         let Some(cut) = self.cut() else { return String::new() };
         let worst = self.getting_away(&cut.passes_agree);
         if !worst.is_empty() {
-            return format!(" {}.", capital(&worst.join("; ")));
+            return format!("{}.", capital(&worst.join("; ")));
         }
         let now = self.getting_away(&cut.passes_now);
-        if now.is_empty() { String::new() } else { format!(" As set now {}.", now.join("; ")) }
+        if now.is_empty() { String::new() } else { format!("As set now {}.", now.join("; ")) }
     }
 
     fn getting_away(&self, passes: &[PassReport]) -> Vec<String> {
@@ -107,7 +279,7 @@ impl Words<'_> {
             .filter_map(|p| {
                 let how = match p.fast.trips {
                     Trips::No => "never trips it",
-                    _ => "does not trip it in every pass",
+                    Trips::Sometimes | Trips::Yes => "does not trip it in every pass",
                 };
                 let (speed, time) = (p.fast.speed_mm_s?, p.fast.time_s?);
                 Some(format!(
@@ -121,9 +293,8 @@ impl Words<'_> {
 
     /// "gaps c1 and c2".
     pub(crate) fn all_gaps(&self) -> String {
-        let names: Vec<String> = self
-            .finding
-            .cuts()
+        let cuts = self.finding.cuts();
+        let names: Vec<String> = cuts
             .iter()
             .map(|id| {
                 let cut = self.report.cuts.iter().find(|cut| cut.id == *id);
@@ -133,288 +304,65 @@ impl Words<'_> {
         format!("{} {}", if names.len() == 1 { "gap" } else { "gaps" }, and(&names))
     }
 
-    /// What a meter shows at the settings now.
+    /// What meters show at the settings now in the output lead of the driver that carries most, and what its trip sees where
+    /// it senses.
     fn meters(&self) -> String {
-        let Some(now) = self.cut().map(|c| &c.now) else { return String::new() };
-        if now.share <= 0.0 {
+        let Some(now) = self.cut().map(|c| &c.now).filter(|now| now.share > 0.0) else {
             return String::new();
-        }
+        };
         let Some((driver, current)) = self.largest(now) else { return String::new() };
-        let figures = now.drivers.iter().find(|d| d.id == driver);
-        let sees = figures
-            .and_then(|d| d.sensed.as_ref())
-            .map_or(String::new(), |s| format!("its trip sees {}", amps(s.peak)));
-        let mut parts = vec![
-            format!("an averaging meter shows {}", over_phases(current.mean, |o| o.mean, current)),
-            format!("a true-RMS meter {}", over_phases(current.rms, |o| o.rms, current)),
-        ];
-        if !sees.is_empty() {
-            parts.insert(0, sees);
-        }
-        format!(
-            " As set now they conflict for {} of the time: in the lead of {} {}.",
+        let mut text = format!(
+            "As set now they conflict for {} of the time: in the output lead of {} the peak is {}, an averaging meter \
+             shows {} and a true-RMS meter {}.",
             percent(now.share),
             self.driver(driver),
-            and(&parts)
-        )
+            amps(current.peak),
+            over_phases(current.mean, |range| range.mean, current),
+            over_phases(current.rms, |range| range.rms, current)
+        );
+        let trip = self.layout.drivers.get(&driver).and_then(|d| d.trip.as_ref());
+        let sensed = now.drivers.iter().find(|d| d.id == driver).and_then(|d| d.sensed.as_ref());
+        if let (Some(trip), Some(sensed)) = (trip, sensed) {
+            text.push_str(&format!(
+                " Its trip senses {} and sees a peak of {} there.",
+                senses_words(trip.senses),
+                amps(sensed.peak)
+            ));
+        }
+        text
     }
 
     /// What drivers do that limit their current cycle by cycle and would carry more there.
-    fn chops(&self, situation: &Situation) -> String {
+    pub(crate) fn chops(&self, situation: &Situation) -> String {
         let mut text = String::new();
         for driver in &situation.drivers {
             let trip = self.layout.drivers.get(&driver.id).and_then(|d| d.trip.as_ref());
             let Some(trip) = trip.filter(|trip| trip.kind == TripKind::Chopping) else { continue };
             if driver.sensed.is_some_and(|sensed| sensed.peak > trip.amps.value) {
                 text.push_str(&format!(
-                    " {} limits its current to {} cycle by cycle and never trips: it chops as long as the wheels stand \
-                     there, and the train crawls. The currents given are those without that limit: upper bounds.",
+                    "{} limits its current to {} cycle by cycle and never trips: it chops as long as the wheels stand \
+                     there, and the train crawls. The currents given are those without that limit: upper bounds. ",
                     capital(&self.driver(driver.id)),
                     amps(trip.amps.value),
                 ));
             }
         }
-        text
+        text.trim_end().to_owned()
     }
+}
 
-    pub(crate) fn crossing(
-        &self,
-        situation: &Situation,
-        relation: Option<Relation>,
-        now: bool,
-        by_join: &[Option<Verdict>; 3],
-        idles: &[(DriverId, StateWord)],
-    ) -> Text {
-        let gap = self.gap();
-        let peak = amps(situation.peak_a());
-        let chops = self.chops(situation);
-        let verb = match situation.verdict {
-            Verdict::Caution if !chops.is_empty() => "crawls while a driver chops",
-            verdict => verb(verdict),
-        };
-        let vehicle = self.mover(situation.train, situation.vehicle);
-        let alone = self.finding.drivers.len() < 2;
-        let transfer = self.finding.kind == Kind::MixedDrive && self.finding.class == Class::Rule;
-        let what = match self.finding.kind {
-            Kind::OpposedPolarity if alone => {
-                let opposed = if now { "are now" } else { "can be" };
-                format!(
-                    "{gap}: the two sides, fed by one driver, {opposed} the wrong way round to each other; {vehicle} \
-                     then {verb} at {peak}"
-                )
-            }
-            Kind::OpposedPolarity if now => {
-                format!(
-                    "{gap}: the two sides are set against each other now; {vehicle} {verb} at {peak}"
-                )
-            }
-            Kind::OpposedPolarity => format!(
-                "{gap}: directions must match before crossing, or {vehicle} {verb} at {peak}"
-            ),
-            Kind::SwappedFeed if alone => format!(
-                "{gap}: one driver feeds both sides, and one of its feeds is swapped; {vehicle} {verb} at {peak}"
-            ),
-            Kind::SwappedFeed => format!(
-                "{gap}: with both throttles the same way the rails oppose; one feed is swapped; {vehicle} {verb} at {peak}"
-            ),
-            Kind::SectionTooShort => format!(
-                "{gap}: {vehicle} bridges {} at once, and what it joins does not fit: it {verb} at {peak}",
-                self.all_gaps()
-            ),
-            Kind::MixedDrive => {
-                let stands = if transfer && self.finding.selectors().is_empty() {
-                    " as the selectors stand now"
-                } else {
-                    ""
-                };
-                format!(
-                    "{gap}: DCC on one side and DC on the other{stands}; {vehicle} {verb} at {peak}"
-                )
-            }
-            Kind::PhaseOpposed => {
-                format!("{gap}: the two boosters are out of phase; {vehicle} {verb} at {peak}")
-            }
-            _ if !self.woken(situation).is_empty() => {
-                format!(
-                    "{gap}: a board that is off wakes up and clamps what the neighbour drives; {vehicle} {verb} at {peak}"
-                )
-            }
-            _ => format!(
-                "{gap}: an idle state clamps what the neighbour drives; {vehicle} {verb} at {peak}"
-            ),
-        };
-        let mut why = String::new();
-        match self.finding.kind {
-            Kind::IdleClamp if !self.woken(situation).is_empty() => why.push_str(&format!(
-                "The supply of {} is off, but the wheels of {vehicle} join {} and the neighbour powers its board through \
-                 the body diodes of its bridge. It wakes up and idles: it clamps its rails together, and the driving \
-                 side feeds into that clamp: {peak} ({}). So it starves itself, falls asleep, and wakes again: it \
-                 hiccups as long as {vehicle} stands there.",
-                self.names(&self.woken(situation)),
-                self.joined(situation),
-                self.settings(situation),
-            )),
-            Kind::IdleClamp => {
-                let clamps: Vec<String> = idles
-                    .iter()
-                    .map(|&(id, state)| format!("{} is in {}", self.driver(id), state.word()))
-                    .collect();
-                why.push_str(&format!(
-                    "The directions agree, yet in the off part of its PWM period {}, which clamps its rails together \
-                     while the other side drives. The wheels of {vehicle} join {} and the driving side feeds into \
-                     that clamp: {peak} ({}), for as long as both parts overlap.",
-                    if clamps.is_empty() { "one driver brakes".into() } else { and(&clamps) },
-                    self.joined(situation),
-                    self.settings(situation),
-                ));
-                let woken = self
-                    .cut()
-                    .and_then(|cut| cut.one_dead.as_ref())
-                    .map_or(Vec::new(), |dead| self.woken(dead));
-                if !woken.is_empty() {
-                    why.push_str(&format!(
-                        " The same happens with the supply of {} switched off: the rails power it through its body \
-                         diodes, it wakes up and brakes.",
-                        self.names(&woken)
-                    ));
-                }
-            }
-            Kind::OpposedPolarity => why.push_str(&format!(
-                "With {} the rail that is positive on one side meets the negative one on the other. The wheels of \
-                 {vehicle} join {} and {}: {peak}{}, {} of the time.",
-                self.settings(situation),
-                self.joined(situation),
-                if alone { "join the two poles of one driver" } else { self.how_joined() },
-                if alone { "" } else { " in both drivers" },
-                percent(situation.share),
-            )),
-            Kind::SwappedFeed => why.push_str(&format!(
-                "With {} a train should run on through this gap, but the feed of one block goes to the other rails \
-                 than its neighbour's: what is positive on one side is negative on the other. {} flows{}.",
-                self.settings(situation),
-                peak,
-                if alone { "" } else { " in both drivers" },
-            )),
-            Kind::SectionTooShort => why.push_str(&format!(
-                "With {} this gap by itself is passed, but {vehicle} is long enough to stand over {} at the same \
-                 time. Together its pickups then join a positive rail to a negative one: {peak}.",
-                self.settings(situation),
-                self.all_gaps(),
-            )),
-            Kind::MixedDrive => why.push_str(&format!(
-                "DCC changes polarity all the time, so whatever the DC side does, it opposes for half of it: {peak}, \
-                 without a break for {}.{}",
-                lasting(situation.longest_s),
-                if transfer { "" } else { " No setting carries a train through." },
-            )),
-            Kind::PhaseOpposed => why.push_str(&format!(
-                "The boosters of the two blocks do not send the same polarity at the same time: {peak} for {} of the \
-                 time, without a break for {}.",
-                percent(situation.share),
-                lasting(situation.longest_s),
-            )),
-            _ => {}
-        }
-        let trips = self.trips(situation);
-        if !trips.is_empty() {
-            why.push(' ');
-            why.push_str(&trips);
-        }
-        why.push_str(&chops);
-        why.push_str(&self.which_wheels(by_join, situation));
-        if transfer {
-            why.push_str(" In another position of the selectors both sides are of one kind.");
-        }
-        if relation == Some(Relation::Agree) {
-            why.push_str(&self.gets_away());
-        }
-        // A rule is about other settings than those that a meter would show.
-        if self.finding.class != Class::Rule {
-            why.push_str(&self.meters());
-        }
-        if let (Some(longest), Some(after)) =
-            (situation.longest_s.seconds(), situation.resistive_after_s)
-            && longest < after
-        {
-            why.push_str(&format!(
-                " The inductance of wires and rails holds the current back for some {}, longer than the conflict \
-                 lasts: the peak is an upper bound.",
-                ms(after)
-            ));
-        }
-        if !situation.held.is_empty() {
-            why.push_str(&format!(
-                " So many drivers meet there that {} were looked at in their drive state only.",
-                self.names(&situation.held)
-            ));
-        }
-        if let Some([least, most]) = situation.share_range {
-            why.push_str(&format!(
-                " Both run from one clock in a phase that is not known: the share is between {} and {}.",
-                percent(least),
-                percent(most)
-            ));
-        }
-        if situation.verdict == Verdict::Caution
-            && let Some(margin) = situation.margin
-        {
-            if margin >= 0.0 {
-                why.push_str(&format!(" Only {} is left to the threshold.", percent(margin)));
-            } else if chops.is_empty() {
-                why.push_str(
-                    " The peak is beyond the trip's threshold; only its shortness saves it.",
-                );
-            }
-        }
-        let advice = match self.finding.kind {
-            Kind::OpposedPolarity if alone && self.finding.blocks.len() < 2 => vec![
-                "Cut the rails a second time: both sides are one block, so nothing that is set or switched cures this \
-                 gap by itself."
-                    .into(),
-            ],
-            Kind::OpposedPolarity if alone => vec![
-                "Reverse one side against the other before a train crosses: by a reversing switch, an auto-reverser or a \
-                 driver of its own."
-                    .into(),
-            ],
-            Kind::IdleClamp => vec![
-                "Set the idle state of both drivers to high-impedance (on many chips: coast instead of brake), \
-                 unless inverted control lines would then run the throttle backwards."
-                    .into(),
-                "Or run both blocks from one driver while a train crosses.".into(),
-            ],
-            Kind::OpposedPolarity if now => {
-                vec!["Set both throttles to the same direction before a train crosses.".into()]
-            }
-            Kind::OpposedPolarity => vec![
-                "Put it on the gap's card: same direction on both throttles before crossing.".into(),
-            ],
-            Kind::SectionTooShort => vec![
-                "Move the gaps apart until no train can stand over all of them at once.".into(),
-                "Or see that the blocks beyond them agree whenever such a train passes.".into(),
-            ],
-            Kind::SwappedFeed => vec![format!(
-                "Exchange the two wires of the feed of {} or of {}.",
-                self.block(0),
-                self.block(1)
-            )],
-            Kind::MixedDrive if transfer => vec![
-                "Give the section between them wholly to the side that the train comes from, and once the train is \
-                 wholly inside, to the side that it goes to."
-                    .into(),
-            ],
-            Kind::MixedDrive => vec![
-                "Put a transfer section between them, longer than what any train can bridge, and switch it wholly \
-                 to one side or the other."
-                    .into(),
-            ],
-            Kind::PhaseOpposed => vec![
-                "Exchange the two wires of one booster's feed, or of its output.".into(),
-                "Run both boosters from one command station.".into(),
-            ],
-            _ => Vec::new(),
-        };
-        Text { more: String::new(), says: what, why, advice }
+/// Where a trip senses, in words.
+pub(crate) fn senses_words(senses: Senses) -> &'static str {
+    match senses {
+        Senses::SupplyLead => "in the supply lead",
+        Senses::GroundReturn => "in the ground return",
+        Senses::LegP => "in leg P",
+        Senses::LegM => "in leg M",
+        Senses::LargerLeg => "in the larger of both legs",
+        Senses::HighSwitchP => "at the high switch of P",
+        Senses::LowSwitchP => "at the low switch of P",
+        Senses::HighSwitchM => "at the high switch of M",
+        Senses::LowSwitchM => "at the low switch of M",
     }
 }
 
@@ -431,7 +379,7 @@ pub(crate) fn verb(verdict: Verdict) -> &'static str {
 }
 
 /// How long a conflict lasts without a break.
-fn lasting(longest: Longest) -> String {
+pub(crate) fn lasting(longest: Longest) -> String {
     match longest {
         Longest::Value(seconds) => format!("up to {}", ms(seconds)),
         Longest::AtMost(seconds) => format!("no longer than {}", ms(seconds)),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::drive;
+use crate::drive::{self, SetWord};
 use crate::findings::{Situation, Verdict, View};
 use crate::layout::DriverId;
 use crate::rails::CutAt;
@@ -45,7 +45,8 @@ pub(crate) fn standing(
     let now_settings: Settings = case.controls.iter().map(|c| c.now).collect();
     let mut solve = |settings: &Settings| -> Option<Evaluated> {
         let powered = case.powered_for(settings);
-        let judged = bench.judge_thoroughly(&case.scenario(settings, &powered), None);
+        let scenario = case.scenario(settings, &powered);
+        let judged = bench.judge_thoroughly(&scenario, None);
         // What flows must flow in these two: others on the same rail may fight as well.
         let takes_part = |at: DriverIx| {
             judged
@@ -53,13 +54,8 @@ pub(crate) fn standing(
                 .get(at)
                 .is_some_and(|d| d.figures[0].peak.max(d.figures[1].peak) > CONFLICT_A)
         };
-        (judged.share > 0.0 && takes_part(x) && takes_part(y)).then(|| Evaluated {
-            settings: settings.clone(),
-            stand: None,
-            footing: None,
-            judged: told(judged),
-            woke: false,
-        })
+        (judged.share > 0.0 && takes_part(x) && takes_part(y))
+            .then(|| Evaluated::joined(settings, scenario, None, told(judged)))
     };
     let now = solve(&now_settings);
     let mut worst: Option<Evaluated> = None;
@@ -74,7 +70,8 @@ pub(crate) fn standing(
         for word_y in words(y) {
             for &throttle_x in &levels(x, word_x) {
                 for &throttle_y in &levels(y, word_y) {
-                    let mut settings = now_settings.clone();
+                    // Others are off: what these two do to each other depends on no throttle set now.
+                    let mut settings = Settings::filled((SetWord::Off, 0.0), now_settings.len());
                     settings[x] = (word_x, throttle_x);
                     settings[y] = (word_y, throttle_y);
                     let Some(new) = solve(&settings) else { continue };

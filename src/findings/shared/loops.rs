@@ -9,11 +9,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::findings::finding::at_cuts;
 use crate::findings::{
-    BlockId, Class, EndsApart, Evident, Found, Kind, Longest, LoopSections, Round, Unfit, Verdict,
-    View,
+    BlockId, Class, EndsApart, Evident, Found, Kind, Longest, LoopSections, Relation, Round,
+    Situation, Unfit, Verdict, View,
 };
 use crate::layout::{CutId, DriverId, SpecialId};
 use crate::rails::balance::Group;
+use crate::study::cut::is_worse;
 use crate::study::loops::{self, Ways, longest_group};
 
 /// A loop that nothing but more cuts can cure.
@@ -23,9 +24,15 @@ pub struct Evidence {
     pub round: Round,
     /// The most that can bridge cuts.
     pub longest: Longest,
+    /// The worst that a train does at the one cut, whatever is set.
+    pub situation: Option<Situation>,
 }
 
-impl Evident for Evidence {}
+impl Evident for Evidence {
+    fn situation(&self) -> Option<&Situation> {
+        self.situation.as_ref()
+    }
+}
 
 /// A block whose ends are bridged at once.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,11 +62,27 @@ pub(crate) fn without_room(view: &View, joined: bool) -> Vec<Found<Evidence>> {
         let blocks = stretches.map(|at| view.plan.metal.track.stretches[at].block);
         let fed = joined && loops::joined_is_fed(view.layout, &view.plan, cycle);
         let blocks = shown(view, blocks);
-        let cuts = round.cuts.iter().chain(&round.one_rail).copied().collect();
-        let evidence = Evidence { round, longest: loops.longest };
-        found.push(about(view, (kind, Class::Fault, verdict(fed)), cuts, blocks, evidence));
+        let cuts: Vec<CutId> = round.cuts.iter().chain(&round.one_rail).copied().collect();
+        let situation = if joined { None } else { worst_at(view, &round.cuts) };
+        let at_cut = situation.as_ref().map_or(Verdict::Clear, |s| s.verdict);
+        let verdict = verdict(fed).max(at_cut);
+        let evidence = Evidence { round, longest: loops.longest, situation };
+        found.push(about(view, (kind, Class::Fault, verdict), cuts, blocks, evidence));
     }
     found
+}
+
+/// The worst situation at some cuts over all settings; `None` if a train does nothing there.
+fn worst_at(view: &View, cuts: &[CutId]) -> Option<Situation> {
+    let known = cuts.iter().filter_map(|cut| view.known.get(cut));
+    let all = known.flat_map(|known| {
+        let worst = [Relation::Agree, Relation::Disagree].map(|r| known.result.worst(r).worst);
+        worst.into_iter().flatten().map(move |evaluated| (known, evaluated))
+    });
+    let grave = all
+        .filter(|(_, e)| e.judged.verdict > Verdict::Clear && e.judged.verdict != Verdict::Stall);
+    let (known, worst) = grave.reduce(|a, b| if is_worse(&b.1, &a.1) { b } else { a })?;
+    Some(view.situation(known, &worst))
 }
 
 /// Unbalanced loops with room for sections, by what they have in common.

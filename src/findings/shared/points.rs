@@ -3,7 +3,7 @@
 //! where a frog's gap is the boundary of two drivers, what it would at a cut.
 
 use super::at_place;
-use super::crossing::{self, Evidence, keep_graver};
+use super::crossing::{self, Evidence};
 use crate::findings::{Class, Found, Kind, Place, Relation, Verdict, View};
 use crate::study::situation::Known;
 
@@ -24,17 +24,9 @@ pub(super) fn find(view: &View, found: &mut Vec<Found<Evidence>>) {
                 crossing::place(view, None, known, &mut here);
             }
         }
-        for finding in here {
-            let mut finding = finding;
-            // A place without a cut is the special work's own.
-            finding.places = vec![Place::Special(straddle.special)];
-            let same =
-                |f: &Found<Evidence>| f.kind == finding.kind && f.special() == finding.special();
-            match found.iter_mut().find(|f| same(f)) {
-                Some(old) => keep_graver(old, finding),
-                None => found.push(finding),
-            }
-        }
+        // A place without a cut is the special work's own.
+        let places = || vec![Place::Special(straddle.special)];
+        found.extend(here.into_iter().map(|finding| Found { places: places(), ..finding }));
     }
 }
 
@@ -45,8 +37,9 @@ pub(super) fn against(view: &View, known: &Known) -> Option<Found<Evidence>> {
 
 /// One driver on both sides: what it feeds here are its two poles.
 fn of_one_driver(view: &View, against: bool, known: &Known) -> Option<Found<Evidence>> {
+    // Whatever the one driver is set to: a rule or a fault of the rails depends on no throttle.
     let mut worst = known.result.worst(Relation::Agree);
-    worst.merge(&known.result.now);
+    worst.merge(&known.result.worst(Relation::Disagree));
     let evaluated = worst.worst.as_ref()?;
     let verdict = evaluated.judged.verdict;
     if verdict <= Verdict::Clear || verdict == Verdict::Stall {

@@ -60,7 +60,8 @@ fn search(view: &View) -> Searched {
     let mut found = Vec::new();
     let (layout, plan) = (view.layout, &view.plan);
     let paths = Paths::of(layout, plan, None);
-    if paths.selectors.is_empty() && !loops_join(view) && layout.bonds.is_empty() {
+    let shorted = !plan.shorted().is_empty();
+    if paths.selectors.is_empty() && !loops_join(view) && layout.bonds.is_empty() && !shorted {
         return Searched { found, unfinished: Vec::new() };
     }
     let drivers: Vec<DriverId> = paths.poles.keys().copied().collect();

@@ -8,10 +8,11 @@ use crate::drive::SetWord;
 use crate::layout::{Driver, DriverId, Layout, SupplyId};
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::contacts::Touched;
-use crate::straddle::ix::{DriverIx, FootingIx, NetIx, StandIx, SupplyIx, Table};
+use crate::straddle::ix::{DriverIx, FootingIx, NetIx, PartyIx, StandIx, SupplyIx, Table};
 
 use super::super::judge::NumericStand;
 use super::super::key::Key;
+use super::parties::Party;
 
 /// A setting of one driver: word and throttle.
 pub type Set = (SetWord, f64);
@@ -52,6 +53,8 @@ pub struct Case {
     pub sides: [Option<DriverIx>; 2],
     /// +1 where directions carry on through the cut.
     pub sign: i8,
+    /// Drivers on the rails that stands and footings touch.
+    pub parties: Table<PartyIx, Party>,
     /// Nets of the left and right rail before the cut, and after it.
     pub rails: [[Option<NetIx>; 2]; 2],
     /// Ways in which a vehicle can join nets.
@@ -108,6 +111,7 @@ impl Case {
             powered: powered(layout, names),
             sides: [None; 2],
             sign: 1,
+            parties: Table::new(),
             rails: [[None; 2]; 2],
             stands: Table::new(),
             footings: Table::new(),
@@ -128,11 +132,15 @@ impl Case {
         self.controls.iter().map(|control| control.now).collect()
     }
 
-    /// Which supplies are on in some settings.
+    /// Which supplies are on in some settings: those with a driver that is live, and otherwise those that are on now. None
+    /// with a driver that is set as unpowered.
     pub fn powered_for(&self, settings: &Settings) -> Table<SupplyIx, bool> {
         let mut powered = self.powered.clone();
-        for at in self.sides.into_iter().flatten() {
-            powered[self.wiring.drivers[at].supply] = settings[at].0 != SetWord::Unpowered;
+        for (at, _) in settings.pairs().filter(|(_, set)| !set.0.is_dead()) {
+            powered[self.wiring.drivers[at].supply] = true;
+        }
+        for (at, _) in settings.pairs().filter(|(_, set)| set.0 == SetWord::Unpowered) {
+            powered[self.wiring.drivers[at].supply] = false;
         }
         powered
     }

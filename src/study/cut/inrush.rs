@@ -31,14 +31,13 @@ impl Case {
 
     /// What each lifted pole of a situation is charged with.
     fn inrushes(&self, bench: &Bench, relation: Relation, worst: &Evaluated) -> Vec<InrushAt> {
-        let (Some(at), false) = (worst.stand, worst.woke) else { return Vec::new() };
-        let powered = self.powered_for(&worst.settings);
-        let scenario = self.scenario(&worst.settings, &powered);
+        let Some(at) = worst.stand.filter(|_| worst.woke.is_empty()) else { return Vec::new() };
+        let (powered, scenario) = (&worst.scenario.powered, &worst.scenario);
         let of = |lifted: &Lifted| {
-            let (amps, ohm, sensed) = bench.inrush(&scenario, &self.stands[at], lifted)?;
+            let (amps, ohm, sensed) = bench.inrush(scenario, &self.stands[at], lifted)?;
             let (farads, _) = self.wiring.supplies[lifted.supply].bulk?;
             let tau_s = ohm * self.wiring.values[farads].nominal;
-            let longest_s = self.longest_drive_s(&scenario, lifted.supply);
+            let longest_s = self.longest_drive_s(scenario, lifted.supply);
             let trips = (sensed.indices())
                 // A board without power has no trip that could act.
                 .filter(|&d| powered[self.wiring.drivers[d].supply])

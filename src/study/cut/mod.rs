@@ -5,8 +5,10 @@
 
 mod case;
 mod collect;
+mod explained;
 mod inrush;
 mod numbers;
+mod parties;
 mod passes;
 mod result;
 mod scenario;
@@ -18,7 +20,9 @@ mod surroundings;
 
 pub use case::{Case, Control, Footing, Set, Settings};
 pub use collect::{case_of, trains_at, vehicles_at};
+pub use explained::{CauseAt, LiftAt};
 pub use numbers::{Standing, numeric, numeric_group};
+pub use parties::{Pair, Party};
 pub use result::{Cell, CutResult, Evaluated, InrushAt, Pass, Worst, is_worse};
 pub use stock::Stock;
 pub use stock::stand_in;

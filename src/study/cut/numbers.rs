@@ -14,6 +14,7 @@ use crate::straddle::rake::Group;
 use super::super::judge::{NumericGroup, NumericStand};
 use super::super::places::Place;
 use super::case::{Case, Footing};
+use super::parties::parties;
 use super::surroundings::{StandAt, Stander, Surroundings};
 
 /// A stand with all that its numbers come from.
@@ -82,6 +83,7 @@ impl Standing {
             sign: at.sign
                 * exchanged(plan, at.block_before, own[0])
                 * exchanged(plan, at.block_after, own[1]),
+            parties: parties(plan, &place.spans, &self.nets(), &names),
             rails: place.nets.map(|pair| pair.map(|net| names.nets.of(&net))),
             stands: self.stands.iter().map(|stand| numeric_stand(stand, &names)).collect(),
             footings: self.footings.iter().map(footing).collect(),

@@ -6,13 +6,14 @@ use crate::straddle::ix::{DriverIx, StandIx};
 
 use super::super::judge::{Bench, NumericStand};
 use super::super::types::{Relation, Verdict};
-use super::case::{Case, Settings};
-use super::result::{CutResult, Pass};
+use super::case::Case;
+use super::result::{CutResult, Evaluated, Pass};
 
 impl Case {
-    /// How each vehicle passes at some settings: by its longest stand that joins both rails, or one if it must be.
-    pub(super) fn passes(&self, bench: &mut Bench, settings: &Settings) -> Vec<Pass> {
-        let scenario = self.scenario(settings, &self.powered_for(settings));
+    /// How each vehicle passes in the scenario of a situation: by its longest stand that joins both rails, or one if it
+    /// must be.
+    pub(super) fn passes(&self, bench: &mut Bench, of: &Evaluated) -> Vec<Pass> {
+        let scenario = &of.scenario;
         let rank = |stand: &NumericStand| (stand.joins(0) && stand.joins(1), stand.length_mm);
         let mut best: BTreeMap<usize, StandIx> = BTreeMap::new();
         for (at, stand) in self.stands.pairs().filter(|(_, s)| !s.single_wheel) {
@@ -26,12 +27,12 @@ impl Case {
                 let stand = &self.stands[at];
                 let mut rolling = |speed: f64| {
                     let window_s = stand.rolls_for_s(speed);
-                    let (trips, share, _) = bench.acts(&scenario, stand, Some(window_s));
+                    let (trips, share, _) = bench.acts(scenario, stand, Some(window_s));
                     (window_s, trips, share)
                 };
                 let slow = rolling(stand.speed_mm_s.0);
                 let fast = rolling(stand.speed_mm_s.1);
-                let (trips, share, _) = bench.acts(&scenario, stand, None);
+                let (trips, share, _) = bench.acts(scenario, stand, None);
                 Pass { stand: at, slow, fast, standing: (trips, share) }
             })
             .collect()

@@ -1,11 +1,15 @@
 //! What comes out of a case: the worst of its situations, cell by cell, and how vehicles pass.
 
+use std::collections::BTreeMap;
+
 use crate::drive::SetWord;
 use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx};
 
-use super::super::judge::{Judged, NumericStand, Rated, worse};
+use super::super::judge::{Judged, NumericStand, Rated, Scenario, worse};
 use super::super::types::{Relation, Trips, Verdict};
 use super::case::Settings;
+use super::explained::{CauseAt, LiftAt};
+use super::parties::Pair;
 
 /// An evaluated situation.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,16 +20,27 @@ pub struct Evaluated {
     pub stand: Option<StandIx>,
     /// Index of the footing, if the vehicle stalls on it.
     pub footing: Option<FootingIx>,
+    /// What the drivers do over time.
+    pub scenario: Scenario,
     /// Judgement.
     pub judged: Judged,
-    /// Whether a dead board woke up through its diodes and idles.
-    pub woke: bool,
+    /// Boards that woke up through their diodes and idle although their supplies are off.
+    pub woke: Vec<DriverIx>,
+    /// True once its open values and what comes after the first trip were looked at.
+    pub closer: bool,
 }
 
 impl Evaluated {
     /// A judgement of something that stands on both sides, or of nothing that does.
-    pub(super) fn joined(settings: &Settings, stand: Option<StandIx>, judged: Judged) -> Evaluated {
-        Evaluated { settings: settings.clone(), stand, footing: None, judged, woke: false }
+    pub fn joined(
+        settings: &Settings,
+        scenario: Scenario,
+        stand: Option<StandIx>,
+        judged: Judged,
+    ) -> Evaluated {
+        let settings = settings.clone();
+        let (footing, woke, closer) = (None, Vec::new(), false);
+        Evaluated { settings, stand, footing, scenario, judged, woke, closer }
     }
 }
 
@@ -39,8 +54,8 @@ pub struct Worst {
 }
 
 impl Worst {
-    /// Takes a situation over if it is worse; `stand` says what it joins.
-    pub(super) fn take(&mut self, new: Evaluated, stand: Option<&NumericStand>) {
+    /// Takes a situation over if it is worse, and returns whether it is; `stand` says what it joins.
+    pub(super) fn take(&mut self, new: Evaluated, stand: Option<&NumericStand>) -> bool {
         if let Some(stand) = stand {
             let at = match (stand.joins(0), stand.joins(1)) {
                 (true, false) => 1,
@@ -50,9 +65,11 @@ impl Worst {
             let old = &mut self.by_join[at];
             *old = (*old).max(Some(new.judged.verdict));
         }
-        if self.worst.as_ref().is_none_or(|old| is_worse(&new, old)) {
+        let worse = self.worst.as_ref().is_none_or(|old| is_worse(&new, old));
+        if worse {
             self.worst = Some(new);
         }
+        worse
     }
 
     /// Takes the worse of both.
@@ -143,8 +160,22 @@ pub struct InrushAt {
 /// Everything known about a cut.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct CutResult {
-    /// Every reachable pair.
+    /// Pairs of parties that were tried, that of the two sides first.
+    pub pairs: Vec<Pair>,
+    /// Further pairs that were not.
+    pub pairs_left_out: usize,
+    /// Every pair of settings that the two sides can reach.
     pub cells: Vec<Cell>,
+    /// Worst over the other pairs, by relation.
+    pub beside: BTreeMap<Relation, Worst>,
+    /// Causes of what conflicts at any settings, each with its worst situation.
+    pub causes: Vec<CauseAt>,
+    /// Causes of what conflicts as set now, where those settings do not agree.
+    pub causes_now: Vec<CauseAt>,
+    /// Poles that are lifted at any settings.
+    pub lifts: Vec<LiftAt>,
+    /// Poles that are lifted as set now, where those settings do not agree.
+    pub lifts_now: Vec<LiftAt>,
     /// Worst at the settings now.
     pub now: Worst,
     /// How the settings now stand to each other.
@@ -162,11 +193,14 @@ pub struct CutResult {
 }
 
 impl CutResult {
-    /// Worst of the cells of one relation.
+    /// Worst over all pairs at settings of one relation.
     pub fn worst(&self, relation: Relation) -> Worst {
         let mut all = Worst::default();
         for cell in self.cells.iter().filter(|c| c.relation == relation) {
             all.merge(&cell.worst);
+        }
+        if let Some(beside) = self.beside.get(&relation) {
+            all.merge(beside);
         }
         all
     }

@@ -1,28 +1,62 @@
-//! Which settings can be reached on the two sides of a cut, how they stand to each other, and which throttles count.
-
-use crate::drive::{self, SetWord};
-use crate::straddle::ix::{DriverIx, SupplyIx, Table};
+//! Which settings of two parties can be reached, how they stand to each other, and which throttles count.
 
 use super::super::judge::Bench;
 use super::super::types::Relation;
 use super::case::{Case, Set, Settings};
+use super::parties::Pair;
 use super::scenario::each_of;
+use crate::drive::{self, SetWord};
+use crate::straddle::ix::{DriverIx, StandIx, SupplyIx, Table};
 
-/// Smooth throttles are told apart down to this fraction of full; more changes than this are not looked for.
+/// Smooth throttles are told apart down to this fraction of full.
 const CLOSE_LEVEL: f64 = 1.0 / 512.0;
+/// At most this many changes of a diode's state are looked for along a smooth throttle.
 const MOST_CHANGES: usize = 6;
 
+/// A trial of two parties: the pair and the words they are set to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Trial {
+    pub pair: Pair,
+    pub words: [SetWord; 2],
+}
+
 impl Case {
-    /// The settings of now, but for the two sides.
-    pub(super) fn set(&self, sides: [(DriverIx, Set); 2]) -> Settings {
-        let mut settings = self.now();
-        for (at, set) in sides {
-            settings[at] = set;
+    /// Settings in which a pair is set as given. Every other party is set so that it agrees with the pair; drivers that
+    /// are no party here are off, so that nothing depends on how they are set now.
+    pub(super) fn set(&self, trial: &Trial, levels: [f64; 2]) -> Settings {
+        let mut settings: Settings =
+            self.controls.indices().map(|at| self.set_beside(trial, at)).collect();
+        for ((at, word), level) in trial.pair.drivers.into_iter().zip(trial.words).zip(levels) {
+            settings[at] = (word, level);
         }
         settings
     }
 
-    /// Every way in which drivers that are stopped can be parked in some settings; those of `held` stay as they are.
+    /// The setting of a driver beside a pair.
+    fn set_beside(&self, trial: &Trial, at: DriverIx) -> Set {
+        let drive = drive::of(&self.controls[at].driver.drive);
+        let reach = drive.settings();
+        let off = (SetWord::Off, 0.0);
+        if !self.parties.iter().any(|party| party.driver == at) {
+            return off;
+        }
+        if reach.contains(&SetWord::On) {
+            return (SetWord::On, 1.0);
+        }
+        let direction =
+            trial.pair.drivers.into_iter().zip(trial.words).find_map(|(first, word)| {
+                let own = drive::of(&self.controls[first].driver.drive).sign(word)?;
+                Some(own * self.sign_between(&trial.pair, first, at)?)
+            });
+        let word = match direction {
+            Some(1) => SetWord::Forward,
+            Some(_) => SetWord::Reverse,
+            None => return off,
+        };
+        if reach.contains(&word) { (word, 1.0) } else { off }
+    }
+
+    /// Every way in which drivers that are stopped can be parked in some settings: those of `held` stay as they are.
     pub(super) fn parked(&self, settings: &Settings, held: &[DriverIx]) -> Vec<Settings> {
         let levels = |(at, &(word, level)): (DriverIx, &Set)| {
             if word != SetWord::Stopped || held.contains(&at) {
@@ -30,68 +64,88 @@ impl Case {
             }
             drive::of(&self.controls[at].driver.drive).levels_now(word, level)
         };
-        let choices = settings.pairs().map(levels).collect();
+        let choices: Table<DriverIx, Vec<f64>> = settings.pairs().map(levels).collect();
         let with = |levels: Table<DriverIx, f64>| {
-            settings.pairs().map(|(at, &(word, _))| (word, levels[at])).collect()
+            settings.iter().zip(levels).map(|(&(word, _), level)| (word, level)).collect()
         };
         each_of(&choices).into_iter().map(with).collect()
     }
 
-    /// How the settings of the two sides stand to each other; `None` where both are dead or one has no driver.
-    pub(super) fn relation_of(&self, settings: &Settings) -> Option<Relation> {
-        let [Some(a), Some(b)] = self.sides else { return None };
+    /// How the settings of a pair stand to each other; `None` where both are dead.
+    pub(super) fn relation_of(&self, pair: &Pair, settings: &Settings) -> Option<Relation> {
+        let [a, b] = pair.drivers;
         drive::relation(
             (&self.controls[a].driver.drive, settings[a].0),
             (&self.controls[b].driver.drive, settings[b].0),
-            self.sign,
+            pair.sign,
         )
     }
 
-    /// Every pair of settings that the controls can reach.
-    pub(super) fn pairs(&self, a: DriverIx, b: DriverIx) -> Vec<(SetWord, SetWord)> {
-        let reach = |at: DriverIx| drive::reachable(&self.controls[at].driver);
+    /// How some settings stand to each other over all pairs: the first of disagree, one dead and agree that occurs. `None`
+    /// if no pair has a live driver.
+    pub(super) fn relation_over(&self, pairs: &[Pair], settings: &Settings) -> Option<Relation> {
+        let all: Vec<Relation> =
+            pairs.iter().filter_map(|pair| self.relation_of(pair, settings)).collect();
+        let order = [Relation::Disagree, Relation::OneDead, Relation::Agree];
+        order.into_iter().find(|relation| all.contains(relation))
+    }
+
+    /// Every pair of words that the controls of two parties can reach. Parties beside the two sides of the place are
+    /// tried in those that drive: the others are tried where they are sides.
+    pub(super) fn words(&self, pair: &Pair) -> Vec<[SetWord; 2]> {
+        let [a, b] = pair.drivers;
+        let sides = self.is_sides(pair);
+        let reach = |at: DriverIx| {
+            let words = drive::reachable(&self.controls[at].driver).iter().copied();
+            words.filter(|word| sides || word.drives()).collect::<Vec<_>>()
+        };
         let one_supply = self.wiring.drivers[a].supply == self.wiring.drivers[b].supply;
-        let mut pairs = Vec::new();
-        for &x in reach(a) {
-            for &y in reach(b) {
+        let mut words = Vec::new();
+        for x in reach(a) {
+            for y in reach(b) {
                 let same_driver = a == b && x != y;
                 let half_dead =
                     one_supply && (x == SetWord::Unpowered) != (y == SetWord::Unpowered);
                 if !same_driver && !half_dead {
-                    pairs.push((x, y));
+                    words.push([x, y]);
                 }
             }
         }
-        pairs
+        words
     }
 
-    /// Throttles of the two sides at which some current is largest. A bridge holds each of its states for ever at full
-    /// or zero throttle. The currents of a smooth throttle are affine in its voltage while the diodes keep their states,
-    /// so where those differ between two throttles the change between them is closed in on, and both its sides count.
+    /// True if a pair is that of the two sides of the place.
+    pub(super) fn is_sides(&self, pair: &Pair) -> bool {
+        self.sides == pair.drivers.map(Some)
+    }
+
+    /// Throttles of a pair at which some current is largest. A bridge holds each of its states indefinitely at full or
+    /// zero throttle. The currents of a smooth throttle are affine in its voltage while the diodes keep their states,
+    /// so where those differ between two throttles the change between them is bracketed, and both its sides count.
     pub(super) fn throttles(
         &self,
         bench: &mut Bench,
-        (a, word_a): (DriverIx, SetWord),
-        (b, word_b): (DriverIx, SetWord),
+        trial: &Trial,
+        stands: &[StandIx],
         powered: &Table<SupplyIx, bool>,
-    ) -> Vec<(f64, f64)> {
+    ) -> Vec<[f64; 2]> {
+        let [a, b] = trial.pair.drivers;
         let drives = [a, b].map(|at| drive::of(&self.controls[at].driver.drive));
-        let corners = [drives[0].levels(word_a), drives[1].levels(word_b)];
+        let corners = [drives[0].levels(trial.words[0]), drives[1].levels(trial.words[1])];
         if a == b {
-            return corners[0].iter().map(|&x| (x, x)).collect();
+            return corners[0].iter().map(|&x| [x, x]).collect();
         }
         let mut levels = corners.clone();
-        let words = [word_a, word_b];
         for side in 0..2 {
-            if !drives[side].level_is_a_voltage() || !words[side].drives() {
+            if !drives[side].level_is_a_voltage() || !trial.words[side].drives() {
                 continue;
             }
             for &other in &corners[1 - side] {
                 let mut regions = |level: f64| -> Vec<Vec<Vec<bool>>> {
-                    let (x, y) = if side == 0 { (level, other) } else { (other, level) };
-                    let settings = self.set([(a, (word_a, x)), (b, (word_b, y))]);
-                    let scenario = self.scenario(&settings, powered);
-                    let groups = self.stands.iter().filter(|s| !s.single_wheel);
+                    let both = if side == 0 { [level, other] } else { [other, level] };
+                    let scenario = self.scenario(&self.set(trial, both), powered);
+                    let groups = stands.iter().map(|&at| &self.stands[at]);
+                    let groups = groups.filter(|stand| !stand.single_wheel);
                     groups.map(|stand| bench.regions(&scenario, Some(stand))).collect()
                 };
                 levels[side].extend(changes(&mut regions));
@@ -102,7 +156,7 @@ impl Case {
             side.dedup_by(|next, kept| *next - *kept < CLOSE_LEVEL / 4.0);
         }
         let [xs, ys] = levels;
-        xs.into_iter().flat_map(|x| ys.iter().map(move |&y| (x, y))).collect()
+        xs.into_iter().flat_map(|x| ys.iter().map(move |&y| [x, y])).collect()
     }
 }
 

@@ -1,38 +1,100 @@
-//! Solving a case: every reachable pair of settings at the throttles that count, over every way of standing; the worst of
-//! each is kept and looked at more closely.
+//! Solving a case: every pair of parties at every reachable pair of settings, at the throttles that count, over every way
+//! of standing; the worst of each is kept and looked at more closely, and what conflicts is explained.
 
 use std::collections::BTreeMap;
 
+use super::super::causes::Lab;
+use super::super::judge::{Bench, NumericGroup, NumericStand, Scenario};
+use super::super::types::{Relation, Verdict};
+use super::case::{Case, Settings};
+use super::explained::{Kept, explained};
+use super::parties::Pair;
+use super::result::{Cell, CutResult, Evaluated, Worst};
+use super::settings::Trial;
+use super::stalls::quiet;
 use crate::drive::SetWord;
 use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx, Table};
 
-use super::super::judge::{Bench, Judged, NumericGroup, NumericStand, Scenario};
-use super::super::types::{Relation, Verdict};
-use super::case::{Case, Settings};
-use super::result::{Cell, CutResult, Evaluated, Worst};
-use super::stalls::quiet;
+/// At most this many pairs of parties are tried at a place: that of its sides, then those of the lowest drivers.
+const MOST_PAIRS: usize = 24;
 
 impl Case {
-    /// Evaluates everything that can be reached at the cut. Pure: equal cases give equal results.
+    /// Evaluates everything that can be reached at the place. Pure: equal cases give equal results.
     pub fn solve(&self) -> CutResult {
         let mut bench = Bench::new(&self.wiring);
         let bench = &mut bench;
+        let mut lab = Lab::new(self);
+        let mut pairs = self.pairs();
+        let pairs_left_out = pairs.len().saturating_sub(MOST_PAIRS);
+        pairs.truncate(MOST_PAIRS);
         let now = self.now();
-        let mut result = CutResult { now_relation: self.relation_of(&now), ..Default::default() };
-        if let [Some(a), Some(b)] = self.sides {
-            for (word_a, word_b) in self.pairs(a, b) {
-                if let Some(cell) = self.cell(bench, (a, word_a), (b, word_b)) {
-                    result.cells.push(cell);
-                }
+        let now_relation = self.relation_over(&pairs, &now);
+        let mut result = CutResult { now_relation, pairs_left_out, ..Default::default() };
+        let mut kept = Vec::new();
+        for pair in &pairs {
+            self.try_pair(bench, pair, &mut result, &mut kept);
+        }
+        (result.causes, result.lifts) = explained(self, &mut lab, &kept);
+        self.solve_now(bench, &mut lab, (&pairs, &now), &mut result);
+        for cause in result.causes.iter_mut().chain(&mut result.causes_now) {
+            self.look_closer(bench, &mut cause.worst);
+        }
+        if let Some(worst) = result.worst(Relation::Agree).worst {
+            result.passes_agree = self.passes(bench, &worst);
+        }
+        result.inrush = self.inrush(bench, &result);
+        result.surge = self.surge(&result);
+        result.pairs = pairs;
+        result
+    }
+
+    /// Tries a pair at every pair of settings that its controls reach.
+    fn try_pair(
+        &self,
+        bench: &mut Bench,
+        pair: &Pair,
+        result: &mut CutResult,
+        kept: &mut Vec<Kept>,
+    ) {
+        let stands = self.stands_of(pair);
+        let sides = self.is_sides(pair);
+        for words in self.words(pair) {
+            let trial = Trial { pair: *pair, words };
+            let Some(mut cell) = self.cell(bench, &trial, &stands, kept) else { continue };
+            if sides {
+                self.look_closer(bench, &mut cell.worst);
+                result.cells.push(cell);
+            } else {
+                result.beside.entry(cell.relation).or_default().merge(&cell.worst);
             }
         }
-        for parked in self.parked(&now, &[]) {
-            result.now.merge(&self.over_stands(bench, &parked, &self.powered));
+    }
+
+    /// Evaluates the settings now.
+    fn solve_now(
+        &self,
+        bench: &mut Bench,
+        lab: &mut Lab,
+        (pairs, now): (&[Pair], &Settings),
+        result: &mut CutResult,
+    ) {
+        let leading = self.leading();
+        let mut kept = Vec::new();
+        let pair = result.now_relation.and_then(|relation| {
+            pairs.iter().find(|pair| self.relation_of(pair, now) == Some(relation)).copied()
+        });
+        let about = (result.now_relation.unwrap_or(Relation::OneDead), pair, false);
+        for parked in self.parked(now, &[]) {
+            let (settings, powered) = (&parked, &self.powered);
+            let worst = self.over_stands(bench, (settings, powered), &leading, &mut |evaluated| {
+                kept.extend(Kept::of(about, evaluated));
+            });
+            result.now.merge(&worst);
         }
-        let mut now_stalls = self.stalled(bench, &now, &self.powered, &mut result.now);
+        let mut now_stalls = self.stalled(bench, now, &self.powered, &mut result.now);
         self.look_closer(bench, &mut result.now);
         if let Some(worst) = &result.now.worst {
-            result.passes_now = self.passes(bench, &worst.settings);
+            result.passes_now = self.passes(bench, worst);
         }
         now_stalls.retain(|_| result.now_relation == Some(Relation::Agree));
         let everywhere = result.cells.iter().flat_map(|cell| &cell.stalls).chain(&now_stalls);
@@ -41,77 +103,122 @@ impl Case {
             stalls.entry(stall.footing).or_insert_with(|| stall.clone());
         }
         result.stalls = stalls.into_values().collect();
-        if let Some(worst) = result.worst(Relation::Agree).worst {
-            result.passes_agree = self.passes(bench, &worst.settings);
+        // Settings that agree are judged over all throttles already.
+        if result.now_relation != Some(Relation::Agree) {
+            (result.causes_now, result.lifts_now) = explained(self, lab, &kept);
         }
-        result.inrush = self.inrush(bench, &result);
-        result.surge = self.surge(&result);
-        result
     }
 
-    /// Everything at one pair of settings; `None` where both sides are dead.
+    /// The leading stands that join both drivers of a pair and short none by itself; of a driver with itself, those that
+    /// short it, and those that join no other.
+    fn stands_of(&self, pair: &Pair) -> Vec<StandIx> {
+        let [a, b] = pair.drivers;
+        let leading = self.leading().into_iter();
+        leading
+            .filter(|&stand| {
+                let joined = self.joined_by(stand);
+                let shorted = self.shorted_by(stand);
+                if a == b {
+                    shorted.contains(&a) || (joined.len() == 1 && joined.contains(&a))
+                } else {
+                    shorted.is_empty() && joined.contains(&a) && joined.contains(&b)
+                }
+            })
+            .collect()
+    }
+
+    /// Everything at one pair of settings; `None` where both parties are dead.
     fn cell(
         &self,
         bench: &mut Bench,
-        (a, word_a): (DriverIx, SetWord),
-        (b, word_b): (DriverIx, SetWord),
+        trial: &Trial,
+        stands: &[StandIx],
+        kept: &mut Vec<Kept>,
     ) -> Option<Cell> {
-        let set = |x: f64, y: f64| self.set([(a, (word_a, x)), (b, (word_b, y))]);
-        let full = set(1.0, 1.0);
-        let relation = self.relation_of(&full)?;
+        let full = self.set(trial, [1.0, 1.0]);
+        let relation = self.relation_of(&trial.pair, &full)?;
         let powered = self.powered_for(&full);
+        let [a, b] = trial.pair.drivers;
+        let dead =
+            |at: DriverIx, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
+        let separately_switched = dead(a, trial.words[0]) || dead(b, trial.words[1]);
+        let about = (relation, Some(trial.pair), separately_switched);
         let mut worst = Worst::default();
-        for (x, y) in self.throttles(bench, (a, word_a), (b, word_b), &powered) {
-            for parked in self.parked(&set(x, y), &[a, b]) {
-                worst.merge(&self.over_stands(bench, &parked, &powered));
+        for levels in self.throttles(bench, trial, stands, &powered) {
+            for parked in self.parked(&self.set(trial, levels), &[a, b]) {
+                worst.merge(&self.over_stands(
+                    bench,
+                    (&parked, &powered),
+                    stands,
+                    &mut |evaluated| kept.extend(Kept::of(about, evaluated)),
+                ));
             }
         }
-        let stalls = if relation == Relation::Agree {
+        let stalls = if relation == Relation::Agree && self.is_sides(&trial.pair) {
             self.stalled(bench, &full, &powered, &mut worst)
         } else {
             Vec::new()
         };
-        self.look_closer(bench, &mut worst);
-        let dead =
-            |at: DriverIx, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
-        Some(Cell {
-            a: word_a,
-            b: word_b,
-            relation,
-            separately_switched: dead(a, word_a) || dead(b, word_b),
-            worst,
-            stalls,
-        })
+        let [a, b] = trial.words;
+        Some(Cell { a, b, relation, separately_switched, worst, stalls })
     }
 
-    /// Evaluates one way of setting everything over all stands.
+    /// Evaluates one way of setting everything over some stands; `keep` sees every evaluated situation.
     fn over_stands(
         &self,
         bench: &mut Bench,
-        settings: &Settings,
-        powered: &Table<SupplyIx, bool>,
+        (settings, powered): (&Settings, &Table<SupplyIx, bool>),
+        stands: &[StandIx],
+        keep: &mut dyn FnMut(&Evaluated),
     ) -> Worst {
         let scenario = self.scenario(settings, powered);
         let mut worst = Worst::default();
-        for at in self.leading() {
+        for &at in stands {
             let stand = &self.stands[at];
             let judged = bench.judge(&scenario, Some(stand));
             let wakes = self.wakes(&judged, powered);
-            worst.take(Evaluated::joined(settings, Some(at), judged), Some(stand));
+            let evaluated = Evaluated::joined(settings, scenario.clone(), Some(at), judged);
+            keep(&evaluated);
+            worst.take(evaluated, Some(stand));
             if wakes.is_empty() {
                 continue;
             }
             for awake in self.awake(&scenario, &wakes) {
                 let judged = bench.judge(&awake, Some(stand));
-                let awake = Evaluated::joined(settings, Some(at), judged);
-                worst.take(Evaluated { woke: true, ..awake }, Some(stand));
+                let woken = Evaluated::joined(settings, awake, Some(at), judged);
+                let woken = Evaluated { woke: wakes.clone(), ..woken };
+                keep(&woken);
+                worst.take(woken, Some(stand));
             }
         }
-        if self.stands.is_empty() {
+        if stands.is_empty() {
             let judged = quiet(bench.judge(&scenario, None), Verdict::Clear, Some(1.0));
-            worst.take(Evaluated::joined(settings, None, judged), None);
+            worst.take(Evaluated::joined(settings, scenario, None, judged), None);
         }
         worst
+    }
+
+    /// Asks of the worst situation whether assumed values leave its verdict open, and what goes on after the first trip.
+    pub(super) fn look_closer(&self, bench: &mut Bench, worst: &mut Worst) {
+        let Some(evaluated) = &mut worst.worst else { return };
+        if evaluated.footing.is_some() || evaluated.closer {
+            return;
+        }
+        evaluated.closer = true;
+        let scenario: &Scenario = &evaluated.scenario;
+        let stand = evaluated.stand.map(|at| &self.stands[at]);
+        if stand.is_some() {
+            evaluated.judged = bench.judge_thoroughly(scenario, stand);
+        }
+        evaluated.judged.after = bench.after_first(scenario, stand, &evaluated.judged);
+        if !evaluated.woke.is_empty() {
+            return;
+        }
+        let open = bench.left_open(scenario, stand, &evaluated.judged);
+        if !open.is_empty() {
+            evaluated.judged.open = open;
+            evaluated.judged.verdict = Verdict::NotKnown;
+        }
     }
 
     /// Stands that no other outdoes: of those that join the same nets the one with the most contact for the longest
@@ -147,41 +254,5 @@ impl Case {
                 })
             })
             .collect()
-    }
-
-    /// Asks of the worst situation whether assumed values leave its verdict open, and what goes on after the first trip.
-    fn look_closer(&self, bench: &mut Bench, worst: &mut Worst) {
-        let Some(evaluated) = &mut worst.worst else { return };
-        if evaluated.footing.is_some() {
-            return;
-        }
-        let powered = self.powered_for(&evaluated.settings);
-        let scenario = self.scenario(&evaluated.settings, &powered);
-        let stand = evaluated.stand.map(|at| &self.stands[at]);
-        if evaluated.woke {
-            let wakes = self.wakes(&bench.judge(&scenario, stand), &powered);
-            let mut worst: Option<(Judged, Scenario)> = None;
-            for awake in self.awake(&scenario, &wakes) {
-                let judged = bench.judge_thoroughly(&awake, stand);
-                let weight = |j: &Judged| (j.verdict, -j.margin.unwrap_or(f64::NEG_INFINITY));
-                if worst.as_ref().is_none_or(|(old, _)| weight(&judged) > weight(old)) {
-                    worst = Some((judged, awake));
-                }
-            }
-            if let Some((judged, awake)) = worst {
-                evaluated.judged = judged;
-                evaluated.judged.after = bench.after_first(&awake, stand, &evaluated.judged);
-            }
-            return;
-        }
-        if stand.is_some() {
-            evaluated.judged = bench.judge_thoroughly(&scenario, stand);
-        }
-        evaluated.judged.after = bench.after_first(&scenario, stand, &evaluated.judged);
-        let open = bench.left_open(&scenario, stand, &evaluated.judged);
-        if !open.is_empty() {
-            evaluated.judged.open = open;
-            evaluated.judged.verdict = Verdict::NotKnown;
-        }
     }
 }

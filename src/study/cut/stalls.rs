@@ -30,10 +30,11 @@ impl Case {
         }
         let mut stalled = Vec::new();
         for footing in self.stalls(bench, settings, powered) {
-            let judged = bench.judge(&self.scenario(settings, powered), None);
-            let judged = quiet(judged, Verdict::Stall, None);
+            let scenario = self.scenario(settings, powered);
+            let judged = quiet(bench.judge(&scenario, None), Verdict::Stall, None);
             let footing = Some(footing);
-            stalled.push(Evaluated { footing, ..Evaluated::joined(settings, None, judged) });
+            stalled
+                .push(Evaluated { footing, ..Evaluated::joined(settings, scenario, None, judged) });
         }
         if let Some(stall) = stalled.first() {
             worst.take(stall.clone(), None);
@@ -87,6 +88,7 @@ pub(super) fn quiet(judged: Judged, verdict: Verdict, margin: Option<f64>) -> Ju
         longest: Longest::Value(0.0),
         share_range: None,
         resistive_after_s: None,
+        over: vec![false; judged.over.len()],
         worst_joint: None,
         first: Vec::new(),
         ..judged

@@ -111,7 +111,8 @@ impl<'a> Bench<'a> {
         self.moment_after(states, levels, (powered, &[]), touch)
     }
 
-    fn moment_after(
+    /// What flows at a moment, all values nominal, some devices having acted.
+    pub fn moment_after(
         &mut self,
         states: &States,
         levels: &Table<DriverIx, f64>,

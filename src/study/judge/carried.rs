@@ -20,6 +20,18 @@ pub struct Carried {
     pub conducting: Vec<bool>,
 }
 
+impl Carried {
+    /// The largest change of a driver's legs against what they carry with the rails apart, A; against nothing, the largest
+    /// current.
+    pub fn changes(&self, driver: DriverIx, apart: Option<&Carried>) -> f64 {
+        let change = |leg: usize| {
+            let before = apart.map_or(0.0, |apart| apart.drivers[driver][leg]);
+            (self.drivers[driver][leg] - before).abs()
+        };
+        change(P).max(change(M))
+    }
+}
+
 /// Columns of [`Carried::drivers`].
 pub(super) const P: usize = 0;
 pub(super) const M: usize = 1;

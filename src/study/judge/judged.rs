@@ -108,6 +108,8 @@ pub struct Judged {
     pub resistive_after_s: Option<f64>,
     /// Joint states: share and the part of each driver.
     pub joints: Vec<(f64, Table<DriverIx, Part>)>,
+    /// True for each joint state in conflict.
+    pub over: Vec<bool>,
     /// The joint state of the largest conflict current, and that current (A).
     pub worst_joint: Option<(usize, f64)>,
     /// Drivers.
@@ -150,6 +152,7 @@ impl Judged {
             share_range: None,
             resistive_after_s: None,
             joints: Vec::new(),
+            over: Vec::new(),
             worst_joint: None,
             drivers: Table::new(),
             devices: Table::new(),

@@ -63,7 +63,7 @@ impl Scenario {
     }
 
     /// The level of each driver.
-    pub(super) fn levels(&self) -> Table<DriverIx, f64> {
+    pub fn levels(&self) -> Table<DriverIx, f64> {
         self.runs.iter().map(|run| run.schedule.level).collect()
     }
 

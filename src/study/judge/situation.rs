@@ -98,6 +98,7 @@ impl Bench<'_> {
             share_range,
             resistive_after_s: worst_joint.map(|(_, peak)| self.resistive_after_s(scenario, peak)),
             joints: states.map(|at| (shares[at], scenario.parts(joint, at))).collect(),
+            over: over.clone(),
             worst_joint: *worst_joint,
             drivers: self.figures(by_time, low, Some(&trips)),
             devices: self.device_figures(&read, low, &device_trips),

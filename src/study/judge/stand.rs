@@ -63,7 +63,7 @@ impl NumericStand {
     }
 
     /// Its wheels on the rails, clean and without loads.
-    pub(super) fn clean(&self) -> Touch {
+    pub fn clean(&self) -> Touch {
         self.touch(|group| group.wheel_ohm.0)
     }
 

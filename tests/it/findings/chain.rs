@@ -19,7 +19,7 @@ fn how(finding: &Finding) -> &Reversing {
 
 fn why(report: &Report, layout: &Layout, kind: Kind) -> String {
     let words = words(of_kind(report, kind)[0], report, layout, Units::Metric);
-    format!("{} {}", words.says, words.why)
+    format!("{} {} {}", words.says, words.why, words.more)
 }
 
 #[test]

@@ -54,6 +54,9 @@ pub const TWO_DRIVERS: &str = r#"drivers: [(id: "d1", name: "main bridge", suppl
     feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.2),
     (id: "f2", driver: "d2", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.2)],"#;
 /// One for both.
+/// One driver with one feed.
+pub const ONE_FEED: &str = r#"drivers: [(id: "d1", supply: "s1", $BRIDGE, $STAGE)],
+    feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.2)],"#;
 pub const ONE_DRIVER: &str = r#"drivers: [(id: "d1", supply: "s1", $BRIDGE, $STAGE)],
     feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 300, p: Right, m: Left, ohm: 0.2),
     (id: "f2", driver: "d1", run: "r3", at_mm: 100, p: Right, m: Left, ohm: 0.2)],"#;

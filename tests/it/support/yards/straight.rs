@@ -143,6 +143,15 @@ pub fn set(layout: &Layout, id: DriverId, direction: Direction, throttle: f64) -
     edited(layout, Edit::Set { driver: id, setting: Setting { direction, throttle } })
 }
 
+/// Two boosters of one station, in phase.
+pub fn boosters() -> Layout {
+    yard(
+        r#"
+        (id: "d1", supply: "s1", $DCC, $STAGE, $TRIP, setting: (direction: On))
+        (id: "d2", supply: "s2", $DCC, $STAGE, $TRIP, setting: (direction: On))"#,
+    )
+}
+
 pub fn brake_low_pair() -> Layout {
     yard(
         r#"
