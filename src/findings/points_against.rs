@@ -4,7 +4,7 @@ use super::shared::crossing;
 use super::shared::crossing_words::verb;
 use super::units::amps;
 use super::{Cure, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use crate::layout::{Layout, Work};
 
 pub use super::shared::crossing::Evidence;
 
@@ -15,9 +15,17 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let situation = &e.situation;
     let (gap, vehicle) = (w.gap(), w.vehicle(situation.vehicle));
+    let special = w.finding.special().and_then(|id| w.layout.specials.get(&id));
+    let crosses =
+        special.is_some_and(|s| matches!(s.work, Work::Diamond { .. } | Work::Slip { .. }));
+    let set = if crosses {
+        "set the frogs for the road that the train is on"
+    } else {
+        "set the points before trailing through them"
+    };
     Text {
         says: format!(
-            "{gap}: set the points before trailing through them, or {vehicle} {} at {}",
+            "{gap}: {set}, or {vehicle} {} at {}",
             verb(situation.verdict),
             amps(situation.peak_a())
         ),

@@ -46,6 +46,8 @@ pub struct Way {
     pub ends: [TrackEnd; 2],
     /// Bit *k*: in position *k* one who enters at the first end leaves at the second.
     pub mask: u64,
+    /// Bit *k*: in position *k* the frogs are set for another road, so that one who takes this way goes against them.
+    pub against: u64,
     /// Whether the rails of the two are metal through the joint where they are not broken by a frog: then reference
     /// directions go on as through a joint. A turntable's bridge only stands close to its roads.
     pub metal: bool,
@@ -176,7 +178,8 @@ impl Making<'_> {
     }
 
     fn way(&mut self, from: TrackEnd, to: TrackEnd, mask: u64) {
-        self.out.ways.push(Way { ends: [from, to], mask, metal: true, past_mm: 0.0 });
+        let ends = [from, to];
+        self.out.ways.push(Way { ends, mask, against: 0, metal: true, past_mm: 0.0 });
     }
 
     fn turnout(&mut self, toe: TrackEnd, exits: &[TrackEnd]) {
@@ -330,16 +333,20 @@ impl Making<'_> {
         let (a, b) = if sine > 0.0 { (0, 1) } else { (1, 0) };
         let all = (1u64 << self.special.work.positions()) - 1;
         let slipped: u64 = if slip { 0b1100 & all } else { 0 };
-        for road in roads {
-            self.way(road[0], road[1], all);
-            self.way(road[1], road[0], all);
+        for (at, road) in roads.iter().enumerate() {
+            // Frogs fed by a contact are set for one road: a train on the other meets them the wrong way.
+            let against = if frog == Frog::Switched { all & !(1 << at) } else { 0 };
+            for ends in [[road[0], road[1]], [road[1], road[0]]] {
+                self.out.ways.push(Way { ends, mask: all, against, metal: true, past_mm: 0.0 });
+            }
         }
         if slip {
             let past_mm = length_mm / 2.0 + BEYOND_MM;
             let pairs = [(roads[0][0], roads[1][1], 0b100u64), (roads[1][0], roads[0][1], 0b1000)];
             for (from, to, mask) in pairs.into_iter().filter(|(_, _, mask)| mask & slipped != 0) {
                 for ends in [[from, to], [to, from]] {
-                    self.out.ways.insert(0, Way { ends, mask, metal: true, past_mm });
+                    let way = Way { ends, mask, against: 0, metal: true, past_mm };
+                    self.out.ways.insert(0, way);
                 }
             }
         }
@@ -445,7 +452,7 @@ impl Making<'_> {
     fn stands_at(&mut self, bridge: RunId, end: RunEnd, road: TrackEnd, mask: u64) {
         let own = TrackEnd { run: bridge, end };
         for ends in [[own, road], [road, own]] {
-            self.out.ways.push(Way { ends, mask, metal: false, past_mm: 0.0 });
+            self.out.ways.push(Way { ends, mask, against: 0, metal: false, past_mm: 0.0 });
         }
     }
 

@@ -258,11 +258,13 @@ impl Plan {
                 continue;
             }
             // Who comes back from there would not come here: the points are set for another road.
-            let against = !metal.ways.iter().any(|(other, back)| {
+            let set_for_another = way.against >> position.min(63) & 1 == 1;
+            let leads_back = metal.ways.iter().any(|(other, back)| {
                 other == special
                     && back.ends == [way.ends[1], way.ends[0]]
                     && back.mask >> position.min(63) & 1 == 1
             });
+            let against = set_for_another || !leads_back;
             let (run, at_start) = starts(way.ends[1]);
             beyond.entry(starts(way.ends[0])).or_insert(Beyond {
                 run,

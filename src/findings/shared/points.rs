@@ -18,7 +18,8 @@ pub(super) fn find(view: &View, found: &mut Vec<Found<Evidence>>) {
                 [Some(a), Some(b)] => a == b,
                 _ => true,
             };
-            if one_driver && !bridge {
+            // A train that goes against what is set is for operators to avoid, whoever feeds the rails.
+            if (one_driver || straddle.against) && !bridge {
                 here.extend(of_one_driver(view, straddle.against, known));
             } else {
                 crossing::place(view, None, known, &mut here);
