@@ -11,7 +11,8 @@ use super::key::Key;
 
 /// A shared cache of solved cases. Cheap to clone; clones share their content, also between threads.
 ///
-/// It keeps at most [`Memo::MOST_RESULTS`] results of each kind and drops the least recently used ones.
+/// It keeps at most [`Memo::MOST_RESULTS`] results of each kind, or twice as many as were asked for at once, and drops the
+/// least recently used ones.
 #[derive(Clone, Default)]
 pub struct Memo {
     places: Arc<Store<Case, CutResult>>,
@@ -19,8 +20,8 @@ pub struct Memo {
 }
 
 impl Memo {
-    /// The largest number of results of one kind. A result of a place takes 20 to 100 kB.
-    pub const MOST_RESULTS: usize = 1 << 14;
+    /// The largest number of results of one kind, unless a layout has more places than half of it.
+    pub const MOST_RESULTS: usize = 1 << 11;
 
     /// The result of a place.
     pub fn place(&self, case: &Case) -> Arc<CutResult> {
@@ -49,13 +50,15 @@ impl Memo {
 /// Remembered results of one kind, least recently used first out.
 struct Store<C, R> {
     kept: Mutex<Kept<C, R>>,
-    most: usize,
 }
 
 struct Kept<C, R> {
+    /// Each with the number of its last use.
     results: HashMap<Key<C>, (Arc<R>, u64)>,
-    /// Counts the uses.
+    /// Number of uses so far.
     uses: u64,
+    /// The largest number of results.
+    most: usize,
 }
 
 impl<C, R> Default for Store<C, R> {
@@ -66,7 +69,7 @@ impl<C, R> Default for Store<C, R> {
 
 impl<C, R> Store<C, R> {
     fn holding(most: usize) -> Self {
-        Store { kept: Mutex::new(Kept { results: HashMap::new(), uses: 0 }), most }
+        Store { kept: Mutex::new(Kept { results: HashMap::new(), uses: 0, most }) }
     }
 
     /// What is kept. A thread that panicked while it held the lock left nothing half done.
@@ -81,7 +84,7 @@ impl<C: Sync, R: Send + Sync> Store<C, R> {
         known.unwrap_or_else(|| {
             // Not locked meanwhile. Who solves the same case at the same time gets the same result.
             let result = Arc::new(solve(case));
-            self.kept().put(key, &result, self.most);
+            self.kept().put(key, &result);
             result
         })
     }
@@ -92,6 +95,7 @@ impl<C: Sync, R: Send + Sync> Store<C, R> {
         let mut missing: Vec<(&Key<C>, &C)> = Vec::new();
         let mut known: Vec<Result<Arc<R>, usize>> = Vec::with_capacity(cases.len());
         let mut kept = self.kept();
+        kept.most = kept.most.max(2 * cases.len());
         for &(key, case) in cases {
             known.push(kept.get(key).ok_or_else(|| {
                 *first.entry(key).or_insert_with(|| {
@@ -104,7 +108,7 @@ impl<C: Sync, R: Send + Sync> Store<C, R> {
         let new: Vec<Arc<R>> = missing.par_iter().map(|(_, case)| Arc::new(solve(case))).collect();
         let mut kept = self.kept();
         for ((key, _), result) in missing.iter().zip(&new) {
-            kept.put(key, result, self.most);
+            kept.put(key, result);
         }
         known.into_iter().map(|known| known.unwrap_or_else(|at| Arc::clone(&new[at]))).collect()
     }
@@ -118,8 +122,8 @@ impl<C, R> Kept<C, R> {
         Some(Arc::clone(result))
     }
 
-    fn put(&mut self, key: &Key<C>, result: &Arc<R>, most: usize) {
-        if self.results.len() >= most {
+    fn put(&mut self, key: &Key<C>, result: &Arc<R>) {
+        if self.results.len() >= self.most {
             // A quarter at once, so that the search for the least recently used is rare.
             let mut uses: Vec<u64> = self.results.values().map(|(_, used)| *used).collect();
             let quarter = uses.len() / 4;
@@ -167,9 +171,21 @@ mod tests {
         squares(&store, &[8]);
         assert_eq!(squares(&store, &[0, 1, 6, 7, 8]).1, 0);
         assert_eq!(squares(&store, &[2]).1, 1);
+        for from in 0..100 {
+            squares(&store, &[from * 4, from * 4 + 1, from * 4 + 2, from * 4 + 3]);
+        }
+        assert!(store.kept().results.len() <= 8);
+    }
+
+    #[test]
+    fn a_large_layout_fits_twice() {
+        let store = Store::holding(8);
         let many: Vec<u32> = (0..1000).collect();
         assert_eq!(squares(&store, &many).0[999], 999 * 999);
-        assert!(store.kept().results.len() <= 8);
+        let others: Vec<u32> = (1000..2000).collect();
+        squares(&store, &others);
+        assert_eq!(squares(&store, &many).1, 0);
+        assert_eq!(store.kept().results.len(), 2000);
     }
 
     #[test]
