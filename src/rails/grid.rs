@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::ids::PlanNet;
 use super::plan::Net;
+use super::wires::LooseWires;
 use crate::layout::{DriverId, Layout, SupplyId};
 
 /// A part that current can pass through.
@@ -11,6 +12,8 @@ use crate::layout::{DriverId, Layout, SupplyId};
 enum Part {
     Driver(DriverId),
     Supply(SupplyId),
+    /// Wires that meet at a device with nothing behind it: an index in [`Plan::wires`](super::Plan::wires).
+    Wires(usize),
 }
 
 /// A place where parts meet: a net, a supply's poles, a shared negative.
@@ -35,7 +38,7 @@ pub struct Grid {
 }
 
 impl Grid {
-    pub(super) fn derive(layout: &Layout, nets: &[Net]) -> Grid {
+    pub(super) fn derive(layout: &Layout, nets: &[Net], wires: &[LooseWires]) -> Grid {
         let mut places: BTreeMap<Part, Vec<Place>> = BTreeMap::new();
         for (at, net) in nets.iter().enumerate() {
             let at = PlanNet(at);
@@ -52,6 +55,12 @@ impl Grid {
             {
                 on.push(Place::Supply(driver.supply));
             }
+        }
+        for (at, legs) in wires.iter().enumerate() {
+            let mut on: Vec<Place> = legs.iter().map(|leg| Place::Net(leg.net)).collect();
+            on.sort_unstable();
+            on.dedup();
+            places.insert(Part::Wires(at), on);
         }
         let mut ties: BTreeMap<&str, usize> = BTreeMap::new();
         for supply in layout.supplies.values() {
@@ -115,13 +124,9 @@ impl Grid {
         })
     }
 
-    /// The drivers that can carry current once `nets` are joined with each other, and those in `always`. The work is in
+    /// The drivers and wires that can carry current once `nets` are joined with each other, and those in `always`. The work is in
     /// proportion to what is found, not to the layout.
-    pub fn members(
-        &self,
-        nets: &BTreeSet<PlanNet>,
-        always: &BTreeSet<DriverId>,
-    ) -> BTreeSet<DriverId> {
+    pub fn members(&self, nets: &BTreeSet<PlanNet>, always: &BTreeSet<DriverId>) -> Members {
         // Ways from the joined nets to the core, and what of the core they reach.
         let mut near: BTreeSet<Part> = BTreeSet::new();
         let mut places: Vec<Place> = nets.iter().map(|&net| Place::Net(net)).collect();
@@ -175,16 +180,25 @@ impl Grid {
                 }
             }
         }
-        let mut found: BTreeSet<DriverId> = near
-            .into_iter()
-            .filter_map(|part| match part {
-                Part::Driver(driver) => Some(driver),
-                Part::Supply(_) => None,
-            })
-            .collect();
-        found.extend(always);
+        let mut found = Members { drivers: always.clone(), wires: Vec::new() };
+        for part in near {
+            match part {
+                Part::Driver(driver) => drop(found.drivers.insert(driver)),
+                Part::Wires(at) => found.wires.push(at),
+                Part::Supply(_) => {}
+            }
+        }
         found
     }
+}
+
+/// What can carry current.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Members {
+    /// Drivers.
+    pub drivers: BTreeSet<DriverId>,
+    /// Wires that meet at a device with nothing behind it: indices in [`Plan::wires`](super::Plan::wires).
+    pub wires: Vec<usize>,
 }
 
 #[cfg(test)]
@@ -255,7 +269,7 @@ mod tests {
         let at = plan.cuts[&layout::CutId(cut)];
         let nets =
             [at.before, at.after].iter().flat_map(|&p| plan.pieces[p].nets.map(PlanNet)).collect();
-        plan.grid().members(&nets, &BTreeSet::new()).into_iter().map(|d| d.0).collect()
+        plan.grid().members(&nets, &BTreeSet::new()).drivers.into_iter().map(|d| d.0).collect()
     }
 
     #[test]
@@ -288,7 +302,7 @@ mod tests {
         assert_eq!(at_cut(&plan, 2), [2, 3]);
         // A vehicle over all four closes the loops behind as well.
         let all = plan.pieces.iter().flat_map(|p| p.nets.map(PlanNet)).collect();
-        let members = plan.grid().members(&all, &BTreeSet::new());
+        let members = plan.grid().members(&all, &BTreeSet::new()).drivers;
         assert_eq!(members.len(), 4);
     }
 }

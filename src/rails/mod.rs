@@ -22,13 +22,15 @@ mod polarity;
 mod positions;
 pub mod selectors;
 pub mod standing;
+mod wires;
 
 pub use feeders::{FeedEnd, Feeders};
 pub use grid::Grid;
 pub use ids::{BlockId, NetId, PlanNet};
 pub use lengths::{Far, Lengths};
 pub use metal::{Metal, Switch};
-pub use paths::Paths;
+pub use paths::{Paths, meet_behind};
 pub use plan::{Beyond, Block, CutAt, Leg, Net, Piece, Plan, Within, cut_place_mm};
 pub use polarity::{Polarity, polarity_now};
 pub use positions::{Positions, SelectorId, leader};
+pub use wires::{LooseLeg, LooseWires};

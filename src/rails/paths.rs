@@ -1,6 +1,6 @@
 //! The whole layout as metal with switches in it: rails, feeders and feed chains in every position of the selectors.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::anatomy::bridge_exchanged;
 use super::plan::Plan;
@@ -120,18 +120,70 @@ impl Paths {
         let (Some(a_poles), Some(b_poles)) = (self.poles.get(&a), self.poles.get(&b)) else {
             return Vec::new();
         };
-        let supply = |id: DriverId| layout.drivers.get(&id).map(|d| d.supply);
-        let tie = |id: DriverId| {
-            let supply = layout.supplies.get(&supply(id)?)?;
-            supply.negative.as_ref().map(|negative| &negative.name)
-        };
         let [ap, am] = *a_poles;
         let [bp, bm] = *b_poles;
-        if supply(a) == supply(b) || (tie(a).is_some() && tie(a) == tie(b)) {
+        if meet_behind(layout, a, b) {
             [[ap, bp], [ap, bm], [am, bp], [am, bm]].map(|join| vec![join]).to_vec()
         } else {
             vec![vec![[ap, bp], [am, bm]], vec![[ap, bm], [am, bp]]]
         }
+    }
+
+    /// The pairs of poles of different drivers that `meet`, both ways round, as long as there are steps left.
+    pub fn poles_that_meet(
+        &self,
+        mut meet: impl FnMut(usize, usize, &mut u64) -> bool,
+        left: &mut u64,
+    ) -> BTreeSet<(usize, usize)> {
+        let mut near = BTreeSet::new();
+        let drivers: Vec<[usize; 2]> = self.poles.values().copied().collect();
+        for (at, one) in drivers.iter().enumerate() {
+            for two in &drivers[at + 1..] {
+                for (a, b) in one.iter().flat_map(|&a| two.iter().map(move |&b| (a, b))) {
+                    if *left > 0 && meet(a, b, left) {
+                        near.extend([(a, b), (b, a)]);
+                    }
+                }
+            }
+        }
+        near
+    }
+
+    /// Joins that close a loop through three drivers, of poles that can meet at all (`near`). Drivers that are `always`
+    /// shorted, one with itself or two with each other, are left out.
+    pub fn ways_through_three(
+        &self,
+        layout: &Layout,
+        near: &BTreeSet<(usize, usize)>,
+        always: &dyn Fn(DriverId, DriverId) -> bool,
+    ) -> Vec<([DriverId; 3], Vec<Vec<[usize; 2]>>)> {
+        let drivers: Vec<(DriverId, [usize; 2])> = self
+            .poles
+            .iter()
+            .map(|(&id, &poles)| (id, poles))
+            .filter(|&(id, _)| !always(id, id))
+            .collect();
+        let mut found = Vec::new();
+        for (i, &(a, a_poles)) in drivers.iter().enumerate() {
+            for (j, &(b, b_poles)) in drivers.iter().enumerate().skip(i + 1) {
+                if always(a, b) {
+                    continue;
+                }
+                for &(c, c_poles) in &drivers[j + 1..] {
+                    if always(a, c) || always(b, c) {
+                        continue;
+                    }
+                    let poles = [a_poles, b_poles, c_poles];
+                    let behind = |x: DriverId, y: DriverId| meet_behind(layout, x, y);
+                    let tied = [behind(b, c), behind(a, c), behind(a, b)];
+                    let ways = ways_of_three(poles, tied, near);
+                    if !ways.is_empty() {
+                        found.push(([a, b, c], ways));
+                    }
+                }
+            }
+        }
+        found
     }
 
     /// A set of needs as positions: those of now where they do, else the lowest that does.
@@ -152,4 +204,43 @@ impl Paths {
         }
         (positions, told)
     }
+}
+
+/// True if two drivers meet behind the rails: on one supply, or on one shared negative.
+pub fn meet_behind(layout: &Layout, a: DriverId, b: DriverId) -> bool {
+    let supply = |id: DriverId| layout.drivers.get(&id).map(|driver| driver.supply);
+    let tie = |id: DriverId| {
+        let supply = layout.supplies.get(&supply(id)?)?;
+        supply.negative.as_ref().map(|negative| &negative.name)
+    };
+    supply(a) == supply(b) || (tie(a).is_some() && tie(a) == tie(b))
+}
+
+/// Joins of the poles of three drivers that close a loop through all of them. `tied[k]` says whether the two drivers
+/// beside `k` meet behind the rails: then one join fewer is needed.
+fn ways_of_three(
+    poles: [[usize; 2]; 3],
+    tied: [bool; 3],
+    near: &BTreeSet<(usize, usize)>,
+) -> Vec<Vec<[usize; 2]>> {
+    let mut ways = Vec::new();
+    for turned in 0..8_usize {
+        // Of each driver one pole leads on to the next driver, the other comes from the one before.
+        let pole = |at: usize, on: bool| poles[at][(turned >> at & 1) ^ usize::from(on)];
+        let joins = [0, 1, 2].map(|at| [pole(at, true), pole((at + 1) % 3, false)]);
+        let mut offer = |joins: Vec<[usize; 2]>| {
+            if joins.iter().all(|&[a, b]| near.contains(&(a, b))) {
+                ways.push(joins);
+            }
+        };
+        if tied == [false; 3] {
+            offer(joins.to_vec());
+        }
+        // Drivers that meet behind the rails, both by whichever of their poles; with more ties, two drivers close a loop.
+        for apart in (0..3).filter(|&at| tied[at] && tied.iter().filter(|tied| **tied).count() == 1)
+        {
+            offer(vec![joins[(apart + 2) % 3], joins[apart]]);
+        }
+    }
+    ways
 }

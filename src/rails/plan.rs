@@ -9,6 +9,7 @@ use super::grid::Grid;
 use super::ids::{BlockId, NetId, PlanNet};
 use super::metal::Metal;
 use super::positions::{Positions, SelectorId};
+use super::wires::{LooseWires, loose_wires};
 use crate::drive;
 use crate::layout::{
     Cut, CutId, DriverId, FeedId, LabelId, Layout, Rail, RunId, SpecialId, resolve,
@@ -146,6 +147,8 @@ pub struct Plan {
     pub net_of_metal: Vec<usize>,
     /// Beyond each run's start (`true`) or end.
     beyond: BTreeMap<(RunId, bool), Beyond>,
+    /// Wires that meet at a device with nothing behind it.
+    wires: Vec<LooseWires>,
     /// What meets behind the rails.
     grid: Grid,
 }
@@ -274,8 +277,16 @@ impl Plan {
                 against,
             });
         }
-        let grid = Grid::derive(layout, &nets);
+        let wires = loose_wires(
+            layout,
+            &feeders,
+            &|net| PlanNet(net_of_metal[net]),
+            &|device| positions.of(layout, SelectorId::Device(device.id)),
+            &exchanged,
+        );
+        let grid = Grid::derive(layout, &nets, &wires);
         Plan {
+            wires,
             nets,
             pieces,
             blocks,
@@ -303,6 +314,11 @@ impl Plan {
     /// A net of the plan.
     pub fn net(&self, at: PlanNet) -> &Net {
         &self.nets[at.0]
+    }
+
+    /// Wires that meet at a device with nothing behind it.
+    pub fn wires(&self) -> &[LooseWires] {
+        &self.wires
     }
 
     /// What meets behind the rails.
@@ -356,7 +372,7 @@ impl Plan {
 }
 
 /// Bridges whose rails are exchanged behind the feed.
-fn exchanged_bridges(layout: &Layout, positions: &Positions) -> Vec<RunId> {
+fn exchanged_bridges(layout: &Layout, positions: &Positions) -> BTreeSet<RunId> {
     layout
         .specials
         .values()

@@ -215,6 +215,12 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
         .map(|(at, case)| driver(&mut b, wiring, &moment, (at, case), midpoints[case.supply]))
         .collect();
     chain(&mut b, wiring, moment.acted, &outputs);
+    for star in &wiring.stars {
+        let terminal = b.out.network.node();
+        for (net, ohm) in star {
+            b.resistor(terminal, b.out.nets[*net], ohm);
+        }
+    }
     for touch in moment.touch.unwrap_or_default() {
         let stars = [b.out.network.node(), b.out.network.node()];
         for (side, star) in stars.into_iter().enumerate() {

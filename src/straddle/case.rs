@@ -14,10 +14,10 @@ use super::path::Tape;
 use crate::drive::{self, Output};
 use crate::layout::wire::feed_leg_ohm;
 use crate::layout::{
-    AfterTrip, DeviceId, Driver, DriverId, EntityId, Layout, Quantity, Senses, Supply, SupplyId,
-    TripKind,
+    AfterTrip, DeviceId, Driver, DriverId, EntityId, Layout, Quantity, Senses, Supply,
+    SupplyId, TripKind,
 };
-use crate::rails::{Leg, Plan, PlanNet};
+use crate::rails::{Leg, LooseLeg, Plan, PlanNet};
 use crate::units::{Amp, Farad, Ohm, OhmPerMetre, ValueId, Volt};
 
 /// A value with the range in which it is believed to lie.
@@ -170,6 +170,8 @@ pub struct Wiring {
     pub drivers: Table<DriverIx, CaseDriver>,
     /// Devices of the feed chains, each after what feeds it.
     pub devices: Table<DeviceIx, CaseDevice>,
+    /// Wires that meet at a device with nothing behind it: the nets that each star joins, and through which resistance, Ω.
+    pub stars: Vec<Vec<(NetIx, Sum)>>,
 }
 
 /// Names of everything in a [`Wiring`].
@@ -219,7 +221,7 @@ impl Wiring {
             builder.net(net);
         }
         let mut ties: Vec<&str> = Vec::new();
-        for &id in &members {
+        for &id in &members.drivers {
             let Some(driver) = layout.drivers.get(&id) else { continue };
             let Some(supply) = layout.supplies.get(&driver.supply) else { continue };
             let supply = match builder.names.supplies.of(&supply.id) {
@@ -229,11 +231,17 @@ impl Wiring {
             builder.driver(driver, supply);
         }
         let ends: BTreeSet<PlanNet> =
-            members.iter().flat_map(|&driver| plan.grid().nets_of(driver)).collect();
+            members.drivers.iter().flat_map(|&driver| plan.grid().nets_of(driver)).collect();
         for net in ends {
             for leg in &plan.net(net).legs {
                 builder.leg(layout, plan, (net, leg), (tape, rail_ohm));
             }
+        }
+        for &at in &members.wires {
+            let legs = &plan.wires()[at];
+            let star = legs.iter().map(|leg| builder.loose(layout, leg, (tape, rail_ohm)));
+            let star = star.collect();
+            builder.wiring.stars.push(star);
         }
         builder.wiring.nets = builder.names.nets.len();
         builder.wiring.ties = ties.len();
@@ -358,5 +366,29 @@ impl Builder {
             ohm.terms.push((rail_ohm.any(), distance_mm / 1000.0));
         }
         driver.legs[usize::from(!leg.is_p)].push(CaseLeg { net, ohm, through });
+    }
+
+    /// A leg that comes off a device with nothing behind it. The devices on its way count with their resistances.
+    fn loose(
+        &mut self,
+        layout: &Layout,
+        leg: &LooseLeg,
+        (tape, rail_ohm): (Tape, ValueId<OhmPerMetre>),
+    ) -> (NetIx, Sum) {
+        let net = self.net(leg.net);
+        let mut ohm = Sum::default();
+        if let Some(feed) = layout.feeds.get(&leg.feed) {
+            let entity = Some(EntityId::Feed(feed.id));
+            ohm = Sum::of(self.value::<Ohm>(entity, "ohm", feed_leg_ohm(feed)));
+        }
+        for device in leg.devices.iter().filter_map(|id| layout.devices.get(id)) {
+            let at = self.value::<Ohm>(Some(EntityId::Device(device.id)), "ohm", device.ohm);
+            ohm.terms.push((at.any(), 1.0));
+        }
+        let distance_mm = tape.distance_mm(leg.at.0, leg.at.1, leg.rail);
+        if distance_mm.is_finite() {
+            ohm.terms.push((rail_ohm.any(), distance_mm / 1000.0));
+        }
+        (net, ohm)
     }
 }

@@ -12,6 +12,7 @@ mod outside;
 mod pictures;
 mod samples;
 mod special;
+mod standing;
 mod support;
 mod trains;
 mod what_ifs;

@@ -5,14 +5,14 @@
 //! Paths of metal are found by search over the joint positions ([`standing`](crate::rails::standing)); whether current
 //! flows, and how much, is asked of the circuit.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::fight;
 use crate::findings::{Class, Evident, Found, Kind, Place, SelectorAt, Situation, Verdict, View};
-use crate::layout::{DriverId, SpecialId};
+use crate::layout::{DriverId, Layout, SpecialId};
 use crate::rails::balance::Cycle;
 use crate::rails::standing::{Budget, Prepared, SetOfNeeds, prepare};
-use crate::rails::{Paths, Positions, SelectorId};
+use crate::rails::{Net, Paths, Positions, SelectorId, meet_behind};
 
 /// Current with no train in a set of positions (those of the finding).
 #[derive(Debug, Clone, PartialEq)]
@@ -52,6 +52,8 @@ pub(crate) fn unfinished(view: &View) -> Vec<DriverId> {
 const MOST_TOLD: usize = 12;
 /// So many are asked of the circuit in all; a layout with more has to be cut before anything else.
 const MOST_ASKED: usize = 60;
+/// So many triples of drivers are looked at.
+const MOST_THREES: usize = 300;
 /// Steps of search for one question, and for all of them.
 const STEPS: u64 = 400_000;
 const ALL_STEPS: u64 = 40_000_000;
@@ -61,32 +63,94 @@ fn search(view: &View) -> Searched {
     let (layout, plan) = (view.layout, &view.plan);
     let paths = Paths::of(layout, plan, None);
     let shorted = !plan.shorted().is_empty();
-    if paths.selectors.is_empty() && !loops_join(view) && layout.bonds.is_empty() && !shorted {
-        return Searched { found, unfinished: Vec::new() };
-    }
+    // Metal that is fixed and not joined with a purpose is what other rules look at, but for loops over three drivers.
+    let fixed =
+        paths.selectors.is_empty() && !loops_join(view) && layout.bonds.is_empty() && !shorted;
     let drivers: Vec<DriverId> = paths.poles.keys().copied().collect();
     let ends: Vec<usize> = paths.poles.values().flatten().copied().collect();
     let mut prepared = prepare(&paths.switched, &ends);
     let mut unfinished: BTreeSet<DriverId> = BTreeSet::new();
     let mut left = ALL_STEPS;
     let mut asked = 0;
+    let mut smaller: Smaller = BTreeMap::new();
     for (at, &a) in drivers.iter().enumerate() {
         let [p, m] = paths.poles[&a];
         let sets = ask(&mut prepared, &[[p, m]], &[a], &mut left, &mut unfinished);
-        of_one_driver(view, &paths, a, sets, &mut asked, &mut found);
+        smaller.insert([a, a], sets.clone());
+        if !fixed {
+            of_one_driver(view, &paths, a, sets, &mut asked, &mut found);
+        }
         for &b in &drivers[at + 1..] {
             let mut sets: Vec<SetOfNeeds> = Vec::new();
             for joins in paths.ways_to_meet(layout, a, b) {
                 sets.extend(ask(&mut prepared, &joins, &[a, b], &mut left, &mut unfinished));
             }
+            smaller.insert([a, b], sets.clone());
             of_two_drivers(view, &paths, [a, b], sets, &mut asked, &mut found);
         }
+    }
+    let of_threes = threes(layout, &paths, &mut prepared, (&mut left, &mut unfinished), &smaller);
+    for (three, sets) in of_threes {
+        of_three_drivers(view, &paths, three, sets, &mut asked, &mut found);
     }
     contacts_apart(view, &mut found);
     if asked >= MOST_ASKED {
         unfinished.extend(&drivers);
     }
     Searched { found, unfinished: unfinished.into_iter().collect() }
+}
+
+/// The sets of positions that join the poles of one driver (twice the same), or of two.
+type Smaller = BTreeMap<[DriverId; 2], Vec<SetOfNeeds>>;
+
+/// The sets of positions that close a loop through three drivers, and short no fewer.
+fn threes(
+    layout: &Layout,
+    paths: &Paths,
+    prepared: &mut Prepared,
+    (left, unfinished): (&mut u64, &mut BTreeSet<DriverId>),
+    smaller: &Smaller,
+) -> Vec<([DriverId; 3], Vec<SetOfNeeds>)> {
+    let mut found = Vec::new();
+    let meet = |a: usize, b: usize, left: &mut u64| -> bool {
+        let budget = Budget { steps: STEPS.min(*left) };
+        let joined = prepared.joined(&[[a, b]], budget);
+        *left = left.saturating_sub(joined.steps);
+        !joined.sets.is_empty() || !joined.exhaustive
+    };
+    let near = paths.poles_that_meet(meet, left);
+    // What is shorted in every position leaves nothing to find.
+    let always = |a: DriverId, b: DriverId| {
+        smaller.get(&[a, b]).is_some_and(|sets| sets.iter().any(Vec::is_empty))
+    };
+    let all = paths.ways_through_three(layout, &near, &always);
+    if all.len() > MOST_THREES {
+        unfinished.extend(all[MOST_THREES..].iter().flat_map(|(three, _)| three));
+    }
+    for (three, ways) in all.into_iter().take(MOST_THREES) {
+        let mut sets: Vec<SetOfNeeds> = Vec::new();
+        for joins in ways {
+            sets.extend(ask(prepared, &joins, &three, left, unfinished));
+        }
+        sets.sort_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
+        sets.dedup();
+        sets.retain(|set| !is_implied(set, three, smaller));
+        if !sets.is_empty() {
+            found.push((three, sets));
+        }
+    }
+    found
+}
+
+/// True if fewer drivers are shorted by the same positions already.
+fn is_implied(set: &SetOfNeeds, [a, b, c]: [DriverId; 3], smaller: &Smaller) -> bool {
+    let implies = |less: &SetOfNeeds| {
+        less.iter().all(|&(selector, mask)| {
+            set.iter().any(|&(other, held)| other == selector && held & !mask == 0)
+        })
+    };
+    let pairs = [[a, a], [b, b], [c, c], [a, b], [a, c], [b, c]];
+    pairs.iter().filter_map(|pair| smaller.get(pair)).flatten().any(implies)
 }
 
 /// Whether the metal of some loop joins its own two rails: told as the loop that it is.
@@ -109,7 +173,7 @@ fn contacts_apart(view: &View, found: &mut Vec<Found<Evidence>>) {
         if !found.iter().any(|f| f.evidence.now && f.drivers == [driver]) {
             let now = Positions::default();
             let kind = Kind::FrogWiredWrong;
-            tell(view, kind, [driver, driver], now, apart.clone(), 0, found);
+            tell(view, kind, &[driver], now, apart.clone(), 0, found);
         }
     }
 }
@@ -146,7 +210,7 @@ fn of_one_driver(
         *asked += 1;
         let kind = kind_of(view, paths, driver, &set);
         let (positions, selectors) = paths.positions(layout, &set);
-        tell(view, kind, [driver, driver], positions, selectors, more, found);
+        tell(view, kind, &[driver], positions, selectors, more, found);
     }
 }
 
@@ -158,15 +222,44 @@ fn of_two_drivers(
     asked: &mut usize,
     found: &mut Vec<Found<Evidence>>,
 ) {
-    // What is joined in every position is a common rail, or a block with two drivers: told as such.
-    let sets: Vec<SetOfNeeds> = sets.into_iter().filter(|set| !set.is_empty()).collect();
+    // What rails join in every position is a common rail, or a block with two drivers: other rules find it.
+    let on_rails = meet_on_rails(view, drivers);
+    let sets: Vec<SetOfNeeds> =
+        sets.into_iter().filter(|set| !(set.is_empty() && on_rails)).collect();
     let more = sets.len().saturating_sub(MOST_TOLD);
     for set in sets.into_iter().take(MOST_TOLD) {
         let (positions, selectors) = paths.positions(view.layout, &set);
-        // And so is what is joined now.
-        if !positions.is_now() && *asked < MOST_ASKED {
+        // And so is what they join now.
+        let told = positions.is_now() && on_rails;
+        if !told && *asked < MOST_ASKED {
             *asked += 1;
-            tell(view, Kind::StandingShort, drivers, positions, selectors, more, found);
+            tell(view, Kind::StandingShort, &drivers, positions, selectors, more, found);
+        }
+    }
+}
+
+/// True if rails join two drivers so that current flows, as the selectors stand: two rails, or one where they meet behind
+/// the rails as well.
+fn meet_on_rails(view: &View, [a, b]: [DriverId; 2]) -> bool {
+    let on = |net: &Net, driver: DriverId| net.legs.iter().any(|leg| leg.driver == driver);
+    let shared = view.plan.nets.iter().filter(|net| on(net, a) && on(net, b)).count();
+    shared >= if meet_behind(view.layout, a, b) { 1 } else { 2 }
+}
+
+fn of_three_drivers(
+    view: &View,
+    paths: &Paths,
+    drivers: [DriverId; 3],
+    sets: Vec<SetOfNeeds>,
+    asked: &mut usize,
+    found: &mut Vec<Found<Evidence>>,
+) {
+    let more = sets.len().saturating_sub(MOST_TOLD);
+    for set in sets.into_iter().take(MOST_TOLD) {
+        if *asked < MOST_ASKED {
+            *asked += 1;
+            let (positions, selectors) = paths.positions(view.layout, &set);
+            tell(view, Kind::StandingShort, &drivers, positions, selectors, more, found);
         }
     }
 }
@@ -208,11 +301,11 @@ fn kind_of(view: &View, paths: &Paths, driver: DriverId, set: &SetOfNeeds) -> Ki
     if live { Kind::FedBeyondFrog } else { Kind::StandingShort }
 }
 
-/// Asks the circuit what flows between two drivers (or one driver's poles) in a set of positions.
+/// Asks the circuit what flows between some drivers (or one driver's poles) in a set of positions.
 fn tell(
     view: &View,
     kind: Kind,
-    [a, b]: [DriverId; 2],
+    drivers: &[DriverId],
     positions: Positions,
     selectors: Vec<(SelectorId, u32)>,
     more: usize,
@@ -222,7 +315,7 @@ fn tell(
     let selectors: Vec<SelectorAt> =
         selectors.into_iter().map(|(id, position)| SelectorAt { id, position }).collect();
     let there = view.at(positions);
-    let Some(standing) = fight::standing(&there, a, b, true) else { return };
+    let Some(standing) = fight::standing_of(&there, drivers, true) else { return };
     // One driver's poles joined are a fault however it is set; two drivers may be set so that nothing flows.
     let set_now = standing.now.is_some();
     let Some(situation) = standing.worst.or(standing.now) else { return };
@@ -231,9 +324,8 @@ fn tell(
         SelectorId::Device(_) => None,
     });
     // What cabs are put on is for operators; rails that points join are for the saw.
-    let class = if a == b || (set_now && special.is_some()) { Class::Fault } else { Class::Rule };
-    let mut drivers = vec![a, b];
-    drivers.dedup();
+    let alone = drivers.len() == 1;
+    let class = if alone || (set_now && special.is_some()) { Class::Fault } else { Class::Rule };
     let blocks = view
         .plan
         .blocks
@@ -247,7 +339,7 @@ fn tell(
         places: special.map(Place::Special).into_iter().collect(),
         blocks,
         positions: Some(selectors).filter(|set| !set.is_empty()).into_iter().collect(),
-        drivers,
+        drivers: drivers.to_vec(),
         ..Found::new(kind, class, verdict, evidence)
     });
 }

@@ -64,7 +64,7 @@ impl Standing {
     /// Drivers that can carry current once something stands there.
     pub fn drivers(&self, plan: &Plan) -> BTreeSet<DriverId> {
         let always = self.own_drivers(plan).into_iter().flatten().collect();
-        plan.grid().members(&self.nets(), &always)
+        plan.grid().members(&self.nets(), &always).drivers
     }
 
     /// The case there: who stands how, with the wiring around it.
