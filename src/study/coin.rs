@@ -23,9 +23,10 @@ use crate::straddle::path::{Span, Tape};
 use super::cut::{Case, Set, Settings};
 use super::judge::{Bench, CONFLICT_A, Judged, NumericStand};
 use super::key::Key;
+use super::limit::Limit;
 use super::memo::Memo;
 use super::types::Trips;
-use crate::units::ValueId;
+use crate::units::{ValueId, Volt};
 
 /// Resistance of a coin across the rails, Ω (common practice, no source).
 pub const COIN_OHM: f64 = 0.01;
@@ -42,9 +43,8 @@ pub struct CoinCase {
     pub driver: DriverIx,
     /// The two nets that the coin joins.
     pub nets: [NetIx; 2],
-    /// The supply's sustained limit less what else it feeds, A. `None` where none is stated, or where it is below the trip's
-    /// threshold anyway (a finding of its own).
-    pub limit_a: Option<f64>,
+    /// The sustained limit of its supply, and what else that feeds.
+    pub limit: Option<Limit>,
 }
 
 /// Place of a coin, and names for its numbers.
@@ -95,7 +95,7 @@ impl Try {
 /// The coin test at every setting that counts.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct CoinResult {
-    /// One try per setting: the throttle now, the lowest usable, full; in both directions.
+    /// One try per setting: the lowest usable throttle and full, in both directions.
     pub tries: Vec<Try>,
     /// Peak at full throttle, A, the supply not limiting.
     pub far_a: f64,
@@ -153,7 +153,7 @@ pub fn coin_of(
     let at = names.drivers.of(&driver)?;
     let joined = [index(nets[0])?, index(nets[1])?];
     let case = Case { sides: [Some(at), Some(at)], ..Case::bare(layout, wiring, &names) };
-    let limit_a = limit_for(layout, plan, driver);
+    let limit = Limit::of(layout, plan, driver);
     let place = CoinAt {
         block,
         driver,
@@ -162,7 +162,7 @@ pub fn coin_of(
         rail_mm: far.rail_mm,
         names,
     };
-    Some((CoinCase { case, driver: at, nets: joined, limit_a }, place))
+    Some((CoinCase { case, driver: at, nets: joined, limit }, place))
 }
 
 /// The length of rail from the coin to each feeder, as a ruler that touches those places only. Where the two rails go
@@ -195,30 +195,6 @@ fn ruler_from(
 /// True if a driver feeds some rail in the present positions of the selectors.
 pub fn feeds_something(plan: &Plan, driver: DriverId) -> bool {
     plan.nets.iter().any(|net| net.legs.iter().any(|leg| leg.driver == driver))
-}
-
-/// The current that a driver's supply can give it indefinitely: its sustained limit less one working load for every
-/// other driver on it that is set to run.
-fn limit_for(layout: &Layout, plan: &Plan, driver: DriverId) -> Option<f64> {
-    let own = layout.drivers.get(&driver)?;
-    let supply = layout.supplies.get(&own.supply)?;
-    let limit = supply.limit?;
-    if own
-        .trip
-        .as_ref()
-        .is_some_and(|trip| limit.amps.value < trip.amps.value * trip.kind.acts_beyond())
-    {
-        return None;
-    }
-    let (load, _) = working_load(layout, supply.open_v.value);
-    let others = layout
-        .drivers
-        .values()
-        .filter(|d| d.supply == supply.id && d.id != driver)
-        .filter(|d| SetWord::from(d.setting.direction).drives())
-        .filter(|d| feeds_something(plan, d.id))
-        .count();
-    Some((limit.amps.value - others as f64 * load).max(0.0))
 }
 
 /// What a supply does at its limit is stated: one that hiccups does not feed a fault without a break.
@@ -280,7 +256,7 @@ impl CoinCase {
     /// The same case with the drivers set as they are in a layout whose rails and wires are the same.
     fn as_set_in(&self, layout: &Layout, plan: &Plan, at: &CoinAt) -> CoinCase {
         let case = self.case.as_set_in(layout, &at.names).unwrap_or_else(|| self.case.clone());
-        CoinCase { case, limit_a: limit_for(layout, plan, at.driver), ..*self }
+        CoinCase { case, limit: Limit::of(layout, plan, at.driver), ..*self }
     }
 
     /// Its content, for remembering results.
@@ -307,8 +283,7 @@ impl CoinCase {
         result.far_a = peak(wiring);
         result.at_feeders_a = peak(&self.with_legs(|leg| leg.terms.truncate(1)));
         let near_a = peak(&self.with_legs(|leg| *leg = Sum::default()));
-        let volts =
-            wiring.values[wiring.supplies[wiring.drivers[self.driver].supply].open_v].nominal;
+        let volts = wiring.values[self.open_v()].nominal;
         if result.far_a > 0.0 && near_a > 0.0 {
             result.wires_ohm = (volts / result.far_a - volts / near_a).max(0.0);
         }
@@ -324,7 +299,8 @@ impl CoinCase {
         wiring
     }
 
-    /// The throttle now, the lowest usable one and full, in both directions.
+    /// The lowest usable throttle and full, in both directions: what holds at both holds between, and nothing depends on how
+    /// the throttles are set now.
     fn settings(&self) -> Vec<Set> {
         let control = &self.case.controls[self.driver];
         let mut settings: Vec<Set> = Vec::new();
@@ -338,13 +314,17 @@ impl CoinCase {
                 add((word, 1.0));
                 continue;
             }
-            let now = Some(control.now.1).filter(|_| control.now.0.drives());
-            let lowest = Some(control.driver.lowest_throttle);
-            for throttle in [now, lowest, Some(1.0)].into_iter().flatten().filter(|t| *t > 0.0) {
+            for throttle in [control.driver.lowest_throttle, 1.0].into_iter().filter(|t| *t > 0.0) {
                 add((word, throttle));
             }
         }
         settings
+    }
+
+    /// The open-circuit voltage of the driver's supply.
+    fn open_v(&self) -> ValueId<Volt> {
+        let wiring = &self.case.wiring;
+        wiring.supplies[wiring.drivers[self.driver].supply].open_v
     }
 
     fn stand(&self) -> NumericStand {
@@ -369,7 +349,8 @@ impl CoinCase {
         let drawn = self.drawn(&judged)?;
         // A supply at its limit lets its voltage sink until it gives no more than that; in a loop of resistances every
         // current sinks with it.
-        let limit = self.limit_a.filter(|limit| drawn > *limit);
+        let open_v = self.case.wiring.values[self.open_v()].nominal;
+        let limit = self.limit.as_ref().and_then(|limit| limit.left_for(drawn, open_v));
         let mut open = self.left_open(bench, set, &judged);
         let Some(limit) = limit else { return self.outcome(set, &judged, (drawn, false), open) };
         // What flows is the limit, or what resistances let through where that is less: both must trip it. A supply that
@@ -380,7 +361,7 @@ impl CoinCase {
             let value = &mut sunk.values[at];
             (value.low, value.high) = (value.nominal, value.nominal);
         }
-        let volts = sunk.supplies[sunk.drivers[self.driver].supply].open_v;
+        let volts = self.open_v();
         let share = (limit / drawn).max(LEAST_SAG);
         let value = &mut sunk.values[volts];
         (value.nominal, value.low, value.high) =

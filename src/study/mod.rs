@@ -11,6 +11,7 @@ pub mod cut;
 mod gather;
 pub mod judge;
 mod key;
+mod limit;
 pub mod loops;
 mod memo;
 pub mod places;

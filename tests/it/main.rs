@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bulk;
+mod cases;
 mod cli;
 mod drives;
 mod findings;

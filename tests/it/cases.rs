@@ -1,0 +1,208 @@
+//! Layouts on which a check once went wrong, each with what is right. Their files are in `tests/cases`.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use gapwright::findings::{Class, Kind, Report, check};
+use gapwright::layout::{self, Edit, EntityId, Layout, applied};
+use gapwright::report::{self, Units};
+
+use crate::laws::harness::same;
+use crate::support::normal::{Normal, Reading};
+use crate::support::{crowded, edits, renamed};
+
+const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/cases");
+
+fn text(case: &str) -> String {
+    std::fs::read_to_string(Path::new(FOLDER).join(format!("{case}.gapwright"))).unwrap()
+}
+
+fn layout(case: &str) -> Layout {
+    layout::load(&text(case)).unwrap_or_else(|e| panic!("{case}: {e:?}")).layout
+}
+
+/// Why a file is no layout.
+fn refused(case: &str) -> String {
+    let errors = layout::load(&text(case)).unwrap_err();
+    errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
+fn kinds_at(report: &Report, cut: &str) -> BTreeSet<Kind> {
+    let here = |f: &&gapwright::findings::Finding| f.cuts().iter().any(|id| id.to_string() == cut);
+    report.findings.iter().filter(here).map(|f| f.kind).collect()
+}
+
+#[track_caller]
+fn alike(one: &Normal, other: &Normal) {
+    same(one, other).unwrap_or_else(|wrong| panic!("{wrong}"));
+}
+
+/// A terminus far away, shorted in some of its positions, changes nothing at a gap that it is not joined to.
+#[test]
+fn an_island_says_nothing_about_a_gap_here() {
+    let reading = Reading { block_ids: true, ..Reading::default() };
+    let here = Normal::read(&layout("island-a"), &reading).only(|name| name != "verdict");
+    let there = Normal::read(&layout("island-b"), &reading);
+    alike(&here, &there.only(|name| name != "verdict" && !edits::is_of_island(name)));
+}
+
+/// The same of a layout of which half the feeders are missing.
+#[test]
+fn an_island_beside_half_fed_blocks_says_nothing_about_a_gap_here() {
+    let with = layout("island-min");
+    let runs = with.runs.keys().filter(|run| run.0 >= 5000).map(|&id| EntityId::from(id));
+    let mut alone = with.clone();
+    applied(&mut alone, Edit::Delete(runs.collect())).unwrap();
+    let reading = Reading { block_ids: true, ..Reading::default() };
+    let of_island = |name: &str| name == "verdict" || edits::is_of_island(name);
+    let here = Normal::read(&alone, &reading).only(|name| !of_island(name));
+    alike(&here, &Normal::read(&with, &reading).only(|name| !of_island(name)));
+}
+
+/// Two trains are judged from each of their two gaps, however the runs between are drawn.
+#[test]
+fn two_trains_are_found_from_either_gap() {
+    let (a, b) = (layout("two-trains-a"), layout("two-trains-b-runs-reversed"));
+    assert!(kinds_at(&check(&a), "c1").contains(&Kind::TwoTrains));
+    alike(&Normal::of(&a), &Normal::of(&b));
+}
+
+/// A trip that sees one direction only is blind whichever way its driver is wired.
+#[test]
+fn a_trip_that_is_blind_in_one_direction_is_found_in_both() {
+    let (a, b) = (layout("trip-blind-a"), layout("trip-blind-b-poles-exchanged"));
+    for layout in [&a, &b] {
+        let report = check(layout);
+        let blind = report.findings.iter().find(|f| f.kind == Kind::TripNeverActs).unwrap();
+        assert_eq!(blind.drivers.iter().map(ToString::to_string).collect::<Vec<_>>(), ["d3"]);
+    }
+    let reading = Reading { reversed: true, ..Reading::default() };
+    alike(&Normal::of(&a), &Normal::read(&b, &reading));
+}
+
+/// A bridge on control inputs that is stopped is parked in either of two states.
+#[test]
+fn both_parking_states_of_a_stopped_bridge_count() {
+    let (a, b) = (layout("stopped-a"), layout("stopped-b-poles-exchanged"));
+    let reading = Reading { reversed: true, ..Reading::default() };
+    alike(&Normal::of(&a), &Normal::read(&b, &reading));
+}
+
+#[track_caller]
+fn same_but_for_numbers(a: &str, b: &str) {
+    let ids = renamed::pairs(&text(b), &text(a));
+    let reading = Reading { ids, ..Reading::default() };
+    alike(&Normal::of(&layout(a)), &Normal::read(&layout(b), &reading));
+}
+
+/// Of two drivers on one block either is paired with the neighbour, whichever has the lower number.
+#[test]
+fn the_number_of_a_driver_decides_nothing() {
+    same_but_for_numbers("rename-two-drivers-a", "rename-two-drivers-b");
+}
+
+/// The same wiring is the same kind of fault under other numbers.
+#[test]
+fn the_number_of_a_run_decides_no_kind() {
+    same_but_for_numbers("rename-kind-a", "rename-kind-b");
+}
+
+/// A bond exactly on a cut has no side: it is refused, with a hint.
+#[test]
+fn a_bond_on_a_cut_is_refused() {
+    for case in ["bond-on-cut-a", "bond-on-cut-b"] {
+        let refused = refused(case);
+        assert!(refused.contains("y5"), "{case}: {refused}");
+        assert!(refused.contains("cut c6"), "{case}: {refused}");
+    }
+}
+
+/// A sampling period that no clock has is refused, not computed with.
+#[test]
+fn a_sampling_period_of_nothing_is_refused() {
+    let refused = refused("sampled-tiny");
+    assert!(refused.contains("every_s"), "{refused}");
+}
+
+/// Names cannot steer a terminal nor look like findings.
+#[test]
+fn names_reach_no_terminal_raw() {
+    let layout = layout("escape-names");
+    let report = check(&layout);
+    let text = report::text("escape-names", &layout, &report, Units::Metric);
+    let raw = |c: char| {
+        let steers = matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+        steers || (c.is_control() && c != '\n')
+    };
+    assert_eq!(text.chars().find(|&c| raw(c)), None, "{text:?}");
+    assert!(!text.lines().any(|line| line.starts_with("SHORT  fake finding")), "{text}");
+}
+
+/// Four gaps of a real first layout, whose reversing section is one block.
+#[test]
+fn a_rule_never_advises_what_the_gap_itself_shows_to_be_a_short() {
+    let layout = layout("newcomer-reversing-section");
+    let report = check(&layout);
+    let text = report::text("newcomer-reversing-section", &layout, &report, Units::Metric);
+    // c63 is set against itself now: not all is clear.
+    assert!(!text.to_lowercase().contains("all clear"), "{text}");
+    for finding in report.findings.iter().filter(|f| f.class == Class::Rule) {
+        let words = gapwright::findings::words(finding, &report, &layout, Units::Metric);
+        let advises_same = words.advice.iter().any(|line| line.contains("same direction"));
+        for cut in report.cuts.iter().filter(|cut| finding.cuts().contains(&cut.id)) {
+            let short_if_same =
+                cut.card.iter().any(|cell| cell.a == cell.b && cell.situation.verdict.is_fault());
+            assert!(!(advises_same && short_if_same), "{}: {:?}", cut.id, words.advice);
+        }
+    }
+}
+
+/// All cuts of that layout removed: four drivers feed one block, and five names stand on it.
+#[test]
+fn a_block_that_is_shorted_is_not_said_to_have_no_driver() {
+    let layout = layout("newcomer-without-cuts");
+    let report = check(&layout);
+    let fed: BTreeSet<_> =
+        report.blocks.iter().filter(|b| b.drivers.len() > 3).map(|b| b.id).collect();
+    for finding in report.findings.iter().filter(|f| f.kind == Kind::Unfed) {
+        assert!(finding.blocks.iter().all(|block| !fed.contains(block)), "{finding:?}");
+    }
+    let merged = report.findings.iter().find(|f| f.kind == Kind::BlocksMerged).unwrap();
+    let words = gapwright::findings::words(merged, &report, &layout, Units::Metric);
+    assert!(words.says.contains("five") || words.says.contains('5'), "{}", words.says);
+}
+
+fn ends(layout: &Layout) {
+    assert_eq!(check(layout).cuts.len(), layout.cuts.len());
+}
+
+/// What once took half a minute and half a gigabyte, in a size that suits a test; `grown_cases_end` has the sizes of then.
+#[test]
+fn crowded_layouts_are_checked_to_the_end() {
+    ends(&crowded::device_chain(200));
+    ends(&crowded::drivers_on_one_block(6));
+    ends(&crowded::short_blocks(6));
+    ends(&crowded::one_rail_cuts(5));
+    ends(&crowded::self_loops(20));
+    ends(&crowded::turnouts_in_one_gang(12));
+    ends(&crowded::ladder(12));
+}
+
+/// The same in full size.
+#[test]
+#[ignore = "minutes: run it with --release"]
+fn grown_cases_end() {
+    let timed = |name: &str, layout: &Layout| {
+        let start = std::time::Instant::now();
+        ends(layout);
+        println!("{name}: {:?}", start.elapsed());
+    };
+    timed("device chain", &crowded::device_chain(2000));
+    timed("drivers on one block", &crowded::drivers_on_one_block(60));
+    timed("short blocks", &crowded::short_blocks(20));
+    timed("one-rail cuts", &crowded::one_rail_cuts(25));
+    timed("self-loops", &crowded::self_loops(200));
+    timed("turnouts in one gang", &crowded::turnouts_in_one_gang(250));
+    timed("ladder", &crowded::ladder(300));
+    timed("train over 12 blocks", &layout("train-3x10-12-blocks"));
+}
