@@ -15,4 +15,5 @@ pub mod report;
 pub mod signal;
 pub mod straddle;
 pub mod study;
+pub mod track;
 pub mod units;

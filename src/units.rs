@@ -4,6 +4,13 @@ use std::marker::PhantomData;
 
 use serde::{Serialize, Serializer};
 
+mod quantity;
+
+pub use quantity::{Quantity, Source};
+
+/// A point on the plan, mm: `(to the right, upwards)`.
+pub type Point = (f64, f64);
+
 macro_rules! units {
     ($($(#[$doc:meta])* $name:ident;)*) => {$(
         $(#[$doc])*

@@ -1,60 +1,17 @@
-//! Moving, turning and mirroring parts of the plan, with all that stands on them.
+//! Moves, turns and mirrors parts of the plan, with everything on them.
 
 use std::collections::BTreeSet;
 
-use super::super::geometry::Point;
-use super::super::model::Rails;
-use super::*;
+use super::change::{Change, not_there};
+use super::value::Refused;
+use crate::layout::model::{
+    Bond, Cut, Entity, Feed, Joint, JointId, Label, Layout, Rail, Run, RunId, Shape, Spot, Work,
+    entity,
+};
+use crate::track::plane::Turn;
+use crate::units::Point;
 
-/// A turn of a part of the plan about a point, mirrored left to right before that if so.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Turn {
-    /// The point that stays where it is, mm.
-    pub about: Point,
-    /// Whether left and right of the point are exchanged first.
-    pub mirrored: bool,
-    /// The turn, degrees, counter-clockwise.
-    pub turn_deg: f64,
-}
-
-impl Turn {
-    /// Where a point goes.
-    pub fn place(&self, (x, y): Point) -> Point {
-        let (sine, cosine) = exact_turn(self.turn_deg);
-        let (mut x, y) = (x - self.about.0, y - self.about.1);
-        if self.mirrored {
-            x = -x;
-        }
-        (self.about.0 + x * cosine - y * sine, self.about.1 + x * sine + y * cosine)
-    }
-}
-
-/// Sine and cosine of an angle in degrees; exact for quarter turns, so that turning four times changes nothing.
-fn exact_turn(turn_deg: f64) -> (f64, f64) {
-    let quarters = turn_deg / 90.0;
-    if quarters.fract() != 0.0 {
-        return turn_deg.to_radians().sin_cos();
-    }
-    match quarters.rem_euclid(4.0) as u8 {
-        0 => (0.0, 1.0),
-        1 => (1.0, 0.0),
-        2 => (0.0, -1.0),
-        _ => (-1.0, 0.0),
-    }
-}
-
-impl Rails {
-    /// The same rails of a track whose left and right are exchanged.
-    pub(in super::super) fn flipped(self) -> Self {
-        match self {
-            Rails::Left => Rails::Right,
-            Rails::Right => Rails::Left,
-            Rails::Both => Rails::Both,
-        }
-    }
-}
-
-impl Work<'_> {
+impl Change<'_> {
     /// Takes joints elsewhere, with the control points of the runs between two of them.
     pub(super) fn carry(
         &mut self,
@@ -68,15 +25,15 @@ impl Work<'_> {
         }
         let touched = self.runs_at(&joints);
         let mut whole = BTreeSet::new();
-        self.keeping_places(&touched, |work| {
+        self.keeping_places(&touched, |change| {
             for id in &joints {
-                if let Some(joint) = work.layout.joints.get(id).cloned() {
+                if let Some(joint) = change.layout.joints.get(id).cloned() {
                     let (x_mm, y_mm) = to((joint.x_mm, joint.y_mm));
-                    work.put(Joint { x_mm, y_mm, ..joint });
+                    change.put(Joint { x_mm, y_mm, ..joint });
                 }
             }
             for id in &touched {
-                let Some(run) = work.layout.runs.get(id).cloned() else { continue };
+                let Some(run) = change.layout.runs.get(id).cloned() else { continue };
                 if !(joints.contains(&run.from) && joints.contains(&run.to)) {
                     continue;
                 }
@@ -87,7 +44,7 @@ impl Work<'_> {
                     shape => shape,
                 };
                 if shape != run.shape {
-                    work.put(Run { shape, ..run });
+                    change.put(Run { shape, ..run });
                 }
             }
         });
@@ -101,8 +58,7 @@ impl Work<'_> {
         }
         let turntables = self.layout.specials.values().cloned().collect::<Vec<_>>();
         for mut special in turntables {
-            if let SpecialWork::Turntable { bridge, exchange_deg: Some(from_deg), .. } =
-                &mut special.work
+            if let Work::Turntable { bridge, exchange_deg: Some(from_deg), .. } = &mut special.work
                 && whole.contains(bridge)
             {
                 // Mirrored, the half circle that began at this heading ends at the mirrored one.

@@ -1,15 +1,20 @@
-//! Making two runs one again.
+//! Makes two runs one again.
 
-use super::super::geometry::{curve, length_mm};
-use super::super::roads::joint_at;
-use super::*;
+use std::collections::BTreeSet;
+
+use super::change::{Change, not_there};
+use super::value::Refused;
+use crate::layout::model::{JointId, Made, Run, RunEnd, Shape, Special, TrackEnd};
+use crate::track::curve::{curve, end_at, length_mm};
+use crate::track::roads::joint_at;
 
 /// Runs that turn against each other by less than this go straight on, degrees.
 const STRAIGHT_DEG: f64 = 0.05;
+
 /// Radii that differ by less than this share are one.
 const SAME_RADIUS: f64 = 0.005;
 
-impl Work<'_> {
+impl Change<'_> {
     /// Joins the two runs that meet at a joint.
     pub(super) fn join(&mut self, joint: JointId) -> Result<(), Refused> {
         let (first, second) = self.joined_runs(joint)?;
@@ -77,7 +82,7 @@ impl Work<'_> {
         let joiner = self.layout.cuts.values().find(|cut| {
             let run = [first, second].into_iter().find(|run| run.id == cut.run);
             let end = run.and_then(|run| {
-                let end = geometry::end_at(length_mm(self.layout, run), cut.at_mm)?;
+                let end = end_at(length_mm(self.layout, run), cut.at_mm)?;
                 Some(joint_at(run, end))
             });
             cut.made == Made::InsulatedJoiner && end == Some(joint)

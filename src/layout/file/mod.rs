@@ -1,0 +1,19 @@
+//! The layout file: reading with every fault at its place, writing that is the same for equal layouts.
+
+mod disk;
+mod error;
+mod format;
+mod parse;
+mod pictures;
+mod read;
+mod spans;
+mod write;
+
+#[cfg(feature = "window")]
+pub(crate) use disk::write_whole;
+pub use disk::{read_path, write_path};
+pub use error::{LoadError, ReadError, io_words};
+pub use format::{EXTENSION, LARGEST_FILE, VERSION};
+pub use pictures::{find, folder_of, named};
+pub use read::{Loaded, load};
+pub use write::save;
