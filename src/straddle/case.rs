@@ -14,8 +14,8 @@ use super::path::Tape;
 use crate::drive::{self, Output};
 use crate::layout::wire::feed_leg_ohm;
 use crate::layout::{
-    AfterTrip, DeviceId, Driver, DriverId, EntityId, Layout, Quantity, Senses, Supply,
-    SupplyId, TripKind,
+    AfterTrip, DeviceId, Driver, DriverId, EntityId, Layout, Quantity, Senses, Supply, SupplyId,
+    TripKind,
 };
 use crate::rails::{Leg, LooseLeg, Plan, PlanNet};
 use crate::units::{Amp, Farad, Ohm, OhmPerMetre, ValueId, Volt};

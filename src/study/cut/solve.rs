@@ -36,6 +36,9 @@ impl Case {
         }
         (result.causes, result.lifts) = explained(self, &mut lab, &kept);
         self.solve_now(bench, &mut lab, (&pairs, &now), &mut result);
+        for worst in result.beside.values_mut() {
+            self.look_closer(bench, worst);
+        }
         for cause in result.causes.iter_mut().chain(&mut result.causes_now) {
             self.look_closer(bench, &mut cause.worst);
         }

@@ -308,20 +308,22 @@ pub fn milder_lines(document: &Value) -> Vec<String> {
         if !AT_CUTS.iter().any(|kind| finding["kind"] == **kind) {
             continue;
         }
-        for id in list(&finding["cuts"]) {
-            let Some(cut) = list(&document["cuts"]).iter().find(|cut| cut["id"] == *id) else {
-                continue;
+        // One finding stands for one cause at several places: its verdict is that of the worst of them.
+        let ids = list(&finding["cuts"]);
+        let cuts = || list(&document["cuts"]).iter().filter(|cut| ids.contains(&cut["id"]));
+        let worst = cuts().flat_map(|cut| LINES.map(|line| weight(&cut[line]["verdict"]))).max();
+        if worst.is_some_and(|worst| worst < weight(&finding["verdict"])) {
+            let lines = |cut: &Value| {
+                let all = LINES.map(|line| format!("{line} {}", cut[line]["verdict"]));
+                format!("{}: {}", cut["id"], all.join(", "))
             };
-            let worst = LINES.iter().map(|line| weight(&cut[line]["verdict"])).max();
-            if worst.is_some_and(|worst| worst < weight(&finding["verdict"])) {
-                wrong.push(format!(
-                    "{} {} {} at {id}, whose lines say {}",
-                    finding["kind"],
-                    finding["class"],
-                    finding["verdict"],
-                    LINES.map(|line| format!("{line} {}", cut[line]["verdict"])).join(", ")
-                ));
-            }
+            wrong.push(format!(
+                "{} {} {} where the lines say {}",
+                finding["kind"],
+                finding["class"],
+                finding["verdict"],
+                cuts().map(lines).collect::<Vec<_>>().join("; ")
+            ));
         }
     }
     wrong
