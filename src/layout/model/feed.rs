@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::device::Origin;
 use super::ids::{FeedId, RunId};
-use super::track::Rail;
+use super::runs::Rail;
 use crate::units::Quantity;
 
 /// Cross-section of a wire.

@@ -14,7 +14,7 @@ use super::lineup::Lineup;
 use super::picture::Picture;
 use super::special::Special;
 use super::supply::Supply;
-use super::track::{Bond, Cut, Joint, Label, Run};
+use super::runs::{Bond, Cut, Joint, Label, Run};
 use super::vehicle::{Train, Vehicle};
 use crate::units::Quantity;
 

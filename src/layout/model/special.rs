@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ids::{RunId, SpecialId};
 use super::skip::{is_default, is_yes, yes};
-use super::track::{Spot, TrackEnd};
+use super::runs::{Spot, TrackEnd};
 
 /// How a frog gets its polarity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
