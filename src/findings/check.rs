@@ -5,7 +5,9 @@ use super::shared::crossing;
 use super::{BlockReport, CardCell, CutReport, Finding, Kind, RailsWord, Report, Scope};
 use crate::layout::{CutId, Layout, Rails};
 use crate::study::cut::{self, CutResult, Evaluated, Worst};
-use crate::study::{Class, Known, Memo, Relation, SelectorId, Study, View, situation};
+use crate::study::{
+    Class, Known, Memo, Relation, SelectorId, Situation, Study, Verdict, View, situation,
+};
 
 /// Checks layouts. Keeps the last study, so that a re-check derives and solves only what an edit has touched.
 #[derive(Default)]
@@ -122,7 +124,7 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
         },
         run: cut.run,
         at_mm: cut.at_mm,
-        agree: in_any(&|r| r.worst(Relation::Agree)),
+        agree: in_any(&|r| r.worst(Relation::Agree)).map(|s| with_inrush(s, result)),
         disagree: in_any(&|r| r.worst(Relation::Disagree)),
         one_dead: in_any(&|r| r.worst(Relation::OneDead)),
         now: told(&|r| r.now.clone())?,
@@ -147,4 +149,14 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
         held_selectors: held.cloned().unwrap_or_default(),
         shorted_positions: Vec::new(),
     })
+}
+
+/// The situation of settings that agree, as a short where a trip acts on the inrush of the moment of joining: the steady
+/// figures do not show it.
+fn with_inrush(situation: Situation, result: &CutResult) -> Situation {
+    let trips = |i: &cut::InrushAt| i.relation == Relation::Agree && !i.trips.is_empty();
+    if situation.verdict >= Verdict::Short || !result.inrush.iter().any(trips) {
+        return situation;
+    }
+    Situation { verdict: Verdict::Short, margin: None, ..situation }
 }

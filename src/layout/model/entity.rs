@@ -10,9 +10,9 @@ use super::ids::{
 use super::layout::Layout;
 use super::lineup::Lineup;
 use super::picture::Picture;
+use super::runs::{Bond, Cut, Joint, Label, Run};
 use super::special::Special;
 use super::supply::Supply;
-use super::runs::{Bond, Cut, Joint, Label, Run};
 use super::vehicle::{Train, Vehicle};
 
 /// An entity as a value.

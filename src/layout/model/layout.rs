@@ -12,9 +12,9 @@ use super::ids::{
 };
 use super::lineup::Lineup;
 use super::picture::Picture;
+use super::runs::{Bond, Cut, Joint, Label, Run};
 use super::special::Special;
 use super::supply::Supply;
-use super::runs::{Bond, Cut, Joint, Label, Run};
 use super::vehicle::{Train, Vehicle};
 use crate::units::Quantity;
 

@@ -6,8 +6,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::ids::{RunId, SpecialId};
-use super::skip::{is_default, is_yes, yes};
 use super::runs::{Spot, TrackEnd};
+use super::skip::{is_default, is_yes, yes};
 
 /// How a frog gets its polarity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize)]
