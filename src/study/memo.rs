@@ -166,15 +166,17 @@ mod tests {
     #[test]
     fn the_least_recently_used_results_are_dropped() {
         let store = Store::holding(8);
-        squares(&store, &[0, 1, 2, 3, 4, 5, 6, 7]);
-        squares(&store, &[0, 1]);
+        // One by one: a store holds twice as many as are asked for at once.
+        for number in [0, 1, 2, 3, 4, 5, 6, 7, 0, 1] {
+            squares(&store, &[number]);
+        }
         squares(&store, &[8]);
         assert_eq!(squares(&store, &[0, 1, 6, 7, 8]).1, 0);
         assert_eq!(squares(&store, &[2]).1, 1);
         for from in 0..100 {
             squares(&store, &[from * 4, from * 4 + 1, from * 4 + 2, from * 4 + 3]);
         }
-        assert!(store.kept().results.len() <= 8);
+        assert!(store.kept().results.len() <= 10);
     }
 
     #[test]
