@@ -1,4 +1,4 @@
-//! `blocks-merged`: a block that the user gave two names: a gap between them is missing.
+//! `blocks-merged`: a block that the user gave several names: gaps between them are missing.
 
 use std::collections::BTreeSet;
 
@@ -10,6 +10,8 @@ use crate::layout::Layout;
 pub struct Evidence {
     /// Length of its track, mm.
     pub length_mm: f64,
+    /// Number of its names, at least 2.
+    pub names: usize,
 }
 
 impl Evident for Evidence {}
@@ -23,7 +25,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
         if names.len() < 2 {
             continue;
         }
-        let evidence = Evidence { length_mm: block.length_mm };
+        let evidence = Evidence { length_mm: block.length_mm, names: names.len() };
         found.push(Found {
             places: vec![Place::Block(block.id)],
             blocks: vec![block.id],
@@ -36,14 +38,17 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     Text {
-        says: format!("{}: two names, one block; a gap is missing", w.block(0)),
+        says: match e.names {
+            ..=2 => format!("{}: two names, one block; a gap is missing", w.block(0)),
+            names => format!("{}: {names} names, one block; gaps are missing", w.block(0)),
+        },
         why: format!(
             "The names stand on track whose two rails are joined by metal all the way ({} of it). Whatever is fed to one is \
              fed to the other.",
             w.units.mm(e.length_mm)
         ),
         more: String::new(),
-        advice: vec!["Cut both rails between the two names, or give them one name.".into()],
+        advice: vec!["Cut both rails between the names, or give them one name.".into()],
     }
 }
 

@@ -290,6 +290,11 @@ impl CoinCase {
         result
     }
 
+    /// The coin test at one setting of the driver; `None` if its circuit could not be solved.
+    pub fn at(&self, set: Set) -> Option<Try> {
+        self.attempt(&mut Bench::new(&self.case.wiring), set)
+    }
+
     /// The wiring with the legs of the driver changed.
     fn with_legs(&self, change: impl Fn(&mut Sum)) -> Wiring {
         let mut wiring = self.case.wiring.clone();

@@ -62,8 +62,7 @@ fn engine(layout: &Layout) -> ([f64; 2], signal::Figures) {
     let (case, at) = coin_of(layout, &plan, &lengths, 0, driver, None).unwrap();
     assert_eq!(at.rail_mm, [500.0, 500.0]);
     let now = case.case.controls[case.driver].now;
-    let result = case.solve();
-    let tried = result.tries.iter().find(|tried| tried.set == now).unwrap();
+    let tried = case.at(now).unwrap();
     (tried.rms_a, tried.leg)
 }
 

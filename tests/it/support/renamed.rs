@@ -127,10 +127,3 @@ pub fn reordered(layout: &Layout) -> String {
     }
     out
 }
-
-/// The identities of a text, each with that which stands at the same place in another.
-pub fn pairs(text: &str, other: &str) -> Ids {
-    let (one, other) = (identities(text), identities(other));
-    assert_eq!(one.len(), other.len());
-    one.into_iter().zip(other).map(|((_, a), (_, b))| (a.to_owned(), b.to_owned())).collect()
-}
