@@ -84,7 +84,7 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
                 let verdict = strong(super::card::verdict_word(finding.verdict));
                 ui.label(verdict.color(t.verdict(finding.verdict)));
             }
-            ui.label(strong(finding.kind.word()));
+            ui.label(strong(finding.kind.title()));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 ui.add(egui::Label::new(small(ui, &place)).truncate());
             });
@@ -92,7 +92,7 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         ui.label(&words.says);
     });
     let row = ui.interact(shown.response.rect, ui.scope_id().with(("finding", n)), Sense::click());
-    let said = format!("{}: {} at {place}. {}", finding.verdict, finding.kind, words.says);
+    let said = format!("{}: {} at {place}. {}", finding.verdict, finding.kind.title(), words.says);
     row.widget_info(|| WidgetInfo::selected(Role::Button, true, open, &said));
     if row.hovered() || row.has_focus() {
         ui.painter().rect_stroke(
@@ -126,6 +126,9 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
                             ui.label("•");
                             ui.add(egui::Label::new(line).wrap());
                         });
+                    }
+                    for caution in &words.cautions {
+                        ui.label(small(ui, caution.line()));
                     }
                 }
                 ui.horizontal(|ui| {

@@ -33,7 +33,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 2,
-            says: "Turnout w1: the back of a wheel of the long diesel touches the open point and shorts at 15.1 A",
+            says: "Turnout w1: the back of a wheel of the long diesel touches the open point and shorts at 15 A; let the point open wider",
         }]
     }
 }

@@ -33,7 +33,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "Turnout w1: a wheel of the long diesel bridges the two rails beyond the frog and shorts at 15.1 A",
+            says: "Turnout w1: a wheel of the long diesel bridges the rails beyond the frog and shorts at 15 A; move the gap to where they are wider apart",
         }]
     }
 }

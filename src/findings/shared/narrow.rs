@@ -8,9 +8,10 @@ use std::collections::BTreeSet;
 
 use super::crossing_words::verb;
 use crate::findings::units::{amps, percent};
-use crate::findings::words::capital;
+use crate::findings::words::spaced;
 use crate::findings::{
-    Class, Evident, Found, Kind, Place, Relation, SelectorAt, Situation, Text, Verdict, View, Words,
+    Caution, Class, Evident, Found, Kind, Place, Relation, SelectorAt, Situation, Text, Verdict,
+    View, Words,
 };
 use crate::layout::{
     DriverId, Layout, Rail, RunEnd, Special, TrackEnd, Vehicle, VehicleId, Wheel, Work, length_mm,
@@ -417,75 +418,82 @@ fn joined(
 
 /// Words of both kinds.
 pub(crate) fn words(e: &Evidence, w: &Words) -> Text {
-    let Evidence { situation, narrow, now, apart_mm, needs_mm, stretch_mm } = e;
-    let peak = amps(situation.peak_a());
-    let verb = verb(situation.verdict);
+    let Evidence { situation, narrow, .. } = e;
     let vehicle = w.vehicle(situation.vehicle);
     let id = w.finding.special();
     let work = id.map_or_else(String::new, |id| w.special_name(id));
-    let [apart, needs] = [apart_mm, needs_mm].map(|&mm| w.units.mm(mm));
-    let several = id
-        .and_then(|id| w.layout.specials.get(&id))
-        .is_some_and(|special| special.work.positions() > 1);
-    let with = if several {
-        let as_now = if *now { " (as it stands now)" } else { "" };
-        format!("With {}{as_now}, ", w.positions(w.finding.selectors()))
-    } else {
-        String::new()
-    };
-    let (says, how) = match narrow {
+    let [apart, needs] = [e.apart_mm, e.needs_mm].map(|mm| w.units.mm(mm));
+    let (what, cure, why) = match narrow {
         Narrow::BeyondFrog => (
-            format!("a wheel of {vehicle} bridges the two rails beyond the frog"),
+            format!("a wheel of {vehicle} bridges the rails beyond the frog"),
+            "move the gap to where they are wider apart",
             format!(
-                "the two inner rails are {apart} apart where they begin beyond the frog, and a wheel is {needs} \
-                 wide: its tread lies on both"
+                "The two inner rails are {apart} apart where they begin beyond the frog. A wheel is {needs} wide, so its tread \
+                 lies on both."
             ),
         ),
         Narrow::BeforeFrog => (
             format!("a wheel of {vehicle} touches both rails before the frog"),
+            "move the gap to where they are wider apart",
             format!(
-                "the two rails that run into the frog are {apart} apart where they end, and the back of a wheel \
-                 needs {needs}"
+                "The two rails that run into the frog are {apart} apart where they end. The back of a wheel needs {needs}."
             ),
         ),
         Narrow::OpenPoint => (
             format!("the back of a wheel of {vehicle} touches the open point"),
+            "let the point open wider",
             format!(
-                "the open point stands off its stock rail by {apart}, and the back of a wheel needs {needs}: it \
-                 touches the point while its tread lies on the stock rail"
+                "The open point stands {apart} off its stock rail, and the back of a wheel needs {needs}. It touches the point \
+                 while its tread lies on the stock rail."
             ),
         ),
     };
-    let advice = match narrow {
-        Narrow::OpenPoint => vec![
-            format!("Set the throw so that the open point stands off by more than {needs}."),
-            "Gauge the backs of the wheels: a wheelset that is too narrow touches all the same."
-                .into(),
-            "Or bond points and closure rails to their own stock rails, and cut off the frog."
-                .into(),
-        ],
-        Narrow::BeyondFrog | Narrow::BeforeFrog => vec![
-            format!(
-                "Measure between the two rails at the gap; move it to where they are more than {needs} apart."
-            ),
-            "Or coat the heads of the two rails with lacquer as far as they are nearer than that."
-                .into(),
-        ],
+    let (advice, cautions) = match narrow {
+        Narrow::OpenPoint => (
+            vec![
+                format!("Set the throw so that the open point stands off by more than {needs}."),
+                "Gauge the backs of the wheels: a wheelset that is too narrow touches all the same.".into(),
+                "Or bond points and closure rails to their own stock rails, and cut off the frog.".into(),
+            ],
+            vec![Caution::Saw, Caution::Solder],
+        ),
+        Narrow::BeyondFrog | Narrow::BeforeFrog => (
+            vec![
+                format!("Measure between the two rails at the gap; move it to where they are more than {needs} apart."),
+                "Or coat the heads of the two rails with lacquer as far as they are nearer than that.".into(),
+            ],
+            vec![Caution::Saw],
+        ),
     };
-    let open = capital(&format!("{with}{how}"));
-    let why = format!(
-        "{open}, for {}. Computed with {}: {peak}, {} of the time. {}",
-        w.units.mm(*stretch_mm),
-        w.settings(situation),
-        percent(situation.share),
-        w.trips(situation)
-    );
     Text {
-        more: String::new(),
-        says: format!("{work}: {says} and {verb} at {peak}"),
-        why: why.trim_end().to_owned(),
+        says: format!(
+            "{work}: {what} and {} at {}; {cure}",
+            verb(situation.verdict),
+            amps(situation.peak_a())
+        ),
+        why,
+        more: spaced(&[&stretch(e, w), &w.trips(situation)]),
         advice,
+        cautions,
     }
+}
+
+/// For how long and with which settings.
+fn stretch(e: &Evidence, w: &Words) -> String {
+    let id = w.finding.special();
+    let special = id.and_then(|id| w.layout.specials.get(&id));
+    let with = if special.is_some_and(|special| special.work.positions() > 1) {
+        let as_now = if e.now { " now" } else { "" };
+        format!(", with {}{as_now}", w.positions(w.finding.selectors()))
+    } else {
+        String::new()
+    };
+    format!(
+        "It rolls {} like that{with}. Computed with {}: {} of the time.",
+        w.units.mm(e.stretch_mm),
+        w.settings(&e.situation),
+        percent(e.situation.share)
+    )
 }
 
 #[cfg(test)]

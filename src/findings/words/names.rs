@@ -133,13 +133,9 @@ impl Words<'_> {
         format!("on run {run}, {} from its start", self.units.mm(at_mm))
     }
 
-    /// "the far end of West, on run r1, 900 mm from its start".
+    /// "the far end of West is on run r1, 900 mm from its start".
     pub(crate) fn far_end(&self, run: RunId, at_mm: f64) -> String {
-        format!(
-            "the far end of {} (run {run}, {} from its start)",
-            self.block(0),
-            self.units.mm(at_mm)
-        )
+        format!("the far end of {} is {}", self.block(0), self.on_run(run, at_mm))
     }
 
     pub(crate) fn blocks(&self) -> String {
@@ -181,6 +177,17 @@ impl Words<'_> {
             GuardId::Driver(id) => self.driver(id),
             GuardId::Supply(id) => self.supply(id),
         }
+    }
+
+    /// The supplies of drivers, each once.
+    pub(crate) fn supplies(&self, drivers: &[DriverId]) -> Vec<SupplyId> {
+        let mut supplies = Vec::new();
+        for driver in drivers.iter().filter_map(|id| self.layout.drivers.get(id)) {
+            if !supplies.contains(&driver.supply) {
+                supplies.push(driver.supply);
+            }
+        }
+        supplies
     }
 
     /// Names of drivers and of devices.
