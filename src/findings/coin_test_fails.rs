@@ -210,8 +210,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
                 amps(sensed.mean_abs)
             )
         }
-        _ if e.guards.is_empty() => " No trip is stated.".to_owned(),
-        _ => String::new(),
+        (None, _) | (_, None) if e.guards.is_empty() => " No trip is stated.".to_owned(),
+        (None, _) | (_, None) => String::new(),
     };
     Text {
         says,

@@ -115,7 +115,11 @@ fn guards_at(kind: &DeviceKind) -> Option<Quantity> {
         DeviceKind::Breaker { amps, trip, .. } | DeviceKind::Fuse { amps, trip, .. } => {
             Some(amps.scaled(trip.acts_beyond()))
         }
-        _ => None,
+        DeviceKind::CabSelector { .. }
+        | DeviceKind::ReversingSwitch { .. }
+        | DeviceKind::AutoReverser { .. }
+        | DeviceKind::Resistor { .. }
+        | DeviceKind::DiodePair { .. } => None,
     }
 }
 

@@ -40,13 +40,13 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
             let _ = writeln!(out, "    {}", left_out(cut.ways_left_out));
         }
     }
-    let _ = writeln!(out, "{}", summary(report));
     if !cautions.is_empty() {
-        let _ = writeln!(out, "\nTake care:");
+        let _ = writeln!(out, "Take care:");
         for caution in cautions {
             item(&mut out, caution.line());
         }
     }
+    let _ = writeln!(out, "{}", summary(report));
     out
 }
 

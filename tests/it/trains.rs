@@ -315,7 +315,7 @@ fn against_each_other_both_trip_and_it_stalls_on_the_gap() {
     assert_eq!(fate(&events), Fate::Stalls);
     let told: Vec<String> =
         events.iter().map(|e| gapwright::report::event_words(&layout, e)).collect();
-    assert!(told.contains(&"driver d1 and driver d2 trip after 1.00 ms".to_owned()), "{told:#?}");
+    assert!(told.contains(&"driver d1 and driver d2 trip after 1.0 ms".to_owned()), "{told:#?}");
     assert!(told[0].contains("nothing is joined"), "{told:#?}");
     assert!(events.iter().any(|e| matches!(e.what, What::Stops(Urge::Dead))));
 

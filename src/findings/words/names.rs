@@ -97,7 +97,7 @@ impl Words<'_> {
     pub(crate) fn setting(&self, id: DriverId, set: &SetState) -> String {
         let throttle = match set.state {
             SetWord::Forward | SetWord::Reverse => format!(" at {}", percent(set.throttle)),
-            _ => String::new(),
+            SetWord::Stopped | SetWord::On | SetWord::Off | SetWord::Unpowered => String::new(),
         };
         format!("{} {}{throttle}", self.driver(id), set.state.word())
     }
@@ -227,7 +227,7 @@ pub(crate) fn field_of(w: &Words, (entity, field): &(Option<EntityId>, &'static 
     }
 }
 
-fn field_words(field: &str) -> &'static str {
+fn field_words(field: &'static str) -> &'static str {
     match field {
         "open_v" => "the open-circuit voltage",
         "source_ohm" => "the source resistance",
@@ -245,6 +245,7 @@ fn field_words(field: &str) -> &'static str {
         "rating_a" => "the continuous rating",
         "wake_v" => "the wake-up voltage",
         "ohm" => "the wire resistance",
-        _ => "the rail's resistance",
+        "rail_ohm_per_m" => "the rail's resistance",
+        other => other,
     }
 }

@@ -77,7 +77,7 @@ fn device_position(layout: &Layout, kind: &DeviceKind, position: u32) -> String 
                 None => format!("on {origin}"),
             }
         }
-        _ => plain_position(kind, position).to_owned(),
+        (_, _) => plain_position(kind, position).to_owned(),
     }
 }
 
