@@ -11,7 +11,6 @@ use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
 use crate::findings::{Class, Finding, Place, Verdict};
 use crate::layout::EntityId;
-use crate::report::mm;
 
 /// The finding that is open, if it is still there.
 pub fn opened(app: &App) -> Option<&Finding> {
@@ -157,7 +156,7 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
         Some(Place::Cut(id)) => names::cut_name(layout, report, *id),
         Some(Place::Special(id)) => names::entity_name(layout, (*id).into()),
         Some(Place::Stretch { run, from_mm, to_mm }) => {
-            format!("{run} at {}", mm(f64::midpoint(*from_mm, *to_mm)))
+            format!("{run} at {}", app.camera.units.mm(f64::midpoint(*from_mm, *to_mm)))
         }
         Some(Place::Block(id)) => block(*id),
         None => match (finding.blocks.first(), finding.drivers.first()) {

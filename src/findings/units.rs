@@ -1,8 +1,6 @@
 //! Numbers with their units, as a builder reads them.
 
-use std::cell::Cell;
-
-/// Units of length.
+/// Units of lengths and temperatures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Units {
     /// Millimetres and metres.
@@ -14,21 +12,6 @@ pub enum Units {
 
 /// Millimetres in an inch (exact).
 pub const INCH_MM: f64 = 25.4;
-
-thread_local! {
-    static UNITS: Cell<Units> = const { Cell::new(Units::Metric) };
-}
-
-/// Lengths that this thread writes from now on are in these units. Like the language of a text it is a matter of the
-/// reader, and every text is written on one thread.
-pub fn speak(units: Units) {
-    UNITS.set(units);
-}
-
-/// The units in which this thread writes lengths.
-pub fn spoken() -> Units {
-    UNITS.get()
-}
 
 /// Inches below ten feet, feet above.
 fn inches(mm: f64) -> String {
@@ -89,16 +72,6 @@ impl Units {
             Units::Imperial => format!("{:.0} °F", fahrenheit(celsius)),
         }
     }
-}
-
-/// [`Units::length`] in the units of this thread.
-pub fn length(mm: f64) -> String {
-    spoken().length(mm)
-}
-
-/// [`Units::mm`] in the units of this thread.
-pub fn mm(value: f64) -> String {
-    spoken().mm(value)
 }
 
 /// Degrees Fahrenheit of degrees Celsius (exact).

@@ -31,6 +31,12 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
         }
         cautions.extend(&words.cautions);
     }
+    if !cautions.is_empty() {
+        let _ = writeln!(out, "\nTake care:");
+        for caution in cautions {
+            item(&mut out, caution.line());
+        }
+    }
     if !report.cuts.is_empty() {
         let _ = writeln!(out);
     }
@@ -38,12 +44,6 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
         let _ = writeln!(out, "{}", shown(&cut_line(cut, report)));
         if cut.ways_left_out > 0 {
             let _ = writeln!(out, "    {}", left_out(cut.ways_left_out));
-        }
-    }
-    if !cautions.is_empty() {
-        let _ = writeln!(out, "Take care:");
-        for caution in cautions {
-            item(&mut out, caution.line());
         }
     }
     let _ = writeln!(out, "{}", summary(report));
