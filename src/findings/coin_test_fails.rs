@@ -143,7 +143,7 @@ fn failed(view: &View, coin: &Coin) -> Option<(Verdict, Evidence)> {
     Some((verdict, evidence))
 }
 
-/// Ratings that are exceeded for as long as the coin lies there.
+/// Ratings that are exceeded while the coin is there.
 fn beyond(view: &View, coin: &Coin, tried: &Try) -> Vec<Beyond> {
     let mut beyond = Vec::new();
     // A supply that gives up and tries again feeds it in short bursts only.

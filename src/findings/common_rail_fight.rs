@@ -26,7 +26,7 @@ impl Evident for Evidence {
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let mut found = Vec::new();
     let mut pairs = sharing(view);
-    // Two drivers of one block are doubly fed, which is told as such.
+    // Two drivers of one block are doubly fed, which is a kind of its own.
     let together = |a: &DriverId, b: &DriverId| {
         let mut blocks = view.plan.blocks.iter();
         blocks.any(|block| block.drivers.contains(a) && block.drivers.contains(b))

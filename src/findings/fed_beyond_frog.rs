@@ -19,7 +19,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             .into(),
         advice: vec![
             "Cut both inner rails beyond the frog, between it and the feed; insulated joiners do.".into(),
-            "Between two such turnouts frog to frog, cut both rails between them.".into(),
+            "Between two turnouts frog to frog, cut both rails between them.".into(),
             "Or take away the feed beyond the frog: the road is then live only when it is set.".into(),
         ],
         cautions: vec![Caution::Saw],

@@ -47,7 +47,7 @@ fn of_special(view: &View, special: &Special) -> Option<Found<Evidence>> {
         positions.throw(layout, points, position);
         positions
     };
-    // Who meets once both have moved is told of those positions.
+    // Drivers that meet once both have moved are a finding of those positions.
     let settled: BTreeSet<[DriverId; 2]> =
         all.clone().flat_map(|at| meeting(&view.at(together(at)).plan)).collect();
     let mut worst: Option<([DriverId; 2], [SelectorAt; 2], Situation)> = None;

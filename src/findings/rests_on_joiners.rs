@@ -1,5 +1,5 @@
 //! `rests-on-joiners`: track that is fed only through rail joiners that are neither soldered nor bonded: where one opens,
-//! it goes dead, or is fed by so long a way that the coin test fails.
+//! it goes dead, or is fed from so far that the coin test fails.
 
 use std::collections::BTreeSet;
 
@@ -13,7 +13,7 @@ use crate::study::coin::{CoinCase, coin_of};
 pub struct Evidence {
     /// Joints, with the length of track that is dead once their joiners open, mm; the most first.
     pub dead: Vec<(JointId, f64)>,
-    /// Joints whose opening leaves all track fed, but by so long a way that the coin test fails.
+    /// Joints whose opening leaves all track fed, but from so far that the coin test fails.
     pub coin: Vec<JointId>,
 }
 

@@ -36,7 +36,7 @@ fn gives_up_first(driver: &Driver, supply: &Supply) -> Option<Found<Evidence>> {
     if limit.amps.value >= threshold_a {
         return None;
     }
-    // The supply then feeds the fault at its limit for ever, or in bursts: harmful only beyond what the driver bears.
+    // The supply then feeds the fault at its limit without end, or in bursts: harmful only beyond what the driver bears.
     let bears = limit.kind == LimitKind::Hiccup
         || driver.rating_a.is_none_or(|rating| rating.value >= limit.amps.value);
     let verdict = if bears { Verdict::Caution } else { Verdict::Overload };
@@ -60,7 +60,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             "In a lasting short the supply goes back to less than that, and feeds the short without end."
         }
         Some(LimitKind::Hiccup) => {
-            "In a lasting short the supply switches itself off, tries again, and goes on so without end."
+            "In a lasting short the supply switches itself off, tries again, and so on without end."
         }
     };
     let rating = driver.and_then(|driver| driver.rating_a);

@@ -48,7 +48,7 @@ fn too_small(view: &View, supply: &Supply) -> Option<Found<Evidence>> {
     let (load_a, vehicle) = working_load(layout, supply.open_v.value);
     let trains_a = vehicle.map(|_| load_a * drivers.len() as f64);
     let stalls = trains_a.is_some_and(|trains| trains > limit_a);
-    // A single driver that can ask for more than its supply gives is told by its trip.
+    // A single driver that can ask for more than its supply gives is a finding about its trip.
     if !stalls && (drivers.len() < 2 || asked_a <= limit_a) {
         return None;
     }

@@ -165,7 +165,7 @@ fn disorders(view: &View, block: usize, driver: DriverId) -> Vec<Disorder> {
     if let (Some(limit_a), Some(lower)) = (limited, guards.first())
         && guards.iter().all(|guard| guard.trips == Trips::No)
     {
-        // The supply then feeds the fault at its limit for ever: harmful only beyond what the driver bears.
+        // The supply then feeds the fault at its limit without end: harmful only beyond what the driver bears.
         let bears = wiring.drivers[own]
             .rating_a
             .is_none_or(|rating| wiring.values[rating].nominal >= limit_a);

@@ -146,9 +146,9 @@ fn choices(w: &Words, e: &Evidence) -> (String, String) {
     };
     let mut further: Vec<String> = Vec::new();
     if e.sets.len() > MOST_SETS {
-        further.push(format!("There are {} more such choices.", e.sets.len() - MOST_SETS));
+        further.push(format!("There are {} more choices.", e.sets.len() - MOST_SETS));
     } else if !e.all && e.exhaustive {
-        further.push("There are more such choices.".to_owned());
+        further.push("There are more choices.".to_owned());
     }
     if !e.exhaustive {
         further.push(

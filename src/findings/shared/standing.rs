@@ -48,7 +48,7 @@ pub(crate) fn unfinished(view: &View) -> Vec<DriverId> {
     view.shared.get(|| search(view)).unfinished.clone()
 }
 
-/// So many sets of positions are told of one driver, or of one pair; the rest is counted.
+/// Most sets of positions that are reported of one driver, or of one pair; the rest is counted.
 const MOST_TOLD: usize = 12;
 /// So many are asked of the circuit in all; a layout with more has to be cut before anything else.
 const MOST_ASKED: usize = 60;
@@ -89,7 +89,7 @@ fn search(view: &View) -> Searched {
     Searched { found, unfinished: unfinished.into_iter().collect() }
 }
 
-/// Whether the metal of some loop joins its own two rails: told as the loop that it is.
+/// True if the metal of some loop joins its own two rails; that is reported as a loop.
 fn loops_join(view: &View) -> bool {
     view.loops.cycles.iter().any(Cycle::is_joined)
 }
@@ -158,7 +158,7 @@ fn of_two_drivers(
     asked: &mut usize,
     found: &mut Vec<Found<Evidence>>,
 ) {
-    // What is joined in every position is a common rail, or a block with two drivers: told as such.
+    // What is joined in every position is a common rail, or a block with two drivers, which have kinds of their own.
     let sets: Vec<SetOfNeeds> = sets.into_iter().filter(|set| !set.is_empty()).collect();
     let more = sets.len().saturating_sub(MOST_TOLD);
     for set in sets.into_iter().take(MOST_TOLD) {

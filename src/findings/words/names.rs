@@ -64,7 +64,7 @@ impl Words<'_> {
     /// selectors in which it is so, if they do not stand so now.
     pub(crate) fn gap(&self) -> String {
         let place = self.place_name();
-        // Of points the positions are told in full.
+        // The words about points name the positions in full.
         let points = matches!(self.finding.kind, Kind::PointsAgainst | Kind::FrogWiredWrong);
         let (selectors, no_cut) = (self.finding.selectors(), self.finding.cuts().is_empty());
         if selectors.is_empty() || (points && no_cut) {
