@@ -553,14 +553,14 @@ fn typing_in_a_field_is_one_step_and_no_shortcut() {
 
 /// Shows the list of findings and presses the one of this kind.
 #[track_caller]
-fn press_finding(window: &mut Window, kind: &str) {
+fn press_finding(window: &mut Window, title: &str) {
     if window.query_by_label("Show findings").is_some() {
         press(window, "Show findings");
     }
     window
-        .query_all(by().label_contains(&format!(": {kind} at")).role(Role::Button))
+        .query_all(by().label_contains(&format!(": {title} at")).role(Role::Button))
         .next()
-        .unwrap_or_else(|| panic!("no finding {kind:?} in the list"))
+        .unwrap_or_else(|| panic!("no finding {title:?} in the list"))
         .click_accesskit();
     window.run();
 }
@@ -568,7 +568,7 @@ fn press_finding(window: &mut Window, kind: &str) {
 #[test]
 fn a_click_on_a_finding_goes_there_and_says_why() {
     let mut w = two_blocks();
-    press_finding(&mut w, "idle-clamp");
+    press_finding(&mut w, "Idle state clamps the neighbour");
     assert!(says(&w, "What to do"));
     assert!(says(&w, "Cut c4 selected"), "the place is selected");
     press(&mut w, "Show the gap's card");
@@ -622,7 +622,7 @@ fn a_newcomer_sees_the_short_cures_it_saves_and_checks() {
     assert_eq!(w.state().report().blocks.len(), 2);
     // Sees the short with its current.
     assert!(verdict(&w).contains("1 short"), "{}", verdict(&w));
-    press_finding(&mut w, "idle-clamp");
+    press_finding(&mut w, "Idle state clamps the neighbour");
     let finding =
         w.state().report().findings.iter().find(|f| f.kind == Kind::IdleClamp).unwrap().clone();
     let words = gapwright::findings::words(

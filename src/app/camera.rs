@@ -2,7 +2,7 @@
 
 use eframe::egui::{Pos2, Rect, Vec2, pos2, vec2};
 
-use crate::report::{INCH_MM, Units, spoken};
+use crate::report::{INCH_MM, Units};
 
 /// A point on the plan, mm.
 pub type World = (f64, f64);
@@ -19,11 +19,13 @@ pub struct Camera {
     pub centre: World,
     /// Points per mm.
     pub scale: f64,
+    /// Units of lengths on the plan.
+    pub units: Units,
 }
 
 impl Default for Camera {
     fn default() -> Self {
-        Self { centre: (900.0, 300.0), scale: 0.4 }
+        Self { centre: (900.0, 300.0), scale: 0.4, units: Units::Metric }
     }
 }
 
@@ -78,7 +80,7 @@ impl Camera {
     /// round numbers of inches and feet.
     pub fn grid_mm(&self, points: f64) -> f64 {
         let wanted = points / self.scale;
-        if spoken() == Units::Imperial {
+        if self.units == Units::Imperial {
             const INCHES: [f64; 12] =
                 [0.0625, 0.125, 0.25, 0.5, 1.0, 3.0, 6.0, 12.0, 36.0, 120.0, 360.0, 1200.0];
             let steps = INCHES.map(|inches| inches * INCH_MM);
@@ -103,7 +105,7 @@ mod tests {
 
     #[test]
     fn there_and_back_again() {
-        let camera = Camera { centre: (12.0, -7.0), scale: 0.3 };
+        let camera = Camera { centre: (12.0, -7.0), scale: 0.3, units: Units::Metric };
         let at = camera.to_world(canvas(), camera.to_screen(canvas(), (431.0, 88.0)));
         assert!((at.0 - 431.0).abs() < 1e-3 && (at.1 - 88.0).abs() < 1e-3);
     }

@@ -395,7 +395,7 @@ fn nodes(ui: &Ui, app: &mut App) {
             continue;
         }
         let node = ui.interact(rect, Id::unique(("loop", n)), Sense::hover());
-        let long = crate::report::length(round.length_mm);
+        let long = app.camera.units.length(round.length_mm);
         let name = format!("Loop {} on the plan, {long} once round", n + 1);
         node.widget_info(|| WidgetInfo::labeled(Role::Label, true, &name));
     }

@@ -11,7 +11,6 @@ use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
 use crate::findings::{Class, Finding, Place, Verdict};
 use crate::layout::EntityId;
-use crate::report::mm;
 
 /// The finding that is open, if it is still there.
 pub fn opened(app: &App) -> Option<&Finding> {
@@ -84,7 +83,7 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
                 let verdict = strong(super::card::verdict_word(finding.verdict));
                 ui.label(verdict.color(t.verdict(finding.verdict)));
             }
-            ui.label(strong(finding.kind.word()));
+            ui.label(strong(finding.kind.title()));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 ui.add(egui::Label::new(small(ui, &place)).truncate());
             });
@@ -92,7 +91,7 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         ui.label(&words.says);
     });
     let row = ui.interact(shown.response.rect, ui.scope_id().with(("finding", n)), Sense::click());
-    let said = format!("{}: {} at {place}. {}", finding.verdict, finding.kind, words.says);
+    let said = format!("{}: {} at {place}. {}", finding.verdict, finding.kind.title(), words.says);
     row.widget_info(|| WidgetInfo::selected(Role::Button, true, open, &said));
     if row.hovered() || row.has_focus() {
         ui.painter().rect_stroke(
@@ -127,6 +126,9 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
                             ui.add(egui::Label::new(line).wrap());
                         });
                     }
+                    for caution in &words.cautions {
+                        ui.label(small(ui, caution.line()));
+                    }
                 }
                 ui.horizontal(|ui| {
                     if ui.button("Go there").clicked() {
@@ -154,7 +156,7 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
         Some(Place::Cut(id)) => names::cut_name(layout, report, *id),
         Some(Place::Special(id)) => names::entity_name(layout, (*id).into()),
         Some(Place::Stretch { run, from_mm, to_mm }) => {
-            format!("{run} at {}", mm(f64::midpoint(*from_mm, *to_mm)))
+            format!("{run} at {}", app.camera.units.mm(f64::midpoint(*from_mm, *to_mm)))
         }
         Some(Place::Block(id)) => block(*id),
         None => match (finding.blocks.first(), finding.drivers.first()) {

@@ -4,9 +4,9 @@ use std::ops::RangeInclusive;
 
 use eframe::egui::{self, ComboBox, DragValue, Id, Response, TextEdit, Ui, vec2};
 
-use super::theme::{LABEL_WIDTH, SPACE, TIGHT, small, tokens};
+use super::theme::{LABEL_WIDTH, SPACE, TIGHT, length_units, small, tokens};
 use crate::layout::{Quantity, Source};
-use crate::report::{INCH_MM, Units, fahrenheit, spoken};
+use crate::report::{INCH_MM, Units, fahrenheit};
 
 /// How a value is shown: what it is multiplied by, and what stands behind it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,9 +22,9 @@ pub struct Unit {
 }
 
 impl Unit {
-    /// The unit in which it is shown and typed: inches and feet where those are spoken.
-    fn shown(self) -> Self {
-        if spoken() == Units::Metric {
+    /// The unit in which it is shown and typed: inches and feet for imperial units.
+    fn shown(self, units: Units) -> Self {
+        if units == Units::Metric {
             return self;
         }
         let per = |suffix, factor: f64| Self {
@@ -52,14 +52,14 @@ fn typed(text: &str, suffix: &str) -> Option<f64> {
     text.strip_suffix(suffix.trim()).unwrap_or(text).trim().parse().ok()
 }
 
-/// A length as it is typed, mm: a bare number is in the units that are spoken; `mm`, `cm`, `m`, `in`, `ft`, `\"` and `'`
+/// A length as it is typed, mm: a bare number is in the units given; `mm`, `cm`, `m`, `in`, `ft`, `\"` and `'`
 /// may stand behind it.
-pub fn length_typed(text: &str) -> Option<f64> {
+pub fn length_typed(text: &str, units: Units) -> Option<f64> {
     let text = text.trim();
     let digits = text.trim_end_matches(|c: char| !c.is_ascii_digit() && c != '.');
     let number: f64 = digits.trim().parse().ok()?;
     let factor = match text[digits.len()..].trim() {
-        "" if spoken() == Units::Imperial => INCH_MM,
+        "" if units == Units::Imperial => INCH_MM,
         "" | "mm" => 1.0,
         "cm" => 10.0,
         "m" => 1000.0,
@@ -418,7 +418,8 @@ pub fn choice_ui<T: PartialEq + Clone>(
 
 fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64>) -> Response {
     let is_length = unit.suffix == MM.suffix;
-    let unit = unit.shown();
+    let units = length_units(ui);
+    let unit = unit.shown(units);
     let mut shown = *value * unit.scale + unit.zero;
     // Values in small units must not turn up as 0.30000000000000004.
     shown = (shown * 1e6).round() / 1e6;
@@ -428,9 +429,9 @@ fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64
             .suffix(unit.suffix)
             .speed(unit.step)
             .range(least..=most)
-            .max_decimals(if spoken() == Units::Metric { 6 } else { 4 })
+            .max_decimals(if units == Units::Metric { 6 } else { 4 })
             .custom_parser(move |text| match is_length {
-                true => length_typed(text).map(|mm| mm * unit.scale),
+                true => length_typed(text, units).map(|mm| mm * unit.scale),
                 false => typed(text, unit.suffix),
             })
             .clamp_existing_to_range(false)

@@ -18,6 +18,7 @@ use crate::layout::laying::{
     bend_onwards, bend_through, bent, end_of_arc, fitted, onwards, pulled, smooth,
 };
 use crate::layout::{Joint, JointId, Layout, Run, RunId, Shape, place};
+use crate::report::Units;
 
 /// The tightest radius that a plan should have, mm at full size: 360 mm at 1:87 (common practice, no source).
 const LEAST_RADIUS_FULL_SIZE_MM: f64 = 31_300.0;
@@ -232,8 +233,8 @@ pub fn ghost_at(app: &App, at: Pos2, shift: bool) -> Ghost {
 }
 
 /// Length, radius and turn of a run in words, and whether it is tighter than wanted.
-pub fn measures(curve: &Curve, least_radius_mm: f64) -> (String, bool) {
-    let length = crate::report::length(curve.drawn_mm());
+pub fn measures(curve: &Curve, least_radius_mm: f64, units: Units) -> (String, bool) {
+    let length = units.length(curve.drawn_mm());
     let Some((radius_mm, left)) = curve.least_radius_mm().filter(|(radius, _)| *radius < 1e5)
     else {
         return (length, false);
@@ -246,11 +247,10 @@ pub fn measures(curve: &Curve, least_radius_mm: f64) -> (String, bool) {
         _ => turn.to_degrees().abs(),
     };
     let side = if left { "left" } else { "right" };
-    let mut words =
-        format!("{length}, radius {}, {turn_deg:.1}° {side}", crate::report::length(radius_mm));
+    let mut words = format!("{length}, radius {}, {turn_deg:.1}° {side}", units.length(radius_mm));
     let tight = radius_mm < least_radius_mm - 0.5;
     if tight {
-        words.push_str(&format!(": tighter than {}", crate::report::length(least_radius_mm)));
+        words.push_str(&format!(": tighter than {}", units.length(least_radius_mm)));
     }
     (words, tight)
 }
@@ -270,7 +270,8 @@ impl Scene<'_> {
         }
         match &ghost.run {
             Some(Ok(curve)) => {
-                let (words, tight) = measures(curve, ghost.least_radius_mm);
+                let (words, tight) =
+                    measures(curve, ghost.least_radius_mm, self.places.camera.units);
                 let points = self.outline(curve, 0.0, curve.length_mm(), 0.0);
                 self.ghost_line(&self.painter, &points, tight);
                 self.caption(end, &words);

@@ -12,7 +12,7 @@ use super::names;
 use super::theme::{SPACE, small, strong, tokens};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
-use crate::report::{cut_verdict, mm};
+use crate::report::cut_verdict;
 
 /// The lists.
 pub fn listing_ui(ui: &mut Ui, app: &mut App) {
@@ -176,7 +176,7 @@ fn blocks_ui(ui: &mut Ui, app: &mut App) {
                     };
                     ui.label(small(
                         ui,
-                        format!("{}, {fed}", crate::report::length(block.length_mm)),
+                        format!("{}, {fed}", app.camera.units.length(block.length_mm)),
                     ));
                 });
             }
@@ -220,7 +220,7 @@ fn section_ui(
 
 /// A few words at the end of a row.
 fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
-    let layout = app.doc.layout();
+    let (layout, units) = (app.doc.layout(), app.camera.units);
     let words = match id {
         EntityId::Cut(c) => {
             let report = &app.check.latest.report;
@@ -236,7 +236,7 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
                 )
             })
         }
-        EntityId::Feed(f) => names::feed_place(layout, f),
+        EntityId::Feed(f) => names::feed_place(layout, f, units),
         EntityId::Driver(d) => layout
             .drivers
             .get(&d)
@@ -245,10 +245,9 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             let on = if s.powered { "" } else { ", off" };
             format!("{:.1} V{on}", s.open_v.value)
         }),
-        EntityId::Vehicle(v) => layout
-            .vehicles
-            .get(&v)
-            .map_or_else(String::new, |v| format!("{}, {} axles", mm(v.length_mm), v.axles.len())),
+        EntityId::Vehicle(v) => layout.vehicles.get(&v).map_or_else(String::new, |v| {
+            format!("{}, {} axles", units.mm(v.length_mm), v.axles.len())
+        }),
         EntityId::Special(w) => {
             layout.specials.get(&w).map_or_else(String::new, |w| match w.work.positions() {
                 0 | 1 => w.work.word().to_owned(),
@@ -272,18 +271,16 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
                 .filter_map(|coupled| layout.vehicles.get(&coupled.vehicle))
                 .map(|v| v.length_mm)
                 .sum();
-            format!("{} vehicles, {}", t.vehicles.len(), crate::report::length(length))
+            format!("{} vehicles, {}", t.vehicles.len(), units.length(length))
         }),
         EntityId::Lineup(l) => layout
             .lineups
             .get(&l)
             .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
         EntityId::Picture(p) => super::picture_form::aside_words(app, p),
-        EntityId::Run(r) => app
-            .derived
-            .curves
-            .get(&r)
-            .map_or_else(String::new, |c| crate::report::length(c.length_mm())),
+        EntityId::Run(r) => {
+            app.derived.curves.get(&r).map_or_else(String::new, |c| units.length(c.length_mm()))
+        }
         EntityId::Joint(j) => layout
             .joints
             .get(&j)
@@ -291,7 +288,7 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
         EntityId::Label(n) => layout
             .labels
             .get(&n)
-            .map_or_else(String::new, |n| format!("{} at {}", n.run, mm(n.at_mm))),
+            .map_or_else(String::new, |n| format!("{} at {}", n.run, units.mm(n.at_mm))),
     };
     ui.add(egui::Label::new(small(ui, words)).truncate());
 }

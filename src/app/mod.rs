@@ -57,7 +57,6 @@ use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
 use crate::findings::{FindingId, SetWord};
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, Layout, place};
-use crate::report::speak;
 
 use camera::Camera;
 use canvas::Drag;
@@ -419,9 +418,11 @@ impl App {
 
     /// One frame of the whole window.
     pub fn show(&mut self, ui: &mut egui::Ui) {
-        speak(self.settings.units());
+        let units = self.settings.units();
+        self.camera.units = units;
+        theme::set_length_units(ui, units);
         self.refresh();
-        self.check.update(self.doc.revision(), self.settings.units(), self.doc.layout());
+        self.check.update(self.doc.revision(), units, self.doc.layout());
         self.note_gestures(ui);
         keys::keys(ui, self);
         files::take_drops(ui, self);
@@ -462,7 +463,7 @@ impl App {
         // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
         self.refresh();
         let before = self.check.latest.revision;
-        self.check.update(self.doc.revision(), self.settings.units(), self.doc.layout());
+        self.check.update(self.doc.revision(), units, self.doc.layout());
         let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
         if self.check.latest.revision != before || pictures {
             ui.ctx().request_repaint();

@@ -7,7 +7,7 @@ use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
     InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
 };
-use crate::report::mm;
+use crate::report::Units;
 
 /// What an entity is called: its kind, its name if it has one, its identity.
 pub fn entity_name(layout: &Layout, id: EntityId) -> String {
@@ -118,9 +118,9 @@ pub fn short_name(layout: &Layout, id: EntityId) -> String {
 }
 
 /// A place on a rail, in words.
-pub fn spot_words(spot: Spot) -> String {
+pub fn spot_words(spot: Spot, units: Units) -> String {
     let rail = if spot.rail == Rail::Left { "left" } else { "right" };
-    format!("the {rail} rail of {} at {}", spot.run, mm(spot.at_mm))
+    format!("the {rail} rail of {} at {}", spot.run, units.mm(spot.at_mm))
 }
 
 /// Whether an entity is on the layout.
@@ -204,9 +204,9 @@ pub fn run_choices(layout: &Layout) -> Vec<(RunId, String)> {
 }
 
 /// Which feed stands where.
-pub fn feed_place(layout: &Layout, id: FeedId) -> String {
+pub fn feed_place(layout: &Layout, id: FeedId, units: Units) -> String {
     match layout.feeds.get(&id) {
-        Some(feed) => format!("{} at {}", feed.run, mm(feed.at_mm)),
+        Some(feed) => format!("{} at {}", feed.run, units.mm(feed.at_mm)),
         None => String::new(),
     }
 }

@@ -20,7 +20,6 @@ use crate::layout::{
 };
 use crate::rails::Polarity;
 use crate::report::cut_verdict;
-use crate::report::mm;
 
 /// From this distance between the rails on, a run is drawn as two rails, points.
 const NEAR: f64 = 9.0;
@@ -643,13 +642,13 @@ impl Scene<'_> {
                 self.cut_ticks(run, at_mm, rails, 0.0, accent);
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
                     self.ring(run, at_mm, at, accent.gamma_multiply(0.35));
-                    self.caption(at, &format!("{run} at {}", mm(at_mm)));
+                    self.caption(at, &format!("{run} at {}", self.places.camera.units.mm(at_mm)));
                 }
             }
             Some(Preview::At { run, at_mm }) => {
                 if let Some((at, _)) = self.places.placed(run, at_mm) {
                     self.painter.circle_filled(at, 5.0, accent);
-                    self.caption(at, &format!("{run} at {}", mm(at_mm)));
+                    self.caption(at, &format!("{run} at {}", self.places.camera.units.mm(at_mm)));
                 }
             }
             Some(Preview::Special { at, laid, refused }) => {
@@ -694,15 +693,16 @@ impl Scene<'_> {
         self.painter.text(
             left + vec2(width / 2.0, -5.0),
             Align2::CENTER_BOTTOM,
-            crate::report::length(bar_mm),
+            self.places.camera.units.length(bar_mm),
             small.clone(),
             self.tokens.weak,
         );
         if let Some((x, y)) = self.pointer {
+            let units = self.places.camera.units;
             self.painter.text(
                 canvas.right_bottom() + vec2(-14.0, -12.0),
                 Align2::RIGHT_BOTTOM,
-                format!("{}, {}", mm(x.round()), mm(y.round())),
+                format!("{}, {}", units.mm(x.round()), units.mm(y.round())),
                 small,
                 self.tokens.weak,
             );

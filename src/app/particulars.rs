@@ -9,7 +9,7 @@ use super::form::{
     NUMBER, OHM, PERCENT, ROOM, SECOND, UF, US, VOLT,
 };
 use super::names;
-use super::theme::{SPACE, heading, small};
+use super::theme::{SPACE, heading, length_units, small};
 use super::tools::caution_ui;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::laying::bent;
@@ -206,7 +206,7 @@ fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
     put(app, changed, "change a run", Entity::Run(run));
     if let Some(curve) = app.derived.curves.get(&id) {
         let least = app.tools.lay.least_radius_mm(app.doc.layout());
-        let (words, tight) = super::lay::measures(curve, least);
+        let (words, tight) = super::lay::measures(curve, least, length_units(ui));
         let words = format!("Drawn: {words}");
         if tight {
             ui.horizontal_wrapped(|ui| {

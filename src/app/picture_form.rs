@@ -11,7 +11,6 @@ use super::tools::Tool;
 use crate::findings::Verdict;
 use crate::layout::PictureId;
 use crate::layout::edit::Entity;
-use crate::report::length;
 
 /// Millimetres on the plan per pixel.
 const MM_PER_PIXEL: Unit = Unit { suffix: " mm", scale: 1.0, zero: 0.0, step: 0.01 };
@@ -31,7 +30,8 @@ pub fn picture_ui(ui: &mut Ui, app: &mut App, id: PictureId) {
     if form.number("Width", &mut width_mm, MM, 0.1..=1e7).changed() {
         picture.mm_per_pixel = width_mm / width;
     }
-    form.hint(&format!("Then it is {} high.", length(height * picture.mm_per_pixel)));
+    let high = app.camera.units.length(height * picture.mm_per_pixel);
+    form.hint(&format!("Then it is {high} high."));
     let mut turn_deg = picture.turn_deg;
     if form.number("Turn", &mut turn_deg, DEGREE, -360.0..=360.0).changed() {
         picture = picture.turned((width, height), turn_deg);
@@ -87,7 +87,8 @@ pub fn aside_words(app: &App, id: PictureId) -> String {
         return "cannot be shown".to_owned();
     }
     let lock = if picture.locked { ", locked" } else { "" };
-    format!("{} wide{lock}", length(app.extent(picture).0 * picture.mm_per_pixel))
+    let wide = app.camera.units.length(app.extent(picture).0 * picture.mm_per_pixel);
+    format!("{wide} wide{lock}")
 }
 
 /// Pictures to choose from.

@@ -8,11 +8,11 @@ use super::App;
 use super::form::{FROM_ZERO, Form, MM, MM_PER_S};
 use super::marks::mark_ui;
 use super::names;
-use super::theme::{SPACE, Tokens, heading, small, strong};
+use super::theme::{SPACE, Tokens, heading, length_units, small, strong};
 use crate::findings::Verdict;
 use crate::layout::{Layout, RunId};
 use crate::rails::NetId;
-use crate::report::{amps, event_words, mm, urge_words};
+use crate::report::{amps, event_words, urge_words};
 use crate::study::run::{Course, Event, Rolls, Running, Standing, run};
 
 /// How far a key moves the train by hand, mm.
@@ -131,6 +131,7 @@ impl RunTab {
 
     fn form_ui(&mut self, ui: &mut Ui, layout: &Layout, running: &Running) {
         let (mut rolls, mut from) = (running.rolls, running.run);
+        let units = length_units(ui);
         let mut form = Form::new(ui, "Run");
         form.choice("What", &mut rolls, &Self::choices(layout));
         form.choice("From run", &mut from, &names::run_choices(layout));
@@ -144,13 +145,13 @@ impl RunTab {
         ui.label(heading("By hand"));
         let way = 0.0..=self.distance_mm.max(1.0);
         let slider = Slider::new(&mut self.position_mm, way)
-            .custom_formatter(|at, _| mm(at))
-            .custom_parser(super::form::length_typed);
+            .custom_formatter(move |at, _| units.mm(at))
+            .custom_parser(move |text| super::form::length_typed(text, units));
         ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(80.0);
         ui.add(slider).accessible_name("Run: how far it has come");
         ui.horizontal(|ui| {
-            let back = ui.button(format!("Back {}", mm(STEP_MM))).on_hover_text("[");
-            let on = ui.button(format!("On {}", mm(STEP_MM))).on_hover_text("]");
+            let back = ui.button(format!("Back {}", units.mm(STEP_MM))).on_hover_text("[");
+            let on = ui.button(format!("On {}", units.mm(STEP_MM))).on_hover_text("]");
             let by =
                 STEP_MM * (f64::from(u8::from(on.clicked())) - f64::from(u8::from(back.clicked())));
             self.position_mm = (self.position_mm + by).clamp(0.0, self.distance_mm.max(0.0));
@@ -184,9 +185,9 @@ impl RunTab {
         for (n, event) in events.iter().enumerate() {
             let words = format!(
                 "{}, {:.1} s: {}",
-                mm(event.position_mm.round()),
+                app.camera.units.mm(event.position_mm.round()),
                 event.time_s,
-                event_words(app.doc.layout(), event)
+                event_words(app.doc.layout(), event, app.camera.units)
             );
             let line = ui.push_id(("log", n), |ui| ui.selectable_label(false, words)).inner;
             if line.on_hover_text("Puts the train there").clicked() {

@@ -18,7 +18,6 @@ use crate::layout::{
     SpecialId, Spot, TrackEnd, Work,
 };
 use crate::rails::anatomy::contact_sources;
-use crate::report::length;
 
 /// Position of a selector, thrown with its gang.
 fn position_ui(ui: &mut Ui, app: &mut App, prefix: &str, id: EntityId) {
@@ -100,7 +99,7 @@ fn leaving_ui(ui: &mut Ui, app: &mut App, old: &Special) {
     }
     form.number("Turn", &mut wish.turn_deg, DEGREE, 0.5..=120.0)
         .on_hover_text("How far the diverging road turns away by the end of its first run");
-    let radius = length(now.length_mm / now.turn_deg.to_radians());
+    let radius = app.camera.units.length(now.length_mm / now.turn_deg.to_radians());
     form.number("Length", &mut wish.length_mm, MM, 10.0..=1e5).on_hover_text(format!(
         "Of the first run of the diverging road. Beside a straight road its radius is {radius}"
     ));

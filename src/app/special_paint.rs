@@ -10,7 +10,6 @@ use super::theme::{RAIL_LINE, RUN_LINE, bold};
 use crate::layout::geometry::Curve;
 use crate::layout::{Bond, EntityId, Rail, RunEnd, Special, Spot, TrackEnd, Work};
 use crate::rails::Polarity;
-use crate::report::mm;
 
 /// How far an open point stands off on the screen at least, points: to scale it could not be seen.
 const LEAST_OPEN: f64 = 4.5;
@@ -381,6 +380,9 @@ impl Scene<'_> {
             }
         }
         let rail = if to.rail == Rail::Left { "left" } else { "right" };
-        self.caption(end, &format!("{rail} rail of {} at {}", to.run, mm(to.at_mm)));
+        self.caption(
+            end,
+            &format!("{rail} rail of {} at {}", to.run, self.places.camera.units.mm(to.at_mm)),
+        );
     }
 }

@@ -604,7 +604,10 @@ pub fn bond_ui(ui: &mut Ui, app: &mut App) {
         names::run_choices(layout).into_iter().map(|(id, words)| (Some(id), words)).collect();
     let rails = [(Rail::Left, "Left rail".to_owned()), (Rail::Right, "Right rail".to_owned())];
     if let Some(from) = app.tools.bond.from {
-        ui.label(format!("From {}. Click where it goes to.", names::spot_words(from)));
+        ui.label(format!(
+            "From {}. Click where it goes to.",
+            names::spot_words(from, app.camera.units)
+        ));
     }
     let mut typed = app.tools.bond.typed;
     ui.label(heading("By numbers"));

@@ -12,6 +12,7 @@ use eframe::egui::{
 };
 
 use crate::findings::Verdict;
+use crate::report::Units;
 
 /// Space between things that belong together, points.
 pub const TIGHT: f32 = 4.0;
@@ -165,6 +166,20 @@ pub const DASHES: [&[f32]; 4] = [&[], &[14.0, 5.0], &[5.0, 4.0], &[16.0, 4.0, 4.
 /// The tokens that are in use.
 pub fn tokens(ui: &egui::Ui) -> &'static Tokens {
     if ui.visuals().dark_mode { &DARK } else { &LIGHT }
+}
+
+/// Units of lengths in this window.
+pub fn length_units(ui: &egui::Ui) -> Units {
+    ui.data(|data| data.get_temp(units_id())).unwrap_or_default()
+}
+
+/// Sets the units of lengths in this window, for what is drawn from now on.
+pub fn set_length_units(ui: &egui::Ui, units: Units) {
+    ui.data_mut(|data| data.insert_temp(units_id(), units));
+}
+
+fn units_id() -> egui::Id {
+    egui::Id::unique("units of lengths")
 }
 
 /// Place of a verdict in [`Tokens::verdicts`].

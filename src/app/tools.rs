@@ -335,7 +335,7 @@ fn cut_ui(ui: &mut Ui, app: &mut App) {
 /// How long a run is.
 pub fn run_length_ui(ui: &mut Ui, app: &App, run: Option<RunId>) {
     if let Some(curve) = run.and_then(|r| app.derived.curves.get(&r)) {
-        let words = format!("The run is {} long.", crate::report::length(curve.length_mm()));
+        let words = format!("The run is {} long.", app.camera.units.length(curve.length_mm()));
         ui.label(small(ui, words));
     }
 }

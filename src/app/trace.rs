@@ -13,7 +13,6 @@ use super::tools::{Tool, action};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::geometry::Point;
 use crate::layout::{Layout, Picture, PictureId};
-use crate::report::length;
 
 /// State of the tool.
 #[derive(Debug, Clone, PartialEq)]
@@ -142,7 +141,7 @@ fn picture_ui(
     let picture = trace.picture.and_then(|id| app.doc.layout().pictures.get(&id));
     let Some(picture) = picture else { return false };
     let mut two = trace.two(app.extent(picture).0);
-    let now = length(distance(picture, two));
+    let now = app.camera.units.length(distance(picture, two));
     form.hint(&format!("The points are {now} apart now. How far should they be on the model?"));
     // Asked for before the field is drawn, so that what stands in it is typed over.
     if let (true, Some(field)) = (std::mem::take(&mut trace.ask_distance), trace.field) {
@@ -193,6 +192,6 @@ pub fn paint(painter: &Painter, app: &App, canvas: Rect, pointer: Option<Pos2>, 
         painter.line_segment([from, to], stroke);
         let mm = f64::from(from.distance(to)) / app.camera.scale;
         let at = from.lerp(to, 0.5) - vec2(0.0, 12.0);
-        tag(painter, at, Align2::CENTER_BOTTOM, &length(mm), t);
+        tag(painter, at, Align2::CENTER_BOTTOM, &app.camera.units.length(mm), t);
     }
 }

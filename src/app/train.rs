@@ -6,7 +6,7 @@ use super::App;
 use super::form::{Changed, Form};
 use super::names;
 use super::particulars::put;
-use super::theme::{SPACE, heading, small};
+use super::theme::{SPACE, heading, length_units, small};
 use crate::layout::edit::Entity;
 use crate::layout::{Coupled, TrainId};
 
@@ -27,9 +27,10 @@ pub fn train_ui(ui: &mut Ui, app: &mut App, id: TrainId) {
         .filter_map(|coupled| layout.vehicles.get(&coupled.vehicle))
         .map(|vehicle| vehicle.length_mm)
         .sum();
+    let units = length_units(ui);
     let mut form = Form::new(ui, "Train");
     form.text("Name", &mut train.name, "a name for the train");
-    form.hint(&format!("{} over the couplers", crate::report::length(length_mm)));
+    form.hint(&format!("{} over the couplers", units.length(length_mm)));
     form.ui.add_space(SPACE);
     form.ui.label(heading("Vehicles, front to rear"));
     let last = train.vehicles.len().saturating_sub(1);

@@ -4,7 +4,7 @@ use super::shared::crossing::{self, Change};
 use super::table;
 use super::units::{amps, volts};
 use super::words::{and, capital};
-use super::{Class, Cure, Finding, Found, Kind, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Finding, Found, Kind, Text, Verdict, View, Words};
 use crate::layout::{Layout, SupplyId};
 
 pub use super::shared::crossing::Evidence;
@@ -56,6 +56,7 @@ fn woken(e: &Evidence, w: &Words) -> Text {
         ),
         more: w.more(e),
         advice: vec!["Switch neighbouring supplies on and off together.".into()],
+        cautions: vec![Caution::Rewire],
     }
 }
 
@@ -81,6 +82,7 @@ fn sunk(e: &Evidence, w: &Words) -> Text {
         } else {
             Vec::new()
         },
+        cautions: vec![Caution::Rewire],
     }
 }
 
@@ -143,7 +145,7 @@ fn lifted(e: &Evidence, w: &Words) -> Text {
                 .into(),
         );
     }
-    Text { says, why, more: w.every_place(), advice }
+    Text { says, why, more: w.every_place(), advice, cautions: vec![Caution::Rewire] }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
 use crate::layout::Layout;
 
 /// A block with several names.
@@ -39,16 +39,21 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 pub fn words(e: &Evidence, w: &Words) -> Text {
     Text {
         says: match e.names {
-            ..=2 => format!("{}: two names, one block; a gap is missing", w.block(0)),
-            names => format!("{}: {names} names, one block; gaps are missing", w.block(0)),
+            ..=2 => format!("{}: two names on one block; cut both rails between them", w.block(0)),
+            names => {
+                format!("{}: {names} names on one block; cut both rails between them", w.block(0))
+            }
         },
         why: format!(
-            "The names stand on track whose two rails are joined by metal all the way ({} of it). Whatever is fed to one is \
-             fed to the other.",
-            w.units.mm(e.length_mm)
+            "Metal joins the rails under both names, over {} of track. A driver that feeds one feeds the other.",
+            w.units.length(e.length_mm)
         ),
         more: String::new(),
-        advice: vec!["Cut both rails between the names, or give them one name.".into()],
+        advice: vec![
+            "Cut both rails between the names.".into(),
+            "Or give them one name, if they are meant to be one block.".into(),
+        ],
+        cautions: vec![Caution::Saw],
     }
 }
 
@@ -82,7 +87,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "West + East: two names, one block; a gap is missing",
+            says: "West + East: two names on one block; cut both rails between them",
         }]
     }
 }

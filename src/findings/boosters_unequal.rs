@@ -3,7 +3,7 @@
 use super::shared::crossing;
 use super::table;
 use super::units::amps;
-use super::{Cure, Finding, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -36,6 +36,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         ),
         more: w.more(e),
         advice: vec!["Bring the supplies of both boosters to the same voltage.".into()],
+        cautions: vec![Caution::Rewire],
     }
 }
 

@@ -3,18 +3,18 @@
 
 use std::collections::BTreeMap;
 
-use super::units::{amps, percent};
+use super::units::{amps, amps_apart, percent};
 use super::words::{and, capital, field_of};
 use super::{
-    BlockId, Class, Coin, Cure, Current, Evident, Found, Kind, Place, SetState, Text, Verdict,
-    View, Words,
+    BlockId, Caution, Class, Coin, Cure, Current, Evident, Found, Kind, Place, SetState, Text,
+    Verdict, View, Words,
 };
 use crate::layout::wire::rating_a;
 use crate::layout::{DeviceId, DriverId, EntityId, FeedId, Layout, RunId, TripKind};
 use crate::study::coin::{self, Try, shares_of_feeds};
 use crate::study::situation::current;
 
-/// A rating that a fault exceeds for ever.
+/// A rating that a fault exceeds continuously.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Beyond {
     /// The driver bears so much, A.
@@ -23,7 +23,7 @@ pub enum Beyond {
     Wire(FeedId, f64, f64),
 }
 
-/// A dead short at the far end of a block that is fed for ever.
+/// A dead short at the far end of a block that is fed without end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evidence {
     /// The driver.
@@ -90,7 +90,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     told.collect()
 }
 
-/// The worst of the settings at which a coin is fed for ever.
+/// The worst of the settings at which a coin is fed without end.
 fn failed(view: &View, coin: &Coin) -> Option<(Verdict, Evidence)> {
     let mut fails: Vec<(Verdict, Vec<Beyond>, &Try)> = coin
         .result
@@ -143,7 +143,7 @@ fn failed(view: &View, coin: &Coin) -> Option<(Verdict, Evidence)> {
     Some((verdict, evidence))
 }
 
-/// Ratings that are exceeded for as long as the coin lies there.
+/// Ratings that are exceeded while the coin is there.
 fn beyond(view: &View, coin: &Coin, tried: &Try) -> Vec<Beyond> {
     let mut beyond = Vec::new();
     // A supply that gives up and tries again feeds it in short bursts only.
@@ -179,85 +179,111 @@ fn beyond(view: &View, coin: &Coin, tried: &Try) -> Vec<Beyond> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    let name = w.driver(e.driver);
-    let worst = e.settings.first();
-    let set = worst.map_or(String::new(), |set| w.setting(e.driver, set));
-    let place = w.far_end(e.run, e.at_mm);
+    let (blocks, name) = (w.blocks(), w.driver(e.driver));
     let open = !e.measure.is_empty();
+    let trip = w.layout.drivers.get(&e.driver).and_then(|driver| driver.trip.as_ref());
+    let chops = trip.is_some_and(|trip| trip.kind == TripKind::Chopping);
     let says = if open {
+        let what: Vec<String> = e.measure.iter().map(|at| field_of(w, at)).collect();
         format!(
-            "{name}: whether a dead short at the far end of {} trips it is not known; measure {}",
-            w.blocks(),
-            and(&e.measure.iter().map(|at| field_of(w, at)).collect::<Vec<_>>())
+            "{blocks}: a short at the far end may not trip {name}; measure {} first",
+            and(&what)
         )
     } else {
         format!(
-            "{name} feeds a dead short at the far end of {} for ever, with {}",
-            w.blocks(),
-            amps(e.leg.rms)
+            "{blocks}: {name} feeds a short at the far end with {} and never trips; {}",
+            amps(e.leg.rms),
+            match (e.limited, chops) {
+                (true, _) => "set its trip below what the supply gives",
+                (false, true) => "use a trip that switches off",
+                (false, false) => "add feeders there",
+            }
         )
     };
-    let mut why = format!(
-        "A coin across the rails at {place}, with {} of rail up to it, draws {} at the peak and {} RMS with {set}.",
-        w.units.mm(e.rail_mm[0].max(e.rail_mm[1])),
-        amps(e.leg.peak),
-        amps(e.leg.rms),
-    );
+    let set = e.settings.first().map_or(String::new(), |set| w.setting(e.driver, set));
+    let sees = match (e.threshold_a, e.sensed) {
+        (Some(threshold), Some(sensed)) => {
+            let [peak, waits] = amps_apart(sensed.peak, threshold);
+            format!(
+                " Its trip {} {waits} and sees {peak} at the peak, {} in the mean.",
+                if chops { "limits the current to" } else { "waits for" },
+                amps(sensed.mean_abs)
+            )
+        }
+        (None, _) | (_, None) if e.guards.is_empty() => " No trip is stated.".to_owned(),
+        (None, _) | (_, None) => String::new(),
+    };
+    Text {
+        says,
+        why: format!(
+            "A coin across the rails there draws {} at the peak and {} RMS with {set}.{sees}",
+            amps(e.leg.peak),
+            amps(e.leg.rms)
+        ),
+        more: more(e, w, open),
+        advice: advice(e, chops),
+        cautions: vec![Caution::Rewire, Caution::Solder, Caution::Guard],
+    }
+}
+
+/// Where the coin lies, what else guards it, and what it exceeds.
+fn more(e: &Evidence, w: &Words, open: bool) -> String {
+    let mut more = vec![format!(
+        "{}, with {} of rail up to it.",
+        capital(&w.far_end(e.run, e.at_mm)),
+        w.units.mm(e.rail_mm[0].max(e.rail_mm[1]))
+    )];
     if e.limited {
-        why.push_str(&format!(
-            " More than {} the supply does not give, besides what else it feeds.",
+        more.push(format!(
+            "The supply gives no more than {}, besides what else it feeds.",
             amps(e.supply_a)
         ));
     }
-    let trip = w.layout.drivers.get(&e.driver).and_then(|driver| driver.trip.as_ref());
-    let chops = trip.is_some_and(|trip| trip.kind == TripKind::Chopping);
-    match (e.threshold_a, e.sensed) {
-        (Some(threshold), Some(sensed)) => why.push_str(&format!(
-            " Its trip {} {} and sees {} at the peak, {} in the mean: {}.",
-            if chops { "limits to" } else { "waits for" },
-            amps(threshold),
-            amps(sensed.peak),
-            amps(sensed.mean_abs),
-            if open {
-                "with the values that are assumed it may act or not"
-            } else if chops {
-                "it holds the current there and never acts"
-            } else {
-                "it does not act"
-            }
-        )),
-        _ if e.guards.is_empty() => why.push_str(" No trip is stated."),
-        _ => {}
-    }
     for &(device, waits_for) in &e.guards {
-        let name = capital(&w.device(device));
-        why.push_str(&format!(" {name} waits for {}.", amps(waits_for)));
+        more.push(format!("{} waits for {}.", capital(&w.device(device)), amps(waits_for)));
     }
-    if e.settings.len() > 1 && !open {
+    if open {
+        more.push("With the values that are assumed the trip acts or not.".to_owned());
+    } else if e.settings.len() > 1 {
         let others: Vec<String> = e.settings[1..]
             .iter()
             .map(|set| format!("{} at {}", set.state.word(), percent(set.throttle)))
             .collect();
-        why.push_str(&format!(" The same with {}.", and(&others)));
+        more.push(format!("The same holds with {}.", and(&others)));
     }
     for beyond in &e.beyond {
-        why.push_str(&match *beyond {
+        more.push(match *beyond {
             Beyond::Driver(bears) => {
-                format!(" {} bears only {} for ever.", capital(&name), amps(bears))
+                format!(
+                    "{} stands only {} continuously.",
+                    capital(&w.driver(e.driver)),
+                    amps(bears)
+                )
             }
-            Beyond::Wire(feed, carries, bears) => format!(
-                " {} carries {} and bears {}.",
-                capital(&w.wire(feed)),
-                amps(carries),
-                amps(bears)
-            ),
+            Beyond::Wire(feed, carries, bears) => {
+                let [carries, bears] = amps_apart(carries, bears);
+                format!("{} carries {carries} and stands {bears}.", capital(&w.wire(feed)))
+            }
         });
     }
-    let advice = vec![
-        "Add feeders near the far end, or use thicker wire, so that more flows in a short.".into(),
-        "Or set the trip lower, or use one that looks at the peak.".into(),
-    ];
-    Text { more: String::new(), says, why, advice }
+    more.join(" ")
+}
+
+fn advice(e: &Evidence, chops: bool) -> Vec<String> {
+    let draws_more =
+        "Add feeders near the far end, or use thicker wire, so that a short draws more.";
+    if e.limited {
+        return vec![
+            format!("Set the trip below {}, which is all that the supply gives.", amps(e.supply_a)),
+            "Or use a larger supply, with fuses to suit the wires.".into(),
+        ];
+    }
+    if chops {
+        return vec![
+            "Use a trip that switches off: a limit that chops feeds the short without end.".into(),
+        ];
+    }
+    vec![draws_more.into(), "Or set the trip lower, or use one that senses the peak.".into()]
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -280,7 +306,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "Driver d1 feeds a dead short at the far end of West for ever, with 2.27 A",
+            says: "West: driver d1 feeds a short at the far end with 2.3 A and never trips; add feeders there",
         }]
     }
 }

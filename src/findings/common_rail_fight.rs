@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use super::shared::fight;
 use super::units::{amps, percent};
-use super::{Class, Cure, Evident, Found, Kind, Situation, Text, View, Words};
+use super::words::spaced;
+use super::{Caution, Class, Cure, Evident, Found, Kind, Situation, Text, View, Words};
 use crate::layout::{DriverId, Layout};
 
 /// Drivers that conflict with no train on the track.
@@ -25,7 +26,7 @@ impl Evident for Evidence {
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let mut found = Vec::new();
     let mut pairs = sharing(view);
-    // Two drivers of one block are doubly fed, which is told as such.
+    // Two drivers of one block are doubly fed, which is a kind of its own.
     let together = |a: &DriverId, b: &DriverId| {
         let mut blocks = view.plan.blocks.iter();
         blocks.any(|block| block.drivers.contains(a) && block.drivers.contains(b))
@@ -80,26 +81,41 @@ fn sharing(view: &View) -> Vec<(DriverId, DriverId)> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    let peak = amps(e.situation.peak_a());
+    let situation = &e.situation;
+    let peak = amps(situation.peak_a());
+    let when = if e.now { "as they are set now" } else { "as soon as their settings differ" };
+    let supplies = w.supplies(&w.finding.drivers);
+    let mut advice = Vec::new();
+    if let [one] = &supplies[..] {
+        advice.push(format!(
+            "Give each driver a supply of its own, isolated from the other's; now {} feeds both.",
+            w.supply(*one)
+        ));
+    } else {
+        advice.push("Separate the supplies: look for a tie between their negatives.".into());
+    }
+    advice.push("Or cut the common rail too, so that each block has two rails of its own.".into());
+    advice.push("Or use half-bridges on a split supply, which are made for a common rail.".into());
+    let cure = match supplies.len() {
+        1 => "a supply for each ends it",
+        _ => "isolated supplies end it",
+    };
     Text {
- more: String::new(),
         says: format!(
-            "{} fight over a common rail{} at {peak}, with no train",
-            w.names(&w.finding.drivers),
-            if e.now { " as they are set now" } else { " as soon as their settings differ" }
+            "{} fight over a common rail at {peak} with no train, {when}; {cure}",
+            w.names(&w.finding.drivers)
         ),
         why: format!(
-            "They share a rail and meet again behind the rails. With {} their outputs on the common rail differ, and \
-             {peak} flow through them without any train, {} of the time. {}",
-            w.settings(&e.situation),
-            percent(e.situation.share),
-            w.trips(&e.situation)
+            "They share a rail and meet again behind the rails. With {} their outputs on that rail differ, and {peak} flows \
+             through both.",
+            w.settings(situation),
         ),
-        advice: vec![
-            "Cut the common rail too, so that each block has both rails of its own.".into(),
-            "Or give each driver an isolated supply, or use half-bridges on a split supply, made for common rails."
-                .into(),
-        ],
+        more: spaced(&[
+            &format!("That lasts {} of the time.", percent(situation.share)),
+            &w.trips(situation),
+        ]),
+        advice,
+        cautions: vec![Caution::Rewire, Caution::Saw, Caution::Mains],
     }
 }
 
@@ -132,7 +148,7 @@ pub(super) mod tests {
             peak_a: Some(14.0 / 0.87),
             cuts: &[],
             blocks: 2,
-            says: "Driver d1 and driver d2 fight over a common rail as they are set now at 16.1 A, with no train",
+            says: "Driver d1 and driver d2 fight over a common rail at 16 A with no train, as they are set now; a supply for each ends it",
         }]
     }
 }

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
 use crate::layout::{Layout, RunId, SpecialId, VehicleId};
 use crate::rails::{Piece, PlanNet, Within};
 use crate::straddle::contacts::{Facing, all_intervals};
@@ -44,6 +44,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
         let at_mm = (from_mm + to_mm) / 2.0;
         let evidence = Evidence { run, at_mm, length_mm: piece.length_mm() };
         let new = Found {
+            places: vec![Place::Special(special)],
             vehicle: Some(vehicle),
             ..Found::new(Kind::DeadSpot, Class::Fault, Verdict::Stall, evidence)
         };
@@ -93,20 +94,22 @@ fn stuck_on(view: &View, piece: &Piece, rake: &Rake) -> Option<VehicleId> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
+    let vehicle = w.vehicle(w.finding.vehicle);
     Text {
         says: format!(
-            "{} can stand on a dead frog, {}, and stalls there",
-            w.vehicle(w.finding.vehicle),
-            w.on_run(e.run, e.at_mm)
+            "{}: {vehicle} can stop on the dead frog; feed the frog through a contact",
+            w.place_name()
         ),
         why: format!(
-            "On {} of track nothing feeds the rail under one side of it, and all its pickups of that side fit on it.",
+            "On {} of track nothing feeds the rail under one side of {vehicle}. All its pickups of that side fit on it.",
             w.units.mm(e.length_mm)
         ),
-        more: String::new(),
+        more: format!("It is {}.", w.on_run(e.run, e.at_mm)),
         advice: vec![
-            "Feed the frog through a contact, or give the vehicle pickups farther apart (also across a coupler).".into(),
+            "Feed the frog through a contact that is thrown with the points.".into(),
+            "Or give the vehicle pickups farther apart, also across a coupler.".into(),
         ],
+        cautions: vec![Caution::Rewire, Caution::Solder],
     }
 }
 
@@ -130,7 +133,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 0,
-            says: "Vehicle v1 can stand on a dead frog, on run r2, 150 mm from its start, and stalls there",
+            says: "Turnout w1: vehicle v1 can stop on the dead frog; feed the frog through a contact",
         }]
     }
 }

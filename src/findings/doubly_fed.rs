@@ -4,8 +4,8 @@ use super::shared::feeding::{drivers_at, other_positions, thrown};
 use super::shared::fight::standing;
 use super::units::amps;
 use super::{
-    Class, Cure, Evident, Found, Kind, Place, SelectorAt, SelectorId, Situation, Text, Verdict,
-    View, Words,
+    Caution, Class, Cure, Evident, Found, Kind, Place, SelectorAt, SelectorId, Situation, Text,
+    Verdict, View, Words,
 };
 use crate::layout::Layout;
 
@@ -16,8 +16,6 @@ pub struct Evidence {
     pub situation: Option<Situation>,
     /// True if they conflict at the settings now.
     pub now: bool,
-    /// Length of the block's track, mm.
-    pub length_mm: f64,
 }
 
 impl Evident for Evidence {
@@ -50,7 +48,7 @@ fn in_other_positions(view: &View, at: usize) -> Option<Found<Evidence>> {
         .map(|(id, position)| SelectorAt { id: SelectorId::Device(id), position })
         .collect();
     let block = &view.plan.blocks[at];
-    let evidence = Evidence { situation, now: false, length_mm: block.length_mm };
+    let evidence = Evidence { situation, now: false };
     Some(Found {
         places: vec![Place::Block(block.id)],
         blocks: vec![block.id],
@@ -63,7 +61,6 @@ fn in_other_positions(view: &View, at: usize) -> Option<Found<Evidence>> {
 /// A block that two drivers drive at once now. The worst two of them speak for all.
 fn now(view: &View, at: usize) -> Found<Evidence> {
     let block = &view.plan.blocks[at];
-    let length_mm = block.length_mm;
     let found = |drivers, verdict, evidence| Found {
         places: vec![Place::Block(block.id)],
         blocks: vec![block.id],
@@ -82,57 +79,60 @@ fn now(view: &View, at: usize) -> Found<Evidence> {
             let Some(situation) = standing.worst.or(standing.now) else { continue };
             let verdict = situation.verdict.max(Verdict::Caution);
             if worst.as_ref().is_none_or(|old| verdict > old.verdict) {
-                let evidence = Evidence { situation: Some(situation), now, length_mm };
+                let evidence = Evidence { situation: Some(situation), now };
                 worst = Some(found(vec![a, b], verdict, evidence));
             }
         }
     }
     worst.unwrap_or_else(|| {
-        let evidence = Evidence { situation: None, now: false, length_mm };
+        let evidence = Evidence { situation: None, now: false };
         found(block.drivers.clone(), Verdict::Caution, evidence)
     })
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let (block, drivers) = (w.block(0), w.names(&w.finding.drivers));
-    let fight = |then: &str| {
-        e.situation.as_ref().map(|situation| {
-            let text = format!(
-                "With {} they {then}fight with no train on the track: up to {}. {}",
-                w.settings(situation),
-                amps(situation.peak_a()),
-                w.trips(situation)
-            );
-            text.trim_end().to_owned()
-        })
-    };
     let selectors = w.finding.selectors();
-    if !selectors.is_empty() {
-        return Text {
-            says: format!("{block} is fed by {drivers} at once with {}", w.positions(selectors)),
-            why: format!(
-                "Both drivers end on both rails of one block in that position. {}",
-                fight("then ").unwrap_or_else(|| "They then both drive it.".into())
-            ),
-            more: String::new(),
-            advice: vec![
-                "Put one cab selector before the block in place of the separate switches, or gang them so that only one is \
-                 ever on."
-                    .into(),
+    let (says, advice) = if selectors.is_empty() {
+        (
+            format!("{block} is fed by {drivers} at once; cut both rails between their feeds"),
+            vec![
+                "Cut both rails between the two feeds.".to_owned(),
+                "Or take one feed away.".to_owned(),
+                "Or put a cab selector before the block, so that one driver at a time feeds it."
+                    .to_owned(),
             ],
-        };
-    }
-    let why = match fight("") {
-        Some(fight) => format!("Both drivers end on both rails of one block. {fight}"),
-        None => format!("{} of track.", w.units.mm(e.length_mm)),
+        )
+    } else {
+        (
+            format!(
+                "{block} is fed by {drivers} at once with {}; use one cab selector",
+                w.positions(selectors)
+            ),
+            vec![
+                "Put one cab selector before the block in place of the separate switches."
+                    .to_owned(),
+                "Or gang the switches, so that only one is ever on.".to_owned(),
+            ],
+        )
+    };
+    let (fight, more) = match &e.situation {
+        Some(situation) => (
+            format!(
+                "With {} they fight with no train on the track, at up to {}.",
+                w.settings(situation),
+                amps(situation.peak_a())
+            ),
+            w.trips(situation),
+        ),
+        None => ("Both drive it, whatever they are set to.".to_owned(), String::new()),
     };
     Text {
-        says: format!("{block} is fed by {drivers} at once"),
-        why,
-        more: String::new(),
-        advice: vec![
-            "Cut both rails between the two feeds, or take one feed away, or put a cab selector before them.".into(),
-        ],
+        says,
+        why: format!("Both drivers feed both rails of one block. {fight}"),
+        more,
+        advice,
+        cautions: vec![Caution::Saw, Caution::Rewire],
     }
 }
 
@@ -159,7 +159,7 @@ pub(super) mod tests {
             peak_a: Some(28.0 / 1.74),
             cuts: &[],
             blocks: 1,
-            says: "West is fed by driver d1 and driver d2 at once",
+            says: "West is fed by driver d1 and driver d2 at once; cut both rails between their feeds",
         }]
     }
 }

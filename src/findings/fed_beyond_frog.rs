@@ -2,7 +2,7 @@
 
 use super::shared::standing;
 use super::shared::standing_words::{self, Said};
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::standing::Evidence;
@@ -12,24 +12,19 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    let why = |with: &str| {
-        format!(
-            "Points, closure rails and frog are one metal, and it takes the polarity of the stock rail that the points \
-             touch. A rail beyond the frog is joined to it and fed with a polarity of its own: {with} the two poles meet \
-             in that metal."
-        )
-    };
-    let advice = vec![
-        "Cut both inner rails beyond the frog (insulated joiners do), between it and the feed."
+    let said = Said {
+        cure: "cut both rails beyond the frog",
+        why: "Points, closure rails and frog are one metal, with the polarity of the stock rail that the points touch. A rail \
+              beyond the frog is joined to it and fed with the other polarity."
             .into(),
-        "Between two such turnouts frog to frog, cut both rails between them.".into(),
-        "Or take away the feed beyond the frog: the road is then live only when it is set.".into(),
-    ];
-    standing_words::words(
-        e,
-        w,
-        Said { because: ": a rail beyond live points is fed", why: &why, advice },
-    )
+        advice: vec![
+            "Cut both inner rails beyond the frog, between it and the feed; insulated joiners do.".into(),
+            "Between two turnouts frog to frog, cut both rails between them.".into(),
+            "Or take away the feed beyond the frog: the road is then live only when it is set.".into(),
+        ],
+        cautions: vec![Caution::Saw],
+    };
+    standing_words::words(e, w, said)
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -54,7 +49,7 @@ pub(super) mod tests {
             peak_a: Some(14.0 / (0.05 + 0.12 + 0.35 + 0.35 / 2.0)),
             cuts: &[],
             blocks: 2,
-            says: "Driver d1 is shorted with no train, at 20.1 A, with turnout w1 set for the left road (r2) (as it stands now): a rail beyond live points is fed",
+            says: "Turnout w1: driver d1 is shorted at 20 A with no train, set for the left road now; cut both rails beyond the frog",
         }]
     }
 }

@@ -6,7 +6,7 @@ use super::shared::standing_words::{self, Said};
 use super::shared::{crossing, standing};
 use super::table;
 use super::units::amps;
-use super::{Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
+use super::{Caution, Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
 use crate::layout::Layout;
 
 /// How it shows.
@@ -54,15 +54,18 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     match e {
         Evidence::Train(e) => under_a_train(e, w),
         Evidence::Standing(e) => {
-            let because = ": the frog's contact and the points disagree";
-            let why = |with: &str| {
-                format!(
-                    "The points give the frog one polarity and its contact the other: {with} the two poles meet in the \
-                     frog."
-                )
+            let said = Said {
+                cure: "exchange the wires of the frog's contact",
+                why: "The points give the frog one polarity and its contact gives it the other. The two poles of the driver \
+                      meet in the frog."
+                    .into(),
+                advice: vec![
+                    "Exchange the two wires of the frog's contact.".into(),
+                    "Or throw the contact together with the points.".into(),
+                ],
+                cautions: vec![Caution::Rewire],
             };
-            let advice = vec!["Exchange the two wires of the frog's contact.".into()];
-            standing_words::words(e, w, Said { because, why: &why, advice })
+            standing_words::words(e, w, said)
         }
     }
 }
@@ -83,11 +86,12 @@ fn under_a_train(e: &crossing::Evidence, w: &Words) -> Text {
              the road that is set. Here it has the other. {}",
             w.both_polarities(situation)
         ),
-        more: String::new(),
         advice: vec![
             "Exchange the two wires of the frog's contact, or throw the contact with the points."
                 .into(),
         ],
+        more: String::new(),
+        cautions: vec![Caution::Rewire],
     }
 }
 
@@ -110,7 +114,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "Turnout w1: the frog has the wrong polarity now, with turnout w1 set for the left road (r2); the long diesel shorts at 15.5 A",
+            says: "Turnout w1: the frog has the wrong polarity now, with turnout w1 set for the left road; the long diesel shorts at 15 A",
         }]
     }
 }

@@ -1,7 +1,9 @@
 //! `gap-may-close`: an open gap that warm rails and dry benchwork may close.
 
 use super::shared::at_cut;
-use super::{Class, Cure, Evident, Found, Kind, Relation, SideWord, Text, Verdict, View, Words};
+use super::{
+    Caution, Class, Cure, Evident, Found, Kind, Relation, SideWord, Text, Verdict, View, Words,
+};
 use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
 use crate::rails::{Plan, cut_place_mm};
 use crate::straddle::case::FLOOR_OHM;
@@ -173,34 +175,40 @@ fn merged(view: &View, known: &Known, rails: &[Rail]) -> Verdict {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let which = match &e.rails[..] {
-        [SideWord::Left] => "in the left rail",
-        [SideWord::Right] => "in the right rail",
-        _ => "in both rails",
+        [SideWord::Left] => "the left rail",
+        [SideWord::Right] => "the right rail",
+        _ => "both rails",
     };
-    let assumed = if w.layout.climate.is_none() {
-        " The room's temperatures are not stated: these are assumed."
-    } else {
-        ""
-    };
+    let units = w.units;
+    let mut more = format!(
+        "{} of rail moves towards it: half of what is free on each side.",
+        units.length(e.free_m * 1000.0)
+    );
+    if w.layout.climate.is_none() {
+        more.push_str(" The room's temperatures are not stated; these are assumed.");
+    }
     Text {
-        more: String::new(),
-        says: format!("{}: it may close {which} when the room is warm and dry", w.gap()),
-        why: format!(
-            "{} of rail moves towards it, half of what is free on each side. From {} to {} it grows by {}, and as \
-             the benchwork dries that shrinks by {}: together {} against a width of {}.{assumed}",
-            w.units.length(e.free_m * 1000.0),
-            w.units.temperature(e.from_c),
-            w.units.temperature(e.to_c),
-            w.units.fine_mm(e.rail_mm),
-            w.units.fine_mm(e.benchwork_mm),
-            w.units.fine_mm(e.rail_mm + e.benchwork_mm),
-            w.units.fine_mm(e.width_mm)
+        says: format!(
+            "{}: {which} may close when the room is warm and dry; fill the gap or make it wider",
+            w.gap()
         ),
+        why: format!(
+            "From {} to {} the rail grows by {} towards the gap, and as the benchwork dries it shrinks by {}. Together {} \
+             close a gap of {}.",
+            units.temperature(e.from_c),
+            units.temperature(e.to_c),
+            units.fine_mm(e.rail_mm),
+            units.fine_mm(e.benchwork_mm),
+            units.fine_mm(e.rail_mm + e.benchwork_mm),
+            units.fine_mm(e.width_mm)
+        ),
+        more,
         advice: vec![
-            "Fill the gap, or make it wider, or leave slack at unsoldered rail joiners near it."
-                .into(),
+            "Fill the gap with a glued piece that insulates.".into(),
+            "Or make it wider, or leave slack at unsoldered rail joiners near it.".into(),
             "Or state the temperature at which it was cut.".into(),
         ],
+        cautions: vec![Caution::Saw],
     }
 }
 
@@ -229,7 +237,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: it may close in both rails when the room is warm and dry",
+            says: "Gap c1, West | East: both rails may close when the room is warm and dry; fill the gap or make it wider",
         }]
     }
 }

@@ -1,7 +1,7 @@
 //! `half-fed`: a block of which one rail only is fed.
 
 use super::shared::feeding;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::feeding::Evidence;
@@ -11,15 +11,22 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
+    let driver = match w.finding.drivers.first() {
+        Some(&id) => w.driver(id),
+        None => "the driver".into(),
+    };
     Text {
-        says: format!("{} is fed on one rail only", w.block(0)),
-        why: format!(
-            "{} of track, {}: no driver has an output on both of its rails, so no circuit closes.",
-            w.units.mm(e.length_mm),
-            w.on_run(e.run, e.at_mm)
+        says: format!(
+            "{} is fed on one rail only, so trains stall there; connect {driver} to the other rail too",
+            w.block(0)
         ),
-        more: String::new(),
-        advice: vec!["Lead the driver's other output to the other rail.".into()],
+        why: format!(
+            "No driver has an output on both rails of its {} of track. No circuit closes through a train.",
+            w.units.length(e.length_mm)
+        ),
+        more: format!("It is {}.", w.on_run(e.run, e.at_mm)),
+        advice: vec![format!("Connect the other output of {driver} to the other rail.")],
+        cautions: vec![Caution::Rewire],
     }
 }
 
@@ -46,7 +53,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "East is fed on one rail only",
+            says: "East is fed on one rail only, so trains stall there; connect driver d2 to the other rail too",
         }]
     }
 }

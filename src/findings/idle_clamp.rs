@@ -4,7 +4,7 @@ use super::shared::crossing::{self, Change};
 use super::table;
 use super::units::{amps, percent};
 use super::words::{and, capital};
-use super::{Cure, Finding, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -48,7 +48,13 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         w.names(&coasts),
         w.outcome(e)
     );
-    Text { says, why, more: w.more(e), advice: w.advised(&e.changes) }
+    Text {
+        says,
+        why,
+        more: w.more(e),
+        advice: w.advised(&e.changes),
+        cautions: vec![Caution::Rewire],
+    }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

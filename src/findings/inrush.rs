@@ -2,7 +2,9 @@
 
 use super::shared::at_cut;
 use super::units::{amps, ms, volts};
-use super::{Class, Cure, Evident, Finding, Found, Kind, Relation, Text, Verdict, View, Words};
+use super::{
+    Caution, Class, Cure, Evident, Finding, Found, Kind, Relation, Text, Verdict, View, Words,
+};
 use crate::layout::{DriverId, Layout, SupplyId};
 
 /// A pole charged at the moment of joining.
@@ -115,6 +117,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         advice: vec![
             "Use supplies of the same voltage, or keep both powered while trains cross.".into(),
         ],
+        cautions: vec![Caution::Rewire],
     }
 }
 

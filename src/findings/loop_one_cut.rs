@@ -1,7 +1,7 @@
 //! `loop-one-cut`: track that leads back onto itself the other way round with both rails cut in one place only.
 
 use super::shared::loops;
-use super::{Cure, Found, Text, View, Words};
+use super::{Caution, Cure, Found, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::loops::Evidence;
@@ -11,7 +11,32 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    w.loop_without_room(&e.round, &e.longest)
+    let blocks = w.blocks();
+    let (says, why, cut) = match &e.round.cuts[..] {
+        [] => (
+            format!("{blocks}: a loop with no gap in both rails at one place; cut both rails in two places"),
+            "The track comes back on itself with its rails exchanged, and nowhere are both rails cut at one place. No switch, \
+             auto-reverser or throttle cures that."
+                .to_owned(),
+            "Cut both rails in two places on the loop, each pair at one place.".to_owned(),
+        ),
+        cuts => (
+            format!("{blocks}: a loop with one gap; cut both rails a second time"),
+            format!(
+                "The track comes back on itself with its rails exchanged, and both rails are cut only at {}. One block, \
+                 opposite to itself, is on both sides of that gap, so no switch, auto-reverser or throttle cures it.",
+                w.gaps(cuts)
+            ),
+            format!("Cut both rails a second time on the loop, away from {}.", w.gaps(cuts)),
+        ),
+    };
+    Text {
+        says,
+        why,
+        more: w.around(&e.round),
+        advice: vec![cut, w.room_for(&e.longest)],
+        cautions: vec![Caution::Saw],
+    }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -34,7 +59,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1],
             blocks: 1,
-            says: "Main + Loop: a loop with one cut; it needs a second",
+            says: "Main + Loop: a loop with one gap; cut both rails a second time",
         }]
     }
 }

@@ -1,7 +1,7 @@
 //! `loop-uncut`: track that leads back onto itself the other way round without a gap in both rails.
 
 use super::shared::loops;
-use super::{Cure, Found, Text, View, Words};
+use super::{Caution, Cure, Found, Text, Verdict, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::loops::Evidence;
@@ -11,7 +11,24 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    w.loop_without_room(&e.round, &e.longest)
+    let fed = w.finding.verdict == Verdict::Short;
+    Text {
+        says: format!(
+            "{}: the track comes back on itself with its rails exchanged and no gap{}; cut both rails in two places",
+            w.blocks(),
+            if fed { ", a standing short" } else { "" }
+        ),
+        why: format!(
+            "Once round, the metal of one rail is also that of the other.{}",
+            if fed { " Whatever feeds it is shorted without any train." } else { "" }
+        ),
+        more: w.around(&e.round),
+        advice: vec![
+            "Cut both rails in two places on the loop, so that the block between them can be a reversing section.".into(),
+            w.room_for(&e.longest),
+        ],
+        cautions: vec![Caution::Saw],
+    }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -34,7 +51,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "Main + Loop: the track comes back onto itself the other way round with no gap: a standing short",
+            says: "Main + Loop: the track comes back on itself with its rails exchanged and no gap, a standing short; cut both rails in two places",
         }]
     }
 }

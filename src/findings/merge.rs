@@ -124,3 +124,58 @@ fn order(a: &Finding, b: &Finding) -> Ordering {
         .then_with(|| a.things.cmp(&b.things))
         .then_with(|| a.positions.cmp(&b.positions))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::{BlockId, Found, SelectorAt, SelectorId, blocks_merged, table::Evidence};
+    use crate::layout::{CutId, RunId, SpecialId};
+
+    fn found(class: Class, verdict: Verdict, cut: u32, position: Option<u32>) -> Finding {
+        let evidence = blocks_merged::Evidence { length_mm: 1.0, names: 2 };
+        let evidence = Evidence::BlocksMerged(Box::new(evidence));
+        let id = SelectorId::Points(SpecialId(1));
+        Found {
+            places: vec![Place::Cut(CutId(cut))],
+            drivers: vec![DriverId(2), DriverId(1)],
+            positions: position
+                .map(|position| vec![SelectorAt { id, position }])
+                .into_iter()
+                .collect(),
+            ..Found::new(Kind::BlocksMerged, class, verdict, evidence)
+        }
+    }
+
+    #[test]
+    fn the_worst_of_one_place_is_kept_with_the_positions_of_all() {
+        let milder = found(Class::Rule, Verdict::Short, 1, Some(0));
+        let graver = found(Class::Fault, Verdict::Caution, 1, Some(1));
+        let mut elsewhere = found(Class::Note, Verdict::Clear, 2, None);
+        // The order of the parties does not tell findings apart.
+        elsewhere.drivers.reverse();
+        let merged = merge(vec![milder.clone(), elsewhere, graver, milder]);
+        let told: Vec<_> = merged.iter().map(|f| (f.class, f.cuts(), f.positions.len())).collect();
+        assert_eq!(told, [(Class::Fault, vec![CutId(1)], 2), (Class::Note, vec![CutId(2)], 0)]);
+        assert_eq!(merged[0].selectors()[0].position, 1, "that of the evidence comes first");
+    }
+
+    #[test]
+    fn what_holds_as_things_stand_names_no_positions() {
+        let now = found(Class::Fault, Verdict::Short, 1, None);
+        let other = found(Class::Fault, Verdict::Short, 1, Some(1));
+        let merged = merge(vec![now.clone(), other]);
+        assert_eq!(merged, [now]);
+    }
+
+    #[test]
+    fn an_identity_names_kind_places_parties_and_positions() {
+        let one = found(Class::Fault, Verdict::Short, 1, Some(1));
+        assert_eq!(one.id().to_string(), "blocks-merged@c1:d1+d2/w1=1");
+        let block = BlockId { run: RunId(3), piece: 0 };
+        let bare = Found { places: vec![Place::Block(block)], drivers: Vec::new(), ..one.clone() };
+        assert_eq!(bare.id().to_string(), "blocks-merged@b3.0/w1=1");
+        // Class, verdict and figures are not part of it.
+        let milder = found(Class::Note, Verdict::Clear, 1, Some(1));
+        assert_eq!(one.id(), milder.id());
+    }
+}

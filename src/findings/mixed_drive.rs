@@ -4,7 +4,7 @@ use super::shared::crossing;
 use super::shared::crossing_words::lasting;
 use super::table;
 use super::units::amps;
-use super::{Class, Cure, Finding, Found, Kind, Text, View, Words};
+use super::{Caution, Class, Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -56,6 +56,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
              or the other."
                 .into()
         }],
+        cautions: vec![Caution::Saw, Caution::Rewire],
     }
 }
 
@@ -81,7 +82,7 @@ pub(super) mod tests {
             peak_a: Some(28.0 / 1.78),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: DCC on one side and DC on the other; the long diesel shorts at 15.7 A",
+            says: "Gap c1, West | East: DCC on one side and DC on the other; the long diesel shorts at 16 A",
         }]
     }
 }

@@ -75,7 +75,7 @@ pub use shared::crossing::{Change, Evidence as CrossingEvidence, Lift};
 pub use shared::narrow::{Evidence as WheelBetween, Narrow};
 pub use table::{Evidence, Kind, Scope, cures};
 pub use wire_too_thin::Bound;
-pub use words::{Text, Words, plain_position, position_words, selector_name, words};
+pub use words::{Caution, Text, Words, plain_position, position_words, selector_name, words};
 
 use crate::study::{Coin, Known, View};
 

@@ -33,6 +33,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         ),
         more: w.more(e),
         advice: Vec::new(),
+        cautions: Vec::new(),
     }
 }
 

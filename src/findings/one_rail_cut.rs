@@ -1,7 +1,7 @@
 //! `one-rail-cut`: only one rail is cut, so the two blocks keep the other in common.
 
 use super::shared::at_cut;
-use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
 use crate::layout::{Layout, Rails};
 
 /// Nothing beside the places of the finding.
@@ -27,23 +27,28 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(_: &Evidence, w: &Words) -> Text {
-    let common = format!("The other rail is common to {} and {}.", w.block(0), w.block(1));
-    let (made, advice) = if w.made_for_a_common_rail() {
-        (
-            "The drivers of both are half-bridges on a split supply, made for a common rail.",
-            "Nothing to do; keep the common rail whole.",
-        )
-    } else {
-        (
-            "Independent directions need both rails cut, unless the drivers are made for a common rail.",
-            "Cut the other rail too.",
-        )
-    };
+    let (one, other) = (w.block(0), w.block(1));
+    if w.made_for_a_common_rail() {
+        return Text {
+            says: format!("{}: only one rail is cut, as its drivers need; keep it so", w.gap()),
+            why: format!(
+                "The other rail is common to {one} and {other}. The drivers of both are half-bridges on a split supply, made \
+                 for a common rail."
+            ),
+            more: String::new(),
+            advice: vec!["Nothing to do; keep the common rail whole.".into()],
+            cautions: Vec::new(),
+        };
+    }
     Text {
-        says: format!("{}: only one rail is cut", w.gap()),
-        why: format!("{common} {made}"),
+        says: format!("{}: only one rail is cut; cut the other too", w.gap()),
+        why: format!(
+            "The other rail is common to {one} and {other}. Blocks whose directions are set independently need both rails \
+             cut, unless their drivers are made for a common rail."
+        ),
         more: String::new(),
-        advice: vec![advice.into()],
+        advice: vec!["Cut the other rail too.".into()],
+        cautions: vec![Caution::Saw],
     }
 }
 
@@ -70,7 +75,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: only one rail is cut",
+            says: "Gap c1, West | East: only one rail is cut; cut the other too",
         }]
     }
 }

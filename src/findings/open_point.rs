@@ -1,6 +1,6 @@
 //! `open-point`: an open live point stands so near to its stock rail that the backs of wheels touch it.
 
-use super::shared::narrow;
+use super::shared::{narrow, narrow_words};
 use super::{Cure, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
@@ -11,7 +11,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    narrow::words(e, w)
+    narrow_words::words(e, w)
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -33,7 +33,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 2,
-            says: "Turnout w1: the back of a wheel of the long diesel touches the open point and shorts at 15.1 A",
+            says: "Turnout w1: the back of a wheel of the long diesel touches the open point and shorts at 15 A; let the point open wider",
         }]
     }
 }

@@ -57,7 +57,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     } else {
         format!("Put it on the gap's card: {directions} on both throttles before crossing.")
     };
-    Text { says, why, more: w.more(e), advice: vec![advice] }
+    Text { says, why, more: w.more(e), advice: vec![advice], cautions: Vec::new() }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -86,7 +86,7 @@ pub(super) mod tests {
             peak_a: Some(28.0 / 1.78),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: the two sides are set against each other now; the long diesel shorts at 15.7 A",
+            says: "Gap c1, West | East: the two sides are set against each other now; the long diesel shorts at 16 A",
         }]
     }
 }

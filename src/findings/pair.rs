@@ -1,8 +1,10 @@
 //! Tests of every kind alike: a small layout that gives a finding, its twin one edit away that gives none, and what must be
 //! said.
 
+use std::collections::BTreeSet;
+
 use super::yards::{kinds, of_kind};
-use super::{Class, Kind, Verdict, check, table, units::Units, words};
+use super::{Class, Found, Kind, Verdict, check, table, units::Units, words};
 use crate::layout::Layout;
 
 /// A layout that gives one finding of a kind and class, and its twin that gives none of that kind.
@@ -39,6 +41,21 @@ fn every_kind_has_a_layout_that_gives_it_and_a_twin_that_does_not() {
         wrong.extend(pairs.iter().flat_map(|pair| faults(kind, pair)));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_identity_is_unique_in_its_report_and_survives_a_check() {
+    for pair in Kind::ALL.iter().flat_map(|&kind| table::pairs(kind)) {
+        for layout in [&pair.with, &pair.twin] {
+            let report = check(layout);
+            let ids: Vec<_> = report.findings.iter().map(Found::id).collect();
+            let distinct: BTreeSet<_> = ids.iter().collect();
+            assert_eq!(distinct.len(), ids.len(), "{ids:#?}");
+            assert!(report.findings.iter().all(|f| f.evidence.kind() == f.kind));
+            let again: Vec<_> = check(layout).findings.iter().map(Found::id).collect();
+            assert_eq!(again, ids);
+        }
+    }
 }
 
 /// What is not as it must be.

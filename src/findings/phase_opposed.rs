@@ -3,7 +3,7 @@
 use super::shared::crossing;
 use super::table;
 use super::units::percent;
-use super::{Cure, Finding, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -33,6 +33,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         ),
         more: w.more(e),
         advice: w.advised(&e.changes),
+        cautions: vec![Caution::Rewire],
     }
 }
 

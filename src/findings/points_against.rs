@@ -3,7 +3,7 @@
 use super::shared::crossing;
 use super::shared::crossing_words::verb;
 use super::units::amps;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Found, Kind, Text, View, Words};
 use crate::layout::{Layout, Work};
 
 pub use super::shared::crossing::Evidence;
@@ -35,14 +35,12 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             w.positions(w.finding.selectors()),
             w.both_polarities(situation)
         ),
-        more: String::new(),
         advice: vec![
             "Set the points for the road that the train comes from.".into(),
             "Or cut off the frog all round and feed it by a contact, or insulate it: the points then carry the polarity of \
              their own side."
                 .into(),
-        ],
-    }
+        ], more: String::new(), cautions: vec![Caution::Saw, Caution::Rewire], }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -65,7 +63,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 2,
-            says: "Turnout w1: set the points before trailing through them, or the long diesel shorts at 15.7 A",
+            says: "Turnout w1: set the points before trailing through them, or the long diesel shorts at 16 A",
         }]
     }
 }

@@ -5,8 +5,10 @@ use std::collections::BTreeSet;
 
 use super::shared::fight;
 use super::units::amps;
+use super::words::spaced;
 use super::{
-    Class, Cure, Evident, Found, Kind, Place, SelectorAt, Situation, Text, Verdict, View, Words,
+    Caution, Class, Cure, Evident, Found, Kind, Place, SelectorAt, Situation, Text, Verdict, View,
+    Words,
 };
 use crate::layout::{DriverId, Frog, Layout, Special};
 use crate::rails::{Plan, Positions, SelectorId};
@@ -45,7 +47,7 @@ fn of_special(view: &View, special: &Special) -> Option<Found<Evidence>> {
         positions.throw(layout, points, position);
         positions
     };
-    // Who meets once both have moved is told of those positions.
+    // Drivers that meet once both have moved are a finding of those positions.
     let settled: BTreeSet<[DriverId; 2]> =
         all.clone().flat_map(|at| meeting(&view.at(together(at)).plan)).collect();
     let mut worst: Option<([DriverId; 2], [SelectorAt; 2], Situation)> = None;
@@ -103,37 +105,35 @@ fn meeting(plan: &Plan) -> BTreeSet<[DriverId; 2]> {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let situation = &e.situation;
-    let peak = amps(situation.peak_a());
-    let whose = w.names(&w.finding.drivers);
-    let work = w.finding.special().map_or_else(String::new, |id| w.special_name(id));
-    let special = w.finding.special().and_then(|id| w.layout.specials.get(&id));
+    let id = w.finding.special();
+    let work = id.map_or_else(String::new, |id| w.special_name(id));
+    let special = id.and_then(|id| w.layout.specials.get(&id));
     let order = if special.is_some_and(|special| special.contact.before_points) {
-        "The contact is thrown before the points leave their stock rail"
+        "The contact is thrown before the points leave their stock rail."
     } else {
-        "The contact is thrown after the points have come to the other stock rail"
+        "The contact is thrown after the points have reached the other stock rail."
     };
-    let fights = if w.finding.drivers.len() == 1 { "is shorted" } else { "fight" };
-    let why = format!(
-        "{order}: in between, the points give the metal of the frog the polarity of one stock rail and the contact \
-         gives it that of the other. Computed with {}: {peak}. {}",
-        w.settings(situation),
-        w.trips(situation)
-    );
+    let does = if w.finding.drivers.len() == 1 { "is shorted" } else { "fight" };
     Text {
- more: String::new(),
         says: format!(
-            "{work}: while it is thrown {whose} {fights} at {peak}, for the moment between points and contact"
+            "{work}: for a moment of each throw {} {does} at {}; let the contact break before the points move",
+            w.names(&w.finding.drivers),
+            amps(situation.peak_a())
         ),
-        why: why.trim_end().to_owned(),
+        why: format!(
+            "{order} In between, the points give the frog the polarity of one stock rail and the contact gives it that of the \
+             other."
+        ),
+        more: spaced(&[&format!("Computed with {}.", w.settings(situation)), &w.trips(situation)]),
         advice: vec![
-            "Set the contact to break before the points leave one stock rail and to make after they lie at the \
-             other (a break-before-make contact, in the middle of the throw), and tick that it is open while the \
-             points move."
+            "Use a contact that breaks before the points leave one stock rail and makes after they reach the other; then \
+             state that it is open while the points move."
                 .into(),
-            "Or cut off the frog all round and bond points and closure rails to their own stock rails: the contact \
-             then feeds the frog alone."
+            "Or cut off the frog all round and bond points and closure rails to their own stock rails: the contact then \
+             feeds the frog alone."
                 .into(),
         ],
+        cautions: vec![Caution::Rewire, Caution::Saw, Caution::Solder],
     }
 }
 
@@ -157,7 +157,7 @@ pub(super) mod tests {
             peak_a: Some(14.0 / THROUGH_OHM),
             cuts: &[],
             blocks: 2,
-            says: "Turnout w1: while it is thrown driver d1 is shorted at 16.1 A, for the moment between points and contact",
+            says: "Turnout w1: for a moment of each throw driver d1 is shorted at 16 A; let the contact break before the points move",
         }]
     }
 }

@@ -1,4 +1,4 @@
-//! The result of a check: what is told of each block and cut, and the findings.
+//! The result of a check: blocks, cuts and findings.
 //!
 //! Lists are in the order of identities; findings come worst first.
 

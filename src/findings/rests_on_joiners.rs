@@ -1,10 +1,10 @@
 //! `rests-on-joiners`: track that is fed only through rail joiners that are neither soldered nor bonded: where one opens,
-//! it goes dead, or is fed by so long a way that the coin test fails.
+//! it goes dead, or is fed from so far that the coin test fails.
 
 use std::collections::BTreeSet;
 
 use super::words::and;
-use super::{Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
 use crate::layout::{DriverId, Joiners, JointId, Layout};
 use crate::study::coin::{CoinCase, coin_of};
 
@@ -13,7 +13,7 @@ use crate::study::coin::{CoinCase, coin_of};
 pub struct Evidence {
     /// Joints, with the length of track that is dead once their joiners open, mm; the most first.
     pub dead: Vec<(JointId, f64)>,
-    /// Joints whose opening leaves all track fed, but by so long a way that the coin test fails.
+    /// Joints whose opening leaves all track fed, but from so far that the coin test fails.
     pub coin: Vec<JointId>,
 }
 
@@ -112,49 +112,57 @@ const MOST_JOINTS: usize = 6;
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let all = e.dead.len() + e.coin.len();
-    let mut why = String::new();
-    if let Some(((joint, most), others)) = e.dead.split_first() {
-        why.push_str(&format!(
-            "If a rail joiner at joint {joint} opens, {} of track is dead.",
-            w.units.mm(*most)
-        ));
-        let mut others: Vec<String> = others
-            .iter()
-            .map(|(joint, length)| format!("{joint} ({})", w.units.mm(*length)))
-            .collect();
-        let more = others.len().saturating_sub(MOST_JOINTS);
-        others.truncate(MOST_JOINTS);
-        if more > 0 {
-            others.push(format!("{more} more joints"));
+    let whose = match w.finding.blocks.len() {
+        1 => format!("{} relies", w.block(0)),
+        n => format!("{n} blocks rely"),
+    };
+    let mm = |length: f64| w.units.mm(length);
+    let far = "a short at the far end then trips nothing";
+    let why = match (e.dead.first(), e.coin.first()) {
+        (Some((joint, length)), _) => {
+            format!("If a rail joiner at joint {joint} opens, {} of track goes dead.", mm(*length))
         }
-        if !others.is_empty() {
-            why.push_str(&format!(" Likewise at {}.", and(&others)));
+        (None, Some(joint)) => {
+            format!(
+                "If a rail joiner at joint {joint} opens, the track is fed from afar and {far}."
+            )
         }
+        (None, None) => String::new(),
+    };
+    let mut more: Vec<String> = Vec::new();
+    let others = e.dead.iter().skip(1).map(|(joint, length)| format!("{joint} ({})", mm(*length)));
+    let others = first_of(others.collect());
+    if !others.is_empty() {
+        more.push(format!("The same holds at joints {}.", and(&others)));
     }
-    if !e.coin.is_empty() {
-        let joints: Vec<String> = e.coin.iter().map(ToString::to_string).collect();
-        why.push_str(&format!(
-            " If one at {} opens, all track is still fed, but by so long a way that a dead short at the far end no \
-             longer trips anything.",
-            and(&joints)
-        ));
+    let named = usize::from(e.dead.is_empty());
+    let joints = first_of(e.coin.iter().skip(named).map(ToString::to_string).collect());
+    if !joints.is_empty() {
+        more.push(format!("If one opens at {}, all track is still fed, but {far}.", and(&joints)));
     }
     Text {
-        more: String::new(),
         says: format!(
-            "{} on unsoldered rail joiners at {all} joint{}",
-            match w.finding.blocks.len() {
-                1 => format!("{} rests", w.block(0)),
-                n => format!("{n} blocks rest"),
-            },
+            "{whose} on unsoldered rail joiners at {all} joint{}; solder them or feed beyond them",
             if all == 1 { "" } else { "s" }
         ),
-        why: why.trim_start().to_owned(),
+        why,
+        more: more.join(" "),
         advice: vec![
-            "Solder these joiners, bond them with a wire, or feed the track beyond them as well."
-                .into(),
+            "Solder these joiners, or bond them with a wire.".into(),
+            "Or feed the track beyond them as well.".into(),
         ],
+        cautions: vec![Caution::Solder],
     }
+}
+
+/// The joints that are named, and how many more there are.
+fn first_of(mut joints: Vec<String>) -> Vec<String> {
+    let more = joints.len().saturating_sub(MOST_JOINTS);
+    joints.truncate(MOST_JOINTS);
+    if more > 0 {
+        joints.push(format!("{more} more"));
+    }
+    joints
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -177,7 +185,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "East rests on unsoldered rail joiners at 1 joint",
+            says: "East relies on unsoldered rail joiners at 1 joint; solder them or feed beyond them",
         }]
     }
 }

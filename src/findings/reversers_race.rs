@@ -5,7 +5,8 @@ use super::shared::at_cut;
 use super::units::{amps, ms};
 use super::words::capital;
 use super::{
-    Class, Cure, Evident, Found, GuardId, Kind, Situation, Text, Trips, Verdict, View, Words,
+    Caution, Class, Cure, Evident, Found, GuardId, Kind, Situation, Text, Trips, Verdict, View,
+    Words,
 };
 use crate::drive;
 use crate::layout::{DeviceId, Layout};
@@ -185,7 +186,6 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     let seconds = |s: &Option<f64>| s.map_or("at some time".into(), |s| format!("after {}", ms(s)));
     match how {
         Reversing::Race([(a, a_s), (b, b_s)]) => Text {
- more: String::new(),
             says: format!(
                 "{gap}: {} and {} race: both turn on one fault",
                 w.device(*a),
@@ -204,10 +204,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
                 "Have one auto-reverser at each gap: feed the other side straight from the driver, or put a block \
                  without one between the two sections."
                     .into(),
-            ],
-        },
+            ], more: String::new(), cautions: vec![Caution::Guard, Caution::Rewire], },
         Reversing::Unseen { device, threshold_a, carried_a } => Text {
- more: String::new(),
             says: format!(
                 "{gap}: {} does not see the fault: {} where it waits for {}",
                 w.device(*device),
@@ -222,10 +220,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             advice: vec![
                 format!("Set {} to act well below that current.", w.device(*device)),
                 "Or use thicker or shorter feeders and clean contacts, so that the fault draws more.".into(),
-            ],
-        },
+            ], more: String::new(), cautions: vec![Caution::Guard, Caution::Rewire], },
         Reversing::TooLate { device, after_s, before, before_s } => Text {
- more: String::new(),
             says: format!(
                 "{gap}: {} acts before {} has turned",
                 w.guard(*before),
@@ -243,8 +239,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
                 "Make {} the quickest and lowest of the chain, or slow {} down.",
                 w.device(*device),
                 w.guard(*before)
-            )],
-        },
+            )], more: String::new(), cautions: vec![Caution::Guard, Caution::Rewire], },
     }
 }
 

@@ -1,7 +1,7 @@
 //! `search-not-exhausted`: not every joint position of the selectors could be looked at for shorts with no train.
 
 use super::shared::standing;
-use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
 use crate::layout::Layout;
 
 /// Nothing beside the drivers of the finding: those whose search was broken off.
@@ -22,14 +22,14 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 pub fn words(_: &Evidence, w: &Words) -> Text {
     Text {
         says: format!(
-            "Not every joint position of the selectors was looked at for standing shorts of {}",
+            "{}: not every position of the selectors was searched for shorts; cut the rails into more blocks",
             w.names(&w.finding.drivers)
         ),
-        why: "There are too many paths of metal through turnouts and selectors. What was found is right, but there may be \
-              more."
+        why: "Too many paths of metal lead through turnouts and selectors. What was found is right, but there may be more."
             .into(),
         more: String::new(),
-        advice: vec!["Cut the rails into more blocks: fewer paths are left then.".into()],
+        advice: vec!["Cut the rails into more blocks: then fewer paths are left.".into()],
+        cautions: vec![Caution::Saw],
     }
 }
 

@@ -5,7 +5,8 @@ use super::shared::crossing_words::verb;
 use super::shared::{crossing, loops};
 use super::table;
 use super::units::amps;
-use super::{Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
+use super::words::capital;
+use super::{Caution, Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
 use crate::layout::Layout;
 
 /// How it shows.
@@ -76,7 +77,47 @@ fn rank(finding: &Finding) -> Option<Rank> {
 pub fn words(e: &Evidence, w: &Words) -> Text {
     match e {
         Evidence::Train(e) => train(e, w),
-        Evidence::Apart(e) => w.too_short(e.apart, &e.longest, e.reversing),
+        Evidence::Apart(e) => by_length(e, w),
+    }
+}
+
+fn by_length(e: &loops::Apart, w: &Words) -> Text {
+    let (block, who) = (w.block(0), w.who(&e.longest));
+    let across = if e.apart.across { " across its neighbours" } else { "" };
+    let [apart, longest] = [e.apart.mm, e.longest.mm].map(|mm| w.units.mm(mm));
+    if !e.reversing {
+        return Text {
+            says: format!(
+                "{block} is shorter than {who} stands long; make it longer than {longest}"
+            ),
+            why: format!(
+                "Two of its ends are {apart} apart, and the joined pickups of {who} reach over {longest}. Standing over it \
+                 they join the blocks on both sides."
+            ),
+            more: String::new(),
+            advice: vec![
+                format!("Move its gaps until it is longer than {longest}."),
+                "Or see that the blocks on both sides agree whenever it is passed.".into(),
+            ],
+            cautions: vec![Caution::Saw],
+        };
+    }
+    Text {
+        says: format!(
+            "{block} is too short for a reversing section: {apart} between its ends{across}, {longest} can be bridged; move \
+             its gaps apart"
+        ),
+        why: format!(
+            "{}, so its wheels bridge two ends of {block} at once. One end is the wrong way round however the section is \
+             set: a short.",
+            capital(&w.bridges(&e.longest)),
+        ),
+        more: format!("{} are missing.", w.units.mm(e.longest.mm - e.apart.mm)),
+        advice: vec![
+            format!("Move its gaps until more than {longest} of track is between any two of them, as a train runs."),
+            "Or let no train through that is longer than that from its first to its last metal wheels.".into(),
+        ],
+        cautions: vec![Caution::Saw],
     }
 }
 
@@ -103,6 +144,7 @@ fn train(e: &crossing::Evidence, w: &Words) -> Text {
             "Move the gaps apart until no train can stand over all of them at once.".into(),
             "Or see that the blocks beyond them agree whenever such a train passes.".into(),
         ],
+        cautions: vec![Caution::Saw],
     }
 }
 

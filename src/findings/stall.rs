@@ -38,7 +38,6 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         Facing::BToA => 0,
     };
     Text {
- more: String::new(),
         says: format!("{}: {vehicle} stalls there", w.gap()),
         why: format!(
             "Facing {}, with its front {} past the gap, its left pickups stand in one block and its right pickups \
@@ -52,8 +51,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
              coupler."
                 .into(),
             "Or feed both blocks from one driver while it crosses.".into(),
-        ],
-    }
+        ], more: String::new(), cautions: Vec::new(), }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

@@ -2,7 +2,7 @@
 
 use super::shared::standing;
 use super::shared::standing_words::{self, Said};
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::standing::Evidence;
@@ -12,28 +12,29 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    let one = w.finding.drivers.len() == 1;
-    let why = |with: &str| {
-        if one {
-            format!("A path of metal leads from one of its outputs to the other {with}.")
-        } else {
-            format!(
-                "Their outputs are joined by metal in two places, or in one and behind the rails, {with}."
-            )
+    let said = if w.finding.drivers.len() == 1 {
+        Said {
+            cure: "cut the path between its outputs",
+            why: "Metal then leads from one output of the driver to the other.".into(),
+            advice: vec![
+                "Cut both rails where that path leaves the block.".into(),
+                "Or take one of the driver's feeds there away.".into(),
+            ],
+            cautions: vec![Caution::Saw, Caution::Rewire],
+        }
+    } else {
+        Said {
+            cure: "cut both rails between what they feed",
+            why: "Metal then joins their outputs in two places, or in one and behind the rails."
+                .into(),
+            advice: vec![
+                "Cut both rails between what the two feed.".into(),
+                "Or make it a rule that these positions are never set together.".into(),
+            ],
+            cautions: vec![Caution::Saw],
         }
     };
-    let advice = if one {
-        vec![
-            "Cut both rails where that path leaves the block, or take one of its feeds away."
-                .into(),
-        ]
-    } else {
-        vec![
-            "Cut both rails between what the two feed.".into(),
-            "Or make it a rule that these positions are never set together.".into(),
-        ]
-    };
-    standing_words::words(e, w, Said { because: "", why: &why, advice })
+    standing_words::words(e, w, said)
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -58,7 +59,7 @@ pub(super) mod tests {
             peak_a: Some(14.0 / (0.05 + 0.12 + (0.7 + 0.02) / 2.0)),
             cuts: &[],
             blocks: 1,
-            says: "Driver d1 is shorted with no train, at 26.4 A, with reversing switch x1 reversed",
+            says: "Driver d1 is shorted at 26 A with no train, with reversing switch x1 reversed; cut the path between its outputs",
         }]
     }
 }

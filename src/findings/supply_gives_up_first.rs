@@ -1,9 +1,9 @@
 //! `supply-gives-up-first`: a supply whose sustained limit is below a trip's threshold, so that the trip never acts on a
 //! lasting short.
 
-use super::units::amps;
+use super::units::{amps, amps_apart};
 use super::words::capital;
-use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
 use crate::layout::{Driver, DriverId, Layout, LimitKind, Supply, TripKind};
 
 /// A supply that gives less than a trip waits for.
@@ -36,7 +36,7 @@ fn gives_up_first(driver: &Driver, supply: &Supply) -> Option<Found<Evidence>> {
     if limit.amps.value >= threshold_a {
         return None;
     }
-    // The supply then feeds the fault at its limit for ever, or in bursts: harmful only beyond what the driver bears.
+    // The supply then feeds the fault at its limit without end, or in bursts: harmful only beyond what the driver bears.
     let bears = limit.kind == LimitKind::Hiccup
         || driver.rating_a.is_none_or(|rating| rating.value >= limit.amps.value);
     let verdict = if bears { Verdict::Caution } else { Verdict::Overload };
@@ -48,28 +48,42 @@ fn gives_up_first(driver: &Driver, supply: &Supply) -> Option<Found<Evidence>> {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let name = w.driver(e.driver);
-    let rating = w.layout.drivers.get(&e.driver).and_then(|driver| driver.rating_a);
-    let bears = match rating.filter(|rating| rating.value < e.limit_a) {
-        Some(rating) => format!(" {} bears only {} for ever.", capital(&name), amps(rating.value)),
+    let [limit, threshold] = amps_apart(e.limit_a, e.threshold_a);
+    let driver = w.layout.drivers.get(&e.driver);
+    let supply = driver.and_then(|driver| w.layout.supplies.get(&driver.supply));
+    let whose = supply.map_or("its supply".to_owned(), |supply| w.supply(supply.id));
+    let then = match supply.and_then(|supply| supply.limit).map(|limit| limit.kind) {
+        Some(LimitKind::Constant) | None => {
+            "In a lasting short the supply holds the current there, and feeds the short without end."
+        }
+        Some(LimitKind::FoldBack) => {
+            "In a lasting short the supply goes back to less than that, and feeds the short without end."
+        }
+        Some(LimitKind::Hiccup) => {
+            "In a lasting short the supply switches itself off, tries again, and so on without end."
+        }
+    };
+    let rating = driver.and_then(|driver| driver.rating_a);
+    let more = match rating.filter(|rating| rating.value < e.limit_a) {
+        Some(rating) => {
+            format!("{} stands only {} continuously.", capital(&name), amps(rating.value))
+        }
         None => String::new(),
     };
     Text {
         says: format!(
-            "{name} can never trip: its supply gives {} and the trip waits for {}",
-            amps(e.limit_a),
-            amps(e.threshold_a)
+            "{name} can never trip: its trip waits for {threshold} and {whose} gives {limit}; set the trip lower"
         ),
         why: format!(
-            "In a lasting short the supply holds the current at its limit of {}, below the {}trip's {}. The short is then fed \
-             for ever.{bears}",
-            amps(e.limit_a),
-            w.trip_kind(e.driver),
-            amps(e.threshold_a),
+            "Its {}trip acts at {threshold}, above the {limit} that {whose} can give. {then}",
+            w.trip_kind(e.driver)
         ),
-        more: String::new(),
+        more,
         advice: vec![
-            "Set the trip below the supply's sustained limit, or use a larger supply with fuses to suit.".into(),
+            format!("Set the trip well below {limit}."),
+            "Or use a larger supply, with fuses to suit the wires.".into(),
         ],
+        cautions: vec![Caution::Guard],
     }
 }
 
@@ -94,7 +108,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 0,
-            says: "Driver d1 can never trip: its supply gives 2.00 A and the trip waits for 3.00 A",
+            says: "Driver d1 can never trip: its trip waits for 3.0 A and supply s1 gives 2.0 A; set the trip lower",
         }]
     }
 }

@@ -1,7 +1,8 @@
 //! `supply-too-small`: drivers that can together ask for more than their supply gives.
 
-use super::units::amps;
-use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::units::amps_apart;
+use super::words::capital;
+use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
 use crate::drive;
 use crate::layout::{Driver, Layout, Supply, SupplyId};
 use crate::study::coin::{feeds_something, working_load};
@@ -47,7 +48,7 @@ fn too_small(view: &View, supply: &Supply) -> Option<Found<Evidence>> {
     let (load_a, vehicle) = working_load(layout, supply.open_v.value);
     let trains_a = vehicle.map(|_| load_a * drivers.len() as f64);
     let stalls = trains_a.is_some_and(|trains| trains > limit_a);
-    // A single driver that can ask for more than its supply gives is told by its trip.
+    // A single driver that can ask for more than its supply gives is a finding about its trip.
     if !stalls && (drivers.len() < 2 || asked_a <= limit_a) {
         return None;
     }
@@ -64,35 +65,37 @@ fn too_small(view: &View, supply: &Supply) -> Option<Found<Evidence>> {
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let name = w.supply(e.supply);
     let drivers = w.names(&w.finding.drivers);
-    let verb = if w.finding.drivers.len() == 1 { "draws" } else { "draw" };
-    match e.trains_a.filter(|trains| *trains > e.limit_a) {
-        Some(trains) => Text {
-            more: String::new(),
-            says: format!("{name} gives {} and its trains draw {}", amps(e.limit_a), amps(trains)),
-            why: format!(
-                "With one train on {drivers}, each like {}, {} are asked of it: it gives up while they run.",
-                w.vehicle(w.finding.vehicle),
-                amps(trains)
-            ),
-            advice: vec!["Use a larger supply, or spread the drivers over several.".into()],
-        },
-        None => Text {
-            more: String::new(),
+    let larger = "Use a larger supply, with fuses to suit the wires.".to_owned();
+    let spread = "Or spread the drivers over several supplies.".to_owned();
+    let cautions = vec![Caution::Guard, Caution::Rewire];
+    if let Some(trains_a) = e.trains_a.filter(|trains| *trains > e.limit_a) {
+        let [draw, gives] = amps_apart(trains_a, e.limit_a);
+        return Text {
             says: format!(
-                "{name} gives {} and {drivers} together {verb} up to {}",
-                amps(e.limit_a),
-                amps(e.asked_a)
+                "{name} is too small for its trains: they draw {draw} and it gives {gives}; use a larger one"
             ),
             why: format!(
-                "Each of them may go up to its rating or its trip, together {}. When all are at it, the supply gives \
-                 up for all of them before any trip acts.",
-                amps(e.asked_a)
+                "One train on each of {drivers}, each like {}, draws {draw} together. The supply gives up while they run.",
+                w.vehicle(w.finding.vehicle),
             ),
-            advice: vec![
-                "Use a larger supply, spread the drivers over several, or set the trips lower."
-                    .into(),
-            ],
-        },
+            more: String::new(),
+            advice: vec![larger, spread],
+            cautions,
+        };
+    }
+    let [asked, gives] = amps_apart(e.asked_a, e.limit_a);
+    Text {
+        says: format!(
+            "{name} gives {gives} and its drivers may draw {asked} together; use a larger one"
+        ),
+        why: format!(
+            "{} may each draw their rating or what their trip lets through. When all do, the supply gives up for all of \
+             them before any trip acts.",
+            capital(&drivers)
+        ),
+        more: String::new(),
+        advice: vec![larger, spread, "Or set the trips lower.".into()],
+        cautions,
     }
 }
 
@@ -118,7 +121,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 0,
-            says: "Supply s1 gives 5.00 A and driver d1 and driver d2 together draw up to 6.00 A",
+            says: "Supply s1 gives 5.0 A and its drivers may draw 6.0 A together; use a larger one",
         }]
     }
 }

@@ -35,7 +35,6 @@ pub(super) fn same_cause(a: &Finding, b: &Finding) -> bool {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     Text {
-        more: String::new(),
         says: format!(
             "{}: a locomotive surges to {} of drive while it stands in both blocks",
             w.places(),
@@ -54,6 +53,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         advice: vec![
             "Run both drivers from one PWM clock in phase if the surge is unwelcome.".into(),
         ],
+        more: String::new(),
+        cautions: Vec::new(),
     }
 }
 

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::shared::crossing::{self, Change};
 use super::units::amps;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Found, Kind, Text, View, Words};
 use crate::layout::{FeedId, Layout};
 
 pub use super::shared::crossing::Evidence;
@@ -138,6 +138,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         ),
         more: w.more(e),
         advice,
+        cautions: vec![Caution::Rewire],
     }
 }
 

@@ -175,9 +175,9 @@ findings! {
     Stall "stall" "Vehicle stalls on the gap" stall EveryPosition;
     /// An assumed value decides the verdict.
     ValueNotKnown "value-not-known" "Assumed value decides" value_not_known EveryPosition;
-    /// A dead short at the far end of a block is fed for ever.
+    /// A dead short at the far end of a block is fed without end.
     CoinTestFails "coin-test-fails" "Short at the far end trips nothing" coin_test_fails Now;
-    /// A wire may carry less than what can flow in it for ever.
+    /// A wire may carry less than what can flow in it without end.
     WireTooThin "wire-too-thin" "Wire is too thin" wire_too_thin Layout;
     /// Wires and rails take too much of the voltage.
     VoltDrop "volt-drop" "Voltage drops along the block" volt_drop Layout;

@@ -1,7 +1,7 @@
 //! `throttle-backwards`: the control inputs are driven so that the bridge drives in the low part of the PWM: full on at zero
 //! throttle, off at full.
 
-use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
 use crate::drive;
 use crate::layout::{DriverId, Layout};
 
@@ -10,10 +10,19 @@ use crate::layout::{DriverId, Layout};
 pub struct Evidence {
     /// The driver.
     pub driver: DriverId,
+    /// In which directions.
+    pub when: Backwards,
+}
+
+/// Directions in which a throttle runs backwards.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Backwards {
     /// When set forward.
-    pub forward: bool,
+    Forward,
     /// When set in reverse.
-    pub reverse: bool,
+    Reverse,
+    /// In both.
+    Both,
 }
 
 impl Evident for Evidence {}
@@ -21,30 +30,39 @@ impl Evident for Evidence {}
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let found = view.layout.drivers.values().filter_map(|driver| {
         let kind = drive::of(&driver.drive);
-        let (forward, reverse) = (kind.runs_backwards(false), kind.runs_backwards(true));
-        let evidence = Evidence { driver: driver.id, forward, reverse };
+        let when = match (kind.runs_backwards(false), kind.runs_backwards(true)) {
+            (true, true) => Backwards::Both,
+            (true, false) => Backwards::Forward,
+            (false, true) => Backwards::Reverse,
+            (false, false) => return None,
+        };
+        let evidence = Evidence { driver: driver.id, when };
         let found = Found::new(Kind::ThrottleBackwards, Class::Fault, Verdict::Caution, evidence);
-        (forward || reverse).then(|| Found { drivers: vec![driver.id], ..found })
+        Some(Found { drivers: vec![driver.id], ..found })
     });
     found.collect()
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let name = w.driver(e.driver);
-    let when = match (e.forward, e.reverse) {
-        (true, true) => "in both directions",
-        (true, false) => "when set forward",
-        (false, _) => "when set in reverse",
+    let when = match e.when {
+        Backwards::Both => "in both directions",
+        Backwards::Forward => "when set forward",
+        Backwards::Reverse => "when set in reverse",
     };
     Text {
- more: String::new(),
-        says: format!("{name} runs backwards {when}: full on at zero throttle, off at full"),
-        why: "By the chip's truth table the bridge drives while the PWM line is low and not while it is high, as \
-              its control inputs are driven. A train starts at full speed when the throttle is closed."
+        says: format!(
+            "{name} runs at full speed with its throttle at zero, {when}; move the PWM to the other control input"
+        ),
+        why: "The chip's truth table, with the control inputs as they are driven, makes the bridge drive while the PWM line \
+              is low. A train starts at full speed when the throttle is closed, and stops when it is fully open."
             .into(),
+        more: String::new(),
         advice: vec![
-            "Move the PWM to the other input in that direction, or invert the PWM in the program.".into(),
+            "Move the PWM to the other control input for that direction.".into(),
+            "Or invert the PWM in the controller's program.".into(),
         ],
+        cautions: vec![Caution::Rewire],
     }
 }
 
@@ -79,7 +97,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 0,
-            says: "Driver d1 runs backwards when set in reverse: full on at zero throttle, off at full",
+            says: "Driver d1 runs at full speed with its throttle at zero, when set in reverse; move the PWM to the other control input",
         }]
     }
 }

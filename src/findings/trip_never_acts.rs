@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 
 use super::finding::at_cuts;
 use super::units::amps;
-use super::{Class, Cure, Evident, Found, Kind, Relation, Text, Trips, Verdict, View, Words};
+use super::{
+    Caution, Class, Cure, Evident, Found, Kind, Relation, Text, Trips, Verdict, View, Words,
+};
 use crate::layout::{CutId, DriverId, Layout, Senses};
 
 /// A trip that looks where the current of a fault does not pass.
@@ -98,20 +100,22 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     let place = trip.map_or("where it senses", |t| senses(t.senses));
     Text {
         says: format!(
-            "{name} carries {} in a short and its trip sees {}",
+            "{name}: a short drives {} through it and its trip sees {}; sense the current in the outputs",
             amps(e.carried_a),
             amps(e.sensed_a)
         ),
         why: format!(
-            "Its {}trip senses {place} with a threshold of {}. While it brakes, the short's current passes through its two \
-             switches of one side and not there.",
+            "Its {}trip senses {place} and waits for {}. While the driver brakes, the current of the short flows through its \
+             two switches of one side and not there.",
             w.trip_kind(e.driver),
             amps(e.threshold_a)
         ),
         more: String::new(),
         advice: vec![
-            "Sense in the outputs, or rely on the neighbour's trip and say so on the card.".into(),
+            "Sense the current in the outputs.".into(),
+            "Or rely on the neighbour's trip, and say so on the gap's card.".into(),
         ],
+        cautions: vec![Caution::Rewire],
     }
 }
 
@@ -157,7 +161,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1],
             blocks: 0,
-            says: "Driver d1 carries 8.09 A in a short and its trip sees 0.00 A",
+            says: "Driver d1: a short drives 8.1 A through it and its trip sees 0 A; sense the current in the outputs",
         }]
     }
 

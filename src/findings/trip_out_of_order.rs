@@ -5,8 +5,10 @@ use std::collections::BTreeMap;
 
 use super::reversers_race::upwards;
 use super::units::{amps, ms};
+use super::words::{and, capital};
 use super::{
-    BlockId, Class, Cure, Evident, Found, GuardId, Kind, Place, Text, Trips, Verdict, View, Words,
+    BlockId, Caution, Class, Cure, Evident, Found, GuardId, Kind, Place, Text, Trips, Verdict,
+    View, Words,
 };
 use crate::drive::{self, SetWord};
 use crate::layout::{Device, DriverId, EntityId, Layout, resolve};
@@ -163,7 +165,7 @@ fn disorders(view: &View, block: usize, driver: DriverId) -> Vec<Disorder> {
     if let (Some(limit_a), Some(lower)) = (limited, guards.first())
         && guards.iter().all(|guard| guard.trips == Trips::No)
     {
-        // The supply then feeds the fault at its limit for ever: harmful only beyond what the driver bears.
+        // The supply then feeds the fault at its limit without end: harmful only beyond what the driver bears.
         let bears = wiring.drivers[own]
             .rating_a
             .is_none_or(|rating| wiring.values[rating].nominal >= limit_a);
@@ -248,49 +250,55 @@ fn behind(view: &View, guard: GuardId) -> Vec<BlockId> {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let (below, above) = (w.guard(e.lower), w.guard(e.upper));
-    let blocks = w.block_names(&w.finding.blocks);
-    let when = |s: Option<f64>| s.map_or("never".to_owned(), |s| format!("after {}", ms(s)));
+    let blocks = w.blocks();
+    let current = amps(e.amps);
     if let GuardId::Supply(_) = e.upper {
-        let overload = if w.finding.verdict == Verdict::Overload {
-            " That is more than the driver bears for ever."
-        } else {
-            ""
-        };
         return Text {
-            more: String::new(),
-            says: format!("{above} holds its limit before {below} acts in a short on {blocks}"),
-            why: format!(
-                "A dead short across {blocks} draws {} through {below}, all that {above} gives. That does not make \
-                 it act, and nothing above it acts either: the short is fed for ever.{overload}",
-                amps(e.amps)
+            says: format!(
+                "{blocks}: in a short {above} holds its limit and {below} never acts; set {below} lower"
             ),
-            advice: vec![format!(
-                "Set {below} well below the supply's sustained limit, or use a larger supply with wire to suit."
-            )],
+            why: format!(
+                "A dead short draws {current} through {below}, all that {above} gives. Nothing acts on it, so the short is \
+                 fed without end."
+            ),
+            more: if w.finding.verdict == Verdict::Overload {
+                "That is more than the driver stands continuously.".into()
+            } else {
+                String::new()
+            },
+            advice: vec![
+                format!("Set {below} well below the sustained limit of {above}."),
+                "Or use a larger supply, with wires and fuses to suit.".into(),
+            ],
+            cautions: vec![Caution::Guard],
         };
     }
-    let takes = if e.takes_down.len() > w.finding.blocks.len() {
-        format!(" That takes down {}, not {blocks} alone.", w.block_names(&e.takes_down))
-    } else {
-        String::new()
-    };
+    let when = |s: Option<f64>| s.map_or("never".to_owned(), |s| format!("after {}", ms(s)));
+    let others = e.takes_down.iter().filter(|id| !w.finding.blocks.contains(id));
+    let others: Vec<String> = others.map(|&id| w.block_name(id)).collect();
     Text {
-        more: String::new(),
-        says: format!("{above} trips before {below} in a short on {blocks}"),
+        says: format!(
+            "{blocks}: in a short {above} trips before {below}; make {below} quicker or lower"
+        ),
         why: format!(
-            "A dead short across {blocks} draws {} through {below}, which acts {}; {above}, nearer to the supply, \
-             acts {}.{takes}",
-            amps(e.amps),
+            "A dead short draws {current} through {below}, which acts {}. {}, nearer to the supply, acts {}.",
             when(e.lower_s),
+            capital(&above),
             when(e.upper_s),
         ),
+        more: if others.is_empty() {
+            String::new()
+        } else {
+            format!("That takes down {} too.", and(&others))
+        },
         advice: vec![
+            format!("Make {below} quicker, or set it lower."),
             format!(
-                "Make {below} the quicker and lower one, or {above} the slower and higher one."
+                "Or make {above} slower or higher, but never above what the wires behind it stand."
             ),
-            "Or use thicker or shorter feeders, if the current is too small for the nearer one."
-                .into(),
+            format!("Or use thicker or shorter feeders, if {current} is too little for {below}."),
         ],
+        cautions: vec![Caution::Guard, Caution::Rewire],
     }
 }
 
@@ -326,7 +334,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "Driver d2 trips before breaker x1 in a short on East",
+            says: "East: in a short driver d2 trips before breaker x1; make breaker x1 quicker or lower",
         }]
     }
 }

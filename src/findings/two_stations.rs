@@ -3,7 +3,7 @@
 use super::shared::crossing;
 use super::table;
 use super::units::amps;
-use super::{Cure, Finding, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Finding, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -37,8 +37,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             "Or put a transfer section between them, longer than what any train can bridge, and switch it wholly to one \
              station or the other."
                 .into(),
-        ],
-    }
+        ], cautions: vec![Caution::Rewire], }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

@@ -187,7 +187,6 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         format!("both ends of {gaps} at the same time")
     };
     Text {
- more: String::new(),
         says: format!("{movers} must not stand over {place}: together they short at {peak}"),
         why: format!(
             "Each of them joins only one rail of the two blocks, which by itself closes no circuit between separate \
@@ -202,8 +201,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             "Let one train clear its gap before another comes to the other one, unless the settings of both blocks \
              agree."
                 .into(),
-        ],
-    }
+        ], more: String::new(), cautions: Vec::new(), }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -226,7 +224,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1, 2],
             blocks: 2,
-            says: "The split engine and another like it must not stand over gaps c1 and c2 at the same time: together they short at 15.1 A",
+            says: "The split engine and another like it must not stand over gaps c1 and c2 at the same time: together they short at 15 A",
         }]
     }
 }

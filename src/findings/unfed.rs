@@ -1,7 +1,7 @@
 //! `unfed`: a block that no driver feeds.
 
 use super::shared::feeding;
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::feeding::Evidence;
@@ -12,14 +12,14 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     Text {
-        says: format!("{} has no driver", w.block(0)),
+        says: format!("{} has no feed, so trains stall there; feed both of its rails", w.block(0)),
         why: format!(
-            "{} of track, {}: trains stall there.",
-            w.units.mm(e.length_mm),
-            w.on_run(e.run, e.at_mm)
+            "No driver reaches its {} of track, whichever way the selectors stand.",
+            w.units.length(e.length_mm)
         ),
-        more: String::new(),
-        advice: vec!["Feed it from a driver.".into()],
+        more: format!("It is {}.", w.on_run(e.run, e.at_mm)),
+        advice: vec!["Feed both of its rails from a driver.".into()],
+        cautions: vec![Caution::Rewire],
     }
 }
 
@@ -54,7 +54,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "East has no driver",
+            says: "East has no feed, so trains stall there; feed both of its rails",
         }]
     }
 }

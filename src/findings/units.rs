@@ -1,8 +1,6 @@
 //! Numbers with their units, as a builder reads them.
 
-use std::cell::Cell;
-
-/// Units of length.
+/// Units of lengths and temperatures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Units {
     /// Millimetres and metres.
@@ -14,21 +12,6 @@ pub enum Units {
 
 /// Millimetres in an inch (exact).
 pub const INCH_MM: f64 = 25.4;
-
-thread_local! {
-    static UNITS: Cell<Units> = const { Cell::new(Units::Metric) };
-}
-
-/// Lengths that this thread writes from now on are in these units. Like the language of a text it is a matter of the
-/// reader, and every text is written on one thread.
-pub fn speak(units: Units) {
-    UNITS.set(units);
-}
-
-/// The units in which this thread writes lengths.
-pub fn spoken() -> Units {
-    UNITS.get()
-}
 
 /// Inches below ten feet, feet above.
 fn inches(mm: f64) -> String {
@@ -91,42 +74,64 @@ impl Units {
     }
 }
 
-/// [`Units::length`] in the units of this thread.
-pub fn length(mm: f64) -> String {
-    spoken().length(mm)
-}
-
-/// [`Units::mm`] in the units of this thread.
-pub fn mm(value: f64) -> String {
-    spoken().mm(value)
-}
-
 /// Degrees Fahrenheit of degrees Celsius (exact).
 pub fn fahrenheit(celsius: f64) -> f64 {
     celsius * 1.8 + 32.0
 }
 
-/// Current: "8.09 A", "0.21 A".
+/// Current: "8.1 A", "0.21 A".
 pub fn amps(value: f64) -> String {
-    let value = if value.abs() < 0.005 { 0.0 } else { value };
-    if value.abs() >= 99.5 { format!("{value:.0} A") } else { format!("{} A", three(value)) }
+    format!("{} A", digits(value, 2))
 }
 
-/// Voltage: "14.0 V".
+/// Voltage: "14 V".
 pub fn volts(value: f64) -> String {
-    format!("{value:.1} V")
+    format!("{} V", digits(value, 2))
 }
 
-/// Time: "2.04 ms", "0.53 s", "58 µs".
+/// Resistance: "3.0 Ω".
+pub fn ohms(value: f64) -> String {
+    format!("{} Ω", digits(value, 2))
+}
+
+/// Two currents that a sentence compares, with as many digits as it takes to tell them apart, at most four.
+pub fn amps_apart(a: f64, b: f64) -> [String; 2] {
+    apart(a, b).map(|number| format!("{number} A"))
+}
+
+/// The same for voltages.
+pub fn volts_apart(a: f64, b: f64) -> [String; 2] {
+    apart(a, b).map(|number| format!("{number} V"))
+}
+
+fn apart(a: f64, b: f64) -> [String; 2] {
+    let with = |count: i32| [digits(a, count), digits(b, count)];
+    (2..4).map(with).find(|[a, b]| a != b).unwrap_or_else(|| with(4))
+}
+
+/// A number with so many significant digits, at most two behind the point.
+fn digits(value: f64, count: i32) -> String {
+    if !value.is_finite() || value == 0.0 {
+        return format!("{value:.0}");
+    }
+    let lead = value.abs().log10().floor() as i32;
+    // Rounding may carry into a digit more: 9.96 is 10.
+    let step = 10f64.powi(lead + 1 - count);
+    let rounded = (value / step).round() * step;
+    let lead = rounded.abs().log10().floor().max(f64::from(lead)) as i32;
+    let behind = (count - 1 - lead).clamp(0, 2) as usize;
+    let text = format!("{rounded:.behind$}");
+    if text.chars().all(|c| "-0.".contains(c)) { "0".to_owned() } else { text }
+}
+
+/// Time: "2.0 ms", "0.53 s", "58 µs".
 pub fn ms(seconds: f64) -> String {
-    if seconds >= 1.0 {
-        format!("{seconds:.1} s")
-    } else if seconds >= 0.1 {
-        format!("{seconds:.2} s")
-    } else if seconds >= 1e-3 {
-        format!("{} ms", three(seconds * 1e3))
+    if seconds >= 0.0995 {
+        format!("{} s", digits(seconds, 2))
+    } else if seconds >= 0.995e-3 {
+        format!("{} ms", digits(seconds * 1e3, 2))
     } else {
-        format!("{} µs", three(seconds * 1e6))
+        format!("{} µs", digits(seconds * 1e6, 2))
     }
 }
 
@@ -138,11 +143,6 @@ pub fn percent(share: f64) -> String {
     } else {
         format!("{percent:.0} %")
     }
-}
-
-/// Three figures, at most two behind the point.
-fn three(value: f64) -> String {
-    if value.abs() >= 9.995 { format!("{value:.1}") } else { format!("{value:.2}") }
 }
 
 #[cfg(test)]
@@ -175,11 +175,22 @@ mod tests {
 
     #[test]
     fn figures_read_well() {
-        assert_eq!(amps(8.0925), "8.09 A");
-        assert_eq!(amps(22.062), "22.1 A");
-        assert_eq!(amps(-0.001), "0.00 A");
-        assert_eq!(ms(0.00204), "2.04 ms");
-        assert_eq!(ms(58e-6), "58.0 µs");
+        assert_eq!(
+            [8.0925, 22.062, 128.4, 9.96, 0.209].map(amps),
+            ["8.1 A", "22 A", "130 A", "10 A", "0.21 A"]
+        );
+        assert_eq!(
+            [-0.001, 0.0, 0.004, 0.006, 3.0].map(amps),
+            ["0 A", "0 A", "0 A", "0.01 A", "3.0 A"]
+        );
+        assert_eq!([14.0, 12.6, 4.5].map(volts), ["14 V", "13 V", "4.5 V"]);
+        assert_eq!(
+            [0.00204, 58e-6, 0.53, 12.34, 0.0996].map(ms),
+            ["2.0 ms", "58 µs", "0.53 s", "12 s", "0.10 s"]
+        );
+        assert_eq!(amps_apart(3.04, 3.0), ["3.04 A", "3.00 A"]);
+        assert_eq!(amps_apart(8.09, 3.0), ["8.1 A", "3.0 A"]);
+        assert_eq!(volts_apart(12.6, 13.0), ["12.6 V", "13.0 V"]);
         assert_eq!(percent(0.56), "56 %");
         assert_eq!(percent(0.004), "0.4 %");
         assert_eq!(Units::Metric.mm(600.0), "600 mm");

@@ -3,7 +3,7 @@
 use super::shared::crossing;
 use super::units::amps;
 use super::words::{and, capital, field_of};
-use super::{Cure, Found, Kind, Text, View, Words};
+use super::{Caution, Cure, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
 pub use super::shared::crossing::Evidence;
@@ -23,8 +23,9 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             amps(e.situation.peak_a()),
             capital(&and(&what)),
         ),
-        more: String::new(),
         advice: vec![format!("Measure {} and enter it as measured.", and(&what))],
+        more: String::new(),
+        cautions: vec![Caution::Measure],
     }
 }
 

@@ -3,9 +3,9 @@
 
 use std::collections::BTreeMap;
 
-use super::units::{amps, percent, volts};
+use super::units::{amps, ohms, percent, volts};
 use super::words::capital;
-use super::{Class, Coin, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use super::{Caution, Class, Coin, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
 use crate::layout::{DriverId, Layout, RunId};
 use crate::study::coin::working_load;
 
@@ -71,27 +71,26 @@ fn open_v(coin: &Coin) -> f64 {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    let Evidence { run, at_mm, load_a, wires_ohm, open_v } = *e;
-    let drop = load_a * wires_ohm;
+    let drop_v = e.load_a * e.wires_ohm;
     let load = match w.finding.vehicle {
-        Some(id) => format!("{} draws {}", w.vehicle(Some(id)), amps(load_a)),
-        None => format!("a train draws {} (assumed: no vehicle here has a load)", amps(load_a)),
+        Some(id) => format!("{} draws {}", w.vehicle(Some(id)), amps(e.load_a)),
+        None => format!("a train draws {}, which is assumed", amps(e.load_a)),
     };
     Text {
-        more: String::new(),
         says: format!(
-            "{}: wires and rails take {} of {} at the far end",
+            "{}: trains run slower at the far end, where wires and rails take {} of {}; add feeders there",
             w.blocks(),
-            volts(drop),
-            volts(open_v)
+            volts(drop_v),
+            volts(e.open_v)
         ),
         why: format!(
-            "{} has {wires_ohm:.2} Ω of wire and rail up to it, there and back. While {load}, that takes {}: a train is \
-             slower there than near the feeders.",
-            capital(&w.far_end(run, at_mm)),
-            percent(drop / open_v),
+            "Wires and rails to the far end have {} there and back. While {load}, they take {} of the voltage.",
+            ohms(e.wires_ohm),
+            percent(drop_v / e.open_v),
         ),
-        advice: vec!["Add feeders near the far end, or use thicker wire.".into()],
+        more: capital(&format!("{}.", w.far_end(e.run, e.at_mm))),
+        advice: vec!["Add feeders near the far end.".into(), "Or use thicker wire.".into()],
+        cautions: vec![Caution::Rewire, Caution::Solder],
     }
 }
 
@@ -115,7 +114,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "West: wires and rails take 1.5 V of 14.0 V at the far end",
+            says: "West: trains run slower at the far end, where wires and rails take 1.5 V of 14 V; add feeders there",
         }]
     }
 }

@@ -1,6 +1,6 @@
 //! `wheel-bridges-frog`: a wheel reaches from one rail to the other at an end of a frog.
 
-use super::shared::narrow;
+use super::shared::{narrow, narrow_words};
 use super::{Cure, Found, Kind, Text, View, Words};
 use crate::layout::Layout;
 
@@ -11,7 +11,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    narrow::words(e, w)
+    narrow_words::words(e, w)
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
@@ -33,7 +33,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[],
             blocks: 1,
-            says: "Turnout w1: a wheel of the long diesel bridges the two rails beyond the frog and shorts at 15.1 A",
+            says: "Turnout w1: a wheel of the long diesel bridges the rails beyond the frog and shorts at 15 A; move the gap to where they are wider apart",
         }]
     }
 }

@@ -1,11 +1,13 @@
-//! `wire-too-thin`: wires of a feed that may carry less than what its driver can send through them for ever: just under the
+//! `wire-too-thin`: wires of a feed that may carry less than what its driver can send through them without end: just under the
 //! trip's threshold, or at the supply's limit where that is lower, or a dead short where neither is known.
 
 use std::collections::BTreeMap;
 
-use super::units::amps;
+use super::units::amps_apart;
 use super::words::{and, capital};
-use super::{Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{
+    BlockId, Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words,
+};
 use crate::drive;
 use crate::layout::wire::rating_a;
 use crate::layout::{
@@ -13,12 +15,12 @@ use crate::layout::{
 };
 use crate::rails::SelectorId;
 
-/// Wires that are too thin for what may flow in them for ever.
+/// Wires that are too thin for what may flow in them without end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evidence {
     /// The feeds whose wires they are, the thinnest first.
     pub feeds: Vec<FeedId>,
-    /// What may flow for ever, A.
+    /// What may flow without end, A.
     pub amps: f64,
     /// What bounds that.
     pub bound: Bound,
@@ -30,7 +32,7 @@ pub struct Evidence {
 
 impl Evident for Evidence {}
 
-/// What bounds a current that flows for ever.
+/// What bounds a current that flows without end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Bound {
     /// The trip's threshold.
@@ -82,7 +84,10 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
             bears_a,
             open,
         };
+        let blocks = blocks(view, &evidence.feeds);
         found.push(Found {
+            places: blocks.iter().copied().map(Place::Block).collect(),
+            blocks,
             drivers: vec![driver.id],
             things: devices.iter().copied().map(EntityId::from).collect(),
             ..Found::new(Kind::WireTooThin, Class::Fault, verdict, evidence)
@@ -91,17 +96,34 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     found
 }
 
+/// The blocks that feeds end on.
+fn blocks(view: &View, feeds: &[FeedId]) -> Vec<BlockId> {
+    let mut blocks = Vec::new();
+    for feed in feeds.iter().filter_map(|id| view.layout.feeds.get(id)) {
+        let block =
+            view.plan.block_at(feed.run, feed.at_mm).and_then(|at| view.plan.blocks.get(at));
+        if let Some(id) = block.map(|block| block.id).filter(|id| !blocks.contains(id)) {
+            blocks.push(id);
+        }
+    }
+    blocks
+}
+
 /// Current above which a breaker or a fuse opens, A.
 fn guards_at(kind: &DeviceKind) -> Option<Quantity> {
     match kind {
         DeviceKind::Breaker { amps, trip, .. } | DeviceKind::Fuse { amps, trip, .. } => {
             Some(amps.scaled(trip.acts_beyond()))
         }
-        _ => None,
+        DeviceKind::CabSelector { .. }
+        | DeviceKind::ReversingSwitch { .. }
+        | DeviceKind::AutoReverser { .. }
+        | DeviceKind::Resistor { .. }
+        | DeviceKind::DiodePair { .. } => None,
     }
 }
 
-/// What can flow out of a driver for ever, A, and what bounds it.
+/// What can flow out of a driver without end, A, and what bounds it.
 fn for_ever(view: &View, driver: &Driver) -> Option<(Quantity, Bound)> {
     if !drive::of(&driver.drive).feeds() {
         return None;
@@ -123,49 +145,54 @@ fn for_ever(view: &View, driver: &Driver) -> Option<(Quantity, Bound)> {
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
     let driver = w.names(&w.finding.drivers);
-    let thinnest = e.feeds.first().map_or("the wire".into(), |&feed| w.wire(feed));
-    let why_so = match e.bound {
-        Bound::Trip => {
-            format!("Just under its trip's {} {driver} feeds for ever", amps(e.amps))
-        }
+    let wire = match e.feeds.first() {
+        Some(&feed) => w.wire(feed),
+        None => "the wire".to_owned(),
+    };
+    let place = if w.finding.blocks.is_empty() { capital(&driver) } else { w.blocks() };
+    let [carries, bears] = amps_apart(e.amps, e.bears_a);
+    let bound = match e.bound {
+        Bound::Trip => format!("The trip of {driver} lets just under {carries} flow without end."),
         Bound::Guard => {
-            format!("Just under the {} of a breaker or fuse {driver} feeds for ever", amps(e.amps))
+            format!(
+                "A breaker or a fuse behind {driver} lets just under {carries} flow without end."
+            )
         }
-        Bound::Limit => format!(
-            "{} can give its sustained {} for ever",
-            capital(&format!("the supply of {driver}")),
-            amps(e.amps)
-        ),
+        Bound::Limit => format!("The supply of {driver} gives {carries} without end."),
         Bound::Bolted => format!(
-            "Nothing is known that would end a short of {driver}, which draws {} at its feeders",
-            amps(e.amps)
+            "Nothing is known that ends a short of {driver}, which draws {carries} at its feeders."
         ),
     };
-    let mut why = format!("{why_so}; {thinnest} may carry {}.", amps(e.bears_a));
-    if e.open {
-        why.push_str(" Within the range in which the former is assumed, it is enough or not.");
-    }
-    if e.feeds.len() > 1 {
-        let others: Vec<String> = e.feeds[1..].iter().map(ToString::to_string).collect();
-        why.push_str(&format!(" The same holds for feed {}.", and(&others)));
-    }
     let says = if e.open {
-        format!("{}: too thin or not, by an assumed value", capital(&thinnest))
+        format!(
+            "{place}: {wire} stands {bears}, which may be too little for {carries}; state what limits the current"
+        )
     } else {
         format!(
-            "{} may carry {}, and {} can flow in it for ever",
-            capital(&thinnest),
-            amps(e.bears_a),
-            amps(e.amps)
+            "{place}: {wire} stands {bears}, and {carries} can flow in it without end; use thicker wire"
         )
     };
+    let mut more: Vec<String> = Vec::new();
+    if e.open {
+        more.push(format!(
+            "The {carries} is assumed: within its range the wire is thick enough or not."
+        ));
+    }
+    if e.feeds.len() > 1 {
+        let others: Vec<String> = e.feeds[1..].iter().map(|&feed| w.wire(feed)).collect();
+        more.push(format!("The same holds for {}.", and(&others)));
+    }
     Text {
- more: String::new(),
         says,
-        why,
+        why: format!("{bound} {} stands {bears} continuously.", capital(&wire)),
+        more: more.join(" "),
         advice: vec![
-            "Use thicker wire, set the trip below what the wire may carry, or put a fuse to suit before it.".into(),
+            "Use thicker wire.".into(),
+            format!(
+                "Or set the trip below {bears}, or put a fuse of at most {bears} before the wire."
+            ),
         ],
+        cautions: vec![Caution::Rewire, Caution::Guard],
     }
 }
 
@@ -189,8 +216,8 @@ pub(super) mod tests {
             verdict: Verdict::Overload,
             peak_a: None,
             cuts: &[],
-            blocks: 0,
-            says: "The wire of feed f1 (AWG 28) may carry 1.80 A, and 3.00 A can flow in it for ever",
+            blocks: 1,
+            says: "West: the wire of feed f1 (AWG 28) stands 1.8 A, and 3.0 A can flow in it without end; use thicker wire",
         }]
     }
 }

@@ -31,6 +31,7 @@ pub fn document(file: &str, layout: &Layout, report: &Report) -> Value {
                 "why": words.why,
                 "more": words.more,
                 "advice": words.advice,
+                "cautions": words.cautions.iter().map(|caution| caution.line()).collect::<Vec<_>>(),
                 "cures": [],
             })
         })

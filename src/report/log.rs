@@ -4,10 +4,10 @@ use crate::findings::{GuardId, SideWord};
 use crate::layout::{CutId, Layout, VehicleId};
 use crate::study::run::{Event, Fate, Urge, What};
 
-use super::{amps, mm, ms};
+use super::{Units, amps, ms};
 
 /// One event of a run as a line, without its place and time.
-pub fn event_words(layout: &Layout, event: &Event) -> String {
+pub fn event_words(layout: &Layout, event: &Event, units: Units) -> String {
     let side = |side: &SideWord| match side {
         SideWord::Left => "left",
         SideWord::Right => "right",
@@ -48,7 +48,7 @@ pub fn event_words(layout: &Layout, event: &Event) -> String {
         }
         What::Stops(urge) => format!("it stops: {}", urge_words(*urge)),
         What::GoesOn => "it goes on".to_owned(),
-        What::Ends(fate) => format!("{} after {}", fate_words(*fate), mm(event.position_mm)),
+        What::Ends(fate) => format!("{} after {}", fate_words(*fate), units.mm(event.position_mm)),
     }
 }
 
@@ -70,7 +70,7 @@ pub fn fate_words(fate: Fate) -> &'static str {
         Fate::EndOfTrack => "the track ends",
         Fate::Stalls => "it stands and stays",
         Fate::DrivenBack => "it is driven back",
-        Fate::HiccupsForEver => "it stands while drivers trip and try again for ever",
+        Fate::HiccupsForEver => "it stands while drivers trip and try again without end",
         Fate::GivenUp => "so much happens that the log ends",
     }
 }

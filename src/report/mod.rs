@@ -4,9 +4,7 @@ mod json;
 mod log;
 mod text;
 
-pub use crate::findings::units::{
-    INCH_MM, Units, amps, fahrenheit, length, mm, ms, percent, speak, spoken, volts,
-};
+pub use crate::findings::units::{INCH_MM, Units, amps, fahrenheit, ms, percent, volts};
 pub use json::{SCHEMA, document};
 pub use log::{event_words, fate_words, urge_words};
 pub use text::{

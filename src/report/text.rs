@@ -1,10 +1,10 @@
 //! The report as plain text: findings worst first, a line per cut, a summary line.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::{Units, amps, percent};
-use crate::findings::{Class, CutReport, Report, Situation, Verdict, words};
+use crate::findings::{Caution, Class, CutReport, Report, Situation, Verdict, words};
 use crate::layout::{Layout, shown};
 
 /// The whole text for one file.
@@ -13,6 +13,7 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
     let name = if layout.name.is_empty() { file } else { &layout.name };
     // Writing to a String cannot fail.
     let _ = writeln!(out, "{} ({})", shown(name), shown(file));
+    let mut cautions: BTreeSet<Caution> = BTreeSet::new();
     for finding in &report.findings {
         let words = words(finding, report, layout, units);
         let class = match finding.class {
@@ -21,13 +22,19 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
             Class::Note => "NOTE".to_owned(),
         };
         let _ = writeln!(out, "\n{class}  {}  [{}]", shown(&words.says), finding.kind);
-        for line in [&words.why, &words.more].into_iter().flat_map(|text| wrap(&shown(text), 96)) {
+        let paragraphs = [&words.why, &words.more].into_iter().filter(|text| !text.is_empty());
+        for line in paragraphs.flat_map(|text| wrap(&shown(text), 96)) {
             let _ = writeln!(out, "    {line}");
         }
         for advice in &words.advice {
-            for (at, line) in wrap(&shown(advice), 92).into_iter().enumerate() {
-                let _ = writeln!(out, "    {} {line}", if at == 0 { "-" } else { " " });
-            }
+            item(&mut out, advice);
+        }
+        cautions.extend(&words.cautions);
+    }
+    if !cautions.is_empty() {
+        let _ = writeln!(out, "\nTake care:");
+        for caution in cautions {
+            item(&mut out, caution.line());
         }
     }
     if !report.cuts.is_empty() {
@@ -41,6 +48,13 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
     }
     let _ = writeln!(out, "{}", summary(report));
     out
+}
+
+/// Writes one item of a list.
+fn item(out: &mut String, text: &str) {
+    for (at, line) in wrap(&shown(text), 92).into_iter().enumerate() {
+        let _ = writeln!(out, "    {} {line}", if at == 0 { "-" } else { " " });
+    }
 }
 
 /// What was not looked at.
@@ -163,33 +177,25 @@ pub fn cuts_clear(report: &Report) -> usize {
     report.cuts.iter().filter(clear).count()
 }
 
-/// Breaks a text into lines of at most `width` characters, at spaces, but not between a number and its unit.
+/// Breaks a text into lines of at most `width` columns, but not between a number and its unit.
 fn wrap(text: &str, width: usize) -> Vec<String> {
-    let mut pieces: Vec<String> = Vec::new();
+    let text = bound(text);
+    textwrap::wrap(&text, width).iter().map(|line| line.replace(NO_BREAK, " ")).collect()
+}
+
+const NO_BREAK: &str = "\u{a0}";
+
+/// The text with a no-break space between each number and its unit.
+fn bound(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
     for word in text.split_whitespace() {
-        match pieces.last_mut() {
-            Some(last) if is_unit(word) && last.ends_with(|c: char| c.is_ascii_digit()) => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => pieces.push(word.to_owned()),
+        if !out.is_empty() {
+            let after_number = out.ends_with(|c: char| c.is_ascii_digit());
+            out.push_str(if after_number && is_unit(word) { NO_BREAK } else { " " });
         }
+        out.push_str(word);
     }
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for piece in pieces {
-        if !line.is_empty() && line.chars().count() + 1 + piece.chars().count() > width {
-            lines.push(std::mem::take(&mut line));
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(&piece);
-    }
-    if !line.is_empty() {
-        lines.push(line);
-    }
-    lines
+    out
 }
 
 fn is_unit(word: &str) -> bool {
@@ -205,6 +211,6 @@ mod tests {
     fn a_number_keeps_its_unit() {
         assert_eq!(wrap("it is 56 % of the time", 8), ["it is", "56 % of", "the time"]);
         assert_eq!(wrap("carry 8.09 A.", 10), ["carry", "8.09 A."]);
-        assert_eq!(wrap("", 10), Vec::<String>::new());
+        assert_eq!(wrap("", 10), [""]);
     }
 }

@@ -620,7 +620,7 @@ fn a_driver_that_chops_never_trips() {
     let finding = the_one(&report, Kind::OpposedPolarity, Class::Fault, Verdict::Caution);
     let words = words(finding, &report, &chopping, Units::Metric);
     assert!(words.says.contains("crawls while a driver chops"), "{}", words.says);
-    assert!(words.more.contains("limits its current to 2.00 A cycle by cycle"), "{}", words.more);
+    assert!(words.more.contains("limits its current to 2.0 A cycle by cycle"), "{}", words.more);
     assert!(!words.more.contains("shortness"), "{}", words.more);
     // What it lets through for ever is an overload only beyond what it bears, whatever would flow without the limit.
     let bears = |amps| with_driver(&chopping, D1, |d| d.rating_a = Some(Quantity::given(amps)));

@@ -314,8 +314,8 @@ fn against_each_other_both_trip_and_it_stalls_on_the_gap() {
     assert!((trips[0].time_s - 3.401).abs() < 1e-6, "{}", trips[0].time_s);
     assert_eq!(fate(&events), Fate::Stalls);
     let told: Vec<String> =
-        events.iter().map(|e| gapwright::report::event_words(&layout, e)).collect();
-    assert!(told.contains(&"driver d1 and driver d2 trip after 1.00 ms".to_owned()), "{told:#?}");
+        events.iter().map(|e| gapwright::report::event_words(&layout, e, Units::Metric)).collect();
+    assert!(told.contains(&"driver d1 and driver d2 trip after 1.0 ms".to_owned()), "{told:#?}");
     assert!(told[0].contains("nothing is joined"), "{told:#?}");
     assert!(events.iter().any(|e| matches!(e.what, What::Stops(Urge::Dead))));
 

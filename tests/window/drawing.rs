@@ -367,7 +367,10 @@ fn the_first_steps_are_ticked_off_as_they_are_done() {
     pointer(&mut w, pos2(620.0, 500.0));
     pointer(&mut w, pos2(800.0, 500.0));
     assert!(says(&w, "3  Feed both sides: done"));
-    w.query_all_by_label_contains("idle-clamp at").next().unwrap().click_accesskit();
+    w.query_all_by_label_contains("Idle state clamps the neighbour at")
+        .next()
+        .unwrap()
+        .click_accesskit();
     w.run();
     assert!(says(&w, "4  See what shorts: done"));
     for driver in ["Driver A", "Driver B"] {

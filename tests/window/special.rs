@@ -520,7 +520,10 @@ fn the_loop_of_the_open_finding_is_drawn_on_the_plan() {
     };
     assert!(loops(&w).is_empty(), "with no finding open: {:?}", loops(&w));
     let row = |w: &mut Window| {
-        w.query_all_by_label_contains("unbalanced-loop at").next().unwrap().click_accesskit();
+        w.query_all_by_label_contains("Loop needs a reversing section at")
+            .next()
+            .unwrap()
+            .click_accesskit();
         w.run();
     };
     row(&mut w);

@@ -211,7 +211,7 @@ pub(super) fn slide(app: &App, thing: EntityId, to: World) -> Option<f64> {
     let (run, _) = anchor(app.doc.layout(), thing)?;
     let curve = app.derived.curves.get(&run)?;
     let at = curve.closest(to).at_mm;
-    Some(if app.tools.snap { round_length(at).min(curve.length_mm()) } else { at })
+    Some(if app.tools.snap { round_length(app, at).min(curve.length_mm()) } else { at })
 }
 
 pub(super) fn take_hold(app: &mut App, at: Pos2, shift: bool) -> Drag {

@@ -8,7 +8,7 @@ use super::scene_geometry;
 use crate::layout::edit::End;
 use crate::layout::geometry::{tenths, thousandths};
 use crate::layout::{EntityId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, roads};
-use crate::report::{INCH_MM, Units, spoken};
+use crate::report::{INCH_MM, Units};
 
 /// How near the pointer must be to a thing, points.
 const REACH: f32 = 9.0;
@@ -83,8 +83,8 @@ pub fn snap(app: &App, at: Pos2, steps: bool) -> (End, World) {
 }
 
 /// The nearest whole mm, or sixteenth of an inch.
-pub(super) fn round_length(mm: f64) -> f64 {
-    let step = if spoken() == Units::Imperial { INCH_MM / 16.0 } else { 1.0 };
+pub(super) fn round_length(app: &App, mm: f64) -> f64 {
+    let step = if app.camera.units == Units::Imperial { INCH_MM / 16.0 } else { 1.0 };
     (mm / step).round() * step
 }
 
@@ -92,7 +92,7 @@ pub(super) fn round_length(mm: f64) -> f64 {
 pub fn run_at(app: &App, at: Pos2) -> Option<(RunId, f64)> {
     let (run, at_mm, _) = nearest_run(app, at)?;
     let length = app.derived.curves.get(&run)?.length_mm();
-    let at_mm = if app.tools.snap { round_length(at_mm).min(length) } else { at_mm };
+    let at_mm = if app.tools.snap { round_length(app, at_mm).min(length) } else { at_mm };
     Some((run, at_mm))
 }
 

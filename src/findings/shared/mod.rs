@@ -7,6 +7,7 @@ pub mod fight;
 pub mod loops;
 pub mod loops_words;
 pub mod narrow;
+pub mod narrow_words;
 pub mod points;
 pub mod standing;
 pub mod standing_words;

@@ -6,11 +6,8 @@
 
 use std::collections::BTreeSet;
 
-use super::crossing_words::verb;
-use crate::findings::units::{amps, percent};
-use crate::findings::words::capital;
 use crate::findings::{
-    Class, Evident, Found, Kind, Place, Relation, SelectorAt, Situation, Text, Verdict, View, Words,
+    Class, Evident, Found, Kind, Place, Relation, SelectorAt, Situation, Verdict, View,
 };
 use crate::layout::{
     DriverId, Layout, Rail, RunEnd, Special, TrackEnd, Vehicle, VehicleId, Wheel, Work, length_mm,
@@ -204,7 +201,7 @@ fn at_frog(
     vec![near(Narrow::BeyondFrog, to_mm, 1.0), near(Narrow::BeforeFrog, from_mm, -1.0)]
 }
 
-/// How far along an open point a wheel that touches its tip goes on touching it, as a fraction of the distance to the
+/// How far along an open point a wheel that touches its tip continues to touch it, as a fraction of the distance to the
 /// frog (no source): no plan is drawn so finely as points are bent.
 const ALONG_POINT: f64 = 0.25;
 
@@ -413,79 +410,6 @@ fn joined(
     let drivers: BTreeSet<DriverId> = sides.into();
     let situation = situation(plan, &case, &around, &evaluated);
     Some((situation, drivers.into_iter().collect(), by.0))
-}
-
-/// Words of both kinds.
-pub(crate) fn words(e: &Evidence, w: &Words) -> Text {
-    let Evidence { situation, narrow, now, apart_mm, needs_mm, stretch_mm } = e;
-    let peak = amps(situation.peak_a());
-    let verb = verb(situation.verdict);
-    let vehicle = w.vehicle(situation.vehicle);
-    let id = w.finding.special();
-    let work = id.map_or_else(String::new, |id| w.special_name(id));
-    let [apart, needs] = [apart_mm, needs_mm].map(|&mm| w.units.mm(mm));
-    let several = id
-        .and_then(|id| w.layout.specials.get(&id))
-        .is_some_and(|special| special.work.positions() > 1);
-    let with = if several {
-        let as_now = if *now { " (as it stands now)" } else { "" };
-        format!("With {}{as_now}, ", w.positions(w.finding.selectors()))
-    } else {
-        String::new()
-    };
-    let (says, how) = match narrow {
-        Narrow::BeyondFrog => (
-            format!("a wheel of {vehicle} bridges the two rails beyond the frog"),
-            format!(
-                "the two inner rails are {apart} apart where they begin beyond the frog, and a wheel is {needs} \
-                 wide: its tread lies on both"
-            ),
-        ),
-        Narrow::BeforeFrog => (
-            format!("a wheel of {vehicle} touches both rails before the frog"),
-            format!(
-                "the two rails that run into the frog are {apart} apart where they end, and the back of a wheel \
-                 needs {needs}"
-            ),
-        ),
-        Narrow::OpenPoint => (
-            format!("the back of a wheel of {vehicle} touches the open point"),
-            format!(
-                "the open point stands off its stock rail by {apart}, and the back of a wheel needs {needs}: it \
-                 touches the point while its tread lies on the stock rail"
-            ),
-        ),
-    };
-    let advice = match narrow {
-        Narrow::OpenPoint => vec![
-            format!("Set the throw so that the open point stands off by more than {needs}."),
-            "Gauge the backs of the wheels: a wheelset that is too narrow touches all the same."
-                .into(),
-            "Or bond points and closure rails to their own stock rails, and cut off the frog."
-                .into(),
-        ],
-        Narrow::BeyondFrog | Narrow::BeforeFrog => vec![
-            format!(
-                "Measure between the two rails at the gap; move it to where they are more than {needs} apart."
-            ),
-            "Or coat the heads of the two rails with lacquer as far as they are nearer than that."
-                .into(),
-        ],
-    };
-    let open = capital(&format!("{with}{how}"));
-    let why = format!(
-        "{open}, for {}. Computed with {}: {peak}, {} of the time. {}",
-        w.units.mm(*stretch_mm),
-        w.settings(situation),
-        percent(situation.share),
-        w.trips(situation)
-    );
-    Text {
-        more: String::new(),
-        says: format!("{work}: {says} and {verb} at {peak}"),
-        why: why.trim_end().to_owned(),
-        advice,
-    }
 }
 
 #[cfg(test)]

@@ -48,7 +48,7 @@ pub(crate) fn unfinished(view: &View) -> Vec<DriverId> {
     view.shared.get(|| search(view)).unfinished.clone()
 }
 
-/// So many sets of positions are told of one driver, or of one pair; the rest is counted.
+/// Most sets of positions that are reported of one driver, or of one pair; the rest is counted.
 const MOST_TOLD: usize = 12;
 /// So many are asked of the circuit in all; a layout with more has to be cut before anything else.
 const MOST_ASKED: usize = 60;
@@ -153,7 +153,7 @@ fn is_implied(set: &SetOfNeeds, [a, b, c]: [DriverId; 3], smaller: &Smaller) -> 
     pairs.iter().filter_map(|pair| smaller.get(pair)).flatten().any(implies)
 }
 
-/// Whether the metal of some loop joins its own two rails: told as the loop that it is.
+/// True if the metal of some loop joins its own two rails; that is reported as a loop.
 fn loops_join(view: &View) -> bool {
     view.loops.cycles.iter().any(Cycle::is_joined)
 }

@@ -1,11 +1,13 @@
 //! The words of findings: the context in which they are made, and the names and phrases that the rooms share.
 
+mod cautions;
 mod names;
 mod positions;
 mod trips;
 
 pub(crate) use names::field_of;
 
+pub use cautions::Caution;
 pub use positions::{plain_position, position_words, selector_name};
 
 use super::finding::Finding;
@@ -25,6 +27,8 @@ pub struct Text {
     pub more: String,
     /// What a builder usually does about it, one line each.
     pub advice: Vec<String>,
+    /// What to mind while doing so.
+    pub cautions: Vec<Caution>,
 }
 
 /// The context of a finding's words.
@@ -40,7 +44,7 @@ pub struct Words<'a> {
     pub units: Units,
 }
 
-/// Puts a finding into words.
+/// Puts a finding into words. The headline starts with a capital letter.
 pub fn words(finding: &Finding, report: &Report, layout: &Layout, units: Units) -> Text {
     let text = table::words(&Words { finding, report, layout, units });
     // A line may begin with a name that the user wrote small.
@@ -68,4 +72,10 @@ pub(crate) fn capital(text: &str) -> String {
         Some(first) => first.to_uppercase().collect::<String>() + chars.as_str(),
         None => String::new(),
     }
+}
+
+/// Sentences with spaces between them, without the empty ones.
+pub(crate) fn spaced(sentences: &[&str]) -> String {
+    let full: Vec<&str> = sentences.iter().copied().filter(|text| !text.is_empty()).collect();
+    full.join(" ")
 }

@@ -64,7 +64,7 @@ impl Words<'_> {
     /// selectors in which it is so, if they do not stand so now.
     pub(crate) fn gap(&self) -> String {
         let place = self.place_name();
-        // Of points the positions are told in full.
+        // The words about points name the positions in full.
         let points = matches!(self.finding.kind, Kind::PointsAgainst | Kind::FrogWiredWrong);
         let (selectors, no_cut) = (self.finding.selectors(), self.finding.cuts().is_empty());
         if selectors.is_empty() || (points && no_cut) {
@@ -97,7 +97,7 @@ impl Words<'_> {
     pub(crate) fn setting(&self, id: DriverId, set: &SetState) -> String {
         let throttle = match set.state {
             SetWord::Forward | SetWord::Reverse => format!(" at {}", percent(set.throttle)),
-            _ => String::new(),
+            SetWord::Stopped | SetWord::On | SetWord::Off | SetWord::Unpowered => String::new(),
         };
         format!("{} {}{throttle}", self.driver(id), set.state.word())
     }
@@ -133,13 +133,9 @@ impl Words<'_> {
         format!("on run {run}, {} from its start", self.units.mm(at_mm))
     }
 
-    /// "the far end of West, on run r1, 900 mm from its start".
+    /// "the far end of West is on run r1, 900 mm from its start".
     pub(crate) fn far_end(&self, run: RunId, at_mm: f64) -> String {
-        format!(
-            "the far end of {} (run {run}, {} from its start)",
-            self.block(0),
-            self.units.mm(at_mm)
-        )
+        format!("the far end of {} is {}", self.block(0), self.on_run(run, at_mm))
     }
 
     pub(crate) fn blocks(&self) -> String {
@@ -183,6 +179,17 @@ impl Words<'_> {
         }
     }
 
+    /// The supplies of drivers, each once.
+    pub(crate) fn supplies(&self, drivers: &[DriverId]) -> Vec<SupplyId> {
+        let mut supplies = Vec::new();
+        for driver in drivers.iter().filter_map(|id| self.layout.drivers.get(id)) {
+            if !supplies.contains(&driver.supply) {
+                supplies.push(driver.supply);
+            }
+        }
+        supplies
+    }
+
     /// Names of drivers and of devices.
     pub(crate) fn all_names(&self, drivers: &[DriverId], devices: &[DeviceId]) -> String {
         let drivers = drivers.iter().map(|&id| self.driver(id));
@@ -220,7 +227,7 @@ pub(crate) fn field_of(w: &Words, (entity, field): &(Option<EntityId>, &'static 
     }
 }
 
-fn field_words(field: &str) -> &'static str {
+fn field_words(field: &'static str) -> &'static str {
     match field {
         "open_v" => "the open-circuit voltage",
         "source_ohm" => "the source resistance",
@@ -238,6 +245,7 @@ fn field_words(field: &str) -> &'static str {
         "rating_a" => "the continuous rating",
         "wake_v" => "the wake-up voltage",
         "ohm" => "the wire resistance",
-        _ => "the rail's resistance",
+        "rail_ohm_per_m" => "the rail's resistance",
+        other => other,
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Words, and, capital};
 use crate::findings::SelectorAt;
-use crate::layout::{DeviceKind, Layout, RunEnd, SpecialId, TrackEnd, Work, roads};
+use crate::layout::{DeviceKind, Layout, RunEnd, RunId, SpecialId, Work, roads};
 use crate::rails::SelectorId;
 
 /// What a position of a selector is called: "set for the left road", "on cab 2".
@@ -23,28 +23,46 @@ fn special_position(layout: &Layout, work: &Work, position: u32) -> String {
     let at = position as usize;
     match work {
         Work::Turnout { toe, exits, .. } => {
-            let road =
+            let named = exits.get(at).and_then(|end| label_on(layout, end.run));
+            let alike = |name: &str| {
+                let others = exits.iter().enumerate().filter(|(other, _)| *other != at);
+                others.filter_map(|(_, end)| label_on(layout, end.run)).any(|other| other == name)
+            };
+            if let Some(name) = named.filter(|name| !alike(name)) {
+                return format!("set for {name}");
+            }
+            let hand =
                 roads::hand_word(layout, *toe, exits, work.reach_mm(), at).unwrap_or("right");
-            let run = exits.get(at).map_or_else(String::new, |end| format!(" ({})", end.run));
-            format!("set for the {road} road{run}")
+            format!("set for the {hand} road")
         }
         Work::Diamond { roads, .. } | Work::Slip { roads, .. } => {
             let pair = roads::road_of(roads, position);
-            format!("set from {} to {}", pair[0].run, pair[1].run)
+            format!("set from {} to {}", road(layout, pair[0].run), road(layout, pair[1].run))
         }
         Work::Turntable { roads, .. } => {
             let end = if at.is_multiple_of(2) { RunEnd::Start } else { RunEnd::End };
             let word = if end == RunEnd::Start { "start" } else { "end" };
-            let road =
-                roads.get(at / 2).map_or_else(String::new, |road: &TrackEnd| road.run.to_string());
+            let road = roads.get(at / 2).map_or_else(String::new, |end| road(layout, end.run));
             format!("with the bridge's {word} at {road}")
         }
         Work::Traverser { roads, .. } => {
-            let road = roads.get(at).map_or_else(String::new, |road| road.run.to_string());
+            let road = roads.get(at).map_or_else(String::new, |end| road(layout, end.run));
             format!("with the bridge at {road}")
         }
         Work::Buffer { .. } => String::new(),
     }
+}
+
+/// The name that a road goes by: that of the label on its run, or the run.
+fn road(layout: &Layout, run: RunId) -> String {
+    label_on(layout, run).map_or_else(|| format!("run {run}"), str::to_owned)
+}
+
+/// The name of the only label on a run.
+fn label_on(layout: &Layout, run: RunId) -> Option<&str> {
+    let names = layout.labels.values().filter(|label| label.run == run && !label.name.is_empty());
+    let mut names = names.map(|label| label.name.as_str());
+    names.next().filter(|_| names.next().is_none())
 }
 
 fn device_position(layout: &Layout, kind: &DeviceKind, position: u32) -> String {
@@ -59,7 +77,7 @@ fn device_position(layout: &Layout, kind: &DeviceKind, position: u32) -> String 
                 None => format!("on {origin}"),
             }
         }
-        _ => plain_position(kind, position).to_owned(),
+        (_, _) => plain_position(kind, position).to_owned(),
     }
 }
 

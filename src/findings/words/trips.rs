@@ -16,7 +16,12 @@ impl Words<'_> {
                 Verdict::Short => {
                     "Nothing there trips: no trip, no rating and no limit is known.".into()
                 }
-                _ => String::new(),
+                Verdict::Clear
+                | Verdict::Caution
+                | Verdict::NotKnown
+                | Verdict::Stall
+                | Verdict::BackFeed
+                | Verdict::Overload => String::new(),
             };
         }
         let several = situation.first.len() + situation.first_devices.len() > 1;

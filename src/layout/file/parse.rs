@@ -257,32 +257,17 @@ fn one_of(words: &[&str]) -> String {
 }
 
 fn nearest(found: &str, words: &[&str]) -> String {
+    // Nothing longer than this is near a field name.
+    let found: String = found.to_lowercase().chars().take(64).collect();
     let near = words
         .iter()
-        .map(|word| (steps_between(&found.to_lowercase(), &word.to_lowercase()), *word))
+        .map(|word| (strsim::levenshtein(&found, &word.to_lowercase()), *word))
         .min()
         .filter(|(steps, word)| *steps <= 3.min(word.len() / 2).max(1));
     match near {
         Some((_, word)) => format!("did you mean `{word}`?"),
         None => "take it away, or choose one of these".into(),
     }
-}
-
-/// How many letters must be added, dropped or changed to make one word the other.
-fn steps_between(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    // Nothing longer than this is near a field name.
-    for (i, letter) in a.chars().take(64).enumerate() {
-        let mut corner = row[0];
-        row[0] = i + 1;
-        for (j, &other) in b.iter().enumerate() {
-            let change = corner + usize::from(letter != other);
-            corner = row[j + 1];
-            row[j + 1] = change.min(row[j] + 1).min(corner + 1);
-        }
-    }
-    row[b.len()]
 }
 
 /// `runs[0].shape` as "runs, item 1, shape".

@@ -160,6 +160,7 @@ pub fn shown(plan: &Plan, block: usize) -> Option<BlockId> {
 pub fn round(plan: &Plan, ways: &Ways, cycle: &Cycle) -> Round {
     let track = &plan.metal.track;
     let mut along: Vec<Along> = Vec::new();
+    let mut blocks: Vec<BlockId> = Vec::new();
     for step in &cycle.steps {
         if let Some(piece) = plan.pieces.get(step.stretch) {
             along.push(Along {
@@ -168,6 +169,11 @@ pub fn round(plan: &Plan, ways: &Ways, cycle: &Cycle) -> Round {
                 to_mm: piece.to_mm,
                 way: step.way,
             });
+            if let Within::Block(at) = piece.within
+                && !blocks.contains(&plan.blocks[at].id)
+            {
+                blocks.push(plan.blocks[at].id);
+            }
         }
     }
     let (mut cuts, mut one_rail, mut bridges) = (Vec::new(), Vec::new(), Vec::new());
@@ -182,6 +188,7 @@ pub fn round(plan: &Plan, ways: &Ways, cycle: &Cycle) -> Round {
     let bridges: BTreeSet<SpecialId> = bridges.into_iter().collect();
     Round {
         along,
+        blocks,
         cuts,
         one_rail,
         bridges: bridges.into_iter().collect(),

@@ -24,6 +24,8 @@ pub struct Along {
 pub struct Round {
     /// What it leads over, in order.
     pub along: Vec<Along>,
+    /// Blocks that it leads over, in order, each once.
+    pub blocks: Vec<BlockId>,
     /// Cuts in both rails that it passes, in order.
     pub cuts: Vec<CutId>,
     /// Cuts in one rail that it passes.

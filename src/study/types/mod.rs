@@ -1,4 +1,4 @@
-//! Verdicts, situations, loops and guards as typed numbers. Words are made in [`crate::report`].
+//! Verdicts, situations, loops and guards as typed numbers. Words are made in [`crate::findings`].
 
 pub(crate) mod as_json;
 mod guard;

@@ -184,7 +184,7 @@ fn the_order_of_a_chain_tells_what_goes_down_with_it() {
     assert_eq!((finding.blocks.len(), e.takes_down.len()), (1, 2));
     // A dead short of 2 mΩ: 14 / (0.05 + 0.12 + 2·0.02 + 0.7 + 0.002).
     assert_abs_diff_eq!(e.amps, 14.0 / 0.912, epsilon = 1e-6);
-    assert!(why(&report, &layout, Kind::TripOutOfOrder).contains("takes down West and East"));
+    assert!(why(&report, &layout, Kind::TripOutOfOrder).contains("takes down West too"));
     // A fuse in the place of the breaker is judged alike.
     let fuse = with_device(&layout, X1, |d| {
         d.kind = DeviceKind::Fuse {
