@@ -183,7 +183,7 @@ pub(super) mod tests {
             peak_a: Some(0.0),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: supply s2 is lifted from 12.0 V to 18.0 V",
+            says: "Gap c1, West | East: supply s2 is lifted from 12 V to 18 V",
         }]
     }
 }

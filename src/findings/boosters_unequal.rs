@@ -63,7 +63,7 @@ pub(super) mod tests {
             peak_a: Some(6.0 / 1.78),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: boosters of unequal voltage feed each other; the long diesel shorts at 3.37 A",
+            says: "Gap c1, West | East: boosters of unequal voltage feed each other; the long diesel shorts at 3.4 A",
         }]
     }
 }

@@ -80,7 +80,7 @@ pub(super) mod tests {
             peak_a: Some(14.0 / 1.73),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: the idle state of driver d1 clamps the neighbour; the long diesel shorts at 8.09 A",
+            says: "Gap c1, West | East: the idle state of driver d1 clamps the neighbour; the long diesel shorts at 8.1 A",
         }]
     }
 }

@@ -149,7 +149,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: 3.37 A rush into supply s2 when the wheels join the rails, which trips driver d1 and driver d2",
+            says: "Gap c1, West | East: 3.4 A rush into supply s2 when the wheels join the rails, which trips driver d1 and driver d2",
         }]
     }
 

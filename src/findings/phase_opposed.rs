@@ -67,7 +67,7 @@ pub(super) mod tests {
             peak_a: Some(28.0 / 1.78),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: the boosters are out of phase; the long diesel shorts at 15.7 A",
+            says: "Gap c1, West | East: the boosters are out of phase; the long diesel shorts at 16 A",
         }]
     }
 }

@@ -71,7 +71,7 @@ pub(super) mod tests {
             peak_a: Some(28.0 / 1.78),
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: the edges of the boosters differ in time; the long diesel shorts at 15.7 A",
+            says: "Gap c1, West | East: the edges of the boosters differ in time; the long diesel shorts at 16 A",
         }]
     }
 }

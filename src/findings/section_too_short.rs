@@ -170,7 +170,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1, 2],
             blocks: 1,
-            says: "Loop is too short for a reversing section: 1400 mm between its ends, 1630 mm can be bridged",
+            says: "Loop is too short for a reversing section: 1400 mm between its ends, 1630 mm can be bridged; move its gaps apart",
         }]
     }
 }

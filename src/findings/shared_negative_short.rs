@@ -74,7 +74,7 @@ pub(super) mod tests {
             peak_a: None,
             cuts: &[1],
             blocks: 2,
-            says: "Gap c1, West | East: one bridged rail is enough; the long diesel shorts at 15.7 A",
+            says: "Gap c1, West | East: one bridged rail is enough; the long diesel shorts at 16 A",
         }]
     }
 
