@@ -124,9 +124,11 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
         },
         run: cut.run,
         at_mm: cut.at_mm,
-        agree: in_any(&|r| r.worst(Relation::Agree)).map(|s| with_inrush(s, result)),
+        agree: in_any(&|r| r.worst(Relation::Agree))
+            .map(|s| with_inrush(s, result, Relation::Agree)),
         disagree: in_any(&|r| r.worst(Relation::Disagree)),
-        one_dead: in_any(&|r| r.worst(Relation::OneDead)),
+        one_dead: in_any(&|r| r.worst(Relation::OneDead))
+            .map(|s| with_inrush(s, result, Relation::OneDead)),
         now: told(&|r| r.now.clone())?,
         passes_now: passes(&|r| &r.passes_now),
         passes_agree: passes(&|r| &r.passes_agree),
@@ -151,10 +153,10 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
     })
 }
 
-/// The situation of settings that agree, as a short where a trip acts on the inrush of the moment of joining: the steady
+/// The worst situation of a relation, as a short where a trip acts on the inrush of the moment of joining: the steady
 /// figures do not show it.
-fn with_inrush(situation: Situation, result: &CutResult) -> Situation {
-    let trips = |i: &cut::InrushAt| i.relation == Relation::Agree && !i.trips.is_empty();
+fn with_inrush(situation: Situation, result: &CutResult, relation: Relation) -> Situation {
+    let trips = |i: &cut::InrushAt| i.relation == relation && !i.trips.is_empty();
     if situation.verdict >= Verdict::Short || !result.inrush.iter().any(trips) {
         return situation;
     }

@@ -68,7 +68,8 @@ impl Bench<'_> {
         let (motion, rated, (trips, device_trips)) = self.rate_motions(&flows);
         let Flows { scenario, beats, joint, shares, low, apart, over, worst_joint, .. } = &flows;
         let states = 0..joint.count();
-        let share: f64 = states.clone().filter(|&at| over[at]).map(|at| shares[at]).sum();
+        // A sum of nothing is −0.
+        let share = states.clone().filter(|&at| over[at]).fold(0.0, |share, at| share + shares[at]);
         let window_s = if motion == Motion::Moving { flows.window_s() } else { None };
         let frozen = signal::phase_case(beats, window_s) == signal::PhaseCase::Frozen;
         let share_range = (share > 0.0 && frozen)
