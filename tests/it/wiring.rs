@@ -8,8 +8,8 @@ use gapwright::findings::{
     Verdict, check,
 };
 use gapwright::layout::{
-    self, Climate, Direction, DriverId, Edit, Joiners, Layout, LimitKind, Made, Quantity, Senses,
-    TripKind, WireSize,
+    self, Climate, Direction, Edit, Joiners, Layout, LimitKind, Made, Quantity, Senses, TripKind,
+    WireSize,
 };
 
 use super::support::yards::*;

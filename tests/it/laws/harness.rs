@@ -34,8 +34,6 @@ pub const DUE: &[Named] = &[
     ("volts", super::scaling::volts),
     ("ohms", super::scaling::ohms),
     ("silence", super::silence::law),
-    ("causes", super::causes::causes),
-    ("advice", super::causes::advice),
 ];
 
 fn all_laws() -> impl Iterator<Item = &'static Named> {

@@ -1,6 +1,5 @@
 //! What several tests share: random layouts, layouts redrawn, reports in a form that can be compared.
 
-pub mod changed;
 pub mod crowded;
 pub mod dice;
 pub mod edits;

@@ -143,24 +143,9 @@ impl Normal {
         Normal { facts: facts.map(|(name, fact)| (name.clone(), fact.clone())).collect() }
     }
 
-    /// What is said of now: lines of cuts, and findings that rest on the settings now (without what would make them others
-    /// if it were not so).
-    pub fn now(&self) -> Vec<String> {
-        let now = self.facts.keys().filter_map(|name| {
-            let finding = name.strip_prefix("now ")?;
-            finding.split(" in [").next().map(str::to_owned)
-        });
-        now.collect()
-    }
-
-    /// Without the lines of now, and without findings of the names given.
-    pub fn without(&self, names: &[String]) -> Normal {
-        self.only(|name| {
-            let finding = name.strip_prefix("now ").unwrap_or(name);
-            name != "verdict"
-                && !name.contains(" now ")
-                && !names.iter().any(|now| finding.starts_with(now.as_str()))
-        })
+    /// Without the lines of the settings now.
+    pub fn without_now(&self) -> Normal {
+        self.only(|name| name != "verdict" && !name.contains(" now "))
     }
 
     /// What this report says and the other does not (−), and the other way round (+); empty if both say the same.
@@ -280,11 +265,8 @@ impl Reader<'_> {
     fn finding(&mut self, finding: &Finding) {
         let places: BTreeSet<String> = finding.places.iter().map(|p| self.place(p)).collect();
         let places: Vec<String> = places.into_iter().collect();
-        // What rests on the settings now says so.
-        let now = format!("{:?}", finding.evidence).contains("now: true");
         let name = format!(
-            "{}finding {} at {places:?} of [{}] with [{}] in [{}]",
-            if now { "now " } else { "" },
+            "finding {} at {places:?} of [{}] with [{}] in [{}]",
             finding.kind,
             self.reading.all(&finding.drivers),
             self.reading.all(&finding.things),
