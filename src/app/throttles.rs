@@ -167,7 +167,7 @@ fn directions_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
                 .on_hover_text(tip)
                 .accessible_name(format!("{name}: {word}"));
             if button.clicked() && !chosen {
-                let setting = Setting { direction: direction, ..driver.setting };
+                let setting = Setting { direction, ..driver.setting };
                 let what = format!("set {name} to {}", word.to_lowercase());
                 app.edit(&what, Edit::Set { driver: driver.id, setting });
             }

@@ -176,8 +176,8 @@ pub(super) mod tests {
             };
         });
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::BackFeed,
             peak_a: Some(0.0),

@@ -80,8 +80,8 @@ pub(super) mod tests {
         };
         let twin = edited(&with, cut);
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Caution,
             peak_a: None,

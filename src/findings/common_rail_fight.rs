@@ -141,8 +141,8 @@ pub(super) mod tests {
         let both = Cut { rails: Rails::Both, ..with.cuts[&C1].clone() };
         let twin = edited(&with, Edit::Replace(both.into()));
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: Some(14.0 / 0.87),

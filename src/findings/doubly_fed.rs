@@ -152,8 +152,8 @@ pub(super) mod tests {
         let with = yard("-c1\n-n2");
         let twin = edited(&with, Edit::Delete(vec![EntityId::Feed(FeedId(2))]));
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: Some(28.0 / 1.74),

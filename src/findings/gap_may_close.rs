@@ -230,8 +230,8 @@ pub(super) mod tests {
         let with = with_cut(&room, |cut| cut.width_mm = 0.31);
         let twin = with_cut(&room, |cut| cut.width_mm = 0.32);
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: None,

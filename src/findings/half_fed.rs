@@ -46,8 +46,8 @@ pub(super) mod tests {
         let both = Feed { m: Some(Rail::Left), ..with.feeds[&FeedId(2)].clone() };
         let twin = edited(&with, Edit::Replace(both.into()));
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Stall,
             peak_a: None,

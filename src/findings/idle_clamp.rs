@@ -73,8 +73,8 @@ pub(super) mod tests {
         let with = brake_low_pair();
         let twin = idle(&with, D1, Idle::HighImpedance);
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: Some(14.0 / 1.73),

@@ -142,8 +142,8 @@ pub(super) mod tests {
         );
         let twin = with_supply(&with, 2, |s| s.bulk_f = None);
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: None,

@@ -76,7 +76,7 @@ fn needed(found: Vec<Finding>) -> Vec<Finding> {
 /// One finding per cause: the worst of them, with the places, blocks, drivers and things of all.
 fn grouped(mut found: Vec<Finding>) -> Vec<Finding> {
     // Stable: of equal weight the first stands for the others.
-    found.sort_by(|a, b| weight(b).cmp(&weight(a)));
+    found.sort_by_key(|finding| std::cmp::Reverse(weight(finding)));
     let mut groups: Vec<Finding> = Vec::new();
     for finding in found {
         let mut groups_of_kind = groups

@@ -75,7 +75,7 @@ pub(super) mod tests {
         let with =
             yard(r#"(id: "d2", supply: "s2", $DCC, $STAGE, $TRIP, setting: (direction: On))"#);
         vec![Pair {
-            with: with,
+            with,
             twin: yard(""),
             class: Class::Fault,
             verdict: Verdict::Short,

@@ -68,8 +68,8 @@ pub(super) mod tests {
         let both = Cut { rails: Rails::Both, ..with.cuts[&C1].clone() };
         let twin = edited(&with, Edit::Replace(both.into()));
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Note,
             verdict: Verdict::Caution,
             peak_a: None,

@@ -79,8 +79,8 @@ pub(super) mod tests {
         let feed = Feed { driver: D1.into(), ..with.feeds[&FeedId(2)].clone() };
         let twin = edited(&with, Edit::Replace(feed.into()));
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: Some(28.0 / 1.78),

@@ -60,8 +60,8 @@ pub(super) mod tests {
             }
         });
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: Some(28.0 / 1.78),

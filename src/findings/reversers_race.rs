@@ -267,7 +267,7 @@ pub(super) mod tests {
         let twin = edited(&race, Edit::Replace(straight.into()));
         vec![Pair {
             with: race,
-            twin: twin,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: Some(14.0 / 0.55),

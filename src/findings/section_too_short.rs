@@ -11,6 +11,7 @@ use crate::layout::Layout;
 
 /// How it shows.
 #[derive(Debug, Clone, PartialEq)]
+#[allow(clippy::large_enum_variant)] // Few are made, and none is kept in an array.
 pub enum Evidence {
     /// What a train does at some settings.
     Train(crossing::Evidence),

@@ -67,8 +67,8 @@ pub(super) mod tests {
         });
         let twin = with_driver(&with, D2, |d| d.supply = SupplyId(2));
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Short,
             peak_a: None,

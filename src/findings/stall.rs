@@ -75,8 +75,8 @@ pub(super) mod tests {
         // Twin: one axle picks up both, so that some block always closes a circuit.
         let twin = with_vehicle(&with, |v| v.axles[0].right = Wheel::Pickup);
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Stall,
             peak_a: None,

@@ -114,7 +114,7 @@ pub(super) mod tests {
         // Twice 3 A against 5 A, and against 6.5 A.
         let with = limited(&on_one_supply(), 1, 5.0, LimitKind::Constant);
         vec![Pair {
-            with: with,
+            with,
             twin: limited(&on_one_supply(), 1, 6.5, LimitKind::Constant),
             class: Class::Note,
             verdict: Verdict::Caution,

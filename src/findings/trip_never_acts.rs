@@ -154,7 +154,7 @@ pub(super) mod tests {
             }
         });
         vec![Pair {
-            with: with,
+            with,
             twin: brake_low_pair(),
             class: Class::Note,
             verdict: Verdict::Caution,

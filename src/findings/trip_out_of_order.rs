@@ -328,7 +328,7 @@ pub(super) mod tests {
         });
         vec![Pair {
             with: slow,
-            twin: twin,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Caution,
             peak_a: None,

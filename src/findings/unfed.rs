@@ -47,8 +47,8 @@ pub(super) mod tests {
         };
         let twin = edited(&with, feed);
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::Stall,
             peak_a: None,

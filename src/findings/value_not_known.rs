@@ -50,8 +50,8 @@ pub(super) mod tests {
         let with = with_supply(&with, 1, |s| s.source_ohm = Quantity::given(4.5));
         let twin = with_supply(&with, 2, |s| s.source_ohm = Quantity::given(2.0));
         vec![Pair {
-            with: with,
-            twin: twin,
+            with,
+            twin,
             class: Class::Fault,
             verdict: Verdict::NotKnown,
             peak_a: None,

@@ -9,6 +9,9 @@ use super::standing::{SetOfNeeds, Switched, SwitchedEdge};
 use crate::drive;
 use crate::layout::{Device, DriverId, Layout, Origin, SpecialId, Work};
 
+/// Three drivers joined in a ring, and each set of joins of nodes that closes it.
+pub type ThreeJoined = ([DriverId; 3], Vec<Vec<[usize; 2]>>);
+
 /// Metal, wires and devices, with everything that has positions: what to search for paths between drivers' poles.
 #[derive(Debug, Clone)]
 pub struct Paths {
@@ -156,7 +159,7 @@ impl Paths {
         layout: &Layout,
         near: &BTreeSet<(usize, usize)>,
         always: &dyn Fn(DriverId, DriverId) -> bool,
-    ) -> Vec<([DriverId; 3], Vec<Vec<[usize; 2]>>)> {
+    ) -> Vec<ThreeJoined> {
         let drivers: Vec<(DriverId, [usize; 2])> = self
             .poles
             .iter()

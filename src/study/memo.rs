@@ -146,7 +146,7 @@ mod tests {
         static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
         let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
         SOLVED.store(0, Ordering::SeqCst);
-        let keys: Vec<Key<u32>> = of.iter().map(|number| Key::of(number)).collect();
+        let keys: Vec<Key<u32>> = of.iter().map(Key::of).collect();
         let cases: Vec<(&Key<u32>, &u32)> = keys.iter().zip(of).collect();
         let results = store.all_solved(&cases, |number| {
             SOLVED.fetch_add(1, Ordering::SeqCst);

@@ -210,10 +210,10 @@ pub(crate) fn same_changes(
 /// selector stands so is an end of a transfer section.
 pub(crate) fn transfer_ends(views: &[View], found: &mut [Finding]) {
     for finding in found.iter_mut().filter(|f| f.class == Class::Fault) {
-        let built_in = match finding.kind {
-            Kind::MixedDrive | Kind::PhaseOpposed | Kind::PhaseSkewed | Kind::TwoStations => true,
-            _ => false,
-        };
+        let built_in = matches!(
+            finding.kind,
+            Kind::MixedDrive | Kind::PhaseOpposed | Kind::PhaseSkewed | Kind::TwoStations
+        );
         let own_kind =
             |view: &View| finding.cuts().into_iter().all(|cut| meets_its_own_kind(view, cut));
         if built_in && views.iter().skip(1).any(own_kind) {

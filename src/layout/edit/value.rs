@@ -77,7 +77,7 @@ pub enum Edit {
     },
     /// Several edits as one, all or nothing.
     Batch(Vec<Edit>),
-    /// Puts back exactly what was there: the inverse of any edit. Made by [`apply`] only.
+    /// Puts back exactly what was there: the inverse of any edit. Made by [`crate::layout::apply`] only.
     Restore(Restore),
 }
 

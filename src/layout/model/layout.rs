@@ -18,8 +18,8 @@ use super::supply::Supply;
 use super::vehicle::{Train, Vehicle};
 use crate::units::Quantity;
 
-/// A layout: everything that is drawn, cut, fed and set. A `Layout` that came out of [`super::load`] or of
-/// [`super::edit::apply`] is valid: every reference leads somewhere and every value makes sense.
+/// A layout: everything that is drawn, cut, fed and set. A `Layout` that came out of [`crate::layout::load`] or of
+/// [`crate::layout::apply`] is valid: every reference leads somewhere and every value makes sense.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layout {
     /// Name of the layout.

@@ -14,7 +14,7 @@ pub struct Picture {
     /// Identity.
     pub id: PictureId,
     /// The file. In a layout file: from the layout file's folder, with forward slashes, where there is such a way. In
-    /// a layout that was read by [`super::read_path`]: from the root.
+    /// a layout that was read by [`crate::layout::read_path`]: from the root.
     pub path: String,
     /// Place of its upper left corner on the plan, mm to the right.
     pub x_mm: f64,

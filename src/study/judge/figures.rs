@@ -11,11 +11,14 @@ use crate::layout::Senses;
 use crate::signal::{self, Figures, Joint};
 use crate::straddle::ix::{DriverIx, SupplyIx, Table};
 
+/// The shares of time of the moments, and what reads the figures of currents in them.
+pub(super) type ByTime<'a> = (&'a [f64], &'a dyn Fn(&[f64]) -> Figures);
+
 impl Bench<'_> {
     /// What is told of each driver.
     pub(super) fn figures(
         &self,
-        (shares, read): (&[f64], &dyn Fn(&[f64]) -> Figures),
+        (shares, read): ByTime<'_>,
         carried: &[Carried],
         trips: Option<&Outcomes<DriverIx>>,
     ) -> Table<DriverIx, JudgedDriver> {

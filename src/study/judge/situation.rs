@@ -4,6 +4,7 @@
 
 use super::super::types::{Motion, Verdict};
 use super::bench::Bench;
+use super::figures::ByTime;
 use super::flows::Flows;
 use super::judged::Judged;
 use super::rate::AllOutcomes;
@@ -81,7 +82,7 @@ impl Bench<'_> {
             range: ranges.then(|| signal::figures_range(amps, beats, window_s)).flatten(),
             ..signal::figures(amps, shares)
         };
-        let by_time: (&[f64], &dyn Fn(&[f64]) -> Figures) = (shares, &read);
+        let by_time: ByTime<'_> = (shares, &read);
         let longest = match share > 0.0 {
             true if self.thorough.get() => signal::longest(over, beats, window_s),
             true => Longest::NotComputed(NotComputed::NotAsked),
