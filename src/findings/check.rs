@@ -1,6 +1,6 @@
 //! Checking a layout: every rule asked, what they say merged, and the report of each cut.
 
-use super::merge::merge;
+use super::merge::{merge, merge_apart};
 use super::shared::crossing;
 use super::{BlockReport, CardCell, CutReport, Finding, Kind, RailsWord, Report, Scope};
 use crate::layout::{CutId, Layout, Rails};
@@ -21,6 +21,19 @@ pub fn check(layout: &Layout) -> Report {
     Checker::default().check(layout)
 }
 
+/// Checks a layout once, each place by itself: findings that one change cures are not made one. What they say of a place
+/// then depends on that place alone.
+pub fn check_apart(layout: &Layout) -> Report {
+    report(&Study::of(layout, &Memo::default()), Grouping::Apart)
+}
+
+/// Whether findings with one cause become one finding.
+#[derive(Clone, Copy, PartialEq)]
+enum Grouping {
+    ByCause,
+    Apart,
+}
+
 impl Checker {
     /// Checks a layout.
     pub fn check(&mut self, layout: &Layout) -> Report {
@@ -29,33 +42,33 @@ impl Checker {
             None => Study::of(layout, &self.memo),
         };
         self.last = Some(study.clone());
-        let views = study.views();
-        let findings = merged(&views);
-        Report {
-            verdict: findings
-                .iter()
-                .filter(|f| f.class == Class::Fault)
-                .map(|f| f.verdict)
-                .max()
-                .unwrap_or_default(),
-            blocks: blocks(&study.now()),
-            cuts: study
-                .now()
-                .known
-                .keys()
-                .filter_map(|&id| {
-                    let report = cut_report(&views, id, study.held().get(&id))?;
-                    let shorted_positions = study.shorted().get(&id).cloned().unwrap_or_default();
-                    Some(CutReport { shorted_positions, ..report })
-                })
-                .collect(),
-            findings,
-        }
+        report(&study, Grouping::ByCause)
     }
 }
 
-/// What all rules say, one finding per cause, worst first.
-fn merged(views: &[View]) -> Vec<Finding> {
+fn report(study: &Study, grouping: Grouping) -> Report {
+    let views = study.views();
+    let findings = merged(&views, grouping);
+    let faults = findings.iter().filter(|f| f.class == Class::Fault);
+    Report {
+        verdict: faults.map(|f| f.verdict).max().unwrap_or_default(),
+        blocks: blocks(&study.now()),
+        cuts: study
+            .now()
+            .known
+            .keys()
+            .filter_map(|&id| {
+                let report = cut_report(&views, id, study.held().get(&id))?;
+                let shorted_positions = study.shorted().get(&id).cloned().unwrap_or_default();
+                Some(CutReport { shorted_positions, ..report })
+            })
+            .collect(),
+        findings,
+    }
+}
+
+/// What all rules say, worst first.
+fn merged(views: &[View], grouping: Grouping) -> Vec<Finding> {
     let mut found: Vec<Finding> = Vec::new();
     for (at, view) in views.iter().enumerate() {
         for kind in Kind::ALL {
@@ -69,7 +82,10 @@ fn merged(views: &[View]) -> Vec<Finding> {
         }
     }
     crossing::transfer_ends(views, &mut found);
-    merge(found)
+    match grouping {
+        Grouping::ByCause => merge(found),
+        Grouping::Apart => merge_apart(found),
+    }
 }
 
 fn blocks(view: &View) -> Vec<BlockReport> {
@@ -142,7 +158,7 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
                     relation: cell.relation,
                     situation: told(&|r| {
                         let same = |c: &&cut::Cell| (c.a, c.b) == (cell.a, cell.b);
-                        r.cells.iter().find(same).map(|c| c.worst.clone()).unwrap_or_default()
+                        r.cells.iter().find(same).map(cut::Cell::anything).unwrap_or_default()
                     })?,
                 })
             })

@@ -1,12 +1,10 @@
 //! `common-rail-fight`: drivers on a common rail that conflict with no train, as soon as their outputs there differ.
 
-use std::collections::BTreeSet;
-
-use super::shared::fight;
 use super::units::{amps, percent};
 use super::words::spaced;
 use super::{Caution, Class, Cure, Evident, Found, Kind, Situation, Text, View, Words};
 use crate::layout::{DriverId, Layout};
+use crate::study::fight;
 
 /// Drivers that conflict with no train on the track.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,60 +22,56 @@ impl Evident for Evidence {
 }
 
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
-    let mut found = Vec::new();
-    let mut pairs = sharing(view);
     // Two drivers of one block are doubly fed, which is a kind of its own.
-    let together = |a: &DriverId, b: &DriverId| {
+    let together = |[a, b]: &[DriverId; 2]| {
         let mut blocks = view.plan.blocks.iter();
         blocks.any(|block| block.drivers.contains(a) && block.drivers.contains(b))
     };
-    pairs.retain(|(a, b)| !together(a, b));
-    let mut told: BTreeSet<DriverId> = BTreeSet::new();
-    // What fights now comes first, so that a rule about a pair does not hide a fault of the same drivers.
-    for (now, &(a, b)) in
-        [true, false].into_iter().flat_map(|now| pairs.iter().map(move |p| (now, p)))
-    {
-        if told.contains(&a) && told.contains(&b) {
-            continue;
-        }
-        let Some(both) = fight::standing(view, a, b, !now) else { continue };
-        let (class, situation) = match (now, both.now, both.worst) {
-            (true, Some(now), _) => (Class::Fault, now),
-            (false, _, Some(worst)) => (Class::Rule, worst),
-            _ => continue,
-        };
-        told.extend([a, b]);
-        let verdict = situation.verdict;
-        let evidence = Evidence { situation, now };
-        found.push(Found {
-            blocks: view
-                .plan
-                .blocks
-                .iter()
-                .filter(|block| block.drivers.contains(&a) || block.drivers.contains(&b))
-                .map(|block| block.id)
-                .collect(),
-            drivers: vec![a, b],
-            ..Found::new(Kind::CommonRailFight, class, verdict, evidence)
-        });
-    }
-    found
+    let pairs: Vec<[DriverId; 2]> =
+        fight::on_one_rail(view).into_iter().filter(|pair| !together(pair)).collect();
+    let fights = |asked: fn(&View, &[DriverId]) -> Option<Situation>| -> Vec<Fight> {
+        let fighting = pairs.iter().filter_map(|pair| Some((pair.to_vec(), asked(view, pair)?)));
+        rings(fighting.collect())
+    };
+    let as_set_now = fights(fight::now).into_iter().map(|fight| finding(view, fight, true));
+    let however_set = fights(fight::worst).into_iter().map(|fight| finding(view, fight, false));
+    as_set_now.chain(however_set).collect()
 }
 
-/// At most so many pairs are tried on one net: beyond, the rest would only repeat them.
-const MOST_PAIRS: usize = 200;
+/// Drivers and what flows in the worst two of them.
+type Fight = (Vec<DriverId>, Situation);
 
-/// Pairs of drivers that end on one net.
-fn sharing(view: &View) -> Vec<(DriverId, DriverId)> {
-    let mut pairs: BTreeSet<(DriverId, DriverId)> = BTreeSet::new();
-    for net in &view.plan.nets {
-        let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
-        let on: Vec<DriverId> = on.into_iter().collect();
-        let all =
-            on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| (a, b)));
-        pairs.extend(all.take(MOST_PAIRS));
+/// Unites fights that have a driver in common: one rail, or one supply, is behind them.
+fn rings(fights: Vec<Fight>) -> Vec<Fight> {
+    let mut rings: Vec<Fight> = Vec::new();
+    for (mut drivers, mut worst) in fights {
+        let (joined, apart): (Vec<Fight>, Vec<Fight>) =
+            rings.into_iter().partition(|ring| ring.0.iter().any(|id| drivers.contains(id)));
+        for (more, situation) in joined {
+            drivers.extend(more);
+            let weight = |s: &Situation| (s.verdict, s.peak_a());
+            if weight(&situation) >= weight(&worst) {
+                worst = situation;
+            }
+        }
+        drivers.sort();
+        drivers.dedup();
+        rings = apart;
+        rings.push((drivers, worst));
     }
-    pairs.into_iter().collect()
+    rings
+}
+
+fn finding(view: &View, (drivers, situation): Fight, now: bool) -> Found<Evidence> {
+    let of_them = |id: &DriverId| drivers.contains(id);
+    let blocks = view.plan.blocks.iter().filter(|block| block.drivers.iter().any(of_them));
+    let blocks = blocks.map(|block| block.id).collect();
+    // What fights only at some settings is for operators to avoid.
+    let class = if now { Class::Fault } else { Class::Rule };
+    let verdict = situation.verdict;
+    let evidence = Evidence { situation, now };
+    let found = Found::new(Kind::CommonRailFight, class, verdict, evidence);
+    Found { blocks, drivers, now, ..found }
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {

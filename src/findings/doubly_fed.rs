@@ -1,13 +1,13 @@
 //! `doubly-fed`: a block that two drivers drive at once, as the selectors stand now or in some other position of its own.
 
 use super::shared::feeding::{drivers_at, other_positions, thrown};
-use super::shared::fight::standing;
 use super::units::amps;
 use super::{
     Caution, Class, Cure, Evident, Found, Kind, Place, SelectorAt, SelectorId, Situation, Text,
     Verdict, View, Words,
 };
 use crate::layout::Layout;
+use crate::study::fight;
 
 /// What the drivers of one block do to each other with no train.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,8 +40,7 @@ fn in_other_positions(view: &View, at: usize) -> Option<Found<Evidence>> {
     let drivers = drivers_at(view, at, &positions);
     let told = thrown(view.layout, &view.plan.positions, &positions);
     let there = view.at(positions);
-    let fights = standing(&there, drivers[0], drivers[1], true);
-    let situation = fights.and_then(|standing| standing.worst.or(standing.now));
+    let situation = fight::worst(&there, &drivers[..2]);
     let verdict = situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution));
     let selectors = told
         .into_iter()
@@ -74,9 +73,8 @@ fn now(view: &View, at: usize) -> Found<Evidence> {
             if worst.as_ref().is_some_and(|w| w.verdict == Verdict::Short) {
                 break;
             }
-            let Some(standing) = standing(view, a, b, true) else { continue };
-            let now = standing.now.is_some();
-            let Some(situation) = standing.worst.or(standing.now) else { continue };
+            let Some(situation) = fight::worst(view, &[a, b]) else { continue };
+            let now = fight::now(view, &[a, b]).is_some();
             let verdict = situation.verdict.max(Verdict::Caution);
             if worst.as_ref().is_none_or(|old| verdict > old.verdict) {
                 let evidence = Evidence { situation: Some(situation), now };

@@ -34,6 +34,9 @@ pub struct Found<E> {
     pub positions: Vec<Vec<SelectorAt>>,
     /// What else must be so for it to hold.
     pub when: Option<When>,
+    /// True if it holds because of how the drivers are set now: another setting may take it away. Every other finding
+    /// depends on no setting.
+    pub now: bool,
     /// What it rests on.
     pub evidence: E,
 }
@@ -108,6 +111,7 @@ impl<E> Found<E> {
             train: None,
             positions: Vec::new(),
             when: None,
+            now: false,
             evidence,
         }
     }
@@ -126,6 +130,7 @@ impl<E> Found<E> {
             train: self.train,
             positions: self.positions,
             when: self.when,
+            now: self.now,
             evidence: change(self.evidence),
         }
     }

@@ -9,7 +9,8 @@ use serde::{Deserialize, Serialize};
 use super::finding::{Found, Place};
 use crate::study::SelectorAt;
 
-/// Identity of a finding: its kind, places, parties and positions, as a short text such as `idle-clamp@c1:d1+d2`.
+/// Identity of a finding: its kind, places, parties and positions, as a short text such as `idle-clamp@c1:d1+d2`. That of
+/// a finding about the settings now ends in `!now`.
 ///
 /// Figures, class and verdict are not part of it, so that it stays the same while a throttle moves.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -33,6 +34,9 @@ impl<E> Found<E> {
         let sets: BTreeSet<Vec<SelectorAt>> =
             self.positions.iter().map(|set| sorted(set)).collect();
         add(&mut id, '/', "|", sets.iter().map(|set| set_words(set)));
+        if self.now {
+            id.push_str("!now");
+        }
         FindingId(id)
     }
 }

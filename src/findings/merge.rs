@@ -1,7 +1,8 @@
 //! The one merge: rules return lists, this makes the list that is reported.
 //!
 //! 1. What another finding of its kind makes needless is left out.
-//! 2. Of one kind, at the same places, of the same parties and things, the worst is kept; the positions are united.
+//! 2. Of one kind, at the same places, of the same parties and things, the worst is kept; the positions are united. What
+//!    depends on the settings now is kept apart.
 //! 3. Findings with one cause become one finding with all their places.
 //! 4. Worst first.
 
@@ -21,12 +22,27 @@ pub fn merge(found: Vec<Finding>) -> Vec<Finding> {
     merged
 }
 
+/// The same without making one of those with one cause.
+pub fn merge_apart(found: Vec<Finding>) -> Vec<Finding> {
+    let mut merged = worst_of_each(needed(found));
+    merged.sort_by(order);
+    merged
+}
+
 /// What makes two findings the same one.
-type Key = (Kind, Vec<Place>, Vec<DriverId>, Vec<EntityId>);
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct Key {
+    kind: Kind,
+    places: Vec<Place>,
+    drivers: Vec<DriverId>,
+    things: Vec<EntityId>,
+    now: bool,
+}
 
 fn key(finding: &Finding) -> Key {
-    let Finding { kind, places, drivers, things, .. } = finding;
-    (*kind, sorted(places), sorted(drivers), sorted(things))
+    let Finding { kind, places, drivers, things, now, .. } = finding;
+    let (places, drivers, things) = (sorted(places), sorted(drivers), sorted(things));
+    Key { kind: *kind, places, drivers, things, now: *now }
 }
 
 /// How a finding weighs beside another of the same kind.
@@ -49,7 +65,19 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
         }
         unite(&mut old.positions, new.positions);
     }
+    needless_now(&mut kept, &index);
     kept
+}
+
+/// Takes out what is reported of the settings now where the same is a fault at least as grave whatever is set.
+fn needless_now(kept: &mut Vec<Finding>, index: &BTreeMap<Key, usize>) {
+    let always = |finding: &Finding| {
+        let always = index.get(&Key { now: false, ..key(finding) }).and_then(|&at| kept.get(at));
+        always.is_some_and(|a| a.class == Class::Fault && weight(a) >= weight(finding))
+    };
+    let needless: Vec<bool> = kept.iter().map(|f| f.now && always(f)).collect();
+    let mut needless = needless.into_iter();
+    kept.retain(|_| !needless.next().unwrap_or(false));
 }
 
 /// Adds sets of positions to those of a finding. A finding without any holds as the selectors stand now, or always: it
@@ -81,7 +109,8 @@ fn grouped(mut found: Vec<Finding>) -> Vec<Finding> {
     for finding in found {
         let mut groups_of_kind = groups
             .iter_mut()
-            .filter(|group| group.kind == finding.kind && table::has_groups(group.kind));
+            .filter(|group| group.kind == finding.kind && table::has_groups(group.kind))
+            .filter(|group| group.now == finding.now);
         match groups_of_kind.find(|group| table::same_cause(group, &finding)) {
             Some(group) => join(group, finding),
             None => groups.push(finding),
@@ -123,6 +152,7 @@ fn order(a: &Finding, b: &Finding) -> Ordering {
         .then_with(|| a.drivers.cmp(&b.drivers))
         .then_with(|| a.things.cmp(&b.things))
         .then_with(|| a.positions.cmp(&b.positions))
+        .then_with(|| b.now.cmp(&a.now))
 }
 
 #[cfg(test)]

@@ -63,7 +63,7 @@ mod wire_too_thin;
 
 pub use crate::study::STAND_IN_MM;
 pub use crate::study::types::*;
-pub use check::{Checker, check};
+pub use check::{Checker, check, check_apart};
 pub use coin_test_fails::{Beyond, Evidence as CoinEvidence};
 pub use finding::{Cure, Evident, Finding, Found, Place, When};
 pub use frog_wired_wrong::Evidence as FrogWiredWrong;

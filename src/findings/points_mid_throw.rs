@@ -3,7 +3,6 @@
 
 use std::collections::BTreeSet;
 
-use super::shared::fight;
 use super::units::amps;
 use super::words::spaced;
 use super::{
@@ -12,6 +11,7 @@ use super::{
 };
 use crate::layout::{DriverId, Frog, Layout, Special};
 use crate::rails::{Plan, Positions, SelectorId};
+use crate::study::fight;
 
 /// Current with no train between the movements of points and contact.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,8 +60,7 @@ fn of_special(view: &View, special: &Special) -> Option<Found<Evidence>> {
         positions.throw(layout, contact, fed);
         let between = view.at(positions);
         for [a, b] in meeting(&between.plan).into_iter().filter(|pair| !settled.contains(pair)) {
-            let standing = fight::standing(&between, a, b, true);
-            let Some(new) = standing.and_then(|s| s.worst.or(s.now)) else { continue };
+            let Some(new) = fight::worst(&between, &[a, b]) else { continue };
             let weight = |s: &Situation| (s.verdict, s.peak_a());
             if worst.as_ref().is_none_or(|(.., old)| weight(&new) > weight(old)) {
                 let at = |id, position| SelectorAt { id, position };

@@ -23,7 +23,8 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let found = known.filter_map(|(&cut, known)| {
         let [first, second, both] = known.result.surge?;
         let evidence = Evidence { first, second, both };
-        Some(at_cut(view, cut, Kind::Surge, Class::Note, Verdict::Clear, evidence))
+        let found = at_cut(view, cut, Kind::Surge, Class::Note, Verdict::Clear, evidence);
+        Some(Found { now: true, ..found })
     });
     found.collect()
 }

@@ -40,7 +40,8 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
         let result = &known.result;
         // At each pair of settings: a trip that looks at one direction only is blind to the other.
         let cells = result.cells.iter().filter(|cell| cell.relation != Relation::OneDead);
-        let settings = cells.map(|cell| &cell.worst).chain([&result.now]);
+        let beside = result.beside.iter().filter(|(relation, _)| **relation != Relation::OneDead);
+        let settings = cells.map(|cell| &cell.worst).chain(beside.map(|(_, worst)| worst));
         for evaluated in settings.filter_map(|worst| worst.worst.as_ref()) {
             let judged = &evaluated.judged;
             if judged.share <= 0.0 {

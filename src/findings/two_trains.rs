@@ -1,54 +1,33 @@
 //! `two-trains`: a vehicle that joins one rail of two blocks at one gap, and another that joins the other rail at another
 //! gap (or at the other end of one staggered gap), close together a circuit that neither closes alone.
 //!
-//! Wherever one vehicle can join both rails that is told of it, so only pairs of rails that no vehicle joins at once are
-//! looked at.
+//! Where one vehicle can join both rails that is reported by itself, so only pairs of rails that no vehicle joins at once
+//! are looked at. A fault where a change of the wiring or of a driver cures it although the settings agree; else a rule.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::shared::at_cut;
+use super::shared::crossing::{Change, changes_of};
 use super::units::amps;
 use super::words::and;
-use super::{Class, Cure, Found, Kind, Place, Relation, Text, Verdict, View, Words};
+use super::{BlockId, Class, Cure, Found, Kind, Place, Relation, Text, Verdict, View, Words};
 use crate::layout::{CutId, DriverId, Layout};
-use crate::rails::PlanNet;
-use crate::straddle::ix::StandIx;
-use crate::study::cut::{Case, Evaluated, StandAt, Surroundings, numeric};
-use crate::study::situation::{Known, situation};
-
-/// Two nets that one rail's pickups join.
-type Pair = [PlanNet; 2];
+use crate::study::causes::Cause;
+use crate::study::cut::{Evaluated, Worst, is_worse};
+use crate::study::situation::Known;
+use crate::study::together::{self, Joined, Singles, Stood};
 
 /// At most so many pairs are judged: what is left out is more of the same.
 const MOST_PAIRS: usize = 64;
+/// At most this many ways for two vehicles to join one pair of pairs are judged.
+const MOST_WAYS: usize = 16;
 
 pub use super::shared::crossing::Evidence;
 
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
-    let mut found = Vec::new();
-    // Where each pair of nets can be joined by itself: at most two gaps each; and what is joined together.
-    let mut singles: BTreeMap<Pair, Vec<(CutId, StandIx)>> = BTreeMap::new();
-    let mut together: BTreeSet<[Pair; 2]> = BTreeSet::new();
-    for (&cut, known) in &view.known {
-        for (at, stand) in known.around.stands.pairs().filter(|(_, s)| !s.single_wheel) {
-            match joined(stand).as_slice() {
-                [one] => {
-                    let places = singles.entry(*one).or_default();
-                    if places.iter().filter(|p| p.0 == cut).count() < 2 {
-                        places.push((cut, at));
-                    }
-                }
-                [a, b] => drop(together.insert([*a.min(b), *a.max(b)])),
-                _ => {}
-            }
-        }
-    }
-    let mut by_drivers: BTreeMap<Vec<DriverId>, Vec<Pair>> = BTreeMap::new();
-    for &pair in singles.keys() {
-        let mut drivers: Vec<DriverId> =
-            pair.iter().flat_map(|&net| &view.plan.net(net).legs).map(|leg| leg.driver).collect();
-        drivers.sort();
-        drivers.dedup();
+    let singles = Singles::of(view);
+    let mut by_drivers: BTreeMap<BTreeSet<DriverId>, Vec<Joined>> = BTreeMap::new();
+    for &pair in singles.stands.keys() {
+        let drivers = drivers_on(view, pair);
         if drivers.len() > 1 {
             by_drivers.entry(drivers).or_default().push(pair);
         }
@@ -57,113 +36,125 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
         pairs.iter().enumerate().flat_map(|(i, &a)| pairs[i + 1..].iter().map(move |&b| (a, b)))
     });
     let apart = pairs.filter(|(a, b)| {
-        !together.contains(&[*a.min(b), *a.max(b)]) && a.iter().all(|net| !b.contains(net))
+        let at_once = singles.at_once.contains(&[*a.min(b), *a.max(b)]);
+        !at_once && a.iter().all(|net| !b.contains(net))
     });
-    for (a, b) in apart.take(MOST_PAIRS) {
-        let places = singles[&a].iter().flat_map(|&x| singles[&b].iter().map(move |&y| (x, y)));
-        let mut possible: Vec<_> = places.filter(|&(x, y)| at_once(view, x, y)).collect();
-        // Two gaps are the plainer case.
-        possible.sort_by_key(|(x, y)| x.0 == y.0);
-        if let Some(&(x, y)) = possible.first() {
-            found.extend(judged(view, x, y));
+    apart.take(MOST_PAIRS).filter_map(|(a, b)| of_pairs(view, &singles, a, b)).collect()
+}
+
+fn drivers_on(view: &View, pair: Joined) -> BTreeSet<DriverId> {
+    pair.iter().flat_map(|&net| &view.plan.net(net).legs).map(|leg| leg.driver).collect()
+}
+
+/// The worst that two vehicles do which join one pair of nets each, at all the gaps at which they can.
+fn of_pairs(view: &View, singles: &Singles, a: Joined, b: Joined) -> Option<Found<Evidence>> {
+    let ways = singles.stands[&a].iter().flat_map(|&x| singles.stands[&b].iter().map(move |&y| (x, y)));
+    let mut ways: Vec<(Stood, Stood)> =
+        ways.filter(|&(x, y)| together::has_room(view, x, y)).collect();
+    // Two gaps are the plainer case.
+    if ways.iter().any(|(x, y)| x.0 != y.0) {
+        ways.retain(|(x, y)| x.0 != y.0);
+    }
+    let mut worst: Option<Way> = None;
+    let mut cuts: BTreeSet<CutId> = BTreeSet::new();
+    // Which of the two places has its drivers as sides must not matter.
+    let both_orders = ways.into_iter().take(MOST_WAYS).flat_map(|(x, y)| [(x, y), (y, x)]);
+    for (x, y) in both_orders {
+        let Some(new) = judged(view, x, y) else { continue };
+        cuts.extend([x.0, y.0]);
+        let graver = |old: &Way| {
+            let agrees = |way: &Way| way.relation == Relation::Agree;
+            agrees(&new) > agrees(old)
+                || (agrees(&new) == agrees(old) && is_worse(&new.evaluated, &old.evaluated))
+        };
+        if worst.as_ref().is_none_or(graver) {
+            worst = Some(new);
         }
     }
-    found
+    let way = worst?;
+    let blocks: BTreeSet<BlockId> = cuts.iter().flat_map(|&cut| blocks_at(view, cut)).collect();
+    let verdict = way.evaluated.judged.verdict;
+    let class = if way.is_curable() { Class::Fault } else { Class::Rule };
+    let situation = view.situation(&way.known, &way.evaluated);
+    let evidence = Evidence {
+        by_join: way.by_join,
+        changes: way.changes,
+        ..Evidence::bare(situation, Some(way.relation), false)
+    };
+    Some(Found {
+        places: cuts.into_iter().map(Place::Cut).collect(),
+        blocks: blocks.into_iter().collect(),
+        drivers: drivers_on(view, a).union(&drivers_on(view, b)).copied().collect(),
+        ..Found::new(Kind::TwoTrains, class, verdict, evidence)
+    })
 }
 
-/// The pairs of nets that a stand joins, of each rail that joins two.
-fn joined(stand: &StandAt) -> Vec<Pair> {
-    let sides = stand.groups.iter().flat_map(|group| &group.touched).filter(|side| side.len() > 1);
-    sides
-        .map(|side| match side.as_slice() {
-            [a, b] => Some([a.0, b.0]),
-            _ => None,
-        })
-        .collect::<Option<_>>()
-        .unwrap_or_default()
+fn blocks_at(view: &View, cut: CutId) -> Vec<BlockId> {
+    let known = view.known.get(&cut);
+    let at = known.map(|known| [known.around.at.block_before, known.around.at.block_after]);
+    at.into_iter().flatten().map(|block| view.plan.blocks[block].id).collect()
 }
 
-/// Whether two vehicles can stand so at the same time: at two gaps, or at one with room for both.
-fn at_once(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> bool {
-    if x.0 != y.0 {
-        return true;
+/// Two vehicles at once that do what neither does alone.
+struct Way {
+    known: Known,
+    relation: Relation,
+    evaluated: Evaluated,
+    by_join: [Option<Verdict>; 3],
+    changes: Vec<Change>,
+}
+
+impl Way {
+    /// True if the settings agree and a change of the wiring or of a driver is all that it takes.
+    fn is_curable(&self) -> bool {
+        let of_the_layout = |change: &Change| match change {
+            Change::WiresExchanged(_) | Change::Coasts(_) | Change::PhaseExchanged(_) => true,
+            Change::TakenOff(_)
+            | Change::SuppliesDivided
+            | Change::StaysAsleep(_)
+            | Change::OneVoltage
+            | Change::OneSignal
+            | Change::NoDelay(_)
+            | Change::Silenced(_)
+            | Change::TiesOpened => false,
+        };
+        let changes = &self.changes;
+        self.relation == Relation::Agree && !changes.is_empty() && changes.iter().all(of_the_layout)
     }
-    let Some(known) = view.known.get(&x.0) else { return false };
-    // From the tail at the farthest to the lead at the nearest, mm on the ruler.
-    let least_lead = |s: &StandAt| s.lead_mm;
-    let most_tail = |s: &StandAt| s.lead_mm + s.rolls_mm - s.by.length_mm;
-    let [one, two] = [x.1, y.1].map(|at| &known.around.stands[at]);
-    least_lead(one) <= most_tail(two) || least_lead(two) <= most_tail(one)
 }
 
 /// Judges two vehicles at once; `None` if they do nothing that one of them does not do alone.
-fn judged(view: &View, x: (CutId, StandIx), y: (CutId, StandIx)) -> Option<Found<Evidence>> {
-    let here: &Known = view.known.get(&x.0)?;
-    let there: &Known = view.known.get(&y.0)?;
-    let [one, two] = [(here, x.1), (there, y.1)].map(|(known, at)| &known.around.stands[at]);
-    let mut stand = here.case.stands[x.1].clone();
-    let mut other = there.case.stands[y.1].groups.clone();
-    // Along the ruler here, left may be right there: a join has no side as far as currents go.
-    for (group, at) in other.iter_mut().zip(&two.groups) {
-        group.touched = numeric(&at.touched, &here.around.names);
-        if group.touched.iter().all(|side| side.len() < 2) {
-            return None;
+fn judged(view: &View, x: Stood, y: Stood) -> Option<Way> {
+    let known = together::solved(view, x, y)?;
+    let alone = |relation: Relation| -> Option<Verdict> {
+        let known = [view.known.get(&x.0), view.known.get(&y.0)].into_iter().flatten();
+        known.filter_map(|k| verdict(&k.result.worst(relation))).max()
+    };
+    let is_grave = |v: Verdict| v.is_fault() && v != Verdict::Stall;
+    for relation in [Relation::Agree, Relation::Disagree] {
+        let worst = known.result.worst(relation);
+        if !verdict(&worst).is_some_and(is_grave) || alone(relation).is_some_and(is_grave) {
+            continue;
         }
+        let causes = || known.result.causes.iter().filter(|cause| cause.relation == relation);
+        let explained = causes().all(|cause| cause.cause != Cause::NotExplained);
+        let changes: BTreeSet<Change> = causes()
+            .filter(|_| explained)
+            .flat_map(|cause| changes_of(view, &known, &cause.changes))
+            .collect();
+        let (by_join, evaluated) = (worst.by_join, worst.worst?);
+        let changes = changes.into_iter().collect();
+        return Some(Way { known, relation, evaluated, by_join, changes });
     }
-    stand.groups.extend(other);
-    stand.length_mm = stand.length_mm.min(two.rolls_mm);
-    let mut at = one.clone();
-    at.groups.extend(two.groups.iter().cloned());
-    at.rolls_mm = stand.length_mm;
-    let case = Case {
-        stands: vec![stand].into(),
-        footings: Default::default(),
-        ..Case::clone(&here.case)
-    };
-    let around = Surroundings {
-        stands: vec![at].into(),
-        footings: Default::default(),
-        ..Surroundings::clone(&here.around)
-    };
-    let result = view.solved(&case);
-    let alone = |relation: Relation| {
-        [here, there].into_iter().filter_map(|k| verdict(&k.result.worst(relation).worst)).max()
-    };
-    let alone_now = [here, there].into_iter().filter_map(|k| verdict(&k.result.now.worst)).max();
-    let bad = |worst: &Option<Evaluated>, alone: Option<Verdict>| {
-        let grave = |v: Verdict| v.is_fault() && v != Verdict::Stall;
-        verdict(worst).is_some_and(grave) && !alone.is_some_and(grave)
-    };
-    let candidates = [
-        (result.now_relation, true, result.now.clone(), alone_now),
-        (Some(Relation::Agree), false, result.worst(Relation::Agree), alone(Relation::Agree)),
-        (
-            Some(Relation::Disagree),
-            false,
-            result.worst(Relation::Disagree),
-            alone(Relation::Disagree),
-        ),
-    ];
-    let (relation, now, worst, _) =
-        candidates.into_iter().find(|(_, _, worst, alone)| bad(&worst.worst, *alone))?;
-    let evaluated = worst.worst.as_ref()?;
-    let situation = situation(&view.plan, &case, &around, evaluated);
-    let by_join = worst.by_join;
-    let evidence = Evidence { by_join, ..Evidence::bare(situation, relation, now) };
-    let verdict = evaluated.judged.verdict;
-    let mut finding = at_cut(view, x.0, Kind::TwoTrains, Class::Rule, verdict, evidence);
-    if y.0 != x.0 {
-        finding.places.push(Place::Cut(y.0));
-    }
-    Some(finding)
+    None
 }
 
-fn verdict(worst: &Option<Evaluated>) -> Option<Verdict> {
-    worst.as_ref().map(|evaluated| evaluated.judged.verdict)
+fn verdict(worst: &Worst) -> Option<Verdict> {
+    worst.worst.as_ref().map(|evaluated| evaluated.judged.verdict)
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
-    let Evidence { situation, relation, now, .. } = e;
+    let Evidence { situation, relation, .. } = e;
     let mut movers: Vec<String> = Vec::new();
     for join in &situation.joins {
         let whose = w.vehicle(join.vehicles.first().copied());
@@ -177,31 +168,37 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     let (gaps, movers) = (w.all_gaps(), and(&movers));
     let peak = amps(situation.peak_a());
     let when = match *relation {
-        _ if *now => "as the throttles are set now",
         Some(Relation::Agree) => "even with directions that agree",
         _ => "where directions do not match",
     };
-    let place = if w.finding.cuts().len() > 1 {
-        format!("{gaps} at the same time")
-    } else {
-        format!("both ends of {gaps} at the same time")
+    let place = match w.finding.cuts().len() {
+        0 | 1 => format!("both ends of {gaps} at the same time"),
+        2 => format!("{gaps} at the same time"),
+        _ => format!("two of {gaps} at the same time"),
     };
+    let mut advice = match w.finding.class {
+        Class::Fault => w.advised(&e.changes),
+        Class::Rule | Class::Note => Vec::new(),
+    };
+    let or = if advice.is_empty() { "Let" } else { "Until then let" };
+    advice.push(format!(
+        "{or} one train clear its gap before another comes to the other one{}.",
+        match relation {
+            Some(Relation::Agree) => "",
+            _ => ", unless the settings of both blocks agree",
+        }
+    ));
     Text {
         says: format!("{movers} must not stand over {place}: together they short at {peak}"),
         why: format!(
             "Each of them joins only one rail of the two blocks, which by itself closes no circuit between separate \
-             supplies. One on the left rail and one on the right rail close it: {peak}, {when} ({}).{}",
+             supplies. One on the left rail and one on the right rail close it: {peak}, {when} ({}).",
             w.settings(situation),
-            match w.trips(situation) {
-                trips if trips.is_empty() => String::new(),
-                trips => format!(" {trips}"),
-            }
         ),
-        advice: vec![
-            "Let one train clear its gap before another comes to the other one, unless the settings of both blocks \
-             agree."
-                .into(),
-        ], more: String::new(), cautions: Vec::new(), }
+        more: w.trips(situation),
+        advice,
+        cautions: Vec::new(),
+    }
 }
 
 pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {

@@ -8,6 +8,7 @@
 pub mod causes;
 pub mod coin;
 pub mod cut;
+pub(crate) mod fight;
 mod gather;
 pub mod judge;
 mod key;
@@ -18,6 +19,7 @@ pub mod places;
 pub mod run;
 mod shared;
 pub mod situation;
+pub(crate) mod together;
 mod touched;
 pub(crate) mod types;
 

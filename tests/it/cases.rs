@@ -3,13 +3,15 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use gapwright::findings::{Kind, check};
+use gapwright::findings::{
+    CardCell, Class, CutReport, Finding, Kind, SetWord, Verdict, check,
+};
 use gapwright::layout::{self, Edit, EntityId, Layout, applied};
 use gapwright::report::{self, Units};
 
 use crate::laws::harness::same;
 use crate::support::normal::{Normal, Reading};
-use crate::support::{crowded, edits};
+use crate::support::{crowded, edits, redrawn, yards};
 
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/cases");
 
@@ -119,6 +121,76 @@ fn a_block_that_is_shorted_is_not_said_to_have_no_driver() {
     let merged = report.findings.iter().find(|f| f.kind == Kind::BlocksMerged).unwrap();
     let words = gapwright::findings::words(merged, &report, &layout, Units::Metric);
     assert!(words.says.contains("5 names"), "{}", words.says);
+}
+
+/// The same track with every run drawn from its other end has the same two trains that short together.
+#[test]
+fn two_trains_short_whichever_way_runs_are_drawn() {
+    let (a, b) = (layout("two-trains-a"), layout("two-trains-b-runs-reversed"));
+    alike(&Normal::of(&a), &Normal::of(&b));
+    let gaps = yards::two_gaps();
+    let turned = redrawn::runs_turned(&gaps, |_| true);
+    for layout in [&gaps, &turned] {
+        assert!(check(layout).findings.iter().any(|f| f.kind == Kind::TwoTrains));
+    }
+    alike(&Normal::of(&gaps), &Normal::of(&turned));
+}
+
+/// Kind, class, verdict and number of places of every finding.
+fn outline(layout: &Layout) -> Vec<String> {
+    let report = check(layout);
+    let line = |f: &Finding| {
+        format!("{:?} {} {} at {} places", f.class, f.kind, f.verdict, f.places.len())
+    };
+    let mut lines: Vec<String> = report.findings.iter().map(line).collect();
+    lines.sort();
+    lines
+}
+
+/// Two drivers feed one block: both are paired with the neighbour, whichever has the lower number.
+#[test]
+fn two_drivers_of_one_block_are_found_by_any_number() {
+    assert_eq!(outline(&layout("rename-two-drivers-a")), outline(&layout("rename-two-drivers-b")));
+}
+
+/// The same wiring is of the same kind under other numbers.
+#[test]
+fn a_kind_does_not_depend_on_numbers() {
+    assert_eq!(outline(&layout("rename-kind-a")), outline(&layout("rename-kind-b")));
+}
+
+/// The directions that a rule asks for are those at which the gap's own card is clear, and what is set against itself now
+/// is named.
+#[test]
+fn a_reversing_section_is_told_the_directions_of_its_card() {
+    let layout = layout("newcomer-reversing-section");
+    let report = check(&layout);
+    let rules: Vec<&Finding> = report
+        .findings
+        .iter()
+        .filter(|f| f.kind == Kind::OpposedPolarity && f.class == Class::Rule)
+        .collect();
+    let mut compared = 0;
+    for rule in rules {
+        let says = gapwright::findings::words(rule, &report, &layout, Units::Metric).says;
+        let asked = match (says.contains("the same direction"), says.contains("opposite directions")) {
+            (true, false) => [SetWord::Forward, SetWord::Forward],
+            (false, true) => [SetWord::Forward, SetWord::Reverse],
+            _ => continue,
+        };
+        for cut in report.cuts.iter().filter(|cut| rule.cuts().contains(&cut.id)) {
+            let asked = |cell: &&CardCell| [cell.a, cell.b] == asked;
+            let Some(cell) = cut.card.iter().find(asked) else { continue };
+            assert!(cell.situation.verdict < Verdict::Short, "{says}: {:?}", cell.situation.verdict);
+            compared += 1;
+        }
+    }
+    assert!(compared > 0);
+    let against = |cut: &&CutReport| cut.now.verdict >= Verdict::Short;
+    for cut in report.cuts.iter().filter(against) {
+        let says = |f: &Finding| f.now && f.cuts() == [cut.id] && f.verdict == cut.now.verdict;
+        assert!(report.findings.iter().any(says), "{}", cut.id);
+    }
 }
 
 fn ends(layout: &Layout) {

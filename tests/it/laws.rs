@@ -3,6 +3,7 @@
 //! A law that does not hold names the seed of the layout and what the two reports say; `support::random::layout` makes the
 //! layout again.
 
+mod causes;
 pub mod harness;
 mod locality;
 mod reports;

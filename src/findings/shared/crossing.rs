@@ -20,7 +20,7 @@ use crate::rails::PlanNet;
 use crate::straddle::ix::DriverIx;
 use crate::straddle::path::ruler;
 use crate::study::causes::{Cause, Counterfactual};
-use crate::study::cut::{CauseAt, Evaluated, LiftAt};
+use crate::study::cut::{CauseAt, Evaluated, LiftAt, Pair};
 use crate::study::situation::Known;
 
 /// A change to the layout that proves a cause.
@@ -91,6 +91,11 @@ impl Change {
             Change::TiesOpened => "ties-opened".into(),
         }
     }
+}
+
+/// Changes of a solved place's case, as changes to the layout.
+pub(crate) fn changes_of(view: &View, known: &Known, list: &[Counterfactual]) -> Vec<Change> {
+    list.iter().map(|&change| Change::of(view, known, change)).collect()
 }
 
 /// Feeds of a driver on some nets.
@@ -259,7 +264,14 @@ pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, found: &mut 
         found.extend(result.lifts_now.iter().filter_map(|l| at.of_lift(l, true)));
     }
     for cause in &result.causes {
+        // Which directions agree is a matter of where one starts to count on a loop that comes back turned.
+        let turned = cause.relation == Relation::Agree && at.is_turned(cause);
+        if turned && view.is_now && result.now_relation == Some(Relation::Agree) {
+            let as_set_now = CauseAt { worst: result.now.clone(), ..cause.clone() };
+            found.extend(at.of_cause(&as_set_now, true, Class::Fault));
+        }
         let class = match cause.relation {
+            Relation::Agree if turned => Class::Rule,
             Relation::Agree => Class::Fault,
             Relation::OneDead if cause.separately_switched => Class::Fault,
             Relation::OneDead => Class::Note,
@@ -270,11 +282,6 @@ pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, found: &mut 
         found.extend(at.of_cause(cause, false, class));
     }
     found.extend(result.lifts.iter().filter_map(|lift| at.of_lift(lift, false)));
-}
-
-/// True if a train joins one driver with itself the other way round.
-fn is_turned(cause: &CauseAt) -> bool {
-    cause.pair.is_some_and(|pair| pair.drivers[0] == pair.drivers[1] && pair.sign < 0)
 }
 
 /// A solved place.
@@ -315,7 +322,15 @@ impl At<'_> {
         let drivers = cause.parties.iter().map(|&at| names.drivers[at]).collect();
         let places = cuts.into_iter().map(Place::Cut).collect();
         let found = at_place(view, Some(known), kind, class, verdict, evidence);
-        Some(Found { places, when, drivers, ..found })
+        Some(Found { places, when, drivers, now, ..found })
+    }
+
+    /// True if a train joins one driver with itself the other way round: the place is on a loop that comes back turned.
+    fn is_turned(&self, cause: &CauseAt) -> bool {
+        let over = |cut: CutId| self.view.loops.lead_over(&self.view.plan, cut);
+        let on_loop = || self.cut.is_some_and(over);
+        let alone = |pair: &Pair| pair.drivers[0] == pair.drivers[1];
+        cause.pair.is_some_and(|pair| alone(&pair) && (pair.sign < 0 || on_loop()))
     }
 
     /// True for what disagreeing settings share with agreeing ones: it is reported with those.
@@ -343,7 +358,7 @@ impl At<'_> {
     /// True for a block that meets itself with its rails exchanged: the loop is reported.
     fn is_of_loop(&self, cause: &CauseAt) -> bool {
         let at = self.known.around.at;
-        at.block_before == at.block_after && is_turned(cause)
+        at.block_before == at.block_after && self.is_turned(cause)
     }
 
     /// True if the conflict is that of two parties beyond the two sides, or of one driver with itself, which a long train
@@ -357,7 +372,9 @@ impl At<'_> {
 
     fn kind(&self, cause: &CauseAt) -> Kind {
         match cause.cause {
-            Cause::Polarity if cause.relation == Relation::Agree => Kind::SwappedFeed,
+            Cause::Polarity if cause.relation == Relation::Agree && !self.is_turned(cause) => {
+                Kind::SwappedFeed
+            }
             Cause::Polarity => Kind::OpposedPolarity,
             Cause::Idle => Kind::IdleClamp,
             Cause::Voltage if self.only_boosters(cause) => Kind::BoostersUnequal,
@@ -368,7 +385,7 @@ impl At<'_> {
             Cause::Mixed => Kind::MixedDrive,
             Cause::Ties => Kind::SharedNegativeShort,
             // One driver that a train joins with itself the other way round: no change but of the track cures it.
-            Cause::NotExplained if is_turned(cause) => Kind::OpposedPolarity,
+            Cause::NotExplained if self.is_turned(cause) => Kind::OpposedPolarity,
             Cause::DoublyFed | Cause::CommonRail | Cause::NotExplained => Kind::NotExplained,
         }
     }
@@ -384,9 +401,6 @@ impl At<'_> {
         let (view, known) = (self.view, self.known);
         let names = &known.around.names;
         let judged = &evaluated.judged;
-        let changes = |list: &[Counterfactual]| -> Vec<Change> {
-            list.iter().map(|&change| Change::of(view, known, change)).collect()
-        };
         let parts = judged.worst_joint.and_then(|(at, _)| judged.joints.get(at)).map(|j| &j.1);
         let idles = cause.changes.iter().filter_map(|change| {
             let Counterfactual::Coasts(at) = *change else { return None };
@@ -398,8 +412,8 @@ impl At<'_> {
         Evidence {
             sign: cause.pair.map_or(known.case.sign, |pair| pair.sign),
             share: cause.share,
-            changes: changes(&cause.changes),
-            instead: changes(&cause.instead),
+            changes: changes_of(view, known, &cause.changes),
+            instead: changes_of(view, known, &cause.instead),
             one_rail: cause.one_rail && both_cut,
             by_join: cause.worst.by_join,
             idles: idles.collect(),
@@ -432,7 +446,7 @@ impl At<'_> {
         let when = if powered { None } else { Some(When::SupplyOff(supply)) };
         let found = at_place(view, Some(known), Kind::BackFeed, class, lift.verdict, evidence);
         let places = cuts.into_iter().map(Place::Cut).collect();
-        Some(Found { places, when, things: vec![EntityId::Supply(supply)], ..found })
+        Some(Found { places, when, now, things: vec![EntityId::Supply(supply)], ..found })
     }
 }
 

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::findings::finding::at_cuts;
 use crate::findings::{
-    BlockId, Class, EndsApart, Evident, Found, Kind, Longest, LoopSections, Relation, Round,
+    BlockId, Class, EndsApart, Evident, Found, Kind, Longest, LoopSections, Place, Relation, Round,
     Situation, Unfit, Verdict, View,
 };
 use crate::layout::{CutId, DriverId, SpecialId};
@@ -256,5 +256,10 @@ fn about<E>(
     let of_plan = view.plan.blocks.iter().filter(|block| blocks.contains(&block.id));
     let drivers: BTreeSet<DriverId> = of_plan.flat_map(|block| block.drivers.clone()).collect();
     let drivers = drivers.into_iter().collect();
-    Found { places: at_cuts(cuts), blocks, drivers, ..Found::new(kind, class, verdict, evidence) }
+    // A loop without a cut is where its blocks are.
+    let places = match &cuts[..] {
+        [] => blocks.iter().copied().map(Place::Block).collect(),
+        _ => at_cuts(cuts),
+    };
+    Found { places, blocks, drivers, ..Found::new(kind, class, verdict, evidence) }
 }

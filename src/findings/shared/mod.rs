@@ -3,7 +3,6 @@
 pub mod crossing;
 pub mod crossing_words;
 pub mod feeding;
-pub mod fight;
 pub mod loops;
 pub mod loops_words;
 pub mod narrow;

@@ -401,7 +401,6 @@ fn joined(
     let result = view.solved(&case);
     let mut worst = result.worst(Relation::Agree);
     worst.merge(&result.worst(Relation::Disagree));
-    worst.merge(&result.now);
     let evaluated = worst.worst?;
     let by = evaluated.stand?;
     if evaluated.judged.verdict <= Verdict::Clear || evaluated.judged.share <= 0.0 {

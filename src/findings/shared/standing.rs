@@ -7,12 +7,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::fight;
 use crate::findings::{Class, Evident, Found, Kind, Place, SelectorAt, Situation, Verdict, View};
 use crate::layout::{DriverId, Layout, SpecialId};
 use crate::rails::balance::Cycle;
 use crate::rails::standing::{Budget, Prepared, SetOfNeeds, prepare};
 use crate::rails::{Net, Paths, Positions, SelectorId, meet_behind};
+use crate::study::fight;
 
 /// Current with no train in a set of positions (those of the finding).
 #[derive(Debug, Clone, PartialEq)]
@@ -315,17 +315,14 @@ fn tell(
     let selectors: Vec<SelectorAt> =
         selectors.into_iter().map(|(id, position)| SelectorAt { id, position }).collect();
     let there = view.at(positions);
-    let Some(standing) = fight::standing_of(&there, drivers, true) else { return };
-    // One driver's poles joined are a fault however it is set; two drivers may be set so that nothing flows.
-    let set_now = standing.now.is_some();
-    let Some(situation) = standing.worst.or(standing.now) else { return };
+    let Some(situation) = fight::worst(&there, drivers) else { return };
     let special = selectors.iter().find_map(|selector| match selector.id {
         SelectorId::Points(id) | SelectorId::Contact(id) => Some(id),
         SelectorId::Device(_) => None,
     });
     // What cabs are put on is for operators; rails that points join are for the saw.
     let alone = drivers.len() == 1;
-    let class = if alone || (set_now && special.is_some()) { Class::Fault } else { Class::Rule };
+    let class = if alone { Class::Fault } else { Class::Rule };
     let blocks = view
         .plan
         .blocks
@@ -335,11 +332,20 @@ fn tell(
         .collect();
     let verdict = situation.verdict.max(Verdict::Caution);
     let evidence = Evidence { situation, now: is_now, more };
-    found.push(Found {
+    let whatever_is_set = Found {
         places: special.map(Place::Special).into_iter().collect(),
         blocks,
         positions: Some(selectors).filter(|set| !set.is_empty()).into_iter().collect(),
         drivers: drivers.to_vec(),
         ..Found::new(kind, class, verdict, evidence)
-    });
+    };
+    // One driver's poles joined are a fault however it is set; several drivers may be set so that nothing flows.
+    let as_set_now = Some(&there).filter(|_| !alone && special.is_some());
+    if let Some(situation) = as_set_now.and_then(|there| fight::now(there, drivers)) {
+        let verdict = situation.verdict.max(Verdict::Caution);
+        let evidence = Evidence { situation, now: is_now, more };
+        let rule = whatever_is_set.clone();
+        found.push(Found { class: Class::Fault, verdict, now: true, evidence, ..rule });
+    }
+    found.push(whatever_is_set);
 }

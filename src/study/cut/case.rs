@@ -49,8 +49,10 @@ pub struct Case {
     pub controls: Table<DriverIx, Control>,
     /// Whether each supply is on now.
     pub powered: Table<SupplyIx, bool>,
-    /// The drivers of the block before and of the block after.
+    /// The drivers of the block before and of the block after: of several, the one with the nearest feeder.
     pub sides: [Option<DriverIx>; 2],
+    /// All drivers of the block before and of the block after.
+    pub meeting: [Vec<DriverIx>; 2],
     /// +1 where directions carry on through the cut.
     pub sign: i8,
     /// Drivers on the rails that stands and footings touch.
@@ -110,6 +112,7 @@ impl Case {
             controls: controls(layout, names),
             powered: powered(layout, names),
             sides: [None; 2],
+            meeting: Default::default(),
             sign: 1,
             parties: Table::new(),
             rails: [[None; 2]; 2],

@@ -8,7 +8,7 @@ use crate::straddle::assemble::NumericLoad;
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::contacts::{Facing, Touched};
 use crate::straddle::ix::NetIx;
-use crate::straddle::path::Tape;
+use crate::straddle::path::{Span, Tape};
 use crate::straddle::rake::Group;
 
 use super::super::judge::{NumericGroup, NumericStand};
@@ -58,7 +58,11 @@ impl Standing {
 
     fn own_drivers(&self, plan: &Plan) -> [Option<DriverId>; 2] {
         let at = self.place.at;
-        [at.block_before, at.block_after].map(|block| own_driver(plan, block))
+        [at.block_before, at.block_after].map(|block| {
+            let distance = |driver: DriverId| distance_mm(plan, block, driver, &self.place.spans);
+            let drivers = drivers_of(plan, block).iter().copied();
+            drivers.min_by(|&a, &b| distance(a).total_cmp(&distance(b)).then(a.cmp(&b)))
+        })
     }
 
     /// Drivers that can carry current once something stands there.
@@ -80,6 +84,9 @@ impl Standing {
         };
         let case = Case {
             sides: own.map(|driver| names.drivers.of(&driver?)),
+            meeting: [at.block_before, at.block_after].map(|block| {
+                drivers_of(plan, block).iter().filter_map(|id| names.drivers.of(id)).collect()
+            }),
             sign: at.sign
                 * exchanged(plan, at.block_before, own[0])
                 * exchanged(plan, at.block_after, own[1]),
@@ -100,14 +107,21 @@ impl Standing {
     }
 }
 
-/// The driver that counts as a block's own: the lowest of those that drive it, else of those on one of its rails.
-fn own_driver(plan: &Plan, block: usize) -> Option<DriverId> {
+/// The drivers of a block: those that drive it, else those on one of its rails.
+fn drivers_of(plan: &Plan, block: usize) -> &[DriverId] {
     let block = &plan.blocks[block];
-    block
-        .drivers
-        .first()
-        .or(block.half_drivers.first().filter(|_| block.drivers.is_empty()))
-        .copied()
+    if block.drivers.is_empty() { &block.half_drivers } else { &block.drivers }
+}
+
+/// Distance along the ruler from its zero to the nearest feeder of a driver on a block, mm; infinite off the ruler. Of
+/// several drivers on a block the one with the nearest feeder counts as the block's own.
+fn distance_mm(plan: &Plan, block: usize, driver: DriverId, spans: &[Span]) -> f64 {
+    let legs = plan.blocks[block].nets.iter().flat_map(|&net| &plan.nets[net].legs);
+    let places = legs.filter(|leg| leg.driver == driver).flat_map(|leg| {
+        let on_run = spans.iter().filter(|span| span.run == leg.run);
+        on_run.filter_map(|span| span.ruler_mm(leg.at_mm))
+    });
+    places.map(f64::abs).fold(f64::INFINITY, f64::min)
 }
 
 /// −1 if a driver's poles are exchanged on the way to a block, so that its label says the opposite there.

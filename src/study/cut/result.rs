@@ -115,10 +115,22 @@ pub struct Cell {
     pub relation: Relation,
     /// Whether a dead side there is one that operators switch by itself.
     pub separately_switched: bool,
-    /// Worst over throttles, vehicles and ways of standing.
+    /// Worst over throttles, vehicles and ways of standing that join the two sides and short neither by itself.
     pub worst: Worst,
+    /// Worst over throttles and all other ways of standing there: what they do is another pair's doing, but it happens at
+    /// these settings.
+    pub beyond: Worst,
     /// Footings on which a vehicle closes no circuit, with the settings.
     pub stalls: Vec<Evaluated>,
+}
+
+impl Cell {
+    /// Worst over everything that happens at these settings.
+    pub fn anything(&self) -> Worst {
+        let mut worst = self.worst.clone();
+        worst.merge(&self.beyond);
+        worst
+    }
 }
 
 /// How one vehicle passes with the settings of a situation.

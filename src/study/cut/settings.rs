@@ -57,7 +57,7 @@ impl Case {
     }
 
     /// Every way in which drivers that are stopped can be parked in some settings: those of `held` stay as they are.
-    pub(super) fn parked(&self, settings: &Settings, held: &[DriverIx]) -> Vec<Settings> {
+    pub(in crate::study) fn parked(&self, settings: &Settings, held: &[DriverIx]) -> Vec<Settings> {
         let levels = |(at, &(word, level)): (DriverIx, &Set)| {
             if word != SetWord::Stopped || held.contains(&at) {
                 return vec![level];
@@ -94,10 +94,10 @@ impl Case {
     /// tried in those that drive: the others are tried where they are sides.
     pub(super) fn words(&self, pair: &Pair) -> Vec<[SetWord; 2]> {
         let [a, b] = pair.drivers;
-        let sides = self.is_sides(pair);
+        let meets = self.is_sides(pair) || self.meets_at_the_place(pair);
         let reach = |at: DriverIx| {
             let words = drive::reachable(&self.controls[at].driver).iter().copied();
-            words.filter(|word| sides || word.drives()).collect::<Vec<_>>()
+            words.filter(|word| meets || word.drives()).collect::<Vec<_>>()
         };
         let one_supply = self.wiring.drivers[a].supply == self.wiring.drivers[b].supply;
         let mut words = Vec::new();
@@ -117,6 +117,15 @@ impl Case {
     /// True if a pair is that of the two sides of the place.
     pub(super) fn is_sides(&self, pair: &Pair) -> bool {
         self.sides == pair.drivers.map(Some)
+    }
+
+    /// True if one of a pair drives the block before the place and the other the block after it.
+    fn meets_at_the_place(&self, pair: &Pair) -> bool {
+        let [a, b] = pair.drivers;
+        let across = |a: DriverIx, b: DriverIx| {
+            self.meeting[0].contains(&a) && self.meeting[1].contains(&b)
+        };
+        across(a, b) || across(b, a)
     }
 
     /// Throttles of a pair at which some current is largest. A bridge holds each of its states indefinitely at full or

@@ -66,6 +66,7 @@ impl Case {
             let Some(mut cell) = self.cell(bench, &trial, &stands, kept) else { continue };
             if sides {
                 self.look_closer(bench, &mut cell.worst);
+                self.look_closer(bench, &mut cell.beyond);
                 result.cells.push(cell);
             } else {
                 result.beside.entry(cell.relation).or_default().merge(&cell.worst);
@@ -146,9 +147,16 @@ impl Case {
             |at: DriverIx, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
         let separately_switched = dead(a, trial.words[0]) || dead(b, trial.words[1]);
         let about = (relation, Some(trial.pair), separately_switched);
-        let mut worst = Worst::default();
+        let other_stands = self.leading().into_iter().filter(|at| !stands.contains(at));
+        let other_stands: Vec<StandIx> =
+            other_stands.filter(|_| self.is_sides(&trial.pair)).collect();
+        let (mut worst, mut beyond) = (Worst::default(), Worst::default());
         for levels in self.throttles(bench, trial, stands, &powered) {
             for parked in self.parked(&self.set(trial, levels), &[a, b]) {
+                if !other_stands.is_empty() {
+                    let set = (&parked, &powered);
+                    beyond.merge(&self.over_stands(bench, set, &other_stands, &mut |_| ()));
+                }
                 worst.merge(&self.over_stands(
                     bench,
                     (&parked, &powered),
@@ -163,7 +171,7 @@ impl Case {
             Vec::new()
         };
         let [a, b] = trial.words;
-        Some(Cell { a, b, relation, separately_switched, worst, stalls })
+        Some(Cell { a, b, relation, separately_switched, worst, beyond, stalls })
     }
 
     /// Evaluates one way of setting everything over some stands; `keep` sees every evaluated situation.

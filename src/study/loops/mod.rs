@@ -44,6 +44,18 @@ pub struct Loops {
 }
 
 impl Loops {
+    /// True if one unbalanced cycle leads over the blocks on both sides of a cut.
+    pub fn lead_over(&self, plan: &Plan, cut: CutId) -> bool {
+        let Some(sides) = self.cuts.get(&cut) else { return false };
+        self.cycles.iter().any(|cycle| {
+            let on = |block: &usize| {
+                let mut stretches = cycle.steps.iter().map(|step| step.stretch);
+                stretches.any(|at| plan.metal.track.stretches[at].block == *block)
+            };
+            sides.iter().all(on)
+        })
+    }
+
     /// Works it out.
     pub fn derive(layout: &Layout, plan: &Plan) -> Loops {
         let track = &plan.metal.track;

@@ -34,6 +34,8 @@ pub const DUE: &[Named] = &[
     ("volts", super::scaling::volts),
     ("ohms", super::scaling::ohms),
     ("silence", super::silence::law),
+    ("cause", super::causes::cause),
+    ("advice", super::causes::advice),
 ];
 
 fn all_laws() -> impl Iterator<Item = &'static Named> {

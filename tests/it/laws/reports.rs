@@ -240,7 +240,7 @@ proptest! {
         prop_assert_eq!(&report, &again);
     }
 
-    /// The card cell of two drivers, or a finding that names both, is at least as bad as what they do now.
+    /// The card cell of two drivers is at least as bad as what they do now.
     #[test]
     fn no_setting_now_is_worse_than_its_class(Drawn(layout) in layouts(), throttles in [0.0..=1.0_f64, 0.0..=1.0_f64, 0.0..=1.0_f64]) {
         let mut layout = layout;
@@ -265,20 +265,7 @@ proptest! {
             if now.verdict == Verdict::Stall || now.verdict == Verdict::NotKnown {
                 continue;
             }
-            // Where a wheel shorts one driver by itself, nothing flows between the two: a card of pairs is silent
-            // there, and a finding names the driver.
-            let carries = |d: &DriverFigures| d.p.peak.max(d.m.peak) > 1e-6;
-            if let [alone] = now.drivers.iter().filter(|d| carries(d)).collect::<Vec<_>>()[..]
-                && now.drivers.len() > 1
-            {
-                let named = report.findings.iter().any(|f| f.drivers.contains(&alone.id));
-                prop_assert!(named || now.verdict == Verdict::Clear, "{}: {now:#?}", cut.id);
-                continue;
-            }
-            let named = report.findings.iter().any(|f| {
-                f.drivers.contains(&a) && f.drivers.contains(&b) && f.verdict >= now.verdict
-            });
-            prop_assert!(named || now.verdict <= worst.verdict, "{}: now {now:#?} worst {worst:#?}", cut.id);
+            prop_assert!(now.verdict <= worst.verdict, "{}: now {now:#?} worst {worst:#?}", cut.id);
         }
     }
 }

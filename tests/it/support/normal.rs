@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use gapwright::findings::{Finding, Place, Report, check};
+use gapwright::findings::{Finding, Kind, Place, Report, check, check_apart};
 use gapwright::layout::Layout;
 use gapwright::report;
 use serde_json::Value;
@@ -104,7 +104,7 @@ impl Normal {
 
     /// The facts of a layout's report, under the names that it is to be read with.
     pub fn read(layout: &Layout, reading: &Reading) -> Normal {
-        Normal::from_report(&check(layout), layout, reading)
+        Normal::from_report(&check_apart(layout), layout, reading)
     }
 
     /// The facts of a report.
@@ -143,7 +143,7 @@ impl Normal {
         Normal { facts: facts.map(|(name, fact)| (name.clone(), fact.clone())).collect() }
     }
 
-    /// Without the lines of the settings now.
+    /// Without the lines of the settings now, and the findings that depend on them.
     pub fn without_now(&self) -> Normal {
         self.only(|name| name != "verdict" && !name.contains(" now "))
     }
@@ -263,10 +263,19 @@ impl Reader<'_> {
     }
 
     fn finding(&mut self, finding: &Finding) {
+        if finding.kind == Kind::RestsOnJoiners {
+            // One line for all of it, by design: each place by itself.
+            for place in &finding.places {
+                let name = format!("finding {} at {}", finding.kind, self.place(place));
+                self.word(&name, finding.verdict.to_string());
+            }
+            return;
+        }
         let places: BTreeSet<String> = finding.places.iter().map(|p| self.place(p)).collect();
         let places: Vec<String> = places.into_iter().collect();
         let name = format!(
-            "finding {} at {places:?} of [{}] with [{}] in [{}]",
+            "finding {}{} at {places:?} of [{}] with [{}] in [{}]",
+            if finding.now { "now " } else { "" },
             finding.kind,
             self.reading.all(&finding.drivers),
             self.reading.all(&finding.things),
