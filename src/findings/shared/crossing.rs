@@ -205,7 +205,9 @@ pub(crate) fn same_changes(
     (a, one): (&Finding, &Evidence),
     (b, other): (&Finding, &Evidence),
 ) -> bool {
+    // What holds as the selectors stand now is not what another position brings.
     a.class == b.class
+        && a.positions.is_empty() == b.positions.is_empty()
         && (one.relation, one.now) == (other.relation, other.now)
         && !one.changes.is_empty()
         && one.changes == other.changes
@@ -260,7 +262,9 @@ pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, found: &mut 
     let result = &known.result;
     let at = At { view, cut, known };
     if view.is_now && result.now_relation != Some(Relation::Agree) {
-        found.extend(result.causes_now.iter().filter_map(|c| at.of_cause(c, true, Class::Fault)));
+        // What no throttle avoids is no matter of the settings now.
+        let causes = result.causes_now.iter().filter(|cause| !is_built_in(cause.cause));
+        found.extend(causes.filter_map(|cause| at.of_cause(cause, true, Class::Fault)));
         found.extend(result.lifts_now.iter().filter_map(|l| at.of_lift(l, true)));
     }
     for cause in &result.causes {
