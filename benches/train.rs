@@ -8,6 +8,8 @@ use gapwright::layout::{RunId, TrainId};
 use gapwright::rails::Plan;
 use gapwright::study::run::{Rolls, Running, run};
 
+// This program needs one yard of many.
+#[allow(unused_imports)]
 #[path = "../tests/it/support/yards/mod.rs"]
 mod yards;
 

@@ -2,11 +2,12 @@
 #![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
+use gapwright::drive::{self, SetWord};
 use gapwright::layout::{
-    Climate, Cut, Drive, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle,
-    JointId, Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunEnd, RunId, Setting,
-    Shape, SupplyId, TrackEnd, Turn, Wire, WireSize, applied, apply, defaults, geometry, length_mm,
-    load, place, save,
+    Climate, Cut, DriverId, Edit, End, Entity, EntityId, Feed, FeedId, History, Idle, JointId,
+    Label, LabelId, Layout, Made, Quantity, Rail, Rails, Run, RunEnd, RunId, Setting, Shape,
+    SupplyId, TrackEnd, Turn, Wire, WireSize, applied, apply, defaults, geometry, length_mm, load,
+    place, save,
 };
 use gapwright::layout::{CutId, Direction, Load, VehicleId};
 use proptest::prelude::*;
@@ -592,7 +593,8 @@ fn edit_of(layout: &Layout, seed: &Seed) -> Option<Edit> {
             Edit::Add(supply.into())
         }
         7 => {
-            let drive = defaults::drives().swap_remove(b % 8);
+            let mut drives = drive::examples();
+            let drive = drives.swap_remove(b % drives.len());
             let mut driver = defaults::driver(pick(&layout.supplies, a)?, drive);
             driver.notes = word.clone();
             driver.low_ohm = range(y.abs() / 1e3);
@@ -925,9 +927,10 @@ fn a_cubics_length_agrees_with_fine_steps() {
 
 #[test]
 fn every_drive_can_be_set_to_what_it_knows() {
-    for drive in defaults::drives() {
-        let dcc = matches!(drive, Drive::DccBooster { .. });
-        let supply = if matches!(drive, Drive::SplitHalfBridge { .. }) {
+    for drive in drive::examples() {
+        let kind = drive::of(&drive);
+        let dcc = kind.settings().contains(&SetWord::On);
+        let supply = if kind.output().needs_midpoint() {
             defaults::split_supply()
         } else {
             defaults::supply()
@@ -935,7 +938,7 @@ fn every_drive_can_be_set_to_what_it_knows() {
         let mut layout = Layout::default();
         let (_, made) = applied(&mut layout, Edit::Add(supply.into())).unwrap();
         let EntityId::Supply(supply) = made[0] else { panic!("no supply") };
-        let new: Entity = defaults::driver(supply, drive).into();
+        let new: Entity = defaults::driver(supply, drive.clone()).into();
         let (_, made) = applied(&mut layout, Edit::Add(new)).unwrap();
         let EntityId::Driver(driver) = made[0] else { panic!("no driver") };
         for (direction, fits) in [

@@ -3,13 +3,14 @@
 use eframe::egui::{self, Align, CollapsingHeader, Layout, Ui};
 
 use super::App;
-use super::equipment::{DEVICES, KINDS};
+use super::equipment::DEVICES;
 use super::form::{
     CELSIUS, FINE_MM, FROM_ZERO, Form, MM_PER_M, NUMBER, OHM_PER_M, ROOM, UM_PER_M_K,
 };
 use super::marks::{block_swatch, mark_ui};
 use super::names;
 use super::theme::{SPACE, small, strong, tokens};
+use crate::drive;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
 use crate::report::cut_verdict;
@@ -36,9 +37,9 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
     blocks_ui(ui, app);
     section_ui(ui, app, "Drivers", &drivers, true, |ui, app| {
         ui.menu_button("Add a driver", |ui| {
-            for (kind, words) in KINDS {
-                if ui.button(words).clicked() {
-                    app.add_driver(kind);
+            for new in drive::new_drives() {
+                if ui.button(names::drive_word(&new)).clicked() {
+                    app.add_driver(new);
                     ui.close();
                 }
             }

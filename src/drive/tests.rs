@@ -11,7 +11,7 @@ fn dcc(station: &str, swapped: bool) -> Drive {
 
 #[test]
 fn schedules_of_every_kind_cover_the_period() {
-    for drive in defaults::drives() {
+    for drive in examples() {
         let kind = of(&drive);
         for &word in kind.settings().iter().filter(|word| !word.is_dead()) {
             for level in kind.levels(word).into_iter().chain([0.3]) {
@@ -29,7 +29,7 @@ fn schedules_of_every_kind_cover_the_period() {
 
 #[test]
 fn every_kind_that_feeds_can_drive_and_be_switched_off() {
-    for drive in defaults::drives() {
+    for drive in examples() {
         let kind = of(&drive);
         assert!(kind.settings().contains(&SetWord::Off), "{drive:?}");
         assert_eq!(kind.feeds(), kind.settings().iter().any(|word| word.drives()), "{drive:?}");
@@ -38,7 +38,7 @@ fn every_kind_that_feeds_can_drive_and_be_switched_off() {
 
 #[test]
 fn exactly_the_settings_that_drive_have_a_sign() {
-    for drive in defaults::drives() {
+    for drive in examples() {
         let kind = of(&drive);
         for &word in kind.settings() {
             assert_eq!(kind.sign(word).is_some(), word.drives(), "{drive:?} {word:?}");

@@ -5,7 +5,8 @@ use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
 use petgraph::unionfind::UnionFind;
 
-use super::plan::{Plan, cut_place_mm};
+use super::parts::cut_place_mm;
+use super::plan::Plan;
 use crate::layout::{JointId, Layout, Rail, RunEnd, RunId};
 
 /// The rails as a graph: its nodes are the ends of every piece and the places of the feeds, on each rail; its edges the
