@@ -2,7 +2,7 @@
 
 use eframe::egui::Ui;
 
-use super::state::{KINDS, Kind, Target};
+use super::state::{KINDS, Kind, SpecialTool, Target};
 use crate::app::form::{ANY, DEGREE, FROM_ZERO, Form, MM};
 use crate::app::theme::{SPACE, heading};
 use crate::app::tools::{action, run_length_ui};
@@ -45,8 +45,26 @@ pub fn end_words(layout: &Layout, end: TrackEnd) -> String {
 /// The form of the tool that places special work.
 pub fn special_ui(ui: &mut Ui, app: &mut App) {
     let mut tool = app.tools.special.clone();
-    let layout = app.doc.layout();
     let mut form = Form::new(ui, "Special work").label_width(64.0);
+    options_form(&mut form, &mut tool);
+    ui.add_space(SPACE);
+    ui.label(heading("By numbers"));
+    let mut form = Form::new(ui, "Special work").label_width(64.0);
+    let target = target_form(&mut form, &mut tool, app.doc.layout());
+    if tool.kind != Kind::Buffer && !tool.kind.is_bridge() {
+        run_length_ui(ui, app, tool.run);
+    }
+    app.tools.special = tool;
+    if action(ui, "Place it here", target.is_some())
+        && let Some(target) = target
+    {
+        app.place_special(target);
+        app.fit_if_out_of_sight();
+    }
+}
+
+/// The kind of special work, its sizes and its frogs.
+fn options_form(form: &mut Form<'_>, tool: &mut SpecialTool) {
     let was = tool.kind;
     form.choice("Kind", &mut tool.kind, &KINDS.map(|(kind, word)| (kind, word.to_owned())));
     if tool.kind != was && tool.kind.crossing().is_some() && tool.frog.is_one_metal() {
@@ -108,9 +126,10 @@ pub fn special_ui(ui: &mut Ui, app: &mut App) {
         form.number("Length", &mut tool.road_mm, MM, 10.0..=1e5)
             .on_hover_text("Of each road that is laid");
     }
-    ui.add_space(SPACE);
-    ui.label(heading("By numbers"));
-    let mut form = Form::new(ui, "Special work").label_width(64.0);
+}
+
+/// The place where it goes, as typed.
+fn target_form(form: &mut Form<'_>, tool: &mut SpecialTool, layout: &Layout) -> Option<Target> {
     let ends: Vec<(Option<TrackEnd>, String)> =
         free_ends(layout).into_iter().map(|end| (Some(end), end_words(layout, end))).collect();
     let runs: Vec<(Option<RunId>, String)> =
@@ -142,13 +161,6 @@ pub fn special_ui(ui: &mut Ui, app: &mut App) {
         if let Some(run) = tool.run {
             target = Some(Target::On(run, tool.at_mm, tool.other));
         }
-        run_length_ui(ui, app, tool.run);
     }
-    app.tools.special = tool;
-    if action(ui, "Place it here", target.is_some())
-        && let Some(target) = target
-    {
-        app.place_special(target);
-        app.fit_if_out_of_sight();
-    }
+    target
 }
