@@ -76,7 +76,7 @@ fn edit(layout: &Layout, bytes: &[u8; 8]) -> Result<Edit, Refused> {
         6 => Edit::Name { run, at_mm: x, name: char::from(g).to_string() },
         7 => Edit::Add(defaults::supply().into()),
         8 => {
-            let mut drives = defaults::drives();
+            let mut drives = gapwright::drive::examples();
             let drive = drives.swap_remove(usize::from(g) % drives.len());
             Edit::Add(defaults::driver(SupplyId(number), drive).into())
         }

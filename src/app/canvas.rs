@@ -296,6 +296,42 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         }
         _ => None,
     };
+    let preview = preview(ui, app, response);
+    if response.hovered() {
+        ui.ctx().set_cursor_icon(cursor(app, response, hovered.is_some()));
+    }
+    let (painter, t) = (ui.painter_at(rect), super::theme::tokens(ui));
+    super::picture::paint_under(&painter, app, rect, &layout);
+    Scene {
+        painter: ui.painter_at(rect),
+        places: super::paint::Places { camera: app.camera, canvas: rect, layout: &layout, derived },
+        report: &app.check.latest.report,
+        rounds: super::rounds::open(app),
+        selection: &app.selection,
+        hovered,
+        preview,
+        pointer: pointer.map(|at| app.camera.to_world(rect, at)),
+        focused: response.has_focus() && app.focus_by_key,
+        tokens: super::theme::tokens(ui),
+    }
+    .paint();
+    super::picture::paint_over(&painter, app, rect, &layout, hovered, t);
+    super::trace::paint(&painter, app, rect, response.hover_pos(), t);
+    if let Some(Drag::Box { from, now }) = &app.drag {
+        let corners = [*from, *now].map(|at| app.camera.to_screen(rect, at));
+        let t = super::theme::tokens(ui);
+        let stroke = Stroke::new(1.5, t.accent);
+        let painter = ui.painter_at(rect);
+        let frame = Rect::from_two_pos(corners[0], corners[1]);
+        painter.rect(frame, 0.0, t.accent.gamma_multiply(0.12), stroke, StrokeKind::Inside);
+    }
+    if app.tab == super::Tab::Run {
+        super::run::paint(&ui.painter_at(rect), app, rect, super::theme::tokens(ui));
+    }
+}
+
+/// What the tool in hand would do at the pointer, and where what is dragged would go.
+fn preview(ui: &Ui, app: &App, response: &Response) -> Option<Preview> {
     let dragged = response.dnd_hover_payload::<Origin>().and(ui.input(|i| i.pointer.latest_pos()));
     let slid = match &app.drag {
         Some(Drag::Along { thing, at_mm }) => {
@@ -303,7 +339,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         }
         _ => None,
     };
-    let preview = match (app.tools.tool, response.hover_pos()) {
+    match (app.tools.tool, response.hover_pos()) {
         _ if slid.is_some() => slid,
         _ if dragged.is_some() => {
             dragged.and_then(|at| run_at(app, at)).map(|(run, at_mm)| Preview::At { run, at_mm })
@@ -335,45 +371,18 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
             spot_at(app, at).map(|to| Preview::Bond { from: app.tools.bond.from, to })
         }
         _ => None,
-    };
+    }
+}
+
+/// The pointer's shape; `hovering` over something that can be selected.
+fn cursor(app: &App, response: &Response, hovering: bool) -> CursorIcon {
     let special_at_pointer = response.hover_pos().is_some_and(|at| special_at(app, at).is_some());
-    let cursor = match (app.tools.tool, &app.drag) {
+    match (app.tools.tool, &app.drag) {
         (_, Some(Drag::Pan)) => CursorIcon::Grabbing,
-        (Tool::Select, _) if hovered.is_some() => CursorIcon::PointingHand,
+        (Tool::Select, _) if hovering => CursorIcon::PointingHand,
         (Tool::Throw, _) if special_at_pointer => CursorIcon::PointingHand,
         (Tool::Select | Tool::Throw, _) => CursorIcon::Default,
         _ => CursorIcon::Crosshair,
-    };
-    if response.hovered() {
-        ui.ctx().set_cursor_icon(cursor);
-    }
-    let (painter, t) = (ui.painter_at(rect), super::theme::tokens(ui));
-    super::picture::paint_under(&painter, app, rect, &layout);
-    Scene {
-        painter: ui.painter_at(rect),
-        places: super::paint::Places { camera: app.camera, canvas: rect, layout: &layout, derived },
-        report: &app.check.latest.report,
-        rounds: super::rounds::open(app),
-        selection: &app.selection,
-        hovered,
-        preview,
-        pointer: pointer.map(|at| app.camera.to_world(rect, at)),
-        focused: response.has_focus() && app.focus_by_key,
-        tokens: super::theme::tokens(ui),
-    }
-    .paint();
-    super::picture::paint_over(&painter, app, rect, &layout, hovered, t);
-    super::trace::paint(&painter, app, rect, response.hover_pos(), t);
-    if let Some(Drag::Box { from, now }) = &app.drag {
-        let corners = [*from, *now].map(|at| app.camera.to_screen(rect, at));
-        let t = super::theme::tokens(ui);
-        let stroke = Stroke::new(1.5, t.accent);
-        let painter = ui.painter_at(rect);
-        let frame = Rect::from_two_pos(corners[0], corners[1]);
-        painter.rect(frame, 0.0, t.accent.gamma_multiply(0.12), stroke, StrokeKind::Inside);
-    }
-    if app.tab == super::Tab::Run {
-        super::run::paint(&ui.painter_at(rect), app, rect, super::theme::tokens(ui));
     }
 }
 

@@ -1,34 +1,12 @@
 //! New supplies, drivers and trains.
 
 use super::App;
-use super::particulars::DriveWord;
+use crate::drive;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
-    Device, DeviceId, DeviceKind, Drive, Driver, DriverId, Idle, Origin, Quantity, SupplyId,
-    TripKind, VehicleId, default_device_ohm, defaults,
+    Device, DeviceId, DeviceKind, Drive, DriverId, Idle, Origin, Quantity, SupplyId, TripKind,
+    VehicleId, default_device_ohm, defaults,
 };
-
-/// Kinds of drive that can be added, with their words.
-pub const KINDS: [(DriveWord, &str); 5] = [
-    (DriveWord::Pwm, "PWM bridge"),
-    (DriveWord::Smooth, "Smooth DC"),
-    (DriveWord::Dcc, "DCC booster"),
-    (DriveWord::Split, "Split half-bridge"),
-    (DriveWord::Nothing, "Nothing"),
-];
-
-/// A driver of a kind as it is when new.
-pub fn new_driver(kind: DriveWord, supply: SupplyId) -> Driver {
-    let drive = match kind {
-        // What most bridges do unless they are told otherwise.
-        DriveWord::Pwm => defaults::pwm_bridge(Idle::BrakeLow),
-        DriveWord::Smooth => defaults::smooth_dc(),
-        DriveWord::Dcc => defaults::dcc_booster(),
-        DriveWord::Split => defaults::split_half_bridge(),
-        DriveWord::Nothing => Drive::Nothing,
-    };
-    defaults::driver(supply, drive)
-}
 
 /// "A", "B", … "Z", then "27" and so on.
 fn letter(n: usize) -> String {
@@ -151,7 +129,8 @@ impl App {
         let mut supply = defaults::supply();
         supply.name =
             self.free_name("Supply", |name| layout.supplies.values().any(|s| s.name == name));
-        let mut driver = new_driver(DriveWord::Pwm, SupplyId(layout.next_id));
+        let mut driver =
+            defaults::driver(SupplyId(layout.next_id), defaults::pwm_bridge(Idle::BrakeLow));
         driver.name =
             self.free_name("Driver", |name| layout.drivers.values().any(|d| d.name == name));
         let both = vec![Edit::Add(Entity::Supply(supply)), Edit::Add(Entity::Driver(driver))];
@@ -166,10 +145,10 @@ impl App {
         }
     }
 
-    /// Adds a driver of a kind on the first supply there is, or on a new one.
-    pub fn add_driver(&mut self, kind: DriveWord) {
+    /// Adds a driver with a drive on the first supply that fits it, or on a new one.
+    pub fn add_driver(&mut self, drive: Drive) {
         let layout = self.doc.layout();
-        let wants_split = kind == DriveWord::Split;
+        let wants_split = drive::of(&drive).output().needs_midpoint();
         let fitting = layout.supplies.values().find(|s| s.split == wants_split).map(|s| s.id);
         let mut edits = Vec::new();
         let supply = fitting.unwrap_or_else(|| {
@@ -180,7 +159,7 @@ impl App {
             edits.push(Edit::Add(Entity::Supply(supply)));
             SupplyId(layout.next_id)
         });
-        let mut driver = new_driver(kind, supply);
+        let mut driver = defaults::driver(supply, drive);
         driver.name =
             self.free_name("Driver", |name| layout.drivers.values().any(|d| d.name == name));
         edits.push(Edit::Add(Entity::Driver(driver)));
@@ -219,10 +198,10 @@ impl App {
         }
     }
 
-    /// Makes a driver one of another kind; its name, supply and feeds stay.
-    pub fn change_kind(&mut self, id: DriverId, kind: DriveWord) {
+    /// Gives a driver another drive, with what is usual for it; its name, supply and feeds stay.
+    pub fn change_drive(&mut self, id: DriverId, drive: Drive) {
         let Some(old) = self.doc.layout().drivers.get(&id).cloned() else { return };
-        let mut new = new_driver(kind, old.supply);
+        let mut new = defaults::driver(old.supply, drive);
         new.id = id;
         new.name = old.name;
         new.notes = old.notes;

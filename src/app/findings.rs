@@ -9,7 +9,7 @@ use super::marks::mark_ui;
 use super::names;
 use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
-use crate::findings::{Class, Finding, Place, Verdict};
+use crate::findings::{Class, Finding, Place, Text, Verdict};
 use crate::layout::EntityId;
 
 /// The finding that is open, if it is still there.
@@ -110,39 +110,40 @@ fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
         }
     }
     if open {
-        Frame::new().inner_margin(Margin { left: 12, right: 4, top: 2, bottom: 8 }).show(
-            ui,
-            |ui| {
-                for text in [&words.why, &words.more] {
-                    if !text.is_empty() {
-                        ui.label(text);
-                    }
-                }
-                if !words.advice.is_empty() {
-                    ui.label(strong("What to do"));
-                    for line in &words.advice {
-                        ui.horizontal_top(|ui| {
-                            ui.label("•");
-                            ui.add(egui::Label::new(line).wrap());
-                        });
-                    }
-                    for caution in &words.cautions {
-                        ui.label(small(ui, caution.line()));
-                    }
-                }
-                ui.horizontal(|ui| {
-                    if ui.button("Go there").clicked() {
-                        show_place(app, finding);
-                    }
-                    if let Some(&cut) = finding.cuts().first()
-                        && ui.button("Show the gap's card").clicked()
-                    {
-                        app.select(EntityId::Cut(cut));
-                    }
-                });
-            },
-        );
+        let margin = Margin { left: 12, right: 4, top: 2, bottom: 8 };
+        Frame::new().inner_margin(margin).show(ui, |ui| more_ui(ui, app, finding, &words));
     }
+}
+
+/// What is said of a finding that is open: why, what to do, and the way there.
+fn more_ui(ui: &mut Ui, app: &mut App, finding: &Finding, words: &Text) {
+    for text in [&words.why, &words.more] {
+        if !text.is_empty() {
+            ui.label(text);
+        }
+    }
+    if !words.advice.is_empty() {
+        ui.label(strong("What to do"));
+        for line in &words.advice {
+            ui.horizontal_top(|ui| {
+                ui.label("•");
+                ui.add(egui::Label::new(line).wrap());
+            });
+        }
+        for caution in &words.cautions {
+            ui.label(small(ui, caution.line()));
+        }
+    }
+    ui.horizontal(|ui| {
+        if ui.button("Go there").clicked() {
+            show_place(app, finding);
+        }
+        if let Some(&cut) = finding.cuts().first()
+            && ui.button("Show the gap's card").clicked()
+        {
+            app.select(EntityId::Cut(cut));
+        }
+    });
 }
 
 /// Where a finding is, in a few words.

@@ -3,13 +3,14 @@
 use eframe::egui::{self, Align, CollapsingHeader, Layout, Ui};
 
 use super::App;
-use super::equipment::{DEVICES, KINDS};
+use super::equipment::DEVICES;
 use super::form::{
     CELSIUS, FINE_MM, FROM_ZERO, Form, MM_PER_M, NUMBER, OHM_PER_M, ROOM, UM_PER_M_K,
 };
 use super::marks::{block_swatch, mark_ui};
 use super::names;
 use super::theme::{SPACE, small, strong, tokens};
+use crate::drive;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
 use crate::report::cut_verdict;
@@ -20,25 +21,49 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(SPACE);
     let layout = app.doc.layout();
     let ids = |it: Vec<EntityId>| it;
-    let drivers = ids(layout.drivers.keys().map(|id| (*id).into()).collect());
-    let supplies = ids(layout.supplies.keys().map(|id| (*id).into()).collect());
-    let vehicles = ids(layout.vehicles.keys().map(|id| (*id).into()).collect());
-    let trains = ids(layout.trains.keys().map(|id| (*id).into()).collect());
     let cuts = ids(layout.cuts.keys().map(|id| (*id).into()).collect());
     let feeds = ids(layout.feeds.keys().map(|id| (*id).into()).collect());
     let runs = ids(layout.runs.keys().map(|id| (*id).into()).collect());
     let specials = ids(layout.specials.keys().map(|id| (*id).into()).collect());
-    let devices = ids(layout.devices.keys().map(|id| (*id).into()).collect());
     let bonds = ids(layout.bonds.keys().map(|id| (*id).into()).collect());
     let joints = ids(layout.joints.keys().map(|id| (*id).into()).collect());
     let pictures = ids(layout.pictures.keys().map(|id| (*id).into()).collect());
     let labels = ids(layout.labels.keys().map(|id| (*id).into()).collect());
     blocks_ui(ui, app);
+    power_ui(ui, app);
+    ui.add_space(SPACE);
+    ui.label(strong("Lineups"));
+    ui.label(small(ui, "Throttles and points as they are set for a moment of a session."));
+    super::lineups::lineups_ui(ui, app);
+    ui.add_space(SPACE);
+    section_ui(ui, app, "Special work", &specials, true, |_, _| {});
+    section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
+    section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
+    section_ui(ui, app, "Bonds", &bonds, true, |_, _| {});
+    section_ui(ui, app, "Pictures", &pictures, true, |ui, app| {
+        if ui.button("Add a picture…").clicked() {
+            app.ask_picture(None);
+        }
+    });
+    section_ui(ui, app, "Runs", &runs, false, |_, _| {});
+    section_ui(ui, app, "Block names", &labels, false, |_, _| {});
+    section_ui(ui, app, "Joints", &joints, false, |_, _| {});
+}
+
+/// Drivers, devices, supplies, vehicles and trains, each with a button that adds one.
+fn power_ui(ui: &mut Ui, app: &mut App) {
+    let layout = app.doc.layout();
+    let ids = |it: Vec<EntityId>| it;
+    let drivers = ids(layout.drivers.keys().map(|id| (*id).into()).collect());
+    let supplies = ids(layout.supplies.keys().map(|id| (*id).into()).collect());
+    let vehicles = ids(layout.vehicles.keys().map(|id| (*id).into()).collect());
+    let trains = ids(layout.trains.keys().map(|id| (*id).into()).collect());
+    let devices = ids(layout.devices.keys().map(|id| (*id).into()).collect());
     section_ui(ui, app, "Drivers", &drivers, true, |ui, app| {
         ui.menu_button("Add a driver", |ui| {
-            for (kind, words) in KINDS {
-                if ui.button(words).clicked() {
-                    app.add_driver(kind);
+            for new in drive::new_drives() {
+                if ui.button(names::drive_word(&new)).clicked() {
+                    app.add_driver(new);
                     ui.close();
                 }
             }
@@ -84,23 +109,6 @@ pub fn listing_ui(ui: &mut Ui, app: &mut App) {
             app.add_train();
         }
     });
-    ui.add_space(SPACE);
-    ui.label(strong("Lineups"));
-    ui.label(small(ui, "Throttles and points as they are set for a moment of a session."));
-    super::lineups::lineups_ui(ui, app);
-    ui.add_space(SPACE);
-    section_ui(ui, app, "Special work", &specials, true, |_, _| {});
-    section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
-    section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
-    section_ui(ui, app, "Bonds", &bonds, true, |_, _| {});
-    section_ui(ui, app, "Pictures", &pictures, true, |ui, app| {
-        if ui.button("Add a picture…").clicked() {
-            app.ask_picture(None);
-        }
-    });
-    section_ui(ui, app, "Runs", &runs, false, |_, _| {});
-    section_ui(ui, app, "Block names", &labels, false, |_, _| {});
-    section_ui(ui, app, "Joints", &joints, false, |_, _| {});
 }
 
 /// Name, scale, gauge, rail: the particulars of the layout as a whole.

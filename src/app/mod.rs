@@ -9,12 +9,15 @@ mod card;
 mod checking;
 mod derived;
 mod doc;
+mod editing;
 mod equipment;
 mod files;
 mod findings;
 mod first_steps;
 mod form;
+mod frame;
 mod help;
+mod keeping;
 mod keys;
 mod lay;
 mod legend;
@@ -47,40 +50,29 @@ mod train;
 mod welcome;
 
 use std::cell::Cell;
-use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
-use std::time::Duration;
 
-use eframe::egui::{self, CentralPanel, Frame, Id, Margin, Panel, Rect};
+use eframe::egui::{self, Id, Rect};
 
 use crate::findings::{FindingId, SetWord};
-use crate::layout::edit::Edit;
-use crate::layout::{EntityId, Layout, place};
+use crate::layout::{EntityId, Layout};
 
 use camera::Camera;
 use canvas::Drag;
 use checking::Checking;
 use derived::Derived;
 use doc::Document;
+use editing::Notice;
 use files::Files;
 use first_steps::FirstSteps;
-use recovery::{Recovery, Work};
+use recovery::Recovery;
 use settings::{Remembered, Settings};
 use tools::Tools;
 
 /// Name of the program to the desktop, and of its folder there.
 const APP_ID: &str = "gapwright";
-/// Width of the tools.
-const TOOLS_WIDTH: f32 = 222.0;
-/// Widths that the panel on the right and the plan beside it need.
-const SIDE_LEAST: f32 = 320.0;
-const PLAN_LEAST: f32 = 200.0;
-
-/// Whether there is no room for both panels beside the plan: with large letters, or in a small window.
-fn is_narrow(ctx: &egui::Context) -> bool {
-    ctx.content_rect().width() < TOOLS_WIDTH + SIDE_LEAST + PLAN_LEAST
-}
 
 /// What the panel on the right shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -94,17 +86,6 @@ enum Tab {
     Layout,
     /// A train that is run.
     Run,
-}
-
-/// Something to tell the user. What failed stays until it is dismissed; what was told of a step goes with the next.
-#[derive(Debug, Clone, PartialEq)]
-struct Notice {
-    /// The words.
-    text: String,
-    /// Whether something failed.
-    bad: bool,
-    /// The revision of the layout that it is about.
-    revision: u64,
 }
 
 /// The whole window.
@@ -187,92 +168,6 @@ impl App {
         app
     }
 
-    /// Takes in what the user's folder remembers, opens a file if one is named, and offers what a crash left behind.
-    fn live_in(&mut self, folder: &Path, file: Option<&Path>, threaded: bool) {
-        let (remembered, settings, wrong) = Remembered::open(&folder.join("settings.ron"));
-        self.tools.snap = settings.snap;
-        self.settings = settings;
-        self.remembered = Some(remembered);
-        if let Some(path) = file {
-            self.open_path(path);
-        }
-        if let Some(why) = wrong {
-            self.tell_bad(why);
-        }
-        let unsaved = folder.join("unsaved");
-        match Recovery::new(&unsaved, threaded) {
-            Ok(recovery) => {
-                let found = recovery.found();
-                self.recovery = Some(recovery);
-                if !found.is_empty() {
-                    self.files.offer(found);
-                }
-            }
-            Err(error) => self.tell_bad(format!(
-                "Unsaved work cannot be kept in {}: {error}. Save often.",
-                unsaved.display()
-            )),
-        }
-    }
-
-    /// Writes the settings when they have changed.
-    fn remember(&mut self) {
-        self.settings.snap = self.tools.snap;
-        let Some(remembered) = &mut self.remembered else { return };
-        if let Err(error) = remembered.write(&self.settings) {
-            self.tell_bad(format!(
-                "Settings, presets and recent layouts cannot be remembered: {error}."
-            ));
-        }
-    }
-
-    /// Sees to the work that is not saved, with what keeps it.
-    fn keep<T>(&mut self, keep: impl FnOnce(&mut Recovery, &Work<'_>) -> T) -> Option<T> {
-        let doc = &self.doc;
-        let work = Work {
-            layout: doc.layout(),
-            changed: doc.is_changed(),
-            revision: doc.revision(),
-            title: &doc.title(),
-            path: doc.path.as_deref(),
-        };
-        let recovery = self.recovery.as_mut()?;
-        let kept = keep(recovery, &work);
-        if let Some(why) = recovery.wrong() {
-            self.tell_bad(format!("Unsaved work cannot be kept: {why}. Save often."));
-        }
-        Some(kept)
-    }
-
-    /// Does some work; should it break down, what is not saved is kept before it goes on breaking down.
-    pub fn guarded(&mut self, work: impl FnOnce(&mut Self)) {
-        if let Err(panic) = catch_unwind(AssertUnwindSafe(|| work(self))) {
-            self.keep(Recovery::rescue);
-            resume_unwind(panic);
-        }
-    }
-
-    /// Of a window that is hidden no frame is shown. What is not saved is kept all the same, and asked about if the window
-    /// is closed from outside.
-    pub fn while_hidden(&mut self, ctx: &egui::Context) {
-        self.keep(Recovery::hurry);
-        if files::guard_close(ctx, self) {
-            ctx.send_viewport_cmd(egui::ViewportCommand::Minimized(false));
-            ctx.send_viewport_cmd(egui::ViewportCommand::Focus);
-        }
-    }
-
-    /// The window has closed. If nobody was asked about unsaved changes (the desktop went away), they are kept as after a
-    /// crash.
-    pub fn closed(&mut self) {
-        self.remember();
-        if files::would_lose(self) {
-            self.keep(Recovery::rescue);
-        } else if let Some(recovery) = &mut self.recovery {
-            recovery.close();
-        }
-    }
-
     fn with(check: Checking, files: Files) -> Self {
         Self {
             doc: Document::new(Layout::default()),
@@ -317,220 +212,6 @@ impl App {
     /// The report on the screen.
     pub fn report(&self) -> &crate::findings::Report {
         &self.check.latest.report
-    }
-
-    /// Does an edit, or tells why it cannot be done. Returns what it made.
-    fn edit(&mut self, what: &str, edit: Edit) -> Option<Vec<EntityId>> {
-        self.edit_field(what, edit, None)
-    }
-
-    /// Does an edit of one field; edits of the same field in one gesture are undone as one.
-    fn edit_field(&mut self, what: &str, edit: Edit, field: Option<Id>) -> Option<Vec<EntityId>> {
-        match self.doc.edit(what, edit, field) {
-            Ok(made) => {
-                self.forget_what_is_past();
-                self.refresh();
-                Some(made)
-            }
-            Err(refused) => {
-                self.tell_bad(format!("Could not {what}: {refused}"));
-                None
-            }
-        }
-    }
-
-    /// What was only said of an earlier state of the layout is not said any more; what failed stays to be read.
-    fn forget_what_is_past(&mut self) {
-        let now = self.doc.revision();
-        self.notices.retain(|notice| notice.bad || notice.revision == now);
-    }
-
-    fn undo(&mut self) {
-        if let Err(refused) = self.doc.undo() {
-            self.tell_bad(format!("Could not undo: {refused}"));
-        }
-        self.forget_what_is_past();
-        self.refresh();
-    }
-
-    fn redo(&mut self) {
-        if let Err(refused) = self.doc.redo() {
-            self.tell_bad(format!("Could not redo: {refused}"));
-        }
-        self.forget_what_is_past();
-        self.refresh();
-    }
-
-    fn delete_selected(&mut self) {
-        if !self.selection.is_empty() {
-            let ids = std::mem::take(&mut self.selection);
-            match place::deletion(self.doc.layout(), &ids) {
-                Ok(edit) => drop(self.edit("delete", edit)),
-                Err(refused) => self.tell_bad(format!("Could not delete: {refused}")),
-            }
-        }
-    }
-
-    fn select(&mut self, id: EntityId) {
-        self.selection = vec![id];
-        self.cell = None;
-        self.tab = Tab::Selected;
-    }
-
-    fn tell(&mut self, text: impl Into<String>) {
-        self.notice(text.into(), false);
-    }
-
-    fn tell_bad(&mut self, text: impl Into<String>) {
-        self.notice(text.into(), true);
-    }
-
-    fn notice(&mut self, text: String, bad: bool) {
-        self.notices.retain(|n| n.text != text);
-        self.notices.push(Notice { text, bad, revision: self.doc.revision() });
-        // An old notice that nobody dismissed gives way; five are all that one reads.
-        if self.notices.len() > 5 {
-            self.notices.remove(0);
-        }
-    }
-
-    /// Brings everything that depends on the layout up to date.
-    fn refresh(&mut self) {
-        if self.derived_about == self.doc.revision() {
-            return;
-        }
-        self.derived_about = self.doc.revision();
-        let layout = self.doc.layout();
-        self.derived = Derived::of(layout);
-        self.selection.retain(|id| names::exists(layout, *id));
-        self.tools.forget_what_is_gone(layout);
-    }
-
-    fn go_to(&mut self, id: EntityId) {
-        if let Some(place) = self.derived.place(self.doc.layout(), id) {
-            self.camera.centre = place;
-            // Near enough to see the two rails and the gap between them.
-            if !matches!(id, EntityId::Picture(_)) {
-                self.camera.scale = self.camera.scale.max(0.6);
-            }
-        }
-    }
-
-    /// One frame of the whole window.
-    pub fn show(&mut self, ui: &mut egui::Ui) {
-        let units = self.settings.units();
-        self.camera.units = units;
-        theme::set_length_units(ui, units);
-        self.refresh();
-        self.check.update(self.doc.revision(), units, self.doc.layout());
-        self.note_gestures(ui);
-        keys::keys(ui, self);
-        files::take_drops(ui, self);
-        files::take_answers(ui.ctx(), self);
-
-        let t = theme::tokens(ui);
-        let bar = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(10, 6));
-        let side = Frame::new().fill(t.panel).inner_margin(Margin::same(10));
-        Panel::top("top bar").frame(bar).show(ui, |ui| top_bar::top_bar_ui(ui, self));
-        Panel::top("verdict").frame(bar).show(ui, |ui| banner::banner_ui(ui, self));
-        let width = ui.ctx().content_rect().width();
-        let side_shown = !self.settings.side_hidden;
-        let tools_shown = !(side_shown && is_narrow(ui.ctx()));
-        if tools_shown {
-            Panel::left("tools")
-                .frame(side)
-                .resizable(false)
-                .exact_size(TOOLS_WIDTH)
-                .show(ui, |ui| tools::tools_ui(ui, self));
-        }
-        if side_shown {
-            let tools = if tools_shown { TOOLS_WIDTH } else { 0.0 };
-            let most = (width - tools - PLAN_LEAST).clamp(SIDE_LEAST, 640.0);
-            Panel::right("side")
-                .frame(side)
-                .default_size((width * 0.335).clamp(340.0, 480.0))
-                .size_range(SIDE_LEAST..=most)
-                .show(ui, |ui| self.side_ui(ui));
-        }
-        Panel::bottom("throttles").frame(bar).show(ui, |ui| throttles::throttles_ui(ui, self));
-        CentralPanel::default()
-            .frame(Frame::new().fill(t.canvas))
-            .show(ui, |ui| canvas::canvas_ui(ui, self));
-        banner::notices_ui(ui.ctx(), self);
-        files::dialogs_ui(ui.ctx(), self);
-        help::help_ui(ui.ctx(), self);
-
-        // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
-        self.refresh();
-        let before = self.check.latest.revision;
-        self.check.update(self.doc.revision(), units, self.doc.layout());
-        let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
-        if self.check.latest.revision != before || pictures {
-            ui.ctx().request_repaint();
-        }
-        self.remember();
-        let now_s = ui.input(|i| i.time);
-        if let Some(again_s) = self.keep(|recovery, work| recovery.update(work, now_s)).flatten() {
-            ui.request_repaint_after(Duration::from_secs_f64(again_s));
-        }
-        self.title(ui.ctx());
-    }
-
-    /// Shows a page of the panel on the right.
-    fn show_tab(&mut self, tab: Tab) {
-        self.tab = tab;
-        self.settings.side_hidden = false;
-    }
-
-    fn side_ui(&mut self, ui: &mut egui::Ui) {
-        let findings = self.check.latest.report.findings.len();
-        let tabs = [
-            (Tab::Findings, format!("Findings ({findings})")),
-            (Tab::Selected, "Selected".to_owned()),
-            (Tab::Layout, "Layout".to_owned()),
-            (Tab::Run, "Run".to_owned()),
-        ];
-        ui.horizontal(|ui| {
-            for (tab, words) in tabs {
-                let label = ui.selectable_label(self.tab == tab, words);
-                let label =
-                    if tab == Tab::Run { label.on_hover_text("Run a train (R)") } else { label };
-                if label.clicked() {
-                    self.tab = tab;
-                }
-            }
-        });
-        ui.separator();
-        let width = ui.available_width();
-        // What is too wide is scrolled to; it does not push the panel wider.
-        egui::ScrollArea::both().id_salt(self.tab as u8).auto_shrink(false).show(ui, |ui| {
-            // Room for the bar that scrolls.
-            ui.set_max_width(width - 8.0);
-            match self.tab {
-                Tab::Findings => findings::findings_ui(ui, self),
-                Tab::Selected => particulars::particulars_ui(ui, self),
-                Tab::Layout => listing::listing_ui(ui, self),
-                Tab::Run => run::run_ui(ui, self),
-            }
-        });
-    }
-
-    /// A press of the pointer or a move of the focus begins a new gesture.
-    fn note_gestures(&mut self, ui: &egui::Ui) {
-        let focus = ui.memory(|m| m.focused());
-        if ui.input(|i| i.pointer.any_pressed()) || focus != self.focus_before {
-            self.doc.new_gesture();
-        }
-        self.focus_before = focus;
-    }
-
-    fn title(&mut self, ctx: &egui::Context) {
-        let mark = if self.doc.is_changed() { " (not saved)" } else { "" };
-        let title = format!("{}{mark} - Gapwright", self.doc.title());
-        if title != self.title_before {
-            ctx.send_viewport_cmd(egui::ViewportCommand::Title(title.clone()));
-            self.title_before = title;
-        }
     }
 }
 

@@ -4,8 +4,8 @@ use crate::drive;
 use crate::findings::Report;
 use crate::findings::plain_position;
 use crate::layout::{
-    CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, InputLine, InputLines,
-    InputTable, Layout, Origin, Rail, Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
+    CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, Layout, Origin, Rail,
+    Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
 };
 use crate::report::Units;
 
@@ -247,23 +247,8 @@ pub fn idle_word(idle: Idle) -> &'static str {
 
 /// The idle states that a kind of drive can have.
 pub fn idle_choices(drive: &Drive) -> Vec<(Idle, String)> {
-    // A chip with two inputs, driven in the usual way: PWM on the one that drives, the other low.
-    let usual = Idle::ByInputs {
-        table: InputTable::TwoInput,
-        forward: InputLines { pwm: InputLine::First, other_high: false },
-        reverse: InputLines { pwm: InputLine::Second, other_high: false },
-        first_inverted: false,
-        second_inverted: false,
-    };
-    let all = match drive {
-        Drive::SplitHalfBridge { .. } => vec![Idle::HighImpedance, Idle::Opposed],
-        Drive::PwmBridge { idle, .. } => {
-            let inputs = if matches!(idle, Idle::ByInputs { .. }) { *idle } else { usual };
-            vec![Idle::BrakeLow, Idle::BrakeHigh, Idle::HighImpedance, Idle::Opposed, inputs]
-        }
-        Drive::SmoothDc { .. } | Drive::DccBooster { .. } | Drive::Nothing => Vec::new(),
-    };
-    all.into_iter().map(|i| (i, idle_word(i).to_owned())).collect()
+    let all = drive::of(drive).idle_choices();
+    all.into_iter().map(|idle| (idle, idle_word(idle).to_owned())).collect()
 }
 
 /// What an idle state does, for a tooltip.

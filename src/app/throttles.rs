@@ -9,17 +9,7 @@ use super::names::shortened;
 use super::theme::{SPACE, TIGHT, card, small, strong, tokens};
 use crate::drive::{self, SetWord, Signal};
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{
-    DeviceId, Direction, Drive, Driver, DriverId, EntityId, Idle, Origin, Setting,
-};
-
-/// The idle state of a driver, if its kind has one.
-pub fn idle_of(drive: &mut Drive) -> Option<&mut Idle> {
-    match drive {
-        Drive::PwmBridge { idle, .. } | Drive::SplitHalfBridge { idle, .. } => Some(idle),
-        Drive::SmoothDc { .. } | Drive::DccBooster { .. } | Drive::Nothing => None,
-    }
-}
+use crate::layout::{DeviceId, Direction, Drive, Driver, DriverId, EntityId, Origin, Setting};
 
 /// The directions that a kind of drive can be set to.
 fn directions(drive: &Drive) -> Vec<Direction> {
@@ -194,7 +184,7 @@ fn speed_ui(ui: &mut Ui, app: &mut App, driver: &Driver, name: &str) {
             }
         }
         let choices = names::idle_choices(&drive);
-        if let Some(idle) = idle_of(&mut drive) {
+        if let Some(idle) = drive::idle_of(&mut drive) {
             let id = Id::unique(("idle", driver.id));
             let label = format!("{name}: idle state");
             let (response, changed) = choice_ui(ui, id, &label, idle, &choices, Some(132.0));

@@ -2,10 +2,11 @@
 
 use eframe::egui::{self, Align, Button, Layout, Theme, Ui};
 
+use super::App;
 use super::actions::{ACTIONS, MENUS, Menu, act, keys_words, named};
+use super::frame::is_narrow;
 use super::names::shortened;
 use super::theme::{SPACE, small, strong};
-use super::{App, is_narrow};
 
 /// The bar.
 pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {

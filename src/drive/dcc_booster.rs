@@ -1,9 +1,11 @@
 //! A DCC booster: forward and reverse by turns, half a bit each.
 
+use super::fields::{Contradiction, Field, Measure, Range, Value};
 use super::kind::{Change, ClockName, Kind, Output, RunsFrom, Signal};
 use super::schedule::{Beside, Part, Schedule};
+use super::usual;
 use super::words::{self, SetWord, StateWord};
-use crate::layout::{Drive, HalfBits};
+use crate::layout::{Drive, HalfBits, Quantity, Trip, TripKind};
 
 pub(super) struct DccBooster<'a> {
     pub station: &'a String,
@@ -11,6 +13,84 @@ pub(super) struct DccBooster<'a> {
     pub skew_s: &'a f64,
     pub stretched_zeros: &'a bool,
     pub half_bits: &'a HalfBits,
+}
+
+/// Half-bits of DCC, s: from well below what a decoder can take to the longest that a power station may stretch.
+const HALF_BIT: Range =
+    Range { from: 10e-6, to: 0.1, measure: Measure::ShortTime, hint: "in s: 55 µs is 0.000055" };
+
+/// Delays against the station's signal, s.
+const DELAY: Range =
+    Range { from: -1e-3, to: 1e-3, measure: Measure::ShortTime, hint: "in s: 5 µs is 0.000005" };
+
+const SHORTEST_ONE: &str = "drive.half_bits.shortest_one_s";
+const LONGEST_ZERO: &str = "drive.half_bits.longest_zero_s";
+
+/// A DCC booster that follows the command station "station".
+pub fn dcc_booster() -> Drive {
+    Drive::DccBooster {
+        station: "station".into(),
+        swapped: false,
+        skew_s: 0.0,
+        stretched_zeros: false,
+        half_bits: HalfBits::default(),
+    }
+}
+
+pub(super) fn new() -> Drive {
+    dcc_booster()
+}
+
+pub(super) fn fields<'a>(
+    station: &'a mut String,
+    swapped: &'a mut bool,
+    skew_s: &'a mut f64,
+    stretched_zeros: &'a mut bool,
+    half_bits: &'a mut HalfBits,
+) -> Vec<Field<'a>> {
+    let usual = HalfBits { longest_zero_s: None, ..*half_bits }.zero_s(*stretched_zeros);
+    vec![
+        Field {
+            path: "drive.station",
+            label: "Command station",
+            help: "whose signal it follows",
+            value: Value::Name(station),
+        },
+        Field {
+            path: "drive.swapped",
+            label: "Swapped against the station",
+            help: "",
+            value: Value::Tick(swapped),
+        },
+        Field {
+            path: "drive.skew_s",
+            label: "Delay",
+            help: "Against the station's signal",
+            value: Value::Number(skew_s, DELAY),
+        },
+        Field {
+            path: "drive.stretched_zeros",
+            label: "Stretched zeros are allowed",
+            help: "",
+            value: Value::Tick(stretched_zeros),
+        },
+        Field {
+            path: SHORTEST_ONE,
+            label: "Shortest half of a one",
+            help: "",
+            value: Value::Number(&mut half_bits.shortest_one_s, HALF_BIT),
+        },
+        Field {
+            path: LONGEST_ZERO,
+            label: "Longest half of a zero",
+            help: "",
+            value: Value::Optional {
+                number: &mut half_bits.longest_zero_s,
+                usual,
+                range: HALF_BIT,
+            },
+        },
+    ]
 }
 
 impl Kind for DccBooster<'_> {
@@ -61,6 +141,24 @@ impl Kind for DccBooster<'_> {
             | SetWord::Off
             | SetWord::Unpowered => None,
         }
+    }
+
+    fn trip(&self) -> Option<Trip> {
+        let amps = Quantity::assumed(5.0, 4.0, 6.0);
+        Some(usual::trip(amps, TripKind::Instant { blanking_s: 0.001 }, Some(1.0)))
+    }
+
+    fn contradiction(&self) -> Option<Contradiction> {
+        let (one_s, zero_s) =
+            (self.half_bits.shortest_one_s, self.half_bits.zero_s(*self.stretched_zeros));
+        let sound = HALF_BIT.holds(one_s) && HALF_BIT.holds(zero_s);
+        let stated = self.half_bits.longest_zero_s.is_some();
+        (sound && zero_s < one_s).then_some(Contradiction {
+            path: if stated { LONGEST_ZERO } else { SHORTEST_ONE },
+            says: "the longest half of a \"0\" is shorter than the shortest half of a \"1\"",
+            expected: "a longest zero that is not below the shortest one",
+            hint: "NMRA S-9.1 has 55 µs (0.000055) for the shortest one and at least 100 µs for a zero",
+        })
     }
 
     fn changed(&self, change: Change) -> Option<Drive> {

@@ -1,10 +1,19 @@
 //! PWM with an idle state, as a bridge and a half-bridge have it.
 
+use super::fields::{Field, Value};
 use super::inputs::input_states;
 use super::kind::{ClockName, RunsFrom};
 use super::schedule::{Parking, Part, Schedule};
 use super::words::{SetWord, StateWord};
 use crate::layout::{Clock, Idle};
+
+/// The values of a PWM drive.
+pub(super) fn fields<'a>(clock: &'a mut Clock, idle: &'a mut Idle) -> Vec<Field<'a>> {
+    vec![
+        Field { path: "drive.idle", label: "Idle state", help: "", value: Value::Idle(idle) },
+        Field { path: "drive.clock", label: "Clock", help: "", value: Value::Clock(clock) },
+    ]
+}
 
 /// The clock of a PWM drive.
 pub(super) fn runs_from(clock: &Clock) -> RunsFrom<'_> {

@@ -1,8 +1,9 @@
 //! The questions that every kind of drive answers.
 
+use super::fields::Contradiction;
 use super::schedule::{Beside, Parking, Schedule};
 use super::words::{self, SetWord, StateWord};
-use crate::layout::{Drive, Quantity};
+use crate::layout::{Drive, Idle, Quantity, Trip};
 
 /// The circuit behind a driver's outputs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,6 +19,16 @@ pub enum Output {
         /// True if it can take current back, as far as its supply can.
         can_sink: bool,
     },
+}
+
+impl Output {
+    /// True if it works on the midpoint of a split supply.
+    pub fn needs_midpoint(self) -> bool {
+        match self {
+            Output::HalfBridge => true,
+            Output::Bridge | Output::Smooth { .. } => false,
+        }
+    }
 }
 
 /// The name of a clock that several drivers run from.
@@ -120,6 +131,21 @@ pub trait Kind {
 
     /// The state of its outputs in the off part of its period when set forward (or in reverse). `None` has no off part.
     fn idle_state(&self, _reverse: bool) -> Option<StateWord> {
+        None
+    }
+
+    /// The idle states that it can be given, the present one included. Empty if it has none.
+    fn idle_choices(&self) -> Vec<Idle> {
+        Vec::new()
+    }
+
+    /// The trip of a new driver of this kind. `None` has no trip.
+    fn trip(&self) -> Option<Trip> {
+        None
+    }
+
+    /// Its values against each other, beyond the range of each.
+    fn contradiction(&self) -> Option<Contradiction> {
         None
     }
 

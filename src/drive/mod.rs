@@ -1,7 +1,8 @@
 //! Drivers over time: kinds of drive, their settings and their schedules.
 //!
-//! One file per kind of drive says everything that distinguishes it, as methods of [`Kind`]. The table `kinds!` below is
-//! the only place that looks at the variants of [`Drive`]; every other module asks [`of`].
+//! One file per kind of drive says everything that distinguishes it: what it does, as methods of [`Kind`], what a form asks
+//! for and a layout may hold, as a list of [`Field`]s, and a new one. The table `kinds!` below is the only place that looks
+//! at the variants of [`Drive`]; every other module asks [`of`], [`fields`] and [`new_drives`].
 //!
 //! Every kind comes down to a [`Schedule`]: parts of a period, each with a state of the outputs. A smooth throttle is a
 //! schedule of one part with a level; DCC is two halves. Nothing here knows track or currents.
@@ -20,6 +21,8 @@
 //! - [`relation`]: how two settings stand to each other at a cut.
 
 mod dcc_booster;
+mod examples;
+mod fields;
 mod idle;
 mod inputs;
 mod kind;
@@ -31,17 +34,24 @@ mod smooth_dc;
 mod split_half_bridge;
 #[cfg(test)]
 mod tests;
+mod usual;
 mod words;
 
+pub use dcc_booster::dcc_booster;
+pub use examples::{examples, idle_of};
+pub use fields::{Contradiction, Field, Measure, Range, Value};
 pub use inputs::input_states;
 pub use kind::{Change, ClockName, Kind, Output, RunsFrom, Signal};
+pub use pwm_bridge::pwm_bridge;
 pub use relation::{Relation, beside, relation};
 pub use schedule::{Beside, Parking, Part, Schedule};
+pub use smooth_dc::smooth_dc;
+pub use split_half_bridge::split_half_bridge;
 pub use words::{SetWord, StateWord};
 
 use crate::layout::{Drive, Driver};
 
-/// Makes the dispatch from a variant of [`Drive`] to the file of its kind.
+/// Makes the dispatch from a variant of [`Drive`] to the file of its kind: `impl Kind`, `fields` and `new` there.
 macro_rules! kinds {
     ($($kind:ident { $($field:ident),* } in $file:ident;)*) => {
         /// The kind of a drive, with its values.
@@ -49,6 +59,18 @@ macro_rules! kinds {
             match drive {
                 $(Drive::$kind { $($field),* } => Box::new($file::$kind { $($field),* }),)*
             }
+        }
+
+        /// The values of a drive, in the order of a form.
+        pub fn fields(drive: &mut Drive) -> Vec<Field<'_>> {
+            match drive {
+                $(Drive::$kind { $($field),* } => $file::fields($($field),*),)*
+            }
+        }
+
+        /// A new drive of every kind, in the order of a list to choose from.
+        pub fn new_drives() -> Vec<Drive> {
+            vec![$($file::new()),*]
         }
     };
 }

@@ -1,10 +1,20 @@
 //! No drive: the rails float.
 
+use super::fields::Field;
 use super::kind::{Kind, Output, RunsFrom};
 use super::schedule::{Beside, Schedule};
 use super::words::SetWord;
+use crate::layout::Drive;
 
 pub(super) struct Nothing {}
+
+pub(super) fn new() -> Drive {
+    Drive::Nothing
+}
+
+pub(super) fn fields<'a>() -> Vec<Field<'a>> {
+    Vec::new()
+}
 
 impl Kind for Nothing {
     fn name(&self) -> &'static str {

@@ -1,15 +1,31 @@
 //! An H-bridge that switches on and off.
 
+use super::fields::Field;
 use super::idle;
 use super::inputs;
 use super::kind::{Change, Kind, Output, RunsFrom};
 use super::schedule::{Beside, Schedule};
+use super::usual;
 use super::words::{SetWord, StateWord, THROTTLE};
-use crate::layout::{Clock, Drive, Idle};
+use crate::layout::{Clock, Drive, Idle, InputLine, InputLines, InputTable, Trip};
 
 pub(super) struct PwmBridge<'a> {
     pub clock: &'a Clock,
     pub idle: &'a Idle,
+}
+
+/// A PWM bridge at 490 Hz.
+pub fn pwm_bridge(idle: Idle) -> Drive {
+    Drive::PwmBridge { clock: usual::clock(), idle }
+}
+
+/// A bridge that brakes low, as most do that are not set otherwise.
+pub(super) fn new() -> Drive {
+    pwm_bridge(Idle::BrakeLow)
+}
+
+pub(super) fn fields<'a>(clock: &'a mut Clock, idle: &'a mut Idle) -> Vec<Field<'a>> {
+    idle::fields(clock, idle)
 }
 
 impl Kind for PwmBridge<'_> {
@@ -45,6 +61,23 @@ impl Kind for PwmBridge<'_> {
         Some(idle::idle_state(self.idle, reverse))
     }
 
+    fn idle_choices(&self) -> Vec<Idle> {
+        // A chip with two inputs, driven in the usual way: PWM on the one that drives, the other low.
+        let usual = Idle::ByInputs {
+            table: InputTable::TwoInput,
+            forward: InputLines { pwm: InputLine::First, other_high: false },
+            reverse: InputLines { pwm: InputLine::Second, other_high: false },
+            first_inverted: false,
+            second_inverted: false,
+        };
+        let inputs = if matches!(self.idle, Idle::ByInputs { .. }) { *self.idle } else { usual };
+        vec![Idle::BrakeLow, Idle::BrakeHigh, Idle::HighImpedance, Idle::Opposed, inputs]
+    }
+
+    fn trip(&self) -> Option<Trip> {
+        Some(usual::bridge_trip())
+    }
+
     fn changed(&self, change: Change) -> Option<Drive> {
         match change {
             Change::CoastWhenIdle if *self.idle != Idle::HighImpedance => {
@@ -59,7 +92,6 @@ impl Kind for PwmBridge<'_> {
 mod tests {
     use super::super::{Parking, of};
     use super::*;
-    use crate::layout::{InputLine, InputLines, InputTable};
 
     fn bridge(idle: Idle) -> Drive {
         let clock = Clock { hz: 490.0, tolerance: 0.01, shared: None, phase: None };

@@ -1,14 +1,56 @@
 //! A smooth DC throttle: a voltage of throttle × open-circuit voltage behind a resistance.
 
+use super::fields::{Field, Value};
 use super::kind::{Kind, Output, RunsFrom};
 use super::schedule::{Beside, Schedule};
+use super::usual;
 use super::words::{self, SetWord, StateWord, THROTTLE};
-use crate::layout::Quantity;
+use crate::layout::{Drive, Quantity, Trip, TripKind};
 
 pub(super) struct SmoothDc<'a> {
     pub output_ohm: &'a Quantity,
     pub can_sink: &'a bool,
     pub clamped_at_zero: &'a bool,
+}
+
+/// A smooth DC throttle with a diode in its output and open at zero.
+pub fn smooth_dc() -> Drive {
+    Drive::SmoothDc {
+        output_ohm: Quantity::assumed(0.5, 0.2, 1.5),
+        can_sink: false,
+        clamped_at_zero: false,
+    }
+}
+
+pub(super) fn new() -> Drive {
+    smooth_dc()
+}
+
+pub(super) fn fields<'a>(
+    output_ohm: &'a mut Quantity,
+    can_sink: &'a mut bool,
+    clamped_at_zero: &'a mut bool,
+) -> Vec<Field<'a>> {
+    vec![
+        Field {
+            path: "drive.output_ohm",
+            label: "Output resistance",
+            help: "",
+            value: Value::Ohm(output_ohm),
+        },
+        Field {
+            path: "drive.can_sink",
+            label: "Output can take current back",
+            help: "",
+            value: Value::Tick(can_sink),
+        },
+        Field {
+            path: "drive.clamped_at_zero",
+            label: "Clamps its rails at zero throttle",
+            help: "",
+            value: Value::Tick(clamped_at_zero),
+        },
+    ]
 }
 
 impl Kind for SmoothDc<'_> {
@@ -43,6 +85,11 @@ impl Kind for SmoothDc<'_> {
         true
     }
 
+    fn trip(&self) -> Option<Trip> {
+        let amps = Quantity::assumed(2.0, 1.5, 2.5);
+        Some(usual::trip(amps, TripKind::Averaged { tau_s: 0.05 }, Some(1.0)))
+    }
+
     fn does(&self, word: SetWord, state: StateWord) -> &'static str {
         match (state, word) {
             (StateWord::BrakeLow, _) => "clamps its rails together",
@@ -56,7 +103,6 @@ impl Kind for SmoothDc<'_> {
 mod tests {
     use super::super::of;
     use super::*;
-    use crate::layout::Drive;
 
     fn smooth(clamped_at_zero: bool) -> Drive {
         Drive::SmoothDc { output_ohm: Quantity::given(0.5), can_sink: false, clamped_at_zero }

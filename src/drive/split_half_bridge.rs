@@ -1,14 +1,29 @@
 //! One half-bridge on a split supply: its output to the rail, the midpoint to the common rail.
 
+use super::fields::{Contradiction, Field};
 use super::idle;
 use super::kind::{Change, Kind, Output, RunsFrom};
 use super::schedule::{Beside, Schedule};
+use super::usual;
 use super::words::{SetWord, StateWord, THROTTLE};
-use crate::layout::{Clock, Drive, Idle};
+use crate::layout::{Clock, Drive, Idle, Trip};
 
 pub(super) struct SplitHalfBridge<'a> {
     pub clock: &'a Clock,
     pub idle: &'a Idle,
+}
+
+/// A half-bridge on a split supply at 490 Hz that idles at high impedance.
+pub fn split_half_bridge() -> Drive {
+    Drive::SplitHalfBridge { clock: usual::clock(), idle: Idle::HighImpedance }
+}
+
+pub(super) fn new() -> Drive {
+    split_half_bridge()
+}
+
+pub(super) fn fields<'a>(clock: &'a mut Clock, idle: &'a mut Idle) -> Vec<Field<'a>> {
+    idle::fields(clock, idle)
 }
 
 impl Kind for SplitHalfBridge<'_> {
@@ -38,6 +53,23 @@ impl Kind for SplitHalfBridge<'_> {
 
     fn idle_state(&self, reverse: bool) -> Option<StateWord> {
         Some(idle::idle_state(self.idle, reverse))
+    }
+
+    fn idle_choices(&self) -> Vec<Idle> {
+        vec![Idle::HighImpedance, Idle::Opposed]
+    }
+
+    fn trip(&self) -> Option<Trip> {
+        Some(usual::bridge_trip())
+    }
+
+    fn contradiction(&self) -> Option<Contradiction> {
+        (!self.idle_choices().contains(self.idle)).then_some(Contradiction {
+            path: "drive.idle",
+            says: "a half-bridge on a split supply cannot brake",
+            expected: "HighImpedance or Opposed",
+            hint: "choose one of the two",
+        })
     }
 
     fn changed(&self, change: Change) -> Option<Drive> {

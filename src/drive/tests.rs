@@ -1,7 +1,9 @@
 //! Laws that every kind of drive keeps, and relations between kinds.
 
+#![allow(clippy::unwrap_used)]
+
 use super::*;
-use crate::layout::defaults;
+use crate::layout::{Layout, SupplyId, defaults, load, save};
 
 fn dcc(station: &str, swapped: bool) -> Drive {
     let (station, skew_s) = (station.into(), 0.0);
@@ -11,7 +13,7 @@ fn dcc(station: &str, swapped: bool) -> Drive {
 
 #[test]
 fn schedules_of_every_kind_cover_the_period() {
-    for drive in defaults::drives() {
+    for drive in examples() {
         let kind = of(&drive);
         for &word in kind.settings().iter().filter(|word| !word.is_dead()) {
             for level in kind.levels(word).into_iter().chain([0.3]) {
@@ -29,7 +31,7 @@ fn schedules_of_every_kind_cover_the_period() {
 
 #[test]
 fn every_kind_that_feeds_can_drive_and_be_switched_off() {
-    for drive in defaults::drives() {
+    for drive in examples() {
         let kind = of(&drive);
         assert!(kind.settings().contains(&SetWord::Off), "{drive:?}");
         assert_eq!(kind.feeds(), kind.settings().iter().any(|word| word.drives()), "{drive:?}");
@@ -38,11 +40,61 @@ fn every_kind_that_feeds_can_drive_and_be_switched_off() {
 
 #[test]
 fn exactly_the_settings_that_drive_have_a_sign() {
-    for drive in defaults::drives() {
+    for drive in examples() {
         let kind = of(&drive);
         for &word in kind.settings() {
             assert_eq!(kind.sign(word).is_some(), word.drives(), "{drive:?} {word:?}");
         }
+    }
+}
+
+#[test]
+fn every_kind_has_a_name_of_its_own() {
+    let new = new_drives();
+    let names: std::collections::BTreeSet<&str> =
+        new.iter().map(|drive| of(drive).name()).collect();
+    assert_eq!(names.len(), new.len());
+}
+
+/// Gives a field a value that no layout may hold. Returns false if it can hold any value.
+fn spoil(value: Value) -> bool {
+    match value {
+        Value::Clock(clock) => clock.hz = 0.0,
+        Value::Ohm(ohm) => ohm.value = -1.0,
+        Value::Name(name) => name.clear(),
+        Value::Number(number, range) => *number = 2.0 * range.to,
+        Value::Optional { number, range, .. } => *number = Some(2.0 * range.to),
+        Value::Idle(_) | Value::Tick(_) => return false,
+    }
+    true
+}
+
+#[test]
+fn a_value_out_of_range_is_refused_at_its_own_field() {
+    for drive in examples() {
+        let (mut supply, mut layout) = (defaults::supply(), Layout::default());
+        supply.split = of(&drive).output().needs_midpoint();
+        layout.supplies.insert(supply.id, supply);
+        for n in 0..fields(&mut drive.clone()).len() {
+            let mut driver = defaults::driver(SupplyId(0), drive.clone());
+            let field = fields(&mut driver.drive).swap_remove(n);
+            let path = field.path;
+            if !spoil(field.value) {
+                continue;
+            }
+            layout.drivers.insert(driver.id, driver);
+            let errors = load(&save(&layout)).map(|loaded| loaded.layout).unwrap_err();
+            assert!(errors.iter().any(|error| error.place.contains(path)), "{path}: {errors:?}");
+        }
+    }
+}
+
+#[test]
+fn every_idle_state_to_choose_is_one_that_a_layout_may_hold() {
+    for drive in examples() {
+        let kind = of(&drive);
+        assert_eq!(kind.contradiction(), None, "{drive:?}");
+        assert_eq!(kind.idle_choices().is_empty(), idle_of(&mut drive.clone()).is_none());
     }
 }
 

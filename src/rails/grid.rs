@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::ids::PlanNet;
-use super::plan::Net;
+use super::parts::Net;
 use super::wires::LooseWires;
 use crate::layout::{DriverId, Layout, SupplyId};
 

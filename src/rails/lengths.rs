@@ -5,7 +5,8 @@ use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
 use petgraph::unionfind::UnionFind;
 
-use super::plan::{Plan, cut_place_mm};
+use super::parts::cut_place_mm;
+use super::plan::Plan;
 use crate::layout::{JointId, Layout, Rail, RunEnd, RunId};
 
 /// The rails as a graph: its nodes are the ends of every piece and the places of the feeds, on each rail; its edges the
@@ -73,7 +74,16 @@ impl Lengths {
                 }
             }
         }
-        // On one run the metal goes on from piece to piece where that rail is whole.
+        metal.join_along_runs(layout, plan);
+        metal.join_at_joints(layout, plan);
+        metal.join_special_work(layout, plan);
+        metal.join_bonds(layout, plan);
+        metal.join_the_rest(plan);
+        metal
+    }
+
+    /// On one run the metal goes on from piece to piece where that rail is whole.
+    fn join_along_runs(&mut self, layout: &Layout, plan: &Plan) {
         let mut gaps: BTreeSet<(RunId, usize, u64)> = BTreeSet::new();
         for cut in layout.cuts.values() {
             for (side, rail) in Rail::BOTH.into_iter().enumerate() {
@@ -85,11 +95,15 @@ impl Lengths {
             for side in 0..2 {
                 let gap = (after.run, side, after.from_mm.to_bits());
                 if before.run == after.run && !gaps.contains(&gap) {
-                    let last = metal.places[at - 1].len() - 1;
-                    metal.join(metal.node(at - 1, side, last), metal.node(at, side, 0), 0.0, None);
+                    let last = self.places[at - 1].len() - 1;
+                    self.join(self.node(at - 1, side, last), self.node(at, side, 0), 0.0, None);
                 }
             }
         }
+    }
+
+    /// At joints the metal goes on from run to run.
+    fn join_at_joints(&mut self, layout: &Layout, plan: &Plan) {
         let plain: BTreeSet<[(RunId, bool); 2]> =
             plan.metal.meetings.iter().flat_map(|&[a, b]| [[a, b], [b, a]]).collect();
         for link in &plan.metal.track.links {
@@ -110,28 +124,27 @@ impl Lengths {
                 let other = if a_start == b_start { 1 - side } else { side };
                 if plan.pieces[a].nets[side] == plan.pieces[b].nets[other] {
                     let end = |piece: usize, start: bool| {
-                        if start { 0 } else { metal.places[piece].len() - 1 }
+                        if start { 0 } else { self.places[piece].len() - 1 }
                     };
-                    let (from, to) = (
-                        metal.node(a, side, end(a, a_start)),
-                        metal.node(b, other, end(b, b_start)),
-                    );
-                    metal.join(from, to, 0.0, joint);
+                    let (from, to) =
+                        (self.node(a, side, end(a, a_start)), self.node(b, other, end(b, b_start)));
+                    self.join(from, to, 0.0, joint);
                 }
             }
         }
-        metal.join_special_work(layout, plan);
+    }
+
+    /// Bonds join two places for good.
+    fn join_bonds(&mut self, layout: &Layout, plan: &Plan) {
         for bond in layout.bonds.values() {
             let ends = [bond.from, bond.to].map(|spot| {
                 let side = usize::from(spot.rail == Rail::Right);
-                metal.place(plan, spot.run, side, spot.at_mm)
+                self.place(plan, spot.run, side, spot.at_mm)
             });
             if let [Some(a), Some(b)] = ends {
-                metal.join(a, b, 0.0, None);
+                self.join(a, b, 0.0, None);
             }
         }
-        metal.join_the_rest(plan);
-        metal
     }
 
     /// Inside special work all metal of one net is one point: what is bonded or fed by a contact there is near.

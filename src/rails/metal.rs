@@ -8,7 +8,7 @@ use petgraph::unionfind::UnionFind;
 use super::anatomy::{self, Node, Way};
 use super::balance::{Directions, Link, LinkKind, Stretch, Track, directions};
 use super::ids::{BlockId, NetId};
-use super::plan::{Block, CutAt, Piece, Within, cut_place_mm};
+use super::parts::{Block, CutAt, Piece, Within, cut_place_mm};
 use super::positions::{Positions, SelectorId};
 use crate::layout::{Cut, CutId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, geometry};
 

@@ -4,127 +4,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::anatomy::bridge_exchanged;
-use super::feeders::Feeders;
+use super::feeders::{FeedEnd, Feeders};
 use super::grid::Grid;
-use super::ids::{BlockId, NetId, PlanNet};
+use super::ids::PlanNet;
 use super::metal::Metal;
+use super::parts::{Beyond, Block, CutAt, Leg, Net, Piece};
 use super::positions::{Positions, SelectorId};
 use super::wires::{LooseWires, loose_wires};
 use crate::drive;
-use crate::layout::{
-    Cut, CutId, DriverId, FeedId, LabelId, Layout, Rail, RunId, SpecialId, resolve,
-};
-
-/// A net: its identity and the feed legs that end on it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Net {
-    /// Identity.
-    pub id: NetId,
-    /// Feed legs on it, by feed.
-    pub legs: Vec<Leg>,
-}
-
-/// One leg of a feed, on a net.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Leg {
-    /// The feed.
-    pub feed: FeedId,
-    /// The driver.
-    pub driver: DriverId,
-    /// Whether it is the P output (otherwise M).
-    pub is_p: bool,
-    /// Whether that is so because its poles are exchanged on the way, by a switch or a bridge.
-    pub exchanged: bool,
-    /// Run on which the leg is soldered.
-    pub run: RunId,
-    /// Distance along that run, mm.
-    pub at_mm: f64,
-}
-
-/// What a piece of track is part of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Within {
-    /// The block with this index in [`Plan::blocks`].
-    Block(usize),
-    /// The stretch between the two rails' gaps of one staggered cut.
-    StaggerZone(CutId),
-    /// Track inside special work whose one rail is a frog or moves with the points.
-    Special(SpecialId),
-}
-
-/// A piece of a run between neighbouring cut places.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Piece {
-    /// The run.
-    pub run: RunId,
-    /// Where it starts, mm along the run.
-    pub from_mm: f64,
-    /// Where it ends, mm.
-    pub to_mm: f64,
-    /// Net of the left and of the right rail (seen from the run's start): indices in [`Plan::nets`].
-    pub nets: [usize; 2],
-    /// What it is part of.
-    pub within: Within,
-}
-
-impl Piece {
-    /// Length, mm.
-    pub fn length_mm(&self) -> f64 {
-        self.to_mm - self.from_mm
-    }
-}
-
-/// A block.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Block {
-    /// Identity.
-    pub id: BlockId,
-    /// Its two nets, the left rail's of its first piece first: indices in [`Plan::nets`].
-    pub nets: [usize; 2],
-    /// Its pieces: indices in [`Plan::pieces`].
-    pub pieces: Vec<usize>,
-    /// Length of its track, mm.
-    pub length_mm: f64,
-    /// Names that the user gave to places in it.
-    pub labels: Vec<LabelId>,
-    /// Special work whose frog is one metal with one of its rails: it is live or dead by position.
-    pub follows: Option<SpecialId>,
-    /// Drivers with an output on each of its two rails: those that drive it.
-    pub drivers: Vec<DriverId>,
-    /// Drivers with an output on one of its rails only.
-    pub half_drivers: Vec<DriverId>,
-}
-
-/// A cut in the derived plan.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CutAt {
-    /// The piece that ends where the cut begins (index in [`Plan::pieces`]).
-    pub before: usize,
-    /// The piece that starts where the cut ends.
-    pub after: usize,
-    /// Block before.
-    pub block_before: usize,
-    /// Block after.
-    pub block_after: usize,
-    /// Whether the reference directions of the two sides agree (+1) or the closing cut of an unbalanced cycle
-    /// reverses them (−1). Plain track cannot reverse them.
-    pub sign: i8,
-}
-
-/// The way on beyond a run's end.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Beyond {
-    /// The next run.
-    pub run: RunId,
-    /// Whether one enters it at its start.
-    pub at_start: bool,
-    /// The special work that one passes there.
-    pub special: Option<SpecialId>,
-    /// The rails within so many mm of the joint are not on this way: those before and beyond go on in their stead.
-    pub past_mm: f64,
-    /// Whether the points are set for another road: one trails through them.
-    pub against: bool,
-}
+use crate::layout::{CutId, DriverId, Layout, RunId, resolve};
 
 /// The derived plan of a layout.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -151,15 +39,6 @@ pub struct Plan {
     wires: Vec<LooseWires>,
     /// What meets behind the rails.
     grid: Grid,
-}
-
-/// Where a cut goes through one rail, mm along its run; `None` if that rail is whole.
-pub fn cut_place_mm(cut: &Cut, rail: Rail) -> Option<f64> {
-    let place = match rail {
-        Rail::Left => cut.at_mm,
-        Rail::Right => cut.at_mm + cut.stagger_mm,
-    };
-    cut.rails.has(rail).then_some(place)
 }
 
 impl Plan {
@@ -193,90 +72,18 @@ impl Plan {
             }
         }
         let exchanged = exchanged_bridges(layout, &positions);
-        for end in &feeders.ends {
-            let Some(feed) = layout.feeds.get(&end.feed) else { continue };
-            let position = |device: &crate::layout::Device| {
-                positions.of(layout, SelectorId::Device(device.id))
-            };
-            let Some(origin) = resolve(layout, feed.driver, &position) else { continue };
-            if layout.drivers.get(&origin.driver).is_none_or(|d| !drive::of(&d.drive).feeds()) {
-                continue;
-            }
-            let swapped = origin.exchanged ^ exchanged.contains(&feed.run);
-            nets[net_of_metal[end.net]].legs.push(Leg {
-                feed: feed.id,
-                driver: origin.driver,
-                is_p: end.is_p ^ swapped,
-                exchanged: swapped,
-                run: feed.run,
-                at_mm: feed.at_mm,
-            });
+        for (net, leg) in legs(layout, &feeders, &positions, &exchanged) {
+            nets[net_of_metal[net]].legs.push(leg);
         }
-        let on = |net: usize| {
-            let mut drivers: Vec<DriverId> = nets[net].legs.iter().map(|leg| leg.driver).collect();
-            drivers.sort();
-            drivers.dedup();
-            drivers
-        };
         let joined = |pair: [usize; 2]| pair.map(|net| net_of_metal[net]);
-        let blocks = metal
-            .blocks
-            .iter()
-            .map(|block| {
-                let pair = joined(block.nets);
-                let [left, right] = pair.map(on);
-                // Where a position joins both rails nothing drives the block.
-                let split = pair[0] != pair[1];
-                let both = |d: &DriverId| split && left.contains(d) && right.contains(d);
-                let drivers: Vec<DriverId> = left.iter().copied().filter(both).collect();
-                let mut half_drivers: Vec<DriverId> = left
-                    .iter()
-                    .chain(&right)
-                    .copied()
-                    .filter(|d| split && !drivers.contains(d))
-                    .collect();
-                half_drivers.sort();
-                half_drivers.dedup();
-                Block { nets: pair, drivers, half_drivers, ..block.clone() }
-            })
-            .collect();
+        let blocks =
+            metal.blocks.iter().map(|block| powered(block, joined(block.nets), &nets)).collect();
         let pieces = metal
             .pieces
             .iter()
             .map(|piece| Piece { nets: joined(piece.nets), ..piece.clone() })
             .collect();
-        let mut beyond: BTreeMap<(RunId, bool), Beyond> = BTreeMap::new();
-        for &[a, b] in &metal.meetings {
-            for ((run, start), (next, at_start)) in [(a, b), (b, a)] {
-                let plain =
-                    Beyond { run: next, at_start, special: None, past_mm: 0.0, against: false };
-                beyond.insert((run, start), plain);
-            }
-        }
-        let starts =
-            |end: crate::layout::TrackEnd| (end.run, end.end == crate::layout::RunEnd::Start);
-        for (special, way) in &metal.ways {
-            let position = positions.of(layout, SelectorId::Points(*special));
-            if way.mask >> position.min(63) & 1 == 0 {
-                continue;
-            }
-            // Who comes back from there would not come here: the points are set for another road.
-            let set_for_another = way.against >> position.min(63) & 1 == 1;
-            let leads_back = metal.ways.iter().any(|(other, back)| {
-                other == special
-                    && back.ends == [way.ends[1], way.ends[0]]
-                    && back.mask >> position.min(63) & 1 == 1
-            });
-            let against = set_for_another || !leads_back;
-            let (run, at_start) = starts(way.ends[1]);
-            beyond.entry(starts(way.ends[0])).or_insert(Beyond {
-                run,
-                at_start,
-                special: Some(*special),
-                past_mm: way.past_mm,
-                against,
-            });
-        }
+        let beyond = ways_on(layout, &metal, &positions);
         let wires = loose_wires(
             layout,
             &feeders,
@@ -371,6 +178,94 @@ impl Plan {
     }
 }
 
+/// The feed legs that are connected in given positions, each with the net of fixed metal on which it ends.
+fn legs(
+    layout: &Layout,
+    feeders: &Feeders,
+    positions: &Positions,
+    exchanged: &BTreeSet<RunId>,
+) -> Vec<(usize, Leg)> {
+    let position =
+        |device: &crate::layout::Device| positions.of(layout, SelectorId::Device(device.id));
+    let leg = |end: &FeedEnd| {
+        let feed = layout.feeds.get(&end.feed)?;
+        let origin = resolve(layout, feed.driver, &position)?;
+        let driver = layout.drivers.get(&origin.driver)?;
+        if !drive::of(&driver.drive).feeds() {
+            return None;
+        }
+        let swapped = origin.exchanged ^ exchanged.contains(&feed.run);
+        let leg = Leg {
+            feed: feed.id,
+            driver: origin.driver,
+            is_p: end.is_p ^ swapped,
+            exchanged: swapped,
+            run: feed.run,
+            at_mm: feed.at_mm,
+        };
+        Some((end.net, leg))
+    };
+    feeders.ends.iter().filter_map(leg).collect()
+}
+
+/// A block whose rails are on a pair of nets, with the drivers that have outputs on them.
+fn powered(block: &Block, pair: [usize; 2], nets: &[Net]) -> Block {
+    let [left, right] = pair.map(|net| {
+        let mut drivers: Vec<DriverId> = nets[net].legs.iter().map(|leg| leg.driver).collect();
+        drivers.sort();
+        drivers.dedup();
+        drivers
+    });
+    // Where a position joins both rails nothing drives the block.
+    let split = pair[0] != pair[1];
+    let both = |d: &DriverId| split && left.contains(d) && right.contains(d);
+    let drivers: Vec<DriverId> = left.iter().copied().filter(both).collect();
+    let mut half_drivers: Vec<DriverId> =
+        left.iter().chain(&right).copied().filter(|d| split && !drivers.contains(d)).collect();
+    half_drivers.sort();
+    half_drivers.dedup();
+    Block { nets: pair, drivers, half_drivers, ..block.clone() }
+}
+
+/// What lies beyond each run's start (`true`) or end, special work in given positions.
+fn ways_on(
+    layout: &Layout,
+    metal: &Metal,
+    positions: &Positions,
+) -> BTreeMap<(RunId, bool), Beyond> {
+    let mut beyond: BTreeMap<(RunId, bool), Beyond> = BTreeMap::new();
+    for &[a, b] in &metal.meetings {
+        for ((run, start), (next, at_start)) in [(a, b), (b, a)] {
+            let plain = Beyond { run: next, at_start, special: None, past_mm: 0.0, against: false };
+            beyond.insert((run, start), plain);
+        }
+    }
+    let starts = |end: crate::layout::TrackEnd| (end.run, end.end == crate::layout::RunEnd::Start);
+    for (special, way) in &metal.ways {
+        let position = positions.of(layout, SelectorId::Points(*special));
+        if way.mask >> position.min(63) & 1 == 0 {
+            continue;
+        }
+        // Who comes back from there would not come here: the points are set for another road.
+        let set_for_another = way.against >> position.min(63) & 1 == 1;
+        let leads_back = metal.ways.iter().any(|(other, back)| {
+            other == special
+                && back.ends == [way.ends[1], way.ends[0]]
+                && back.mask >> position.min(63) & 1 == 1
+        });
+        let against = set_for_another || !leads_back;
+        let (run, at_start) = starts(way.ends[1]);
+        beyond.entry(starts(way.ends[0])).or_insert(Beyond {
+            run,
+            at_start,
+            special: Some(*special),
+            past_mm: way.past_mm,
+            against,
+        });
+    }
+    beyond
+}
+
 /// Bridges whose rails are exchanged behind the feed.
 fn exchanged_bridges(layout: &Layout, positions: &Positions) -> BTreeSet<RunId> {
     layout
@@ -388,7 +283,9 @@ fn exchanged_bridges(layout: &Layout, positions: &Positions) -> BTreeSet<RunId> 
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::layout::FeedId;
     use crate::layout::{self, Edit, EntityId};
+    use crate::rails::Within;
 
     fn layout(middle: &str) -> Layout {
         let text = format!(

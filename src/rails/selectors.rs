@@ -24,7 +24,7 @@ pub struct Near {
 /// From the nets one goes on through what positions join, up to nets that are fed. A frog that only its own special work
 /// joins to anything leads nowhere.
 pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[SpecialId]) -> Near {
-    let (metal, feeders) = (&plan.metal, &plan.feeders);
+    let feeders = &plan.feeders;
     let mut found: Vec<SelectorId> = Vec::new();
     let mut add = |selector: SelectorId| {
         if selector.positions(layout) > 1 && !found.contains(&selector) {
@@ -38,51 +38,8 @@ pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[Sp
         }
     }
 
-    let ends_here = |net: usize| nets.contains(&net) || !feeders.none_on(net);
-    let mut seen: BTreeSet<usize> = nets.clone();
-    let mut waiting: VecDeque<usize> = nets.iter().copied().collect();
-    // Edges by net: the selector, its positions, and the net beyond.
-    let mut edges: BTreeMap<usize, Vec<(SelectorId, u64, usize)>> = BTreeMap::new();
-    let mut order: Vec<SelectorId> = Vec::new();
-    while let Some(net) = waiting.pop_front() {
-        let fed = !feeders.none_on(net) && !nets.contains(&net);
-        for switch in metal.switches_on(net).iter().map(|&at| &metal.switches[at]) {
-            let [a, b] = switch.nets;
-            let beyond = if a == net { b } else { a };
-            let selector = leader(layout, switch.selector);
-            edges.entry(net).or_default().push((selector, switch.mask, beyond));
-            if !fed && seen.insert(beyond) {
-                waiting.push_back(beyond);
-            }
-            if !order.contains(&selector) {
-                order.push(selector);
-            }
-        }
-    }
-    // A net that one cannot pass through, because no two of its edges can be used together, leads nowhere.
-    let passable = |net: usize, edges: &BTreeMap<usize, Vec<(SelectorId, u64, usize)>>| {
-        let here = edges.get(&net).map_or(&[][..], Vec::as_slice);
-        here.iter()
-            .enumerate()
-            .any(|(at, one)| here[at + 1..].iter().any(|two| one.0 != two.0 || one.1 & two.1 != 0))
-    };
-    loop {
-        let dead: Vec<usize> = edges
-            .keys()
-            .copied()
-            .filter(|&net| !ends_here(net) && !passable(net, &edges))
-            .collect();
-        if dead.is_empty() {
-            break;
-        }
-        for net in dead {
-            edges.remove(&net);
-            for others in edges.values_mut() {
-                others.retain(|edge| edge.2 != net);
-            }
-        }
-        edges.retain(|_, here| !here.is_empty());
-    }
+    let (mut edges, order) = reached(layout, plan, nets);
+    drop_dead_ends(&mut edges, |net| nets.contains(&net) || !feeders.none_on(net));
     let used: BTreeSet<SelectorId> = edges.values().flatten().map(|edge| edge.0).collect();
     order.into_iter().filter(|selector| used.contains(selector)).for_each(&mut add);
 
@@ -102,6 +59,63 @@ pub fn near(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>, specials: &[Sp
             }
         }
     }
+    within_bounds(layout, found)
+}
+
+/// Edges by net: the selector, its positions, and the net beyond.
+type Edges = BTreeMap<usize, Vec<(SelectorId, u64, usize)>>;
+
+/// What positions join, from some nets on up to nets that are fed, and its selectors in the order in which they are met.
+fn reached(layout: &Layout, plan: &Plan, nets: &BTreeSet<usize>) -> (Edges, Vec<SelectorId>) {
+    let (metal, feeders) = (&plan.metal, &plan.feeders);
+    let mut seen: BTreeSet<usize> = nets.clone();
+    let mut waiting: VecDeque<usize> = nets.iter().copied().collect();
+    let mut edges = Edges::new();
+    let mut order: Vec<SelectorId> = Vec::new();
+    while let Some(net) = waiting.pop_front() {
+        let fed = !feeders.none_on(net) && !nets.contains(&net);
+        for switch in metal.switches_on(net).iter().map(|&at| &metal.switches[at]) {
+            let [a, b] = switch.nets;
+            let beyond = if a == net { b } else { a };
+            let selector = leader(layout, switch.selector);
+            edges.entry(net).or_default().push((selector, switch.mask, beyond));
+            if !fed && seen.insert(beyond) {
+                waiting.push_back(beyond);
+            }
+            if !order.contains(&selector) {
+                order.push(selector);
+            }
+        }
+    }
+    (edges, order)
+}
+
+/// Drops the nets that one cannot pass through, because no two of their edges can be used together, and that are no ends.
+fn drop_dead_ends(edges: &mut Edges, ends_here: impl Fn(usize) -> bool) {
+    let passable = |net: usize, edges: &Edges| {
+        let here = edges.get(&net).map_or(&[][..], Vec::as_slice);
+        here.iter()
+            .enumerate()
+            .any(|(at, one)| here[at + 1..].iter().any(|two| one.0 != two.0 || one.1 & two.1 != 0))
+    };
+    loop {
+        let dead: Vec<usize> =
+            edges.keys().copied().filter(|&net| !ends_here(net) && !passable(net, edges)).collect();
+        if dead.is_empty() {
+            break;
+        }
+        for net in dead {
+            edges.remove(&net);
+            for others in edges.values_mut() {
+                others.retain(|edge| edge.2 != net);
+            }
+        }
+        edges.retain(|_, here| !here.is_empty());
+    }
+}
+
+/// The selectors that are tried, as long as there are not too many sets of positions, and those that are held.
+fn within_bounds(layout: &Layout, found: Vec<SelectorId>) -> Near {
     let mut near = Near::default();
     let mut sets = 1;
     for selector in found {

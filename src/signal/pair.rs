@@ -2,6 +2,9 @@
 
 use super::beat::{Beat, Pattern, RATIO_EPS, WholeRatio, patterns, whole_ratio};
 
+/// Edges in the common cycle above which the share of phases of an averaged trip is taken more coarsely.
+pub(crate) const MANY_EDGES: u64 = 400;
+
 /// Most cycles of both patterns together for which their ratio is sought exactly, and otherwise.
 const MOST_EXACT: u64 = 2048;
 const MOST_STAND_IN: u64 = 1500;

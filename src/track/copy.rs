@@ -92,118 +92,170 @@ pub fn paste(
     piece: &Layout,
     (dx_mm, dy_mm): Point,
 ) -> Result<(Edit, Vec<EntityId>), Refused> {
-    let mut draft = layout.clone();
-    let mut edits: Vec<Edit> = Vec::new();
-    let mut new: BTreeMap<EntityId, EntityId> = BTreeMap::new();
-    let mut add = |entity: Entity, new: &mut BTreeMap<EntityId, EntityId>| {
+    let mut pasting =
+        Pasting { draft: layout.clone(), layout, piece, edits: Vec::new(), new: BTreeMap::new() };
+    pasting.power()?;
+    pasting.devices()?;
+    let made = pasting.track((dx_mm, dy_mm))?;
+    pasting.what_stands_on_runs()?;
+    pasting.specials()?;
+    Ok((Edit::Batch(pasting.edits), made))
+}
+
+/// A piece that is being pasted.
+struct Pasting<'a> {
+    layout: &'a Layout,
+    piece: &'a Layout,
+    /// The layout with what is pasted so far.
+    draft: Layout,
+    edits: Vec<Edit>,
+    /// What stands for what in the piece.
+    new: BTreeMap<EntityId, EntityId>,
+}
+
+impl Pasting<'_> {
+    fn add(&mut self, entity: impl Into<Entity>) -> Result<(), Refused> {
+        let entity = entity.into();
         let old = entity.id();
         let edit = Edit::Add(entity);
-        let made = drafted(&mut draft, edit.clone())?;
-        edits.push(edit);
-        new.extend(made.first().map(|made| (old, *made)));
-        Ok::<(), Refused>(())
-    };
-    for supply in piece.supplies.values() {
-        match layout.supplies.get(&supply.id).filter(|there| there.name == supply.name) {
-            Some(there) => drop(new.insert(supply.id.into(), there.id.into())),
-            None => add(supply.clone().into(), &mut new)?,
+        let made = drafted(&mut self.draft, edit.clone())?;
+        self.edits.push(edit);
+        self.new.extend(made.first().map(|made| (old, *made)));
+        Ok(())
+    }
+
+    fn joint(&self, id: JointId) -> JointId {
+        match self.new.get(&id.into()) {
+            Some(EntityId::Joint(id)) => *id,
+            _ => id,
         }
     }
-    for driver in piece.drivers.values() {
-        match layout.drivers.get(&driver.id).filter(|there| there.name == driver.name) {
-            Some(there) => drop(new.insert(driver.id.into(), there.id.into())),
-            None => {
-                let mut driver = driver.clone();
-                if let Some(EntityId::Supply(supply)) = new.get(&driver.supply.into()) {
-                    driver.supply = *supply;
+
+    fn run(&self, id: RunId) -> RunId {
+        match self.new.get(&id.into()) {
+            Some(EntityId::Run(id)) => *id,
+            _ => id,
+        }
+    }
+
+    /// Supplies and drivers that the layout does not have.
+    fn power(&mut self) -> Result<(), Refused> {
+        let (layout, piece) = (self.layout, self.piece);
+        for supply in piece.supplies.values() {
+            match layout.supplies.get(&supply.id).filter(|there| there.name == supply.name) {
+                Some(there) => drop(self.new.insert(supply.id.into(), there.id.into())),
+                None => self.add(supply.clone())?,
+            }
+        }
+        for driver in piece.drivers.values() {
+            match layout.drivers.get(&driver.id).filter(|there| there.name == driver.name) {
+                Some(there) => drop(self.new.insert(driver.id.into(), there.id.into())),
+                None => {
+                    let mut driver = driver.clone();
+                    if let Some(EntityId::Supply(supply)) = self.new.get(&driver.supply.into()) {
+                        driver.supply = *supply;
+                    }
+                    self.add(driver)?;
                 }
-                add(driver.into(), &mut new)?;
             }
         }
+        Ok(())
     }
-    // A device comes after what it is fed from.
-    let mut waiting: Vec<&Device> = piece.devices.values().collect();
-    while !waiting.is_empty() {
-        let ready = waiting.iter().position(|device| {
-            device.kind.sources().into_iter().all(|origin| new.contains_key(&origin.into()))
-        });
-        // Of a ring of devices none is ever ready; a layout that has one does not read.
-        let Some(ready) = ready else { break };
-        let device = waiting.remove(ready);
-        match layout.devices.get(&device.id).filter(|there| there.name == device.name) {
-            Some(there) => drop(new.insert(device.id.into(), there.id.into())),
-            None => {
-                let mut device = device.clone();
-                for source in device.kind.sources_mut() {
-                    *source = other_origin(&new, *source);
+
+    /// Devices that the layout does not have, each after what it is fed from.
+    fn devices(&mut self) -> Result<(), Refused> {
+        let (layout, piece) = (self.layout, self.piece);
+        let mut waiting: Vec<&Device> = piece.devices.values().collect();
+        while !waiting.is_empty() {
+            let ready = waiting.iter().position(|device| {
+                let mut sources = device.kind.sources().into_iter();
+                sources.all(|origin| self.new.contains_key(&origin.into()))
+            });
+            // Of a ring of devices none is ever ready; a layout that has one does not read.
+            let Some(ready) = ready else { break };
+            let device = waiting.remove(ready);
+            match layout.devices.get(&device.id).filter(|there| there.name == device.name) {
+                Some(there) => drop(self.new.insert(device.id.into(), there.id.into())),
+                None => {
+                    let mut device = device.clone();
+                    for source in device.kind.sources_mut() {
+                        *source = other_origin(&self.new, *source);
+                    }
+                    self.add(device)?;
                 }
-                add(device.into(), &mut new)?;
             }
         }
+        Ok(())
     }
-    let mut made: Vec<EntityId> = Vec::new();
-    for joint in piece.joints.values() {
-        let (x_mm, y_mm) = (joint.x_mm + dx_mm, joint.y_mm + dy_mm);
-        add(Joint { x_mm, y_mm, ..joint.clone() }.into(), &mut new)?;
-        made.extend(new.get(&joint.id.into()));
+
+    /// Joints and runs, moved by so much (mm). Returns what they are on the layout.
+    fn track(&mut self, (dx_mm, dy_mm): Point) -> Result<Vec<EntityId>, Refused> {
+        let piece = self.piece;
+        let mut made: Vec<EntityId> = Vec::new();
+        let moved = |(x, y): Point| (x + dx_mm, y + dy_mm);
+        for joint in piece.joints.values() {
+            let (x_mm, y_mm) = moved((joint.x_mm, joint.y_mm));
+            self.add(Joint { x_mm, y_mm, ..joint.clone() })?;
+            made.extend(self.new.get(&joint.id.into()));
+        }
+        for run in piece.runs.values() {
+            let shape = match run.shape {
+                Shape::Cubic { c1, c2 } => Shape::Cubic { c1: moved(c1), c2: moved(c2) },
+                shape => shape,
+            };
+            let (from, to) = (self.joint(run.from), self.joint(run.to));
+            self.add(Run { from, to, shape, ..run.clone() })?;
+            made.extend(self.new.get(&run.id.into()));
+        }
+        Ok(made)
     }
-    let joint = |id: JointId, new: &BTreeMap<EntityId, EntityId>| match new.get(&id.into()) {
-        Some(EntityId::Joint(id)) => *id,
-        _ => id,
-    };
-    for run in piece.runs.values() {
-        let shape = match run.shape {
-            Shape::Cubic { c1, c2 } => {
-                Shape::Cubic { c1: (c1.0 + dx_mm, c1.1 + dy_mm), c2: (c2.0 + dx_mm, c2.1 + dy_mm) }
-            }
-            shape => shape,
+
+    /// Cuts, feeds and bonds.
+    fn what_stands_on_runs(&mut self) -> Result<(), Refused> {
+        let piece = self.piece;
+        for cut in piece.cuts.values() {
+            self.add(Cut { run: self.run(cut.run), ..cut.clone() })?;
+        }
+        for feed in piece.feeds.values() {
+            let driver = other_origin(&self.new, feed.driver);
+            self.add(Feed { run: self.run(feed.run), driver, ..feed.clone() })?;
+        }
+        for bond in piece.bonds.values() {
+            let mut bond = bond.clone();
+            bond.from.run = self.run(bond.from.run);
+            bond.to.run = self.run(bond.to.run);
+            self.add(bond)?;
+        }
+        Ok(())
+    }
+
+    /// Special work. A copy is not thrown by the lever of what it was copied from.
+    fn specials(&mut self) -> Result<(), Refused> {
+        let (layout, piece) = (self.layout, self.piece);
+        let taken = |name: &str| {
+            layout.specials.values().any(|s| s.gang == name)
+                || layout.devices.values().any(|d| d.gang == name)
         };
-        let (from, to) = (joint(run.from, &new), joint(run.to, &new));
-        add(Run { from, to, shape, ..run.clone() }.into(), &mut new)?;
-        made.extend(new.get(&run.id.into()));
-    }
-    let run_of = |id: RunId, new: &BTreeMap<EntityId, EntityId>| match new.get(&id.into()) {
-        Some(EntityId::Run(id)) => *id,
-        _ => id,
-    };
-    for cut in piece.cuts.values() {
-        add(Cut { run: run_of(cut.run, &new), ..cut.clone() }.into(), &mut new)?;
-    }
-    for feed in piece.feeds.values() {
-        let driver = other_origin(&new, feed.driver);
-        let feed = Feed { run: run_of(feed.run, &new), driver, ..feed.clone() };
-        add(feed.into(), &mut new)?;
-    }
-    for bond in piece.bonds.values() {
-        let mut bond = bond.clone();
-        bond.from.run = run_of(bond.from.run, &new);
-        bond.to.run = run_of(bond.to.run, &new);
-        add(bond.into(), &mut new)?;
-    }
-    let mut gangs: BTreeMap<String, String> = BTreeMap::new();
-    for special in piece.specials.values() {
-        let mut special = special.clone();
-        if !special.gang.is_empty() {
-            // A copy is not thrown by the lever of what it was copied from.
-            let taken = |name: &str| {
-                layout.specials.values().any(|s| s.gang == name)
-                    || layout.devices.values().any(|d| d.gang == name)
-            };
-            let fresh = |gang: &str| {
-                (2..).map(|n| format!("{gang} {n}")).find(|name| !taken(name)).unwrap_or_default()
-            };
-            let new = gangs.entry(special.gang.clone());
-            special.gang = new.or_insert_with_key(|gang| fresh(gang)).clone();
+        let fresh = |gang: &str| {
+            (2..).map(|n| format!("{gang} {n}")).find(|name| !taken(name)).unwrap_or_default()
+        };
+        let mut gangs: BTreeMap<String, String> = BTreeMap::new();
+        for special in piece.specials.values() {
+            let mut special = special.clone();
+            if !special.gang.is_empty() {
+                let new = gangs.entry(special.gang.clone());
+                special.gang = new.or_insert_with_key(|gang| fresh(gang)).clone();
+            }
+            for run in special.work.runs_mut() {
+                *run = self.run(*run);
+            }
+            for spot in special.contact.sources.iter_mut().flatten() {
+                spot.run = self.run(spot.run);
+            }
+            self.add(special)?;
         }
-        for run in special.work.runs_mut() {
-            *run = run_of(*run, &new);
-        }
-        for spot in special.contact.sources.iter_mut().flatten() {
-            spot.run = run_of(spot.run, &new);
-        }
-        add(special.into(), &mut new)?;
+        Ok(())
     }
-    Ok((Edit::Batch(edits), made))
 }
 
 fn other_origin(new: &BTreeMap<EntityId, EntityId>, origin: Origin) -> Origin {

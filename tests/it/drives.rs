@@ -14,16 +14,12 @@ fn cut(layout: &Layout) -> CutReport {
 /// coasts as set forward (lines 00) and drives as set in reverse (01).
 fn with_a_direction_line(layout: &Layout) -> Layout {
     let lines = |other_high| InputLines { pwm: InputLine::First, other_high };
-    with_inputs(layout, lines(false), lines(true))
-}
-
-fn with_inputs(layout: &Layout, forward: InputLines, reverse: InputLines) -> Layout {
     with_driver(layout, D2, |driver| {
         let Drive::PwmBridge { idle, .. } = &mut driver.drive else { panic!("no bridge") };
         *idle = Idle::ByInputs {
             table: InputTable::TwoInput,
-            forward,
-            reverse,
+            forward: lines(false),
+            reverse: lines(true),
             first_inverted: false,
             second_inverted: false,
         };
@@ -60,9 +56,7 @@ fn a_stopped_bridge_on_control_inputs_is_judged_in_both_its_parking_states() {
 fn parking_states_are_the_same_with_the_poles_exchanged() {
     use SetWord::{Forward, Reverse, Stopped};
     let layout = set(&with_a_direction_line(&yard("")), D2, Direction::Stopped, 0.0);
-    // M does what P did, so that the two input lines change places as well.
-    let lines = |other_high| InputLines { pwm: InputLine::Second, other_high };
-    let exchanged = with_inputs(&poles_exchanged(&layout), lines(true), lines(false));
+    let exchanged = poles_exchanged(&layout);
     let (one, other) = (cut(&layout), cut(&exchanged));
     for (a, turned) in [(Forward, Reverse), (Reverse, Forward), (Stopped, Stopped)] {
         let (x, y) = (cell(&one, a, Stopped), cell(&other, turned, Stopped));

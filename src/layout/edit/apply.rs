@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::change::{Change, not_there, set_whole};
-use super::value::{Edit, Refused};
+use super::value::{Edit, Refused, Restore};
 use crate::layout::model::{
     Cut, CutId, Device, Driver, Entity, EntityId, Feed, FeedId, Label, LabelId, Layout, Run, RunId,
     Special, SpecialId, Supply, entity, with_number,
@@ -123,32 +123,41 @@ impl Change<'_> {
             Edit::Split { run, at_mm } => self.split(run, at_mm)?,
             Edit::Join { joint } => self.join(joint)?,
             Edit::Delete(ids) => self.delete(ids)?,
-            Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m, climate } => {
-                self.remember_whole();
-                let layout = &mut *self.layout;
-                layout.name = name.unwrap_or_else(|| std::mem::take(&mut layout.name));
-                layout.notes = notes.unwrap_or_else(|| std::mem::take(&mut layout.notes));
-                layout.scale = scale.unwrap_or(layout.scale);
-                layout.gauge_mm = gauge_mm.unwrap_or(layout.gauge_mm);
-                layout.rail_ohm_per_m = rail_ohm_per_m.unwrap_or(layout.rail_ohm_per_m);
-                layout.climate = climate.unwrap_or(layout.climate);
-            }
+            describe @ Edit::Describe { .. } => self.describe(describe),
             Edit::Batch(edits) => self.batch(edits)?,
-            Edit::Restore(restore) => {
-                for id in restore.remove {
-                    self.remove(id);
-                }
-                for entity in restore.put {
-                    self.put(entity);
-                }
-                if let Some(whole) = restore.whole {
-                    self.remember_whole();
-                    set_whole(self.layout, whole);
-                }
-                self.layout.next_id = restore.next_id;
-            }
+            Edit::Restore(restore) => self.restore(restore),
         }
         Ok(())
+    }
+
+    /// Changes the particulars of the whole; those that are `None` stay.
+    fn describe(&mut self, edit: Edit) {
+        let Edit::Describe { name, notes, scale, gauge_mm, rail_ohm_per_m, climate } = edit else {
+            return;
+        };
+        self.remember_whole();
+        let layout = &mut *self.layout;
+        layout.name = name.unwrap_or_else(|| std::mem::take(&mut layout.name));
+        layout.notes = notes.unwrap_or_else(|| std::mem::take(&mut layout.notes));
+        layout.scale = scale.unwrap_or(layout.scale);
+        layout.gauge_mm = gauge_mm.unwrap_or(layout.gauge_mm);
+        layout.rail_ohm_per_m = rail_ohm_per_m.unwrap_or(layout.rail_ohm_per_m);
+        layout.climate = climate.unwrap_or(layout.climate);
+    }
+
+    /// Takes an edit back.
+    fn restore(&mut self, restore: Restore) {
+        for id in restore.remove {
+            self.remove(id);
+        }
+        for entity in restore.put {
+            self.put(entity);
+        }
+        if let Some(whole) = restore.whole {
+            self.remember_whole();
+            set_whole(self.layout, whole);
+        }
+        self.layout.next_id = restore.next_id;
     }
 
     /// Batches may stand in batches to any depth, so they are unfolded without recursion.

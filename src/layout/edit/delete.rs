@@ -16,62 +16,12 @@ impl Change<'_> {
             return Err(not_there(missing));
         }
         let layout = &*self.layout;
-        let mut ends: BTreeSet<JointId> = BTreeSet::new();
-        for run in layout.runs.values() {
-            if gone.contains(&run.id.into())
-                || gone.contains(&run.from.into())
-                || gone.contains(&run.to.into())
-            {
-                gone.insert(run.id.into());
-                ends.extend([run.from, run.to]);
-            }
-        }
-        for run in layout.runs.values().filter(|run| !gone.contains(&run.id.into())) {
-            ends.remove(&run.from);
-            ends.remove(&run.to);
-        }
-        gone.extend(ends.into_iter().map(EntityId::from));
-        for driver in layout.drivers.values() {
-            if gone.contains(&driver.supply.into()) {
-                gone.insert(driver.id.into());
-            }
-        }
+        runs_without(layout, &mut gone);
+        drivers_without(layout, &mut gone);
         let specials = specials_without(layout, &mut gone);
         let devices = devices_without(layout, &mut gone);
-        for bond in layout.bonds.values() {
-            if gone.contains(&bond.from.run.into()) || gone.contains(&bond.to.run.into()) {
-                gone.insert(bond.id.into());
-            }
-        }
-        for cut in layout.cuts.values() {
-            if gone.contains(&cut.run.into()) {
-                gone.insert(cut.id.into());
-            }
-        }
-        for label in layout.labels.values() {
-            if gone.contains(&label.run.into()) {
-                gone.insert(label.id.into());
-            }
-        }
-        for feed in layout.feeds.values() {
-            if gone.contains(&feed.run.into()) || gone.contains(&feed.driver.into()) {
-                gone.insert(feed.id.into());
-            }
-        }
-        let mut shortened: Vec<Train> = Vec::new();
-        for train in layout.trains.values() {
-            let stays = |coupled: &Coupled| !gone.contains(&coupled.vehicle.into());
-            if gone.contains(&train.id.into()) || train.vehicles.iter().all(stays) {
-                continue;
-            }
-            // Where a vehicle is taken out, what joined the pickups to it is gone too.
-            let mut left = train.clone();
-            for at in 1..left.vehicles.len() {
-                left.vehicles[at - 1].joined &= stays(&left.vehicles[at]);
-            }
-            left.vehicles.retain(stays);
-            shortened.push(left);
-        }
+        what_stands_on_runs(layout, &mut gone);
+        let shortened = trains_without(layout, &gone);
         for train in shortened {
             if train.vehicles.is_empty() {
                 gone.insert(train.id.into());
@@ -97,6 +47,77 @@ impl Change<'_> {
         }
         Ok(())
     }
+}
+
+/// Runs without one of their joints, and joints at which no run is left.
+fn runs_without(layout: &Layout, gone: &mut BTreeSet<EntityId>) {
+    let mut ends: BTreeSet<JointId> = BTreeSet::new();
+    for run in layout.runs.values() {
+        if gone.contains(&run.id.into())
+            || gone.contains(&run.from.into())
+            || gone.contains(&run.to.into())
+        {
+            gone.insert(run.id.into());
+            ends.extend([run.from, run.to]);
+        }
+    }
+    for run in layout.runs.values().filter(|run| !gone.contains(&run.id.into())) {
+        ends.remove(&run.from);
+        ends.remove(&run.to);
+    }
+    gone.extend(ends.into_iter().map(EntityId::from));
+}
+
+/// Drivers without their supply.
+fn drivers_without(layout: &Layout, gone: &mut BTreeSet<EntityId>) {
+    for driver in layout.drivers.values() {
+        if gone.contains(&driver.supply.into()) {
+            gone.insert(driver.id.into());
+        }
+    }
+}
+
+/// Bonds, cuts, labels and feeds without their run, and feeds without what they come from.
+fn what_stands_on_runs(layout: &Layout, gone: &mut BTreeSet<EntityId>) {
+    for bond in layout.bonds.values() {
+        if gone.contains(&bond.from.run.into()) || gone.contains(&bond.to.run.into()) {
+            gone.insert(bond.id.into());
+        }
+    }
+    for cut in layout.cuts.values() {
+        if gone.contains(&cut.run.into()) {
+            gone.insert(cut.id.into());
+        }
+    }
+    for label in layout.labels.values() {
+        if gone.contains(&label.run.into()) {
+            gone.insert(label.id.into());
+        }
+    }
+    for feed in layout.feeds.values() {
+        if gone.contains(&feed.run.into()) || gone.contains(&feed.driver.into()) {
+            gone.insert(feed.id.into());
+        }
+    }
+}
+
+/// Trains that lose a vehicle, as they are without it.
+fn trains_without(layout: &Layout, gone: &BTreeSet<EntityId>) -> Vec<Train> {
+    let mut shortened: Vec<Train> = Vec::new();
+    for train in layout.trains.values() {
+        let stays = |coupled: &Coupled| !gone.contains(&coupled.vehicle.into());
+        if gone.contains(&train.id.into()) || train.vehicles.iter().all(stays) {
+            continue;
+        }
+        // Where a vehicle is taken out, what joined the pickups to it is gone too.
+        let mut left = train.clone();
+        for at in 1..left.vehicles.len() {
+            left.vehicles[at - 1].joined &= stays(&left.vehicles[at]);
+        }
+        left.vehicles.retain(stays);
+        shortened.push(left);
+    }
+    shortened
 }
 
 /// Special work that loses a road, or the rails that its contact takes polarity from; that which cannot be without

@@ -8,98 +8,154 @@ use super::spans::{Kind, Token, Tokens};
 
 /// Explains why a text cannot be read as a layout. `text` must be the text that the error is about.
 pub(super) fn explain(text: &str, error: &SpannedError) -> LoadError {
-    let end = byte_at(text, error.span.end);
-    // Some faults are seen before their token is passed, some after its first letter or its last.
-    let ahead = token_at(text, end);
-    let passed = token_at(text, end.saturating_sub(1));
-    let told = |token: Option<Token>, says: String, expected: String, hint: String| {
-        let place = token.map_or_else(String::new, |t| in_words(&spans::path_at(text, t.start)));
-        let (line, column) = token.map_or_else(
-            || (error.span.end.line, error.span.end.col),
-            |token| (token.line, token.column),
-        );
-        LoadError { line, column, says, expected, hint, place }
-    };
-    // A field's name lies in the value around it.
-    let around = |token: Option<Token>, says, expected, hint| {
-        let outer = token.and_then(|token| value_around(text, token.start));
-        let place = outer.map_or_else(String::new, |t| in_words(&spans::path_at(text, t.start)));
-        LoadError { place, ..told(token, says, expected, hint) }
-    };
-    let quote = |token: Option<Token>| token.map_or_else(|| "the end".into(), |t| quoted(t, text));
-    let wrong = |token: Option<Token>, expected: &str, hint: &str| {
-        told(token, format!("found {}", quote(token)), expected.into(), hint.into())
-    };
+    let at = Place::of(text, error);
+    unclosed(&at, &error.code)
+        .or_else(|| in_fields(&at, &error.code))
+        .or_else(|| in_values(&at, &error.code))
+        .unwrap_or_else(|| in_marks(&at, &error.code))
+}
 
-    if let Some((line, column)) = open_comment(text) {
-        return LoadError {
+/// Where a parse error is: its text, and the tokens around it.
+struct Place<'a> {
+    text: &'a str,
+    /// Where the parser stopped.
+    position: Position,
+    /// The same, as a byte of the text.
+    end: usize,
+    /// The token there. Some faults are seen before their token is passed, some after its first letter or its last.
+    ahead: Option<Token>,
+    /// The token that was passed last.
+    passed: Option<Token>,
+}
+
+impl<'a> Place<'a> {
+    fn of(text: &'a str, error: &SpannedError) -> Self {
+        let position = error.span.end;
+        let end = byte_at(text, position);
+        let (ahead, passed) = (token_at(text, end), token_at(text, end.saturating_sub(1)));
+        Self { text, position, end, ahead, passed }
+    }
+
+    /// A fault at a token.
+    fn told(
+        &self,
+        token: Option<Token>,
+        says: String,
+        expected: String,
+        hint: String,
+    ) -> LoadError {
+        let place =
+            token.map_or_else(String::new, |t| in_words(&spans::path_at(self.text, t.start)));
+        let (line, column) = token
+            .map_or((self.position.line, self.position.col), |token| (token.line, token.column));
+        LoadError { line, column, says, expected, hint, place }
+    }
+
+    /// A fault at the name of a field, which lies in the value around it.
+    fn around(
+        &self,
+        token: Option<Token>,
+        says: String,
+        expected: String,
+        hint: String,
+    ) -> LoadError {
+        let outer = token.and_then(|token| value_around(self.text, token.start));
+        let place =
+            outer.map_or_else(String::new, |t| in_words(&spans::path_at(self.text, t.start)));
+        LoadError { place, ..self.told(token, says, expected, hint) }
+    }
+
+    fn quote(&self, token: Option<Token>) -> String {
+        token.map_or_else(|| "the end".into(), |t| quoted(t, self.text))
+    }
+
+    /// A token that is not what must stand there.
+    fn wrong(&self, token: Option<Token>, expected: &str, hint: &str) -> LoadError {
+        self.told(token, format!("found {}", self.quote(token)), expected.into(), hint.into())
+    }
+}
+
+/// Comments, strings and brackets that are never closed.
+fn unclosed(at: &Place, code: &Error) -> Option<LoadError> {
+    if let Some((line, column)) = open_comment(at.text) {
+        return Some(LoadError {
             line,
             column,
             says: "the comment that starts here never ends".into(),
             expected: "*/ at its end".into(),
             hint: "comments in comments need an end each".into(),
             place: String::new(),
-        };
+        });
     }
-    if let Error::ExpectedStringEnd = error.code {
+    if let Error::ExpectedStringEnd = code {
         let hint = "a quote within a string is written \\\"".into();
-        return told(
-            passed,
+        return Some(at.told(
+            at.passed,
             "the string that starts here never ends".into(),
             "a closing quote".into(),
             hint,
-        );
+        ));
     }
-    if ahead.is_none()
-        && !matches!(error.code, Error::TrailingCharacters)
-        && let Some(open) = spans::open_bracket(text, text.len())
+    if at.ahead.is_none()
+        && !matches!(code, Error::TrailingCharacters)
+        && let Some(open) = spans::open_bracket(at.text, at.text.len())
     {
-        let says = format!("the bracket {} that is opened here is never closed", open.text(text));
-        let expected = format!("{} before the end of the file", closer(open.text(text)));
-        return told(Some(open), says, expected, "close it, or add what is missing".into());
+        let says =
+            format!("the bracket {} that is opened here is never closed", open.text(at.text));
+        let expected = format!("{} before the end of the file", closer(open.text(at.text)));
+        return Some(at.told(
+            Some(open),
+            says,
+            expected,
+            "close it, or add what is missing".into(),
+        ));
     }
-    if let Some(token) = ahead.filter(|token| matches!(token.kind, Kind::Mark(')' | ']' | '}')))
-        && let Some(open) = spans::open_bracket(text, token.start)
-        && closer(open.text(text)) != token.text(text)
+    if let Some(token) = at.ahead.filter(|token| matches!(token.kind, Kind::Mark(')' | ']' | '}')))
+        && let Some(open) = spans::open_bracket(at.text, token.start)
+        && closer(open.text(at.text)) != token.text(at.text)
     {
         let says = format!(
             "found {}, but the bracket {} opened at line {}, column {} is not closed yet",
-            token.text(text),
-            open.text(text),
+            token.text(at.text),
+            open.text(at.text),
             open.line,
             open.column
         );
-        let expected = closer(open.text(text)).to_owned();
-        return told(Some(token), says, expected, "close the inner bracket first".into());
+        let expected = closer(open.text(at.text)).to_owned();
+        return Some(at.told(Some(token), says, expected, "close the inner bracket first".into()));
     }
+    None
+}
 
-    match &error.code {
-        Error::NoSuchStructField { expected, found, .. } => around(
-            word_before(text, found, end).or(passed),
+/// Names of fields and of variants, and what is missing or too many within brackets.
+fn in_fields(at: &Place, code: &Error) -> Option<LoadError> {
+    Some(match code {
+        Error::NoSuchStructField { expected, found, .. } => at.around(
+            word_before(at.text, found, at.end).or(at.passed),
             format!("there is no field `{found}` here"),
             one_of(expected),
             nearest(found, expected),
         ),
-        Error::NoSuchEnumVariant { expected, found, .. } => told(
-            word_before(text, found, end).or(passed),
+        Error::NoSuchEnumVariant { expected, found, .. } => at.told(
+            word_before(at.text, found, at.end).or(at.passed),
             format!("`{found}` is not among the words that can stand here"),
             one_of(expected),
             nearest(found, expected),
         ),
-        Error::DuplicateStructField { field, .. } => around(
-            word_before(text, field, end).or(passed),
+        Error::DuplicateStructField { field, .. } => at.around(
+            word_before(at.text, field, at.end).or(at.passed),
             format!("the field `{field}` is given twice"),
             "each field once".into(),
             "take one of the two away".into(),
         ),
-        Error::MissingStructField { field, .. } => told(
-            value_around(text, end),
+        Error::MissingStructField { field, .. } => at.told(
+            value_around(at.text, at.end),
             format!("the field `{field}` is missing"),
             format!("`{field}: …` within these brackets"),
             "every field without a default must be given".into(),
         ),
-        Error::ExpectedDifferentLength { expected, found } => told(
-            value_around(text, end),
+        Error::ExpectedDifferentLength { expected, found } => at.told(
+            value_around(at.text, at.end),
             match found {
                 1 => "there is 1 item in these brackets".into(),
                 found => format!("there are {found} items in these brackets"),
@@ -107,81 +163,99 @@ pub(super) fn explain(text: &str, error: &SpannedError) -> LoadError {
             expected.replace("a tuple of size", "a number of items, namely"),
             "a place on the plan is (x, y)".into(),
         ),
-        Error::ExpectedComma => match ahead {
-            Some(token) if token.start < end => {
-                wrong(Some(token), "a whole number", "write it without a decimal point")
-            }
-            token => around(
-                token,
-                format!("found {}", quote(token)),
-                "a comma, or the closing bracket".into(),
-                "a comma is missing before this".into(),
-            ),
-        },
-        Error::ExpectedFloat | Error::FloatUnderscore | Error::UnderscoreAtBeginning => {
-            wrong(passed, "a number", "numbers are written like 12, 0.35 or 1e-3, without a unit")
-        }
+        _ => return None,
+    })
+}
+
+/// Values of the wrong kind.
+fn in_values(at: &Place, code: &Error) -> Option<LoadError> {
+    Some(match code {
+        Error::ExpectedFloat | Error::FloatUnderscore | Error::UnderscoreAtBeginning => at.wrong(
+            at.passed,
+            "a number",
+            "numbers are written like 12, 0.35 or 1e-3, without a unit",
+        ),
         Error::ExpectedInteger | Error::InvalidIntegerDigit { .. } => {
-            wrong(passed, "a whole number", "write it in digits only, without quotes")
+            at.wrong(at.passed, "a whole number", "write it in digits only, without quotes")
         }
         Error::IntegerOutOfBounds => {
-            wrong(passed, "a whole number from 0 to 4294967295", "choose another number")
+            at.wrong(at.passed, "a whole number from 0 to 4294967295", "choose another number")
         }
-        Error::ExpectedBoolean => wrong(passed, "true or false", "write it without quotes"),
+        Error::ExpectedBoolean => at.wrong(at.passed, "true or false", "write it without quotes"),
         Error::ExpectedString => {
-            wrong(passed, "a text in double quotes", "put double quotes around it")
+            at.wrong(at.passed, "a text in double quotes", "put double quotes around it")
         }
-        Error::InvalidEscape(why) => told(
-            passed,
+        Error::InvalidEscape(why) => at.told(
+            at.passed,
             format!("a backslash in this string cannot be understood ({why})"),
             "\\\\, \\\", \\n, \\t or \\u{…}".into(),
             "a backslash itself is written \\\\".into(),
         ),
         Error::ExpectedArray => {
-            wrong(passed, "a list in square brackets", "even one item alone is a list: [ … ]")
+            at.wrong(at.passed, "a list in square brackets", "even one item alone is a list: [ … ]")
         }
-        Error::ExpectedArrayEnd => wrong(ahead, "] or a comma", "close the list"),
-        Error::ExpectedStructLike | Error::ExpectedNamedStructLike(_) => {
-            wrong(ahead, "an opening round bracket", "its fields stand in round brackets: (id: …)")
-        }
-        Error::ExpectedStructLikeEnd | Error::ExpectedOptionEnd => wrong(
-            ahead,
-            "a comma, or the closing round bracket",
-            "a comma or bracket is missing before this",
-        ),
-        Error::ExpectedIdentifier => wrong(
-            ahead,
-            "the name of a field",
-            "every value here has a name before it: name: value",
-        ),
-        Error::ExpectedMapColon => wrong(ahead, "a colon", "a field is written name: value"),
-        Error::TrailingCharacters => told(
-            ahead,
-            format!("found {} after the end of the layout", quote(ahead)),
-            "nothing more".into(),
-            "a closing bracket before here is one too many, or this belongs further up".into(),
-        ),
         Error::InvalidValueForType { expected, found } => {
-            told(passed, format!("found {found}"), expected.clone(), String::new())
+            at.told(at.passed, format!("found {found}"), expected.clone(), String::new())
         }
         Error::Message(message) if message.starts_with("expected an id") => {
             let (expected, found) =
                 message.split_once(", found ").unwrap_or((message, "another text"));
-            told(
-                passed,
+            at.told(
+                at.passed,
                 format!("found {found}"),
                 expected.trim_start_matches("expected ").into(),
                 "the letter says what kind of thing it is".into(),
             )
         }
-        Error::Message(message) => told(
-            value_around(text, end),
+        Error::Message(message) => at.told(
+            value_around(at.text, at.end),
             message.clone(),
             "(value: 0.35, source: Assumed, from: 0.2, to: 0.6), or no range".into(),
             "write source: Assumed, or take `from` and `to` away".into(),
         ),
-        other => told(
-            ahead.or(passed),
+        _ => return None,
+    })
+}
+
+/// Commas, colons, brackets, and all else.
+fn in_marks(at: &Place, code: &Error) -> LoadError {
+    match code {
+        Error::ExpectedComma => match at.ahead {
+            Some(token) if token.start < at.end => {
+                at.wrong(Some(token), "a whole number", "write it without a decimal point")
+            }
+            token => at.around(
+                token,
+                format!("found {}", at.quote(token)),
+                "a comma, or the closing bracket".into(),
+                "a comma is missing before this".into(),
+            ),
+        },
+        Error::ExpectedArrayEnd => at.wrong(at.ahead, "] or a comma", "close the list"),
+        Error::ExpectedStructLike | Error::ExpectedNamedStructLike(_) => at.wrong(
+            at.ahead,
+            "an opening round bracket",
+            "its fields stand in round brackets: (id: …)",
+        ),
+        Error::ExpectedStructLikeEnd | Error::ExpectedOptionEnd => at.wrong(
+            at.ahead,
+            "a comma, or the closing round bracket",
+            "a comma or bracket is missing before this",
+        ),
+        Error::ExpectedIdentifier => at.wrong(
+            at.ahead,
+            "the name of a field",
+            "every value here has a name before it: name: value",
+        ),
+        Error::ExpectedMapColon => at.wrong(at.ahead, "a colon", "a field is written name: value"),
+        Error::TrailingCharacters => at.told(
+            at.ahead,
+            format!("found {} after the end of the layout", at.quote(at.ahead)),
+            "nothing more".into(),
+            "a closing bracket before here is one too many, or this belongs further up".into(),
+        ),
+        other => at.told(
+            at.ahead.or(at.passed),
             format!("the notation cannot be understood: {other}"),
             "a layout file".into(),
             String::new(),

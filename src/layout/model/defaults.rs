@@ -2,17 +2,20 @@
 //!
 //! Unless a comment names a source, every value here is common practice, no source. What a builder should measure is
 //! given as assumed with a range, so that a verdict that rests on it says so. Identities are 0: adding gives fresh ones.
+//! What a new drive starts from is in the file of its kind: see [`crate::drive`].
 
-use super::drive::{Clock, Drive, HalfBits, Idle, default_tolerance};
+use super::drive::Drive;
 use super::driver::{Direction, Driver, Setting};
 use super::ids::{DriverId, SupplyId, TrainId, VehicleId};
 use super::supply::{Limit, LimitKind, Supply};
-use super::trip::{AfterTrip, Senses, Trip, TripKind};
 use super::vehicle::{
     Axle, Coupled, Load, SpeedRange, Train, Vehicle, Wheel, default_contact_ohm, default_patch_mm,
     default_tread_mm,
 };
+use crate::drive::{self, SetWord};
 use crate::units::Quantity;
+
+pub use crate::drive::{dcc_booster, pwm_bridge, smooth_dc, split_half_bridge};
 
 /// A new supply: 14 V, isolated, cannot sink.
 pub fn supply() -> Supply {
@@ -39,88 +42,19 @@ pub fn split_supply() -> Supply {
     Supply { split: true, ..supply() }
 }
 
-/// A clock of its own at a nominal frequency, Hz.
-pub fn clock(hz: f64) -> Clock {
-    Clock { hz, tolerance: default_tolerance(), shared: None, phase: None }
-}
-
-/// A PWM bridge at 490 Hz.
-pub fn pwm_bridge(idle: Idle) -> Drive {
-    Drive::PwmBridge { clock: clock(490.0), idle }
-}
-
-/// A smooth DC throttle with a diode in its output and open at zero.
-pub fn smooth_dc() -> Drive {
-    Drive::SmoothDc {
-        output_ohm: Quantity::assumed(0.5, 0.2, 1.5),
-        can_sink: false,
-        clamped_at_zero: false,
-    }
-}
-
-/// A DCC booster that follows the command station "station".
-pub fn dcc_booster() -> Drive {
-    Drive::DccBooster {
-        station: "station".into(),
-        swapped: false,
-        skew_s: 0.0,
-        stretched_zeros: false,
-        half_bits: HalfBits::default(),
-    }
-}
-
-/// A half-bridge on a split supply at 490 Hz that idles at high impedance.
-pub fn split_half_bridge() -> Drive {
-    Drive::SplitHalfBridge { clock: clock(490.0), idle: Idle::HighImpedance }
-}
-
-/// One drive of every kind, PWM bridges with each idle state.
-pub fn drives() -> Vec<Drive> {
-    vec![
-        pwm_bridge(Idle::BrakeLow),
-        pwm_bridge(Idle::BrakeHigh),
-        pwm_bridge(Idle::HighImpedance),
-        pwm_bridge(Idle::Opposed),
-        smooth_dc(),
-        dcc_booster(),
-        split_half_bridge(),
-        Drive::Nothing,
-    ]
-}
-
 /// A new driver on a supply, with the trip and the setting that go with its kind of drive.
 pub fn driver(supply: SupplyId, drive: Drive) -> Driver {
-    let trip = |amps, kind, retry_s| Trip {
-        amps,
-        senses: Senses::LargerLeg,
-        signed: false,
-        kind,
-        then: AfterTrip::HighImpedance,
-        retry_s,
+    let kind = drive::of(&drive);
+    let can_be = |word| kind.settings().contains(&word);
+    let setting = if can_be(SetWord::Forward) {
+        Setting { direction: Direction::Forward, throttle: 0.5 }
+    } else if can_be(SetWord::On) {
+        Setting { direction: Direction::On, throttle: 0.0 }
+    } else {
+        Setting { direction: Direction::Off, throttle: 0.0 }
     };
-    let trip = match drive {
-        Drive::PwmBridge { .. } | Drive::SplitHalfBridge { .. } => Some(trip(
-            Quantity::assumed(3.0, 2.5, 3.5),
-            TripKind::Instant { blanking_s: 0.000_01 },
-            None,
-        )),
-        Drive::SmoothDc { .. } => Some(trip(
-            Quantity::assumed(2.0, 1.5, 2.5),
-            TripKind::Averaged { tau_s: 0.05 },
-            Some(1.0),
-        )),
-        Drive::DccBooster { .. } => Some(trip(
-            Quantity::assumed(5.0, 4.0, 6.0),
-            TripKind::Instant { blanking_s: 0.001 },
-            Some(1.0),
-        )),
-        Drive::Nothing => None,
-    };
-    let setting = match drive {
-        Drive::DccBooster { .. } => Setting { direction: Direction::On, throttle: 0.0 },
-        Drive::Nothing => Setting { direction: Direction::Off, throttle: 0.0 },
-        _ => Setting { direction: Direction::Forward, throttle: 0.5 },
-    };
+    let trip = kind.trip();
+    drop(kind);
     Driver {
         id: DriverId(0),
         name: String::new(),
@@ -250,8 +184,10 @@ mod tests {
         let mut add = |entity| applied(&mut layout, Edit::Add(entity)).unwrap().1[0];
         let EntityId::Supply(whole) = add(supply().into()) else { panic!("no supply") };
         let EntityId::Supply(split) = add(split_supply().into()) else { panic!("no supply") };
-        for drive in drives() {
-            let half = matches!(drive, Drive::SplitHalfBridge { .. });
+        let drives = drive::examples();
+        let count = drives.len();
+        for drive in drives {
+            let half = drive::of(&drive).output().needs_midpoint();
             add(driver(if half { split } else { whole }, drive).into());
         }
         let mut all = Vec::new();
@@ -260,7 +196,7 @@ mod tests {
             all.push(id);
         }
         add(train(&all).into());
-        assert_eq!((layout.drivers.len(), layout.vehicles.len()), (8, 5));
+        assert_eq!((layout.drivers.len(), layout.vehicles.len()), (count, 5));
         assert_eq!(layout.trains.len(), 1);
     }
 }

@@ -4,22 +4,20 @@ use std::collections::BTreeMap;
 
 use super::about::About;
 use super::found::{Found, May};
-use crate::layout::model::{FIRST_FROG, RunId, Special, Work};
+use crate::layout::model::{FIRST_FROG, RunId, Special, TrackEnd, Work};
 use crate::layout::words::mm;
 use crate::track::roads;
 
 pub(super) fn particulars(about: &About, special: &Special, found: &mut Found) {
-    let layout = about.layout;
-    let reach_mm = special.work.reach_mm();
-    let (roads_with_frogs, frog) = match &special.work {
+    let (roads_with_frogs, measures) = match &special.work {
         Work::Turnout { exits, frog_mm, frog_length_mm, open_mm, .. } => {
             let hint = "the open point stands about 2 mm off";
             found.value("work.open_mm", *open_mm, May::Be(0.0, 100.0), " mm", hint);
-            (exits.clone(), Some((*frog_mm, *frog_length_mm)))
+            (exits.clone(), (*frog_mm, *frog_length_mm))
         }
         Work::Diamond { frog_mm, frog_length_mm, .. }
         | Work::Slip { frog_mm, frog_length_mm, .. } => {
-            (special.work.ends(), Some((*frog_mm, *frog_length_mm)))
+            (special.work.ends(), (*frog_mm, *frog_length_mm))
         }
         Work::Turntable { exchange_deg: Some(degrees), .. } => {
             let may = May::Be(-360.0, 360.0);
@@ -28,44 +26,48 @@ pub(super) fn particulars(about: &About, special: &Special, found: &mut Found) {
         }
         _ => return,
     };
-    if let Some((frog_mm, length_mm)) = frog {
-        let hint = "the distance from the joint to the middle of the frog";
-        let sound = found.value("work.frog_mm", frog_mm, May::Be(0.1, 10_000.0), " mm", hint)
-            & found.value(
-                "work.frog_length_mm",
-                length_mm,
-                May::Be(0.1, 5_000.0),
-                " mm",
-                "the length of the frog between its gaps",
-            );
-        if !sound {
-            return;
-        }
-        // Frogs on one rail must not run into each other, nor into the joint. The first frog of a three-way turnout lies
-        // nearer than the others; those in the middle of a diamond lie about the joint.
-        let longest_mm = match &special.work {
-            Work::Turnout { exits, .. } if exits.len() == 2 => 2.0 * frog_mm,
-            Work::Turnout { .. } => (1.0 - FIRST_FROG) * frog_mm,
-            _ => frog_mm,
-        };
-        if length_mm >= longest_mm {
-            found.add(
-                "work.frog_length_mm",
-                format!(
-                    "the frog is {} long, its middle {} from the joint",
-                    mm(length_mm),
-                    mm(frog_mm)
-                ),
-                format!("a frog shorter than {}", mm(longest_mm)),
-                "make the frog shorter or put it farther away",
-            );
-            return;
-        }
+    if !frogs_fit(special, measures, found) {
+        return;
     }
-    if let (Work::Diamond { .. } | Work::Slip { .. }, Some((frog_mm, length_mm))) =
-        (&special.work, frog)
-        && length_mm >= frog_mm
-    {
+    frogs_lie_on_roads(about, &roads_with_frogs, found);
+    roads_part(about, special, found);
+}
+
+/// True if frogs of some measures (how far the middle is from the joint, and the length, mm) do not run into each other.
+fn frogs_fit(special: &Special, (frog_mm, length_mm): (f64, f64), found: &mut Found) -> bool {
+    let hint = "the distance from the joint to the middle of the frog";
+    let sound = found.value("work.frog_mm", frog_mm, May::Be(0.1, 10_000.0), " mm", hint)
+        & found.value(
+            "work.frog_length_mm",
+            length_mm,
+            May::Be(0.1, 5_000.0),
+            " mm",
+            "the length of the frog between its gaps",
+        );
+    if !sound {
+        return false;
+    }
+    // Frogs on one rail must not run into each other, nor into the joint. The first frog of a three-way turnout lies
+    // nearer than the others; those in the middle of a diamond lie about the joint.
+    let longest_mm = match &special.work {
+        Work::Turnout { exits, .. } if exits.len() == 2 => 2.0 * frog_mm,
+        Work::Turnout { .. } => (1.0 - FIRST_FROG) * frog_mm,
+        _ => frog_mm,
+    };
+    if length_mm >= longest_mm {
+        found.add(
+            "work.frog_length_mm",
+            format!(
+                "the frog is {} long, its middle {} from the joint",
+                mm(length_mm),
+                mm(frog_mm)
+            ),
+            format!("a frog shorter than {}", mm(longest_mm)),
+            "make the frog shorter or put it farther away",
+        );
+        return false;
+    }
+    if matches!(special.work, Work::Diamond { .. } | Work::Slip { .. }) && length_mm >= frog_mm {
         found.add(
             "work.frog_length_mm",
             format!(
@@ -76,8 +78,14 @@ pub(super) fn particulars(about: &About, special: &Special, found: &mut Found) {
             "frogs that do not run into each other",
             "make the frogs shorter",
         );
-        return;
+        return false;
     }
+    true
+}
+
+/// Frogs must lie on their roads.
+fn frogs_lie_on_roads(about: &About, roads_with_frogs: &[TrackEnd], found: &mut Found) {
+    let layout = about.layout;
     let mut by_run: BTreeMap<RunId, f64> = BTreeMap::new();
     for other in layout.specials.values() {
         for end in other.work.ends() {
@@ -85,7 +93,7 @@ pub(super) fn particulars(about: &About, special: &Special, found: &mut Found) {
             *by_run.entry(end.run).or_default() += if toe { 0.0 } else { other.work.reach_mm() };
         }
     }
-    for end in &roads_with_frogs {
+    for end in roads_with_frogs {
         let Some(length) = about.sound_length(end.run) else { continue };
         let wanted = by_run.get(&end.run).copied().unwrap_or(0.0);
         if wanted > length {
@@ -102,6 +110,11 @@ pub(super) fn particulars(about: &About, special: &Special, found: &mut Found) {
             );
         }
     }
+}
+
+/// Roads must part, or cross at an angle.
+fn roads_part(about: &About, special: &Special, found: &mut Found) {
+    let (layout, reach_mm) = (about.layout, special.work.reach_mm());
     match &special.work {
         Work::Turnout { toe, exits, .. } => {
             let Some(offsets) = roads::offsets_mm(layout, *toe, exits, reach_mm) else { return };

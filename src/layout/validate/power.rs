@@ -3,9 +3,8 @@
 use super::about::About;
 use super::found::{AMP, Found, May, SHARE, VOLT, nearest};
 use super::trip;
-use crate::layout::model::{
-    Clock, Direction, Drive, Driver, Feed, HalfBits, Idle, Supply, WireSize,
-};
+use crate::drive::{self, SetWord, Value};
+use crate::layout::model::{Clock, Direction, Drive, Driver, Feed, Supply, WireSize};
 
 pub(super) fn supply(supply: &Supply, found: &mut Found) {
     found.of(supply.id);
@@ -55,26 +54,30 @@ fn clock(clock: &Clock, field: &str, found: &mut Found) {
     }
 }
 
-fn half_bits(bits: HalfBits, stretched: bool, found: &mut Found) {
-    let hint = "in s: 55 µs is 0.000055";
-    let (one, zero) = ("drive.half_bits.shortest_one_s", "drive.half_bits.longest_zero_s");
-    let mut sound = found.value(one, bits.shortest_one_s, HALF_BIT, " s", hint);
-    if let Some(longest) = bits.longest_zero_s {
-        sound &= found.value(zero, longest, HALF_BIT, " s", hint);
+/// The values of a drive against their ranges, and against each other.
+fn drive_values(drive: &Drive, found: &mut Found) {
+    for field in drive::fields(&mut drive.clone()) {
+        let path = field.path;
+        match field.value {
+            Value::Clock(of) => clock(of, path, found),
+            Value::Ohm(ohm) => found.ohm(path, ohm),
+            Value::Name(name) => found.word(path, name),
+            Value::Number(number, range) => within(*number, range, path, found),
+            Value::Optional { number, range, .. } => {
+                number.iter().for_each(|number| within(*number, range, path, found));
+            }
+            Value::Tick(_) | Value::Idle(_) => {}
+        }
     }
-    if sound && bits.zero_s(stretched) < bits.shortest_one_s {
-        let field = if bits.longest_zero_s.is_some() { zero } else { one };
-        found.add(
-            field,
-            "the longest half of a \"0\" is shorter than the shortest half of a \"1\"",
-            "a longest zero that is not below the shortest one",
-            "NMRA S-9.1 has 55 µs (0.000055) for the shortest one and at least 100 µs for a zero",
-        );
+    if let Some(wrong) = drive::of(drive).contradiction() {
+        found.add(wrong.path, wrong.says, wrong.expected, wrong.hint);
     }
 }
 
-/// Half-bits of DCC, s: from well below what a decoder can take to the longest that a power station may stretch.
-const HALF_BIT: May = May::Be(10e-6, 0.1);
+fn within(number: f64, range: drive::Range, path: &str, found: &mut Found) {
+    let may = May::Be(range.from, range.to);
+    found.value(path, number, may, range.measure.suffix(), range.hint);
+}
 
 pub(super) fn driver(about: &About, driver: &Driver, found: &mut Found) {
     found.of(driver.id);
@@ -84,9 +87,10 @@ pub(super) fn driver(about: &About, driver: &Driver, found: &mut Found) {
         let near = nearest(about.layout.supplies.keys(), driver.supply.0);
         found.missing("supply", driver.supply, near);
     }
-    let wants_split = matches!(driver.drive, Drive::SplitHalfBridge { .. });
+    let kind = drive::of(&driver.drive);
+    let wants_split = kind.output().needs_midpoint();
     if let Some(supply) = supply
-        && !matches!(driver.drive, Drive::Nothing)
+        && kind.feeds()
         && wants_split != supply.split
     {
         found.add(
@@ -100,28 +104,7 @@ pub(super) fn driver(about: &About, driver: &Driver, found: &mut Found) {
             "choose another supply, or change `split` of this one",
         );
     }
-    match &driver.drive {
-        Drive::PwmBridge { clock: c, .. } => clock(c, "drive.clock", found),
-        Drive::SmoothDc { output_ohm, .. } => found.ohm("drive.output_ohm", output_ohm),
-        Drive::DccBooster { station, skew_s, half_bits: bits, stretched_zeros, .. } => {
-            found.word("drive.station", station);
-            half_bits(*bits, *stretched_zeros, found);
-            let may = May::Be(-1e-3, 1e-3);
-            found.value("drive.skew_s", *skew_s, may, " s", "in s: 5 µs is 0.000005");
-        }
-        Drive::SplitHalfBridge { clock: c, idle } => {
-            clock(c, "drive.clock", found);
-            if !matches!(idle, Idle::HighImpedance | Idle::Opposed) {
-                found.add(
-                    "drive.idle",
-                    "a half-bridge on a split supply cannot brake",
-                    "HighImpedance or Opposed",
-                    "choose one of the two",
-                );
-            }
-        }
-        Drive::Nothing => {}
-    }
+    drive_values(&driver.drive, found);
     found.ohm("high_ohm", &driver.high_ohm);
     found.ohm("low_ohm", &driver.low_ohm);
     let diode = May::Be(0.0, 5.0);
@@ -133,15 +116,15 @@ pub(super) fn driver(about: &About, driver: &Driver, found: &mut Found) {
     let throttle = "a throttle is a fraction: one third is 0.33";
     found.value("lowest_throttle", driver.lowest_throttle, SHARE, "", throttle);
     found.maybe("wake_v", driver.wake_v.as_ref(), VOLT, " V", "voltages are in V");
-    let dcc = matches!(driver.drive, Drive::DccBooster { .. });
+    let sends = kind.settings().contains(&SetWord::On);
     match driver.setting.direction {
-        Direction::On if !dcc => found.add(
+        Direction::On if !sends => found.add(
             "setting.direction",
             "On is for DCC boosters only",
             "Forward, Reverse, Stopped or Off",
             "choose a direction",
         ),
-        Direction::Forward | Direction::Reverse | Direction::Stopped if dcc => found.add(
+        Direction::Forward | Direction::Reverse | Direction::Stopped if sends => found.add(
             "setting.direction",
             "a DCC booster has no direction",
             "On or Off",

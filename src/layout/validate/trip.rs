@@ -1,6 +1,7 @@
 //! Rules for trips, of drivers and of devices.
 
 use super::found::{AMP, Found, May, NO_TIME_OR_SECONDS, SECONDS, SHARE};
+use crate::drive;
 use crate::layout::model::{Drive, Driver, TripKind, TripPoint};
 
 const IN_SECONDS: &str = "times are in s: 1 ms is 0.001";
@@ -38,7 +39,7 @@ pub(super) fn kind(kind: &TripKind, field: &str, drive: Option<&Drive>, found: &
             if let Some(at) = locked_at {
                 let hint = "the place within the PWM period, as a fraction of it";
                 found.value(&format!("{field}.locked_at"), at, SHARE, "", hint);
-                if !matches!(drive, Some(Drive::PwmBridge { .. } | Drive::SplitHalfBridge { .. })) {
+                if !drive.is_some_and(|drive| drive::of(drive).has_pwm()) {
                     found.add(
                         format!("{field}.locked_at"),
                         "there is no PWM that readings could be locked to",

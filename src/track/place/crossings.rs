@@ -261,16 +261,25 @@ pub fn crossover(
     };
     let (from, to) = (draft.joint(toe)?, draft.joint(toe_there)?);
     let run = draft.lay(End::At(from), End::At(to), shape)?;
-    let gang = (1..)
-        .map(|n| format!("crossover {n}"))
-        .find(|name| {
-            layout.specials.values().all(|s| s.gang != *name)
-                && layout.devices.values().all(|d| d.gang != *name)
-        })
-        .unwrap_or_default();
+    let gang = free_gang(layout);
     let ends = [RunEnd::Start, RunEnd::End].map(|end| TrackEnd { run, end });
     draft.turnout(toe, vec![through, ends[0]], frog, &gang)?;
     draft.turnout(toe_there, vec![through_there, ends[1]], frog, &gang)?;
+    frogs_have_room(&draft, run)?;
+    Ok(draft.done())
+}
+
+/// A name for a gang that nothing is in.
+fn free_gang(layout: &Layout) -> String {
+    let free = |name: &String| {
+        layout.specials.values().all(|s| s.gang != *name)
+            && layout.devices.values().all(|d| d.gang != *name)
+    };
+    (1..).map(|n| format!("crossover {n}")).find(free).unwrap_or_default()
+}
+
+/// Refuses a crossover whose two frogs do not fit on the run between.
+fn frogs_have_room(draft: &Draft, run: RunId) -> Result<(), Refused> {
     let long = length_mm(&draft.layout, draft.run(run)?);
     let wanted: f64 = draft
         .specials
@@ -284,5 +293,5 @@ pub fn crossover(
              crossover is longer."
         )));
     }
-    Ok(draft.done())
+    Ok(())
 }

@@ -28,11 +28,26 @@ pub fn poles_exchanged(layout: &Layout) -> Layout {
     };
     for driver in exchanged.drivers.values_mut() {
         reversed(&mut driver.setting);
-        if let Drive::PwmBridge { idle: Idle::ByInputs { forward, reverse, .. }, .. } =
-            &mut driver.drive
+        if let Drive::PwmBridge {
+            idle: Idle::ByInputs { table, forward, reverse, first_inverted, second_inverted },
+            ..
+        } = &mut driver.drive
         {
-            // What drove P high drives M high.
+            // Set in reverse it must make the mirror image of each state that it made when set forward: the directions
+            // change places, and so does what makes P high with what makes M high.
             std::mem::swap(forward, reverse);
+            match table {
+                InputTable::TwoInput => {
+                    for lines in [forward, reverse] {
+                        lines.pwm = match lines.pwm {
+                            InputLine::First => InputLine::Second,
+                            InputLine::Second => InputLine::First,
+                        };
+                    }
+                    std::mem::swap(first_inverted, second_inverted);
+                }
+                InputTable::EnablePhase => *second_inverted = !*second_inverted,
+            }
         }
         if let Some(trip) = &mut driver.trip {
             trip.senses = match trip.senses {

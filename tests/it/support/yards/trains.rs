@@ -55,6 +55,34 @@ pub const REVERSE: &str = "Reverse, throttle: 1";
 pub const LOCAL: &str =
     r#"(id: "t1", name: "Evening local", vehicles: [(vehicle: "v1"), (vehicle: "v2")])"#;
 
+/// Twenty-four blocks of half a metre, each on a coasting bridge of its own, and a train of the engine and twenty lit
+/// carriages, longer than eleven of them.
+pub fn many_short_blocks() -> Layout {
+    let blocks = 24;
+    let coasts = |id| driver(id, "HighImpedance", FORWARD, &trip(3.0, ""));
+    let drivers: Vec<_> = (1..=blocks).map(coasts).collect();
+    let cuts: Vec<String> = (1..blocks)
+        .map(|k| format!(r#"(id: "c{k}", run: "r1", at_mm: {}, rails: Both)"#, k * 500))
+        .collect();
+    let feeds: Vec<String> = (1..=blocks)
+        .map(|k| {
+            let at_mm = k * 500 - 250;
+            format!(r#"(id: "f{k}", driver: "d{k}", run: "r1", at_mm: {at_mm}, p: Right, m: Left, ohm: 0.35)"#)
+        })
+        .collect();
+    let vehicles = r#"(vehicle: "v1"), "#.to_owned() + &r#"(vehicle: "v2"), "#.repeat(20);
+    with_drivers(
+        &drivers,
+        &format!(
+            r#"joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 12000, y_mm: 0)],
+            runs: [(id: "r1", from: "j1", to: "j2")], cuts: [{}], feeds: [{}],
+            vehicles: [{ENGINE}, {CARRIAGE}], trains: [(id: "t1", vehicles: [{vehicles}])]"#,
+            cuts.join(","),
+            feeds.join(",")
+        ),
+    )
+}
+
 /// A section between two gaps; the same driver feeds what lies before and beyond, beyond with exchanged rails. The train
 /// bridges gaps up to 448 − 40 = 408 mm apart.
 pub fn section(length_mm: f64) -> Layout {

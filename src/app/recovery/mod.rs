@@ -3,51 +3,30 @@
 //! Each window has a file of its own there, with a lock that the system lifts when the window is gone, however it went. A
 //! file whose lock is free was left by a crash, and is offered at the next start; whoever takes it up locks it first.
 
+mod kept;
+mod words;
+mod writer;
+
 use std::collections::VecDeque;
-use std::fs::{self, File, OpenOptions, TryLockError};
+use std::fs::{self, File};
 use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, Sender, channel};
-use std::thread::JoinHandle;
-use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
-use serde::{Deserialize, Serialize};
+use crate::layout::{Layout, ReadError, load, read_path, save};
+use kept::{
+    About, claim, found_in, is_alive, lock_file, now_s, own_file, remove, remove_all, sweep,
+};
+use writer::{Answer, Order, Writer, carry_out};
 
-use crate::layout::{Layout, ReadError, load, read_path, save, write_path, write_whole};
+pub use kept::Found;
+pub use words::{ago_words, first_lines};
 
 /// So long after the first change that is not kept yet, it is kept, s.
 const AFTER_S: f64 = 2.0;
+
 /// So long after it could not be kept, it is tried again, s.
 const AGAIN_S: f64 = 20.0;
-/// Another window may be looking whether a lock is free: so often, and so far apart, one tries to get it.
-const TRIES: usize = 5;
-const BETWEEN_TRIES: Duration = Duration::from_millis(20);
-
-/// What is known of kept work beside the layout itself.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-struct About {
-    /// Title of the layout.
-    title: String,
-    /// The file that it came from.
-    path: Option<PathBuf>,
-    /// When it was kept, seconds of Unix time.
-    kept_s: u64,
-}
-
-/// Work that a crash left behind.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Found {
-    file: PathBuf,
-    /// Title of the layout.
-    pub title: String,
-    /// The file that it came from.
-    pub path: Option<PathBuf>,
-    /// How long ago it was kept.
-    pub ago: Duration,
-    /// Whether the file that it came from was written after that.
-    pub outdated: bool,
-}
 
 /// What is on the screen.
 #[derive(Debug, Clone, Copy)]
@@ -62,22 +41,6 @@ pub struct Work<'a> {
     pub title: &'a str,
     /// The file that it came from.
     pub path: Option<&'a Path>,
-}
-
-/// What the writer is to do. The newest order stands for those before it.
-enum Order {
-    Keep(Box<Layout>, About),
-    Forget,
-}
-
-/// An order's number, and whether it could be carried out.
-type Answer = (u64, Result<(), String>);
-
-#[derive(Debug)]
-struct Writer {
-    orders: Sender<(u64, Order)>,
-    answers: Receiver<Answer>,
-    thread: JoinHandle<()>,
 }
 
 /// Work of a crash that was taken up here: it goes when an order of this number is carried out, and is locked until then.
@@ -113,63 +76,11 @@ pub struct Recovery {
     wrong: Option<String>,
 }
 
-fn about_file(file: &Path) -> PathBuf {
-    file.with_extension("about")
-}
-
-fn lock_file(file: &Path) -> PathBuf {
-    file.with_extension("lock")
-}
-
-fn now_s() -> u64 {
-    SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default().as_secs()
-}
-
 fn about(work: &Work<'_>) -> About {
     let path = work.path.map(|path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned()));
     // A path that is no text cannot be written down; the work is kept without it.
     let path = path.filter(|path| path.to_str().is_some());
     About { title: work.title.to_owned(), path, kept_s: now_s() }
-}
-
-fn keep(file: &Path, layout: &Layout, about: &About) -> io::Result<()> {
-    let about = ron::to_string(about).map_err(io::Error::other)?;
-    write_path(layout, file)?;
-    write_whole(&about, &about_file(file))
-}
-
-/// Removes the work; its lock stays. What is not there need not be removed.
-fn remove(file: &Path) {
-    let _ = fs::remove_file(file);
-    let _ = fs::remove_file(about_file(file));
-}
-
-fn carry_out(file: &Path, order: &Order) -> Result<(), String> {
-    match order {
-        Order::Keep(layout, about) => keep(file, layout, about).map_err(|error| error.to_string()),
-        Order::Forget => {
-            remove(file);
-            Ok(())
-        }
-    }
-}
-
-impl Writer {
-    fn begin(file: PathBuf) -> Option<Self> {
-        let (orders, inbox) = channel::<(u64, Order)>();
-        let (outbox, answers) = channel();
-        let work = move || {
-            while let Ok(mut order) = inbox.recv() {
-                while let Ok(newer) = inbox.try_recv() {
-                    order = newer;
-                }
-                // Nobody listens when the window is gone; the work is kept all the same.
-                let _ = outbox.send((order.0, carry_out(&file, &order.1)));
-            }
-        };
-        let thread = std::thread::Builder::new().name("recovery".into()).spawn(work).ok()?;
-        Some(Self { orders, answers, thread })
-    }
 }
 
 impl Recovery {
@@ -374,133 +285,13 @@ impl Recovery {
     }
 }
 
-/// A file of a window's own, and its lock.
-fn own_file(folder: &Path) -> io::Result<(PathBuf, File)> {
-    for _ in 0..TRIES {
-        let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-        let name = format!("{}-{}.gapwright", std::process::id(), now.as_nanos());
-        let file = folder.join(name);
-        let made = OpenOptions::new().write(true).create_new(true).open(lock_file(&file));
-        let lock = match made {
-            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => continue,
-            made => made?,
-        };
-        lock.lock()?;
-        // Between the two, another window that starts may have taken it for one that was left.
-        if lock_file(&file).exists() {
-            return Ok((file, lock));
-        }
-    }
-    Err(io::Error::other("no lock is to be had"))
-}
-
-/// The lock of work that was left, if no other window has it.
-fn claim(found: &Found) -> Result<File, String> {
-    let faster =
-        || format!("\"{}\": another window has taken it up or thrown it away.", found.title);
-    let wrong = |error: io::Error| {
-        format!("What was kept of \"{}\" could not be locked: {error}.", found.title)
-    };
-    if !found.file.exists() {
-        return Err(faster());
-    }
-    let lock = OpenOptions::new()
-        .write(true)
-        .create(true)
-        .truncate(false)
-        .open(lock_file(&found.file))
-        .map_err(wrong)?;
-    for _ in 0..TRIES {
-        match lock.try_lock() {
-            Ok(()) if found.file.exists() => return Ok(lock),
-            // It went before it could be locked.
-            Ok(()) => {
-                remove_all(&found.file, lock);
-                return Err(faster());
-            }
-            Err(TryLockError::WouldBlock) => std::thread::sleep(BETWEEN_TRIES),
-            Err(TryLockError::Error(error)) => return Err(wrong(error)),
-        }
-    }
-    Err(faster())
-}
-
-/// Removes the work, then its lock.
-fn remove_all(file: &Path, lock: File) {
-    remove(file);
-    // Where an open file cannot be removed, it must be closed before.
-    drop(lock);
-    let _ = fs::remove_file(lock_file(file));
-}
-
-/// Takes away what windows that are gone left without any work.
-fn sweep(folder: &Path) {
-    let files = fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
-    for left in files.filter(|path| path.extension().is_some_and(|e| e == "lock" || e == "about")) {
-        let file = left.with_extension("gapwright");
-        if !file.exists() && !is_alive(&file) {
-            let _ = fs::remove_file(left);
-        }
-    }
-}
-
-/// Whether a window has the lock of this file.
-fn is_alive(file: &Path) -> bool {
-    let lock = File::open(lock_file(file));
-    // Shared, so that two windows that look at the same time do not take each other for one that has it.
-    lock.is_ok_and(|lock| matches!(lock.try_lock_shared(), Err(TryLockError::WouldBlock)))
-}
-
-fn found_in(file: PathBuf) -> Found {
-    let about = fs::read_to_string(about_file(&file))
-        .ok()
-        .and_then(|text| ron::from_str::<About>(&text).ok());
-    let written = |path: &Path| fs::metadata(path).and_then(|m| m.modified()).ok();
-    let kept = match &about {
-        Some(about) => UNIX_EPOCH.checked_add(Duration::from_secs(about.kept_s)),
-        None => written(&file),
-    };
-    let ago = kept.and_then(|kept| kept.elapsed().ok()).unwrap_or_default();
-    let (title, path) =
-        about.map_or_else(|| ("a layout".to_owned(), None), |about| (about.title, about.path));
-    // The time is known to the second.
-    let outdated = path
-        .as_deref()
-        .and_then(written)
-        .zip(kept)
-        .is_some_and(|(written, kept)| written > kept + Duration::from_secs(1));
-    Found { file, title, path, ago, outdated }
-}
-
-/// The first lines of a long text.
-pub fn first_lines(text: &str) -> String {
-    const MOST: usize = 8;
-    let mut shown = text.lines().take(MOST).collect::<Vec<_>>().join("\n");
-    match text.lines().count() {
-        all if all > MOST => shown.push_str(&format!("\nand {} more", all - MOST)),
-        _ => {}
-    }
-    shown
-}
-
-/// A time in words: "12 minutes ago".
-pub fn ago_words(ago: Duration) -> String {
-    let counted = |n: u64, word: &str| match n {
-        1 => format!("1 {word} ago"),
-        n => format!("{n} {word}s ago"),
-    };
-    match ago.as_secs() {
-        0..=59 => "less than a minute ago".to_owned(),
-        s @ 60..=3599 => counted(s / 60, "minute"),
-        s @ 3600..=86_399 => counted(s / 3600, "hour"),
-        s => counted(s / 86_400, "day"),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::layout::write_path;
+    use std::time::Duration;
+    use std::time::SystemTime;
     use tempfile::tempdir;
 
     fn named(name: &str) -> Layout {

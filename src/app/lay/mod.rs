@@ -1,27 +1,25 @@
 //! Laying track: smoothly on from an end, with a bend, through three points, or drawn by hand; or on by typed lengths.
 
-use eframe::egui::{Painter, Pos2, Shape as Drawn, Stroke, Ui};
+mod form;
+mod ghost;
 
 use super::App;
 use super::bulk::runs_of;
 use super::camera::World;
 use super::canvas::{end_place, snap};
-use super::form::{ANY, DEGREE, FROM_ZERO, Form, MM};
-use super::marks::dashed;
-use super::paint::Scene;
-use super::theme::{SPACE, heading, small};
-use super::tools::action;
-use crate::findings::Verdict;
 use crate::layout::edit::End;
-use crate::layout::geometry::{Curve, Pose, curve, tenths, thousandths};
+use crate::layout::geometry::{Pose, tenths, thousandths};
 use crate::layout::laying::{
     bend_onwards, bend_through, bent, end_of_arc, fitted, onwards, pulled, smooth,
 };
-use crate::layout::{Joint, JointId, Layout, Run, RunId, Shape, place};
-use crate::report::Units;
+use crate::layout::{JointId, Layout, Shape, place};
+
+pub use form::lay_ui;
+pub use ghost::{Ghost, ghost_at, measures};
 
 /// The tightest radius that a plan should have, mm at full size: 360 mm at 1:87 (common practice, no source).
 const LEAST_RADIUS_FULL_SIZE_MM: f64 = 31_300.0;
+
 /// An arc that comes into an end of track within this angle is in line with it, degrees.
 const IN_LINE_DEG: f64 = 0.5;
 
@@ -181,117 +179,6 @@ fn shape_onwards(layout: &Layout, from: (End, World), to: (End, World)) -> Resul
     }
 }
 
-/// The centre line of a run that is not laid yet.
-fn ghost(from: World, to: World, shape: Shape) -> Curve {
-    let mut layout = Layout::default();
-    for (n, (x_mm, y_mm)) in [(1, from), (2, to)] {
-        let joint = Joint { id: JointId(n), x_mm, y_mm, joiners: Default::default() };
-        layout.joints.insert(joint.id, joint);
-    }
-    let (from, to) = (JointId(1), JointId(2));
-    curve(&layout, &Run { id: RunId(3), from, to, shape, length_mm: None })
-}
-
-/// What laying would do now.
-#[derive(Debug, Clone)]
-pub struct Ghost {
-    /// Where it starts, if it is begun.
-    from: Option<World>,
-    /// Where the pointer would put an end.
-    to: World,
-    /// The point between.
-    through: Option<World>,
-    /// The run, or why there would be none.
-    run: Option<Result<Curve, String>>,
-    /// A line that is being drawn by hand.
-    line: Vec<World>,
-    /// Tighter than this is told, mm.
-    least_radius_mm: f64,
-}
-
-/// What laying would do at the pointer.
-pub fn ghost_at(app: &App, at: Pos2, shift: bool) -> Ghost {
-    let layout = app.doc.layout();
-    let lay = &app.tools.lay;
-    let (end, to) = snap(app, at, shift);
-    let from = lay.from.and_then(|end| end_place(layout, end));
-    let waits = lay.how == How::Through && lay.through.is_none();
-    let run = match (lay.from, from) {
-        (_, Some(from)) if from == to => None,
-        (Some(start), Some(from)) if !waits => {
-            Some(lay.shape(layout, start, end, shift).map(|shape| ghost(from, to, shape)))
-        }
-        (Some(_), Some(from)) => Some(Ok(ghost(from, to, Shape::Straight))),
-        _ => None,
-    };
-    let line = match &app.drag {
-        Some(super::canvas::Drag::Line(line)) => line.clone(),
-        _ => Vec::new(),
-    };
-    let least_radius_mm = lay.least_radius_mm(layout);
-    Ghost { from, to, through: lay.through, run, line, least_radius_mm }
-}
-
-/// Length, radius and turn of a run in words, and whether it is tighter than wanted.
-pub fn measures(curve: &Curve, least_radius_mm: f64, units: Units) -> (String, bool) {
-    let length = units.length(curve.drawn_mm());
-    let Some((radius_mm, left)) = curve.least_radius_mm().filter(|(radius, _)| *radius < 1e5)
-    else {
-        return (length, false);
-    };
-    let (start, end) = (curve.at(0.0), curve.at(curve.length_mm()));
-    let turn = (start.dx * end.dy - start.dy * end.dx).atan2(start.dx * end.dx + start.dy * end.dy);
-    // Of arcs of more than half a circle the directions alone do not say how far they turn.
-    let turn_deg = match curve.drawn_mm() / radius_mm {
-        along if along > std::f64::consts::PI => along.to_degrees(),
-        _ => turn.to_degrees().abs(),
-    };
-    let side = if left { "left" } else { "right" };
-    let mut words = format!("{length}, radius {}, {turn_deg:.1}° {side}", units.length(radius_mm));
-    let tight = radius_mm < least_radius_mm - 0.5;
-    if tight {
-        words.push_str(&format!(": tighter than {}", units.length(least_radius_mm)));
-    }
-    (words, tight)
-}
-
-impl Scene<'_> {
-    /// Draws what laying would do.
-    pub fn lay_preview(&self, ghost: &Ghost) {
-        let accent = self.tokens.accent;
-        let end = self.screen(ghost.to);
-        self.painter.circle_stroke(end, 6.0, Stroke::new(2.0, accent));
-        for at in ghost.from.iter().chain(&ghost.through) {
-            self.painter.circle_filled(self.screen(*at), 4.0, accent);
-        }
-        if ghost.line.len() > 1 {
-            let points: Vec<Pos2> = ghost.line.iter().map(|at| self.screen(*at)).collect();
-            self.painter.add(Drawn::line(points, Stroke::new(3.0, accent)));
-        }
-        match &ghost.run {
-            Some(Ok(curve)) => {
-                let (words, tight) =
-                    measures(curve, ghost.least_radius_mm, self.places.camera.units);
-                let points = self.outline(curve, 0.0, curve.length_mm(), 0.0);
-                self.ghost_line(&self.painter, &points, tight);
-                self.caption(end, &words);
-            }
-            Some(Err(why)) => self.caption(end, why),
-            None => {}
-        }
-    }
-
-    fn ghost_line(&self, painter: &Painter, points: &[Pos2], tight: bool) {
-        match tight {
-            true => {
-                let colour = self.tokens.verdict(Verdict::Short);
-                dashed(painter, points, Stroke::new(3.0, colour), &[4.0, 4.0]);
-            }
-            false => dashed(painter, points, Stroke::new(3.0, self.tokens.accent), &[]),
-        }
-    }
-}
-
 impl App {
     /// A click of the tool; `straight` with Shift.
     pub fn lay_click(&mut self, end: End, straight: bool, double: bool) {
@@ -417,100 +304,5 @@ impl App {
         if self.lay(End::At(joint), end, shape).is_some() {
             self.fit_if_out_of_sight();
         }
-    }
-}
-
-/// The options of the tool.
-pub fn lay_ui(ui: &mut Ui, app: &mut App) {
-    super::tools::snap_ui(ui, app);
-    let mut lay = app.tools.lay.clone();
-    let mut form = Form::new(ui, "Lay").label_width(58.0);
-    let hows = [
-        (How::Onwards, "On from ends".to_owned()),
-        (How::Bend, "With a bend".to_owned()),
-        (How::Through, "Three points".to_owned()),
-        (How::ByHand, "By hand".to_owned()),
-    ];
-    form.choice("How", &mut lay.how, &hows);
-    let help = match lay.how {
-        How::Onwards => {
-            "From an end of track it goes on in its direction, in an arc to where you click, and smoothly into another \
-             end. Elsewhere it is straight."
-        }
-        How::Bend => "Every run turns by this much between its ends.",
-        How::Through => "Click the start, a place on the way, and the end.",
-        How::ByHand => "Hold the button and draw. It becomes smooth curves.",
-    };
-    form.hint(help);
-    if lay.how == How::Bend {
-        form.number("Bend", &mut lay.bend_deg, DEGREE, -359.0..=359.0).on_hover_text(
-            "How far the run turns between its ends; left is positive, 0 is straight",
-        );
-    }
-    let usual = Lay { least_radius_mm: None, ..lay.clone() }.least_radius_mm(app.doc.layout());
-    let mut least = lay.least_radius_mm(app.doc.layout());
-    form.number("Tightest", &mut least, MM, FROM_ZERO)
-        .on_hover_text("Curves of a smaller radius are marked while they are drawn");
-    lay.least_radius_mm = (least != usual).then_some(least);
-    ui.add_space(SPACE);
-    ui.label(heading("On from the end"));
-    let mut form = Form::new(ui, "Lay on").label_width(58.0);
-    let ways = [
-        (Turning::Straight, "Straight".to_owned()),
-        (Turning::Left, "Curve left".to_owned()),
-        (Turning::Right, "Curve right".to_owned()),
-    ];
-    form.choice("Way", &mut lay.turning, &ways);
-    match lay.turning {
-        Turning::Straight => {
-            form.number("Length", &mut lay.length_mm, MM, 1.0..=1e6);
-        }
-        Turning::Left | Turning::Right => {
-            form.number("Radius", &mut lay.radius_mm, MM, 1.0..=1e6);
-            form.number("Angle", &mut lay.angle_deg, DEGREE, 0.1..=359.0);
-        }
-    }
-    app.tools.lay = lay;
-    if action(ui, "Lay it on", true) {
-        app.lay_on();
-    }
-    ui.label(small(ui, "Enter on the plan does the same."));
-    ui.add_space(SPACE);
-    by_numbers_ui(ui, app);
-}
-
-fn by_numbers_ui(ui: &mut Ui, app: &mut App) {
-    let mut lay = app.tools.lay.clone();
-    ui.label(heading("By numbers"));
-    let joints: Vec<(Option<JointId>, String)> = std::iter::once((None, "a new joint".to_owned()))
-        .chain(
-            app.doc
-                .layout()
-                .joints
-                .values()
-                .map(|j| (Some(j.id), format!("{} ({:.0}, {:.0})", j.id, j.x_mm, j.y_mm))),
-        )
-        .collect();
-    for (what, end) in [("From", &mut lay.start), ("To", &mut lay.end)] {
-        let mut form = Form::new(ui, format!("Lay {}", what.to_lowercase())).label_width(58.0);
-        form.choice(what, &mut end.joint, &joints);
-        if end.joint.is_none() {
-            form.number("x", &mut end.x_mm, MM, ANY);
-            form.number("y", &mut end.y_mm, MM, ANY);
-        }
-    }
-    app.tools.lay = lay;
-    if !action(ui, "Lay this run", true) {
-        return;
-    }
-    let (start, end) = (app.tools.lay.start.end(), app.tools.lay.end.end());
-    let how = Lay { through: None, ..app.tools.lay.clone() };
-    if let Some(joint) = app.lay_shaped(&how, start, end, false) {
-        // The next run goes on from here, as far again.
-        let lay = &mut app.tools.lay;
-        let from = app.doc.layout().joints.get(&joint).map_or((0.0, 0.0), |j| (j.x_mm, j.y_mm));
-        lay.start.joint = Some(joint);
-        lay.end = TypedEnd { joint: None, x_mm: from.0 + 1000.0, y_mm: from.1 };
-        app.fit_if_out_of_sight();
     }
 }

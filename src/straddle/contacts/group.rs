@@ -1,0 +1,91 @@
+//! What a group of joined pickups joins across a cut.
+
+use std::collections::BTreeMap;
+
+use super::stand::{Facing, Stand, Touched};
+use super::wheels::Interval;
+use crate::rails::PlanNet;
+
+/// Every way in which one group of joined pickups can join nets across a cut, of its intervals there.
+pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
+    let nets = |touched: &Touched<PlanNet>| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
+    let mut best: BTreeMap<[Vec<PlanNet>; 2], Vec<Stand>> = BTreeMap::new();
+    for interval in intervals {
+        for keep in [[true, true], [true, false], [false, true]] {
+            let mut touched = interval.touched.clone();
+            let mut joins = false;
+            for side in 0..2 {
+                if !keep[side] {
+                    touched[side].clear();
+                }
+                joins |= touched[side].len() > 1;
+            }
+            if !joins {
+                continue;
+            }
+            // A side that touches one net only joins nothing: it carries no current without a load.
+            for side in &mut touched {
+                if side.len() < 2 {
+                    side.clear();
+                }
+            }
+            let key = [nets(&touched[0]), nets(&touched[1])];
+            let kept = best.entry(key).or_default();
+            let more = kept
+                .first()
+                .map_or(f64::NEG_INFINITY, |old| resistance(&touched) - resistance(&old.touched));
+            if more < -1e-9 {
+                kept.clear();
+            }
+            // Of equals neither is the first: which one is met first depends on how the track is drawn.
+            if more < 1e-9 && !kept.iter().any(|old| alike(&old.touched, &touched)) {
+                kept.push(Stand {
+                    facing,
+                    lead_mm: interval.from_mm,
+                    length_mm: 0.0,
+                    touched,
+                    single_wheel: false,
+                });
+            }
+        }
+    }
+    let all =
+        best.iter_mut().flat_map(|(key, kept)| kept.iter_mut().map(move |stand| (key, stand)));
+    for (key, stand) in all {
+        // The longest way rolled while at least these joins hold.
+        let holds = |interval: &Interval| {
+            (0..2).all(|side| {
+                key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net))
+            })
+        };
+        let (mut run, mut longest, mut end, mut start) = (0.0, 0.0, f64::NEG_INFINITY, 0.0);
+        for interval in intervals.iter().filter(|i| holds(i)) {
+            if interval.from_mm > end + 1e-9 {
+                run = 0.0;
+                start = interval.from_mm;
+            }
+            run += interval.to_mm - interval.from_mm;
+            end = interval.to_mm;
+            if run > longest {
+                longest = run;
+                stand.lead_mm = start;
+            }
+        }
+        stand.length_mm = longest;
+    }
+    best.into_values().flatten().collect()
+}
+
+/// Contact resistance in units of one wheel's, for choosing the best of equal joins.
+fn resistance(touched: &[Touched<PlanNet>; 2]) -> f64 {
+    touched.iter().flatten().map(|&(_, wheels)| 1.0 / f64::from(wheels)).sum()
+}
+
+/// Whether the same currents flow through two ways of touching the same nets: between two nets of a side the contacts are
+/// in series, so that only their sum counts.
+fn alike(one: &[Touched<PlanNet>; 2], other: &[Touched<PlanNet>; 2]) -> bool {
+    let ohm = |side: &Touched<PlanNet>| side.iter().map(|&(_, n)| 1.0 / f64::from(n)).sum::<f64>();
+    one.iter()
+        .zip(other)
+        .all(|(a, b)| a == b || (a.len() <= 2 && b.len() <= 2 && (ohm(a) - ohm(b)).abs() < 1e-9))
+}
