@@ -94,7 +94,10 @@ pub(crate) fn standing_of(
             worst = Some(new);
         }
     }
-    let tell = |e: Evaluated| situation(&view.plan, &case, &around, &e);
+    let tell = |e: Evaluated| {
+        let told = situation(&view.plan, &case, &around, &e);
+        Situation { parties: drivers.to_vec(), ..told }
+    };
     Some(Standing { now: now.map(tell), worst: worst.map(tell) })
 }
 
