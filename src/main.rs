@@ -1,6 +1,6 @@
 //! The `gapwright` program: the window, or a check on the command line.
 
-use std::io::{self, Read, Write};
+use std::io::{self, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -92,8 +92,33 @@ fn in_lineups(layout: &layout::Layout) -> Result<Vec<(String, layout::Layout)>, 
     layout.lineups.values().map(set).collect()
 }
 
+/// A layout that is checked: its file, the lineup that it is set to, and the layout itself.
+type Checked = (String, Option<String>, layout::Layout);
+
+/// One document, or an array of several; on a terminal with a line for each value.
+fn print_json(checked: &[(&Checked, check::Report)]) -> io::Result<()> {
+    let documents = checked.iter().map(|((file, lineup, layout), found)| {
+        report::document(file, layout, found).in_lineup(lineup.as_deref())
+    });
+    let stdout = io::stdout();
+    let pretty = stdout.is_terminal();
+    report::write_documents(stdout.lock(), documents, pretty)
+}
+
+fn print_text(checked: &[(&Checked, check::Report)]) -> io::Result<()> {
+    let texts = checked.iter().map(|((file, lineup, layout), found)| {
+        let told = match lineup {
+            Some(lineup) => format!("{file}, lineup \"{lineup}\""),
+            None => file.clone(),
+        };
+        report::text(&told, layout, found, report::Units::Metric)
+    });
+    let texts: Vec<String> = texts.collect();
+    io::stdout().write_all(texts.join("\n").as_bytes())
+}
+
 fn check_files(files: &[PathBuf], json: bool, lineups: bool) -> ExitCode {
-    let mut layouts = Vec::with_capacity(files.len());
+    let mut layouts: Vec<Checked> = Vec::with_capacity(files.len());
     let mut unreadable = false;
     for path in files {
         match read(path) {
@@ -120,38 +145,11 @@ fn check_files(files: &[PathBuf], json: bool, lineups: bool) -> ExitCode {
     if unreadable {
         return ExitCode::from(2);
     }
-    let mut worst = check::Verdict::Clear;
-    let mut out = String::new();
-    let mut documents = Vec::with_capacity(layouts.len());
-    for (at, (file, lineup, layout)) in layouts.iter().enumerate() {
-        let found = check::check(layout);
-        worst = worst.max(found.verdict);
-        if json {
-            let mut document = report::document(file, layout, &found);
-            if let Some(lineup) = lineup {
-                document["lineup"] = lineup.as_str().into();
-            }
-            documents.push(document);
-        } else {
-            if at > 0 {
-                out.push('\n');
-            }
-            let told = match lineup {
-                Some(lineup) => format!("{file}, lineup \"{lineup}\""),
-                None => file.clone(),
-            };
-            out.push_str(&report::text(&told, layout, &found, report::Units::Metric));
-        }
-    }
-    if json {
-        let whole = match <[_; 1]>::try_from(documents) {
-            Ok([one]) => one,
-            Err(several) => serde_json::Value::Array(several),
-        };
-        out = layout::shown_json(&format!("{whole:#}\n")).into_owned();
-    }
+    let checked: Vec<(&Checked, check::Report)> =
+        layouts.iter().map(|layout| (layout, check::check(&layout.2))).collect();
+    let worst = checked.iter().map(|(_, found)| found.verdict).max().unwrap_or_default();
     // A reader that closes the pipe early has what it wanted.
-    let _ = io::stdout().write_all(out.as_bytes());
+    let _ = if json { print_json(&checked) } else { print_text(&checked) };
     ExitCode::from(u8::from(worst.is_fault()))
 }
 

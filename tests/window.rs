@@ -491,7 +491,7 @@ fn a_newcomer_sees_the_short_cures_it_saves_and_checks() {
         w.state().report(),
     );
     let said = String::from_utf8(output.stdout).unwrap();
-    assert!(said == format!("{shown:#}\n"), "window and command line say the same");
+    assert!(said == format!("{shown}\n"), "window and command line say the same");
 }
 
 /// Asks the window to close, as the desktop does.

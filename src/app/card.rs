@@ -378,6 +378,7 @@ fn vehicle_words(layout: &Layout, s: &Situation) -> String {
         (Motion::Moving, Some(speed)) => format!("rolling at {speed:.0} mm/s"),
         (Motion::Moving, None) => "rolling".to_owned(),
         (Motion::Standing, _) => "standing on the gap".to_owned(),
+        (Motion::NoTrain, _) => return "Nothing stands there that joins the rails".to_owned(),
     };
     let facing = match s.facing {
         Facing::AToB => "front ahead",

@@ -2,7 +2,9 @@
 
 use super::merge::{merge, merge_apart};
 use super::shared::crossing;
-use super::{BlockReport, CardCell, CutReport, Finding, Kind, RailsWord, Report, Scope};
+use super::{
+    BlockReport, CardCell, CutReport, Finding, Kind, RailsWord, Report, Scope, SupplyReport,
+};
 use crate::layout::{CutId, Layout, Rails};
 use crate::study::cut::{self, CutResult, Evaluated, Worst};
 use crate::study::{
@@ -53,6 +55,7 @@ fn report(study: &Study, grouping: Grouping) -> Report {
     Report {
         verdict: faults.map(|f| f.verdict).max().unwrap_or_default(),
         blocks: blocks(&study.now()),
+        supplies: supplies(&study.now()),
         cuts: study
             .now()
             .known
@@ -102,6 +105,11 @@ fn blocks(view: &View) -> Vec<BlockReport> {
         .collect()
 }
 
+fn supplies(view: &View) -> Vec<SupplyReport> {
+    let loads = view.loads();
+    loads.into_iter().map(|(id, load)| SupplyReport { id, load }).collect()
+}
+
 /// `views` are those of every set of positions, that of now first.
 fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Option<CutReport> {
     let view = views.first()?;
@@ -126,7 +134,7 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
     let in_any = |of: &dyn Fn(&CutResult) -> Worst| worst(of, views);
     let passes = |of: &dyn Fn(&CutResult) -> &Vec<cut::Pass>| {
         let both = std::iter::once(known).chain(trains);
-        both.flat_map(|k| situation::passes(&k.case, &k.around, of(&k.result))).collect()
+        both.flat_map(|k| situation::passes(k, of(&k.result))).collect()
     };
     Some(CutReport {
         id,

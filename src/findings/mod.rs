@@ -61,7 +61,6 @@ mod volt_drop;
 mod wheel_bridges_frog;
 mod wire_too_thin;
 
-pub use crate::study::STAND_IN_MM;
 pub use crate::study::types::*;
 pub use check::{Checker, check, check_apart};
 pub use coin_test_fails::{Beyond, Evidence as CoinEvidence};

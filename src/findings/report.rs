@@ -6,10 +6,9 @@ use serde::Serialize;
 
 use super::finding::Finding;
 use crate::drive::SetWord;
-use crate::layout::{CutId, DriverId, RunId};
+use crate::layout::{CutId, DriverId, RunId, SupplyId};
 use crate::rails::{BlockId, SelectorId};
-use crate::study::types::as_json::{all_as_text, is_zero};
-use crate::study::{PassReport, Relation, SelectorAt, Situation, Verdict};
+use crate::study::{Current, PassReport, Relation, SelectorAt, Situation, Verdict};
 
 /// The result of a check.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -18,6 +17,8 @@ pub struct Report {
     pub verdict: Verdict,
     /// Blocks, by identity.
     pub blocks: Vec<BlockReport>,
+    /// Supplies, by identity.
+    pub supplies: Vec<SupplyReport>,
     /// Cuts, by identity.
     pub cuts: Vec<CutReport>,
     /// Findings, worst first.
@@ -25,7 +26,7 @@ pub struct Report {
 }
 
 /// A block, in reports.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BlockReport {
     /// Identity.
     pub id: BlockId,
@@ -37,8 +38,17 @@ pub struct BlockReport {
     pub length_mm: f64,
 }
 
+/// A supply, in reports.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SupplyReport {
+    /// Identity.
+    pub id: SupplyId,
+    /// Current from its positive pole with no train on the track, as everything is set now; `None` if it was not computed.
+    pub load: Option<Current>,
+}
+
 /// A cut, in reports.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct CutReport {
     /// Identity.
     pub id: CutId,
@@ -67,13 +77,10 @@ pub struct CutReport {
     /// Every reachable pair of settings, the selectors as they stand now.
     pub card: Vec<CardCell>,
     /// Selectors that matter here and were left as they stand, because there are too many to try them all.
-    #[serde(serialize_with = "all_as_text")]
     pub held_selectors: Vec<SelectorId>,
     /// Sets of positions that were not judged here, because a driver of this place is then shorted with no train.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub shorted_positions: Vec<Vec<SelectorAt>>,
     /// Ways in which trains can stand there that were not looked at, because there are too many.
-    #[serde(skip_serializing_if = "is_zero")]
     pub ways_left_out: usize,
 }
 
@@ -88,7 +95,7 @@ pub enum RailsWord {
 }
 
 /// One cell of the gap card: a setting on each side, and what happens.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct CardCell {
     /// Setting of the first block's driver.
     pub a: SetWord,

@@ -15,7 +15,7 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
         let mut told: Vec<Stander> = Vec::new();
         for stall in &known.result.stalls {
             let footing = stall.footing.and_then(|at| known.around.footings.get(at));
-            let Some(&(by, _, _)) = footing.filter(|(by, _, _)| !told.contains(by)) else {
+            let Some(by) = footing.map(|foot| foot.by).filter(|by| !told.contains(by)) else {
                 continue;
             };
             told.push(by);

@@ -115,6 +115,14 @@ impl Grid {
         }
     }
 
+    /// Drivers that close a loop of current without any vehicle, beyond those whose own poles meet.
+    pub fn closed(&self) -> impl Iterator<Item = DriverId> + '_ {
+        self.core.iter().filter_map(|part| match part {
+            Part::Driver(driver) => Some(*driver),
+            Part::Supply(_) | Part::Wires(_) => None,
+        })
+    }
+
     /// Nets that a driver ends on.
     pub fn nets_of(&self, driver: DriverId) -> impl Iterator<Item = PlanNet> + '_ {
         self.places.get(&Part::Driver(driver)).into_iter().flatten().filter_map(|place| match place

@@ -3,9 +3,6 @@
 //! Two patterns are followed edge by edge and give the length itself. Three and more give an upper bound: the least of
 //! three, each of which may be infinite (see [`super::triple`], [`super::hops`] and [`Reduced::Bounds`]).
 
-use serde::ser::SerializeMap;
-use serde::{Serialize, Serializer};
-
 use super::beat::{Beat, Patterns, patterns};
 use super::hops;
 use super::pair::{Reduced, reduce};
@@ -32,6 +29,8 @@ pub enum NotComputed {
     TooManyEdges,
     /// So many clocks run freely against each other that no bound was found.
     TooManyClocks,
+    /// The circuit of some moment could not be solved.
+    NotSolved,
     /// It was not asked for.
     NotAsked,
 }
@@ -42,6 +41,7 @@ impl NotComputed {
         match self {
             NotComputed::TooManyEdges => "the conflict passes more switchings than are followed",
             NotComputed::TooManyClocks => "too many clocks run freely against each other",
+            NotComputed::NotSolved => "the circuit could not be solved",
             NotComputed::NotAsked => "not asked for",
         }
     }
@@ -67,20 +67,6 @@ impl Longest {
             Longest::Endless => Longest::Value(window),
             Longest::NotComputed(_) => Longest::AtMost(window),
         }
-    }
-}
-
-impl Serialize for Longest {
-    /// A map of one entry: `value`, `at_most`, `endless` or `not_computed`.
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(1))?;
-        match self {
-            Longest::Value(seconds) => map.serialize_entry("value", seconds)?,
-            Longest::AtMost(seconds) => map.serialize_entry("at_most", seconds)?,
-            Longest::Endless => map.serialize_entry("endless", &true)?,
-            Longest::NotComputed(why) => map.serialize_entry("not_computed", why.word())?,
-        }
-        map.end()
     }
 }
 

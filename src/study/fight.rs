@@ -97,7 +97,9 @@ impl<'a> Ring<'a> {
                 worst = Some(new);
             }
         }
-        worst.map(|e| situation(&self.view.plan, &self.case, &self.around, &e))
+        let told = situation(&self.view.plan, &self.case, &self.around, &worst?);
+        let drivers = self.own.iter().map(|&at| self.around.names.drivers[at]);
+        Some(Situation { parties: drivers.collect(), ..told })
     }
 
     fn solve(&self, bench: &mut Bench, settings: &Settings) -> Option<Evaluated> {

@@ -13,6 +13,7 @@ mod gather;
 pub mod judge;
 mod key;
 mod limit;
+mod load;
 pub mod loops;
 mod memo;
 pub mod places;
@@ -296,6 +297,3 @@ impl<'a> View<'a> {
         }
     }
 }
-
-/// Length over couplers of the stand-in vehicle, used where a layout has no vehicle, mm.
-pub const STAND_IN_MM: f64 = 210.0;

@@ -8,11 +8,13 @@ use crate::layout::{DeviceId, DriverId, Rail, VehicleId};
 use crate::rails::Plan;
 use crate::signal::{Figures, Spread};
 
-use super::cut::{Case, CutResult, Evaluated, Pass, Stander, Surroundings, front_mm};
+use super::cut::{
+    Case, Cell, CutResult, Evaluated, FootingAt, Pass, StandAt, Stander, Surroundings, front_mm,
+};
 use super::judge::{JudgedDevice, JudgedDriver};
 use super::types::{
     AfterFirst, Current, DeviceFigures, DriverFigures, Facing, Join, JointState, Motion,
-    OverPhases, PassAt, PassReport, SelectorAt, SetState, Situation,
+    OverPhases, PassAt, PassReport, Relation, SelectorAt, SetState, Situation,
 };
 use crate::straddle::contacts;
 use crate::straddle::ix::DeviceIx;
@@ -82,8 +84,8 @@ pub fn situation(
             (stand.by, facing(stand.facing), front)
         }
         (None, Some(at)) => {
-            let (by, face, front) = around.footings[at];
-            (by, facing(face), front)
+            let foot = &around.footings[at];
+            (foot.by, facing(foot.facing), foot.front_mm)
         }
         (None, None) => (nobody, Facing::AToB, 0.0),
     };
@@ -120,7 +122,10 @@ pub fn situation(
         train: by.train,
         facing: face,
         position_mm: front,
-        motion: judged.motion,
+        motion: match (evaluated.stand, evaluated.footing) {
+            (None, None) => Motion::NoTrain,
+            _ => judged.motion,
+        },
         speed_mm_s: stand.filter(|_| judged.motion == Motion::Moving).map(|s| s.speed_mm_s.0),
         share: judged.share,
         longest_s: judged.longest,
@@ -137,6 +142,7 @@ pub fn situation(
             })
             .collect(),
         selectors: Vec::new(),
+        parties: case.parties_of(evaluated).iter().map(|&at| names.drivers[at]).collect(),
         joins,
         states: judged
             .joints
@@ -174,8 +180,28 @@ pub fn situation(
     }
 }
 
+/// How far a vehicle or a train rolls without a closed circuit, in the facing in which that is farther, mm. `None` if it
+/// was not looked at: neither of anything that draws nothing, nor where no settings drive both sides and agree.
+fn stall_mm(around: &Surroundings, result: &CutResult, by: &Stander) -> Option<f64> {
+    let drives = |cell: &Cell| cell.a.drives() && cell.b.drives();
+    let asked = result.cells.iter().any(|cell| cell.relation == Relation::Agree && drives(cell));
+    let same = |foot: &&FootingAt| (foot.by.vehicle, foot.by.train) == (by.vehicle, by.train);
+    if !asked || !around.footings.iter().any(|foot| same(&foot)) {
+        return None;
+    }
+    let stalled = || {
+        let footings = result.stalls.iter().filter_map(|stall| stall.footing);
+        footings.map(|at| &around.footings[at]).filter(same)
+    };
+    let facings = contacts::Facing::BOTH.map(|facing| {
+        stalled().filter(|foot| foot.facing == facing).map(|foot| foot.rolls_mm).sum::<f64>()
+    });
+    Some(facings.into_iter().fold(0.0, f64::max))
+}
+
 /// The report's form of the passes of all vehicles.
-pub fn passes(case: &Case, around: &Surroundings, passes: &[Pass]) -> Vec<PassReport> {
+pub fn passes(known: &Known, passes: &[Pass]) -> Vec<PassReport> {
+    let (case, around) = (&known.case, &known.around);
     passes
         .iter()
         .map(|pass| {
@@ -186,9 +212,13 @@ pub fn passes(case: &Case, around: &Surroundings, passes: &[Pass]) -> Vec<PassRe
                 trips,
                 trips_share,
             };
+            let StandAt { by, facing: faces, .. } = &around.stands[pass.stand];
             PassReport {
-                vehicle: around.stands[pass.stand].by.vehicle,
-                train: around.stands[pass.stand].by.train,
+                vehicle: by.vehicle,
+                train: by.train,
+                facing: facing(*faces),
+                verdict: pass.verdict,
+                stall_mm: stall_mm(around, &known.result, by),
                 straddle_mm: stand.length_mm,
                 wheels: [0, 1].map(|side| {
                     let groups = stand.groups.iter();

@@ -7,6 +7,7 @@ mod cli;
 mod drives;
 mod findings;
 mod islands;
+mod json;
 mod laws;
 mod loops;
 mod outside;

@@ -115,9 +115,10 @@ fn a_cut_is_judged_in_every_position_of_a_reversing_switch() {
     let [rule] = &opposed(0)[..] else { panic!("{:#?}", opposed(0)) };
     assert_eq!((rule.class, rule.selectors().len()), (Class::Rule, 1));
     assert_eq!(rule.selectors()[0].position, 1);
-    // Now turned over: a fault as it stands.
-    let [fault] = &opposed(1)[..] else { panic!("{:#?}", opposed(1)) };
-    assert_eq!((fault.class, fault.selectors().len()), (Class::Fault, 0));
+    // Now turned over: a fault as it is set and stands, beside the rule.
+    let [fault, rule] = &opposed(1)[..] else { panic!("{:#?}", opposed(1)) };
+    assert_eq!((fault.class, fault.now, fault.selectors().len()), (Class::Fault, true, 0));
+    assert_eq!((rule.class, rule.now), (Class::Rule, false));
 }
 
 #[test]

@@ -12,7 +12,7 @@ use super::super::places::{self, Place};
 use super::case::Case;
 use super::numbers::{Drawn, Foot, Standing};
 use super::stock::Stock;
-use super::surroundings::{GroupAt, StandAt, Stander, Surroundings, front_mm};
+use super::surroundings::{FootingAt, GroupAt, StandAt, Stander, Surroundings, front_mm};
 
 /// Collects the case of a cut, of all vehicles by themselves.
 pub fn case_of(layout: &Layout, plan: &Plan, cut: &Cut) -> Option<(Case, Surroundings)> {
@@ -166,7 +166,8 @@ fn pickups_behind<'a>(
         .fold((f64::INFINITY, 0.0_f64), |(first, last), b| (first.min(b), last.max(b)))
 }
 
-/// Adds the footings of a loaded pickup group: what it touches in each interval in which it touches both rails.
+/// Adds the footings of a loaded pickup group: what it touches in each interval in which it touches both rails. Intervals
+/// that touch the same are one footing.
 fn stand_on(
     footings: &mut Vec<Foot>,
     by: Stander,
@@ -175,13 +176,17 @@ fn stand_on(
     wheel_ohm: f64,
 ) {
     for interval in intervals.iter().filter(|i| i.touched.iter().all(|side| !side.is_empty())) {
-        let known = footings.iter().any(|old| {
-            old.by == by && old.facing == facing && same_nets(&old.touched, &interval.touched)
+        let rolls_mm = interval.to_mm - interval.from_mm;
+        let known = footings.iter_mut().find(|old| {
+            (old.at.by, old.at.facing) == (by, facing) && same_nets(&old.touched, &interval.touched)
         });
-        if !known {
+        if let Some(known) = known {
+            known.at.rolls_mm += rolls_mm;
+        } else {
             let front_mm = front_mm(facing, interval.from_mm, by.length_mm);
             let touched = interval.touched.clone();
-            footings.push(Foot { by, facing, front_mm, touched, wheel_ohm });
+            let at = FootingAt { by, facing, front_mm, rolls_mm };
+            footings.push(Foot { at, touched, wheel_ohm });
         }
     }
 }

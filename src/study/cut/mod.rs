@@ -26,4 +26,4 @@ pub use parties::{Pair, Party};
 pub use result::{Cell, CutResult, Evaluated, InrushAt, Pass, Worst, is_worse};
 pub use stock::Stock;
 pub use stock::stand_in;
-pub use surroundings::{GroupAt, StandAt, Stander, Surroundings, front_mm};
+pub use surroundings::{FootingAt, GroupAt, StandAt, Stander, Surroundings, front_mm};

@@ -6,7 +6,7 @@ use crate::layout::{DriverId, Layout, Load, SpeedRange};
 use crate::rails::{Plan, PlanNet};
 use crate::straddle::assemble::NumericLoad;
 use crate::straddle::case::{Names, Wiring};
-use crate::straddle::contacts::{Facing, Touched};
+use crate::straddle::contacts::Touched;
 use crate::straddle::ix::NetIx;
 use crate::straddle::path::{Span, Tape};
 use crate::straddle::rake::Group;
@@ -15,7 +15,7 @@ use super::super::judge::{NumericGroup, NumericStand};
 use super::super::places::Place;
 use super::case::{Case, Footing};
 use super::parties::parties;
-use super::surroundings::{StandAt, Stander, Surroundings};
+use super::surroundings::{FootingAt, StandAt, Surroundings};
 
 /// A stand with all that its numbers come from.
 pub(super) struct Drawn {
@@ -25,11 +25,9 @@ pub(super) struct Drawn {
     pub speed: SpeedRange,
 }
 
-/// A footing with its stance: the place of the front past the cut, mm.
+/// A footing with all that its numbers come from.
 pub(super) struct Foot {
-    pub by: Stander,
-    pub facing: Facing,
-    pub front_mm: f64,
+    pub at: FootingAt,
     pub touched: [Touched<PlanNet>; 2],
     pub wheel_ohm: f64,
 }
@@ -100,7 +98,7 @@ impl Standing {
             at,
             names,
             stands: self.stands.iter().map(|stand| stand.at.clone()).collect(),
-            footings: self.footings.iter().map(|f| (f.by, f.facing, f.front_mm)).collect(),
+            footings: self.footings.iter().map(|foot| foot.at).collect(),
             left_out: self.left_out,
         };
         (case, surroundings)

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use super::case::Case;
+use super::result::Evaluated;
 use crate::rails::{Plan, PlanNet};
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::ix::{DriverIx, NetIx, PartyIx, StandIx, Table};
@@ -79,6 +80,14 @@ impl Case {
         let sides = groups.flat_map(|group| &group.touched).filter(|side| side.len() > 1);
         let nets: BTreeSet<NetIx> = sides.flatten().map(|touched| touched.0).collect();
         on_nets(&self.wiring, &nets)
+    }
+
+    /// Drivers whose nets a situation joins; with nothing that joins any, the drivers of the two sides.
+    pub fn parties_of(&self, evaluated: &Evaluated) -> BTreeSet<DriverIx> {
+        match evaluated.stand {
+            Some(stand) => self.joined_by(stand),
+            None => self.sides.into_iter().flatten().collect(),
+        }
     }
 
     /// How a driver stands on the ruler of the place.

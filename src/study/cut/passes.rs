@@ -33,7 +33,8 @@ impl Case {
                 let slow = rolling(stand.speed_mm_s.0);
                 let fast = rolling(stand.speed_mm_s.1);
                 let (trips, share, _) = bench.acts(scenario, stand, None);
-                Pass { stand: at, slow, fast, standing: (trips, share) }
+                let verdict = bench.judge(scenario, Some(stand)).verdict;
+                Pass { stand: at, verdict, slow, fast, standing: (trips, share) }
             })
             .collect()
     }

@@ -138,6 +138,8 @@ impl Cell {
 pub struct Pass {
     /// Index of its longest stand that joins both rails (or one, if it cannot join both).
     pub stand: StandIx,
+    /// Judgement.
+    pub verdict: Verdict,
     /// At its least speed: time over the cut, s; whether a trip acts; in which share of phases.
     pub slow: (f64, Trips, f64),
     /// At its largest speed.

@@ -20,6 +20,11 @@ const MOST_PICKS: usize = 16;
 type Levels = Table<DriverIx, f64>;
 
 impl Case {
+    /// The scenario of the settings now.
+    pub fn scenario_now(&self) -> Scenario {
+        self.scenario(&self.now(), &self.powered)
+    }
+
     /// The scenario of some settings. A dead supply makes its drivers dead.
     pub fn scenario(&self, settings: &Settings, powered: &Table<SupplyIx, bool>) -> Scenario {
         let mut clocks: Vec<ClockName> = Vec::new();

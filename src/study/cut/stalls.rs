@@ -77,8 +77,12 @@ impl Case {
     }
 }
 
-/// A judgement in which the vehicle joins nothing: what flows all the same is told apart.
+/// A judgement in which the vehicle joins nothing: what flows all the same is told apart. What could not be solved stays
+/// not known.
 pub(super) fn quiet(judged: Judged, verdict: Verdict, margin: Option<f64>) -> Judged {
+    if judged.decided == Decided::Unsolved && verdict == Verdict::Clear {
+        return judged;
+    }
     Judged {
         verdict,
         margin,

@@ -17,8 +17,8 @@ pub struct Surroundings {
     pub names: Names,
     /// For each stand: who stands how.
     pub stands: Table<StandIx, StandAt>,
-    /// For each footing: who, the facing and the place of its front past the cut, mm.
-    pub footings: Table<FootingIx, (Stander, Facing, f64)>,
+    /// For each footing: who stands how.
+    pub footings: Table<FootingIx, FootingAt>,
     /// Ways in which trains can stand that were not looked at, because there are too many.
     pub left_out: usize,
 }
@@ -32,6 +32,19 @@ pub struct Stander {
     pub train: Option<TrainId>,
     /// Length over the outer couplers, mm.
     pub length_mm: f64,
+}
+
+/// How a vehicle or a train stands over a cut without need to join anything.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FootingAt {
+    /// Who.
+    pub by: Stander,
+    /// Facing.
+    pub facing: Facing,
+    /// Place of its front past the cut where the footing begins, mm.
+    pub front_mm: f64,
+    /// How far it rolls on it, mm.
+    pub rolls_mm: f64,
 }
 
 /// A pickup group of a stand.

@@ -80,13 +80,27 @@ impl Bench<'_> {
         (lifted, sunk)
     }
 
+    /// Current that all drivers of a supply draw from its positive pole, A.
+    fn drawn(&self, supply: SupplyIx, carried: &Carried) -> f64 {
+        let drivers = self.wiring.drivers.iter().zip(&carried.drivers);
+        drivers.filter(|(d, _)| d.supply == supply).map(|(_, amps)| amps[SUPPLY]).sum()
+    }
+
     /// Mean current that all drivers of a supply draw from its positive pole, A.
     pub(super) fn mean_drawn(&self, supply: SupplyIx, carried: &[Carried], shares: &[f64]) -> f64 {
-        let drawn = |carried: &Carried| -> f64 {
-            let drivers = self.wiring.drivers.iter().zip(&carried.drivers);
-            drivers.filter(|(d, _)| d.supply == supply).map(|(_, amps)| amps[SUPPLY]).sum()
-        };
-        carried.iter().zip(shares).map(|(c, share)| share * drawn(c)).sum()
+        carried.iter().zip(shares).map(|(c, share)| share * self.drawn(supply, c)).sum()
+    }
+
+    /// What all drivers of a supply draw from its positive pole with no train on the track. `None` if the circuit could not
+    /// be solved.
+    pub fn load(&mut self, scenario: &Scenario, supply: SupplyIx) -> Option<Figures> {
+        let beats = scenario.beats();
+        let joint = Joint::of(&beats);
+        let shares = signal::shares(&beats);
+        let carried = self.all(scenario, &joint, None).ok()?;
+        let amps: Vec<f64> = carried.iter().map(|c| self.drawn(supply, c)).collect();
+        let range = signal::figures_range(&amps, &beats, None);
+        Some(Figures { range, ..signal::figures(&amps, &shares) })
     }
 
     /// How long the inductance of the whole loop holds a current back: every feeder and the rail up to the cut, against

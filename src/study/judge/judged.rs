@@ -3,7 +3,7 @@
 use super::super::types::{Motion, Trips, Verdict};
 use super::scenario::Scenario;
 use crate::drive::Part;
-use crate::signal::{Figures, Longest};
+use crate::signal::{Figures, Longest, NotComputed};
 use crate::straddle::ix::{DeviceIx, DriverIx, SupplyIx, Table};
 use crate::units::ValueId;
 
@@ -148,7 +148,7 @@ impl Judged {
             decided: Decided::Unsolved,
             motion: Motion::Standing,
             share: 0.0,
-            longest: Longest::Value(0.0),
+            longest: Longest::NotComputed(NotComputed::NotSolved),
             share_range: None,
             resistive_after_s: None,
             joints: Vec::new(),

@@ -100,7 +100,7 @@ impl Bench<'_> {
         let shares: Vec<f64> = judged.joints.iter().map(|j| j.0).collect();
         let window_s = match judged.motion {
             Motion::Moving => stand.map(NumericStand::slowest_s),
-            Motion::Standing => None,
+            Motion::Standing | Motion::NoTrain => None,
         };
         let joint = Joint::of(&beats);
         let touch = stand.map(NumericStand::clean);

@@ -1,6 +1,5 @@
 //! Verdicts, situations, loops and guards as typed numbers. Words are made in [`crate::findings`].
 
-pub(crate) mod as_json;
 mod guard;
 mod loops;
 mod situation;

@@ -1,13 +1,11 @@
-//! A situation at a cut and what flows in it, in the shape of the JSON report.
+//! A situation at a cut and what flows in it.
 //!
 //! Currents are in A, times in s, lengths in mm, shares from 0 to 1.
 
 use std::collections::BTreeMap;
 
-use serde::ser::SerializeStruct;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
-use super::as_json::{as_text, is_zero};
 use super::verdict::{Trips, Verdict};
 use crate::drive::{SetWord, StateWord};
 use crate::layout::{DeviceId, DriverId, Rail, TrainId, VehicleId};
@@ -40,26 +38,8 @@ pub struct OverPhases {
     pub rms: [f64; 2],
 }
 
-impl Serialize for Current {
-    /// With a frozen phase, means and RMS are pairs: least, largest.
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut current = serializer.serialize_struct("Current", 4)?;
-        current.serialize_field("peak", &self.peak)?;
-        if let Some(OverPhases { mean, mean_abs, rms }) = &self.over_phases {
-            current.serialize_field("mean", mean)?;
-            current.serialize_field("mean_abs", mean_abs)?;
-            current.serialize_field("rms", rms)?;
-        } else {
-            current.serialize_field("mean", &self.mean)?;
-            current.serialize_field("mean_abs", &self.mean_abs)?;
-            current.serialize_field("rms", &self.rms)?;
-        }
-        current.end()
-    }
-}
-
 /// A driver's setting in a situation.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SetState {
     /// What it is set to.
     pub state: SetWord,
@@ -85,10 +65,13 @@ pub enum Motion {
     Moving,
     /// Standing on it.
     Standing,
+    /// Nothing stands there, or nothing that can stand there joins anything.
+    #[serde(rename = "no train")]
+    NoTrain,
 }
 
 /// Rails joined by a vehicle.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Join {
     /// The rail, as seen from the start of the cut's run.
     pub side: SideWord,
@@ -97,10 +80,8 @@ pub struct Join {
     /// Contact resistance from each of them to the pickup, Ω.
     pub contact_ohm: Vec<f64>,
     /// Which group of joined pickups: joins of one group and side meet, those of different groups do not.
-    #[serde(skip_serializing_if = "is_zero")]
     pub group: usize,
     /// In a train, the vehicles whose pickups the group is.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub vehicles: Vec<VehicleId>,
 }
 
@@ -123,7 +104,7 @@ impl From<Rail> for SideWord {
 }
 
 /// A joint state of the drivers and its share of time.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct JointState {
     /// Share of time, 0 to 1.
     pub share: f64,
@@ -132,7 +113,7 @@ pub struct JointState {
 }
 
 /// What one driver carries in a situation.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct DriverFigures {
     /// The driver.
     pub id: DriverId,
@@ -155,7 +136,7 @@ pub struct DriverFigures {
 }
 
 /// What one device of the feed chain carries in a situation.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct DeviceFigures {
     /// The device.
     pub id: DeviceId,
@@ -170,7 +151,7 @@ pub struct DeviceFigures {
 }
 
 /// What goes on once the drivers and devices whose trips are first have gone to what they do after a trip.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct AfterFirst {
     /// Whether the conflict goes on.
     pub conflict: bool,
@@ -179,22 +160,20 @@ pub struct AfterFirst {
     /// Drivers whose trips then act.
     pub trips: Vec<DriverId>,
     /// Devices that then act.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub devices: Vec<DeviceId>,
 }
 
 /// A selector in a position.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct SelectorAt {
     /// The selector.
-    #[serde(serialize_with = "as_text")]
     pub id: SelectorId,
     /// Its position, counted from 0.
     pub position: u32,
 }
 
 /// A situation at a cut: a vehicle over it, the drivers set in one way, and what flows.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Situation {
     /// Judgement.
     pub verdict: Verdict,
@@ -203,7 +182,6 @@ pub struct Situation {
     /// The vehicle; null only where the layout has no vehicle and the tool's own stand-in straddles.
     pub vehicle: Option<VehicleId>,
     /// The train that the vehicle is in, where it is the train that stands there: facing and position are then its own.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub train: Option<TrainId>,
     /// Its facing.
     pub facing: Facing,
@@ -226,6 +204,8 @@ pub struct Situation {
     pub settings: BTreeMap<DriverId, SetState>,
     /// Positions of the selectors that matter there; empty where none do.
     pub selectors: Vec<SelectorAt>,
+    /// The parties: drivers whose nets are joined; with nothing that joins any, those of the two sides.
+    pub parties: Vec<DriverId>,
     /// Joined rails.
     pub joins: Vec<Join>,
     /// Joint states and their shares.
@@ -233,7 +213,6 @@ pub struct Situation {
     /// Currents with the vehicle's load removed, contacts at their low end.
     pub drivers: Vec<DriverFigures>,
     /// What the devices on the way from the drivers carry, likewise.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub devices: Vec<DeviceFigures>,
     /// Drivers beside the two sides that were held in their drive state, because too many take part for every joint state
     /// to be looked at: the figures are then not exhaustive.
@@ -241,18 +220,15 @@ pub struct Situation {
     /// Drivers whose trip is first.
     pub first: Vec<DriverId>,
     /// Devices that act first, beside those drivers.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub first_devices: Vec<DeviceId>,
     /// Whether those devices are auto-reversers that end the conflict: the verdict is that of afterwards, the currents are
     /// those of before.
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub resolved: bool,
     /// Auto-reversers that have acted before all of this, because they end a part of the conflict.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub exchanged: Vec<DeviceId>,
     /// What goes on after those have tripped; null where nothing trips.
     pub after_first: Option<AfterFirst>,
-    /// The same with the vehicle's load.
+    /// The same with the vehicle's load, without what trips do.
     pub loaded: Option<Vec<DriverFigures>>,
 }
 
@@ -264,15 +240,21 @@ impl Situation {
 }
 
 /// How one vehicle passes a cut.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct PassReport {
     /// The vehicle; null for the tool's own stand-in.
     pub vehicle: Option<VehicleId>,
     /// The train, where it is a train that passes: the vehicle is one of it.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub train: Option<TrainId>,
+    /// Its facing: the one in which it joins rails for longer.
+    pub facing: Facing,
+    /// Judgement, assumed values taken at their value.
+    pub verdict: Verdict,
     /// How far it rolls with its pickups on both sides, mm.
     pub straddle_mm: f64,
+    /// How far it rolls without a closed circuit although both sides drive and agree, mm; `None` where that was not looked
+    /// at, as of a vehicle that draws nothing.
+    pub stall_mm: Option<f64>,
     /// Wheels that pick up on each side of the cut, left and right rail: the fewest that must touch for the joint to be.
     pub wheels: [Vec<u32>; 2],
     /// At its least speed.
@@ -284,7 +266,7 @@ pub struct PassReport {
 }
 
 /// Whether a trip acts in a pass.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PassAt {
     /// Speed, mm/s; null when standing.
     pub speed_mm_s: Option<f64>,

@@ -9,6 +9,7 @@ pub mod power;
 pub mod random;
 pub mod redrawn;
 pub mod renamed;
+pub mod schema;
 pub mod shrink;
 pub mod stock;
 pub mod track;

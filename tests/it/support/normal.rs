@@ -4,7 +4,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use gapwright::findings::{Finding, Kind, Place, Report, check, check_apart};
+use gapwright::findings::{
+    CutReport, Finding, Kind, Place, Report, SetWord, Situation, check, check_apart,
+};
 use gapwright::layout::Layout;
 use gapwright::report;
 use serde_json::Value;
@@ -51,10 +53,12 @@ pub const LINES: [&str; 4] = ["agree", "disagree", "one_dead", "now"];
 
 /// The JSON report of a layout.
 pub fn json(layout: &Layout) -> Value {
-    report::document("layout", layout, &check(layout))
+    serde_json::to_value(report::document("layout", layout, &check(layout))).unwrap()
 }
 
-fn text(value: &Value) -> String {
+/// The word of a plain value, as in the JSON report.
+fn word(value: impl serde::Serialize) -> String {
+    let value = serde_json::to_value(value).unwrap();
     value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }
 
@@ -63,11 +67,6 @@ fn list(value: &Value) -> &[Value] {
 }
 
 impl Reading {
-    fn id(&self, id: &Value) -> String {
-        let id = text(id);
-        self.ids.get(&id).cloned().unwrap_or(id)
-    }
-
     fn of(&self, id: impl ToString) -> String {
         let id = id.to_string();
         self.ids.get(&id).cloned().unwrap_or(id)
@@ -78,12 +77,12 @@ impl Reading {
         ids.into_iter().collect::<Vec<_>>().join(" ")
     }
 
-    fn setting(&self, word: &Value) -> String {
-        match (text(word).as_str(), self.reversed) {
-            ("forward", true) => "reverse".into(),
-            ("reverse", true) => "forward".into(),
-            (word, _) => word.into(),
-        }
+    fn setting(&self, set: SetWord) -> String {
+        word(match (set, self.reversed) {
+            (SetWord::Forward, true) => SetWord::Reverse,
+            (SetWord::Reverse, true) => SetWord::Forward,
+            (set, _) => set,
+        })
     }
 }
 
@@ -130,9 +129,7 @@ impl Normal {
             said: BTreeMap::new(),
         };
         reader.word("verdict", report.verdict.to_string());
-        for cut in &report.cuts {
-            reader.cut(&serde_json::to_value(cut).unwrap());
-        }
+        report.cuts.iter().for_each(|cut| reader.cut(cut));
         report.findings.iter().for_each(|finding| reader.finding(finding));
         reader.done()
     }
@@ -195,47 +192,44 @@ impl Reader<'_> {
         self.add(name.to_owned(), Fact::Word(word));
     }
 
-    fn number(&mut self, name: String, value: &Value) {
-        let fact = value.as_f64().map_or_else(|| Fact::Word(value.to_string()), Fact::Number);
-        self.add(name, fact);
+    fn number(&mut self, name: String, value: Option<f64>) {
+        self.add(name, value.map_or_else(|| Fact::Word("none".into()), Fact::Number));
     }
 
     fn block(&self, id: impl ToString) -> String {
         self.blocks.get(&id.to_string()).cloned().unwrap_or_else(|| "no block".into())
     }
 
-    fn cut(&mut self, cut: &Value) {
-        let at = format!("cut {}", self.reading.id(&cut["id"]));
-        let sides: Vec<String> =
-            list(&cut["blocks"]).iter().map(|id| self.block(text(id))).collect();
+    fn cut(&mut self, cut: &CutReport) {
+        let at = format!("cut {}", self.reading.of(cut.id));
+        let sides: Vec<String> = cut.blocks.iter().map(|id| self.block(id)).collect();
         let mut sorted = sides.clone();
         sorted.sort();
         self.word(&format!("{at} between"), sorted.join(" and "));
-        for line in LINES {
-            let situation = &cut[line];
-            if situation.is_null() {
-                self.word(&format!("{at} {line} verdict"), "none".into());
-            } else {
-                self.situation(&format!("{at} {line}"), situation);
+        let lines = [&cut.agree, &cut.disagree, &cut.one_dead].map(Option::as_ref);
+        for (line, situation) in LINES.into_iter().zip(lines.into_iter().chain([Some(&cut.now)])) {
+            match situation {
+                None => self.word(&format!("{at} {line} verdict"), "none".into()),
+                Some(situation) => self.situation(&format!("{at} {line}"), situation),
             }
         }
-        for cell in list(&cut["card"]) {
-            let mut settings = [&cell["a"], &cell["b"]]
+        for cell in &cut.card {
+            let mut settings = [cell.a, cell.b]
                 .into_iter()
                 .zip(&sides)
                 .map(|(word, side)| format!("{side} {}", self.reading.setting(word)))
                 .collect::<Vec<_>>();
             settings.sort();
-            let name = format!("{at} card {} ({})", settings.join(", "), text(&cell["relation"]));
-            self.situation(&name, &cell["situation"]);
+            let name = format!("{at} card {} ({})", settings.join(", "), word(cell.relation));
+            self.situation(&name, &cell.situation);
         }
         // Which of too many selectors are left as they stand is not said: any choice is as good as another.
-        self.number(format!("{at} held"), &list(&cut["held_selectors"]).len().into());
+        self.number(format!("{at} held"), Some(cut.held_selectors.len() as f64));
     }
 
-    fn situation(&mut self, at: &str, situation: &Value) {
-        self.word(&format!("{at} verdict"), text(&situation["verdict"]));
-        self.number(format!("{at} margin"), &situation["margin"]);
+    fn situation(&mut self, at: &str, situation: &Situation) {
+        self.word(&format!("{at} verdict"), situation.verdict.to_string());
+        self.number(format!("{at} margin"), situation.margin);
     }
 
     fn place(&self, place: &Place) -> String {
@@ -281,10 +275,7 @@ impl Reader<'_> {
             self.reading.all(&finding.things),
             self.positions(finding)
         );
-        self.word(
-            &name,
-            format!("{} {}", text(&serde_json::json!(finding.class)), finding.verdict),
-        );
+        self.word(&name, format!("{} {}", word(finding.class), finding.verdict));
     }
 }
 
@@ -318,8 +309,8 @@ pub fn milder_lines(document: &Value) -> Vec<String> {
             continue;
         }
         // One finding stands for one cause at several places: its verdict is that of the worst of them.
-        let ids = list(&finding["cuts"]);
-        let cuts = || list(&document["cuts"]).iter().filter(|cut| ids.contains(&cut["id"]));
+        let at = |cut: &&Value| list(&finding["places"]).iter().any(|at| at["cut"] == cut["id"]);
+        let cuts = || list(&document["cuts"]).iter().filter(at);
         let worst = cuts().flat_map(|cut| LINES.map(|line| weight(&cut[line]["verdict"]))).max();
         if worst.is_some_and(|worst| worst < weight(&finding["verdict"])) {
             let lines = |cut: &Value| {
@@ -335,28 +326,5 @@ pub fn milder_lines(document: &Value) -> Vec<String> {
             ));
         }
     }
-    wrong
-}
-
-/// Numbers of a report that are −0.
-pub fn unclear_numbers(document: &Value) -> Vec<String> {
-    fn walk(at: &str, value: &Value, wrong: &mut Vec<String>) {
-        match value {
-            Value::Number(number) => {
-                if number.as_f64().is_some_and(|n| n == 0.0 && n.is_sign_negative()) {
-                    wrong.push(format!("{at} is -0"));
-                }
-            }
-            Value::Array(all) => {
-                all.iter().enumerate().for_each(|(k, v)| walk(&format!("{at}[{k}]"), v, wrong));
-            }
-            Value::Object(all) => {
-                all.iter().for_each(|(k, v)| walk(&format!("{at}.{k}"), v, wrong));
-            }
-            Value::Null | Value::Bool(_) | Value::String(_) => {}
-        }
-    }
-    let mut wrong = Vec::new();
-    walk("", document, &mut wrong);
     wrong
 }
