@@ -48,7 +48,8 @@ fn drivers_on(view: &View, pair: Joined) -> BTreeSet<DriverId> {
 
 /// The worst that two vehicles do which join one pair of nets each, at all the gaps at which they can.
 fn of_pairs(view: &View, singles: &Singles, a: Joined, b: Joined) -> Option<Found<Evidence>> {
-    let ways = singles.stands[&a].iter().flat_map(|&x| singles.stands[&b].iter().map(move |&y| (x, y)));
+    let ways =
+        singles.stands[&a].iter().flat_map(|&x| singles.stands[&b].iter().map(move |&y| (x, y)));
     let mut ways: Vec<(Stood, Stood)> =
         ways.filter(|&(x, y)| together::has_room(view, x, y)).collect();
     // Two gaps are the plainer case.

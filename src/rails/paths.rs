@@ -166,24 +166,40 @@ impl Paths {
             .map(|(&id, &poles)| (id, poles))
             .filter(|&(id, _)| !always(id, id))
             .collect();
+        // At least two of the three pairs must meet at poles, so two of the three are neighbours of the third.
+        let owner: BTreeMap<usize, usize> = drivers
+            .iter()
+            .enumerate()
+            .flat_map(|(at, (_, poles))| poles.iter().map(move |&pole| (pole, at)))
+            .collect();
+        let mut beside: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for (one, other) in near {
+            if let (Some(&a), Some(&b)) = (owner.get(one), owner.get(other)) {
+                beside.entry(a).or_default().insert(b);
+            }
+        }
+        let mut threes: BTreeSet<[usize; 3]> = BTreeSet::new();
+        for (&middle, others) in &beside {
+            for &one in others {
+                for &other in others.range(one + 1..) {
+                    let mut three = [one, middle, other];
+                    three.sort_unstable();
+                    threes.insert(three);
+                }
+            }
+        }
         let mut found = Vec::new();
-        for (i, &(a, a_poles)) in drivers.iter().enumerate() {
-            for (j, &(b, b_poles)) in drivers.iter().enumerate().skip(i + 1) {
-                if always(a, b) {
-                    continue;
-                }
-                for &(c, c_poles) in &drivers[j + 1..] {
-                    if always(a, c) || always(b, c) {
-                        continue;
-                    }
-                    let poles = [a_poles, b_poles, c_poles];
-                    let behind = |x: DriverId, y: DriverId| meet_behind(layout, x, y);
-                    let tied = [behind(b, c), behind(a, c), behind(a, b)];
-                    let ways = ways_of_three(poles, tied, near);
-                    if !ways.is_empty() {
-                        found.push(([a, b, c], ways));
-                    }
-                }
+        for three in threes {
+            let [(a, a_poles), (b, b_poles), (c, c_poles)] = three.map(|at| drivers[at]);
+            if always(a, b) || always(a, c) || always(b, c) {
+                continue;
+            }
+            let poles = [a_poles, b_poles, c_poles];
+            let behind = |x: DriverId, y: DriverId| meet_behind(layout, x, y);
+            let tied = [behind(b, c), behind(a, c), behind(a, b)];
+            let ways = ways_of_three(poles, tied, near);
+            if !ways.is_empty() {
+                found.push(([a, b, c], ways));
             }
         }
         found

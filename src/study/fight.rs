@@ -48,7 +48,8 @@ pub(crate) fn on_one_rail(view: &View) -> BTreeSet<[DriverId; 2]> {
     for net in &view.plan.nets {
         let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
         let on: Vec<DriverId> = on.into_iter().collect();
-        let all = on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| [a, b]));
+        let all =
+            on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| [a, b]));
         pairs.extend(all.take(MOST_PAIRS));
     }
     pairs

@@ -3,9 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use gapwright::findings::{
-    CardCell, Class, CutReport, Finding, Kind, SetWord, Verdict, check,
-};
+use gapwright::findings::{CardCell, Class, CutReport, Finding, Kind, SetWord, Verdict, check};
 use gapwright::layout::{self, Edit, EntityId, Layout, applied};
 use gapwright::report::{self, Units};
 
@@ -173,15 +171,20 @@ fn a_reversing_section_is_told_the_directions_of_its_card() {
     let mut compared = 0;
     for rule in rules {
         let says = gapwright::findings::words(rule, &report, &layout, Units::Metric).says;
-        let asked = match (says.contains("the same direction"), says.contains("opposite directions")) {
-            (true, false) => [SetWord::Forward, SetWord::Forward],
-            (false, true) => [SetWord::Forward, SetWord::Reverse],
-            _ => continue,
-        };
+        let asked =
+            match (says.contains("the same direction"), says.contains("opposite directions")) {
+                (true, false) => [SetWord::Forward, SetWord::Forward],
+                (false, true) => [SetWord::Forward, SetWord::Reverse],
+                _ => continue,
+            };
         for cut in report.cuts.iter().filter(|cut| rule.cuts().contains(&cut.id)) {
             let asked = |cell: &&CardCell| [cell.a, cell.b] == asked;
             let Some(cell) = cut.card.iter().find(asked) else { continue };
-            assert!(cell.situation.verdict < Verdict::Short, "{says}: {:?}", cell.situation.verdict);
+            assert!(
+                cell.situation.verdict < Verdict::Short,
+                "{says}: {:?}",
+                cell.situation.verdict
+            );
             compared += 1;
         }
     }

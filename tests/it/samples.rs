@@ -251,7 +251,7 @@ samples! {
     set_against_each_other "set-against-each-other" exit 1
         says [
             (Kind::OpposedPolarity, Class::Fault, Verdict::Short, &["c2"]),
-            RULE, (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1", "c2"]), SURGE, JOINERS,
+            (Kind::OpposedPolarity, Class::Rule, Verdict::Short, &["c1", "c2"]), (Kind::BackFeed, Class::Note, Verdict::Clear, &["c1", "c2"]), SURGE, JOINERS,
         ] |r|
     {
         let rail_m = 0.5 + 0.3 + 0.6 * std::f64::consts::FRAC_PI_2 + 0.45;
@@ -364,7 +364,9 @@ samples! {
     common_rail_bridges "common-rail-bridges" exit 1
         says [
             (Kind::CommonRailFight, Class::Fault, Verdict::Short, &[]),
+            (Kind::CommonRailFight, Class::Rule, Verdict::Short, &[]),
             fault(Kind::OpposedPolarity, Verdict::Short),
+            RULE,
             ONE_RAIL, JOINERS,
         ] |r|
     {

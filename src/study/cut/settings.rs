@@ -122,9 +122,8 @@ impl Case {
     /// True if one of a pair drives the block before the place and the other the block after it.
     fn meets_at_the_place(&self, pair: &Pair) -> bool {
         let [a, b] = pair.drivers;
-        let across = |a: DriverIx, b: DriverIx| {
-            self.meeting[0].contains(&a) && self.meeting[1].contains(&b)
-        };
+        let across =
+            |a: DriverIx, b: DriverIx| self.meeting[0].contains(&a) && self.meeting[1].contains(&b);
         across(a, b) || across(b, a)
     }
 
