@@ -485,11 +485,8 @@ fn a_newcomer_sees_the_short_cures_it_saves_and_checks() {
         .output()
         .unwrap();
     assert_eq!(output.status.code(), Some(0));
-    let shown = gapwright::report::document(
-        &path.display().to_string(),
-        w.state().layout(),
-        w.state().report(),
-    );
+    let file = path.display().to_string();
+    let shown = gapwright::report::document(&file, w.state().layout(), w.state().report());
     let said = String::from_utf8(output.stdout).unwrap();
     assert!(said == format!("{shown}\n"), "window and command line say the same");
 }

@@ -5,7 +5,6 @@ use gapwright::drive::{self, Change};
 use gapwright::findings::{Class, Finding, Kind, Place, Report, Verdict, check_apart};
 use gapwright::layout::{DriverId, FeedId, Layout};
 
-use super::harness::{FEW, holds};
 use crate::support::dice::Dice;
 
 /// The layout after a change that proves a cause, as in the JSON: `coasts d1`, `wires-exchanged f1 f2`. `None` where no
@@ -111,14 +110,4 @@ pub fn advice(layout: &Layout, _: &mut Dice) -> Result<(), String> {
         }
     }
     if wrong.is_empty() { Ok(()) } else { Err(wrong.join("\n")) }
-}
-
-#[test]
-fn what_proves_a_cause_takes_the_finding_away() {
-    holds(cause, FEW / 3);
-}
-
-#[test]
-fn following_an_advice_makes_nothing_worse_there() {
-    holds(advice, FEW / 3);
 }

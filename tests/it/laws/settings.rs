@@ -2,7 +2,7 @@
 
 use gapwright::layout::Layout;
 
-use super::harness::same;
+use super::harness::{holds, same};
 use crate::support::dice::Dice;
 use crate::support::edits;
 use crate::support::normal::Normal;
@@ -11,4 +11,9 @@ pub fn law(layout: &Layout, dice: &mut Dice) -> Result<(), String> {
     let as_drawn = Normal::of(layout).without_now();
     same(&as_drawn, &Normal::of(&edits::set(layout, dice)).without_now())?;
     same(&as_drawn, &Normal::of(&edits::stopped(layout)).without_now())
+}
+
+#[test]
+fn a_throttle_changes_nothing_but_what_is_of_now() {
+    holds(law, 30);
 }
