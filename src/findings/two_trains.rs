@@ -65,8 +65,11 @@ fn of_pairs(view: &View, singles: &Singles, a: Joined, b: Joined) -> Option<Foun
         cuts.extend([x.0, y.0]);
         let graver = |old: &Way| {
             let agrees = |way: &Way| way.relation == Relation::Agree;
-            agrees(&new) > agrees(old)
-                || (agrees(&new) == agrees(old) && is_worse(&new.evaluated, &old.evaluated))
+            match (agrees(&new), agrees(old)) {
+                (true, false) => true,
+                (false, true) => false,
+                _ => is_worse(&new.evaluated, &old.evaluated),
+            }
         };
         if worst.as_ref().is_none_or(graver) {
             worst = Some(new);

@@ -175,8 +175,8 @@ fn one_driver_for_both_without_a_switch_is_a_fault() {
     let finding = the_one(&report, Kind::UnbalancedLoop, Class::Note, Verdict::Clear);
     assert!(words(&report, &twin, finding).contains("Loop (through loop switch) is"));
     // At one end as the switch stands, and at the other once it is thrown.
-    let opposed: Vec<&Finding> =
-        report.findings.iter().filter(|f| f.kind == Kind::OpposedPolarity).collect();
+    let opposed = of_kind(&report, Kind::OpposedPolarity);
+    let opposed: Vec<&Finding> = opposed.into_iter().filter(|f| !f.now).collect();
     let told: Vec<_> =
         opposed.iter().map(|f| (f.class, f.cuts().clone(), f.selectors().len())).collect();
     let [(Class::Rule, one, 1), (Class::Rule, other, 0)] = &told[..] else { panic!("{told:?}") };
