@@ -116,9 +116,9 @@ fn check(whole: &Value, schema: &Value, value: &Value, at: &str, found: &mut Vec
     let known = keywords.get("properties").and_then(Value::as_object);
     for (name, field) in value.as_object().into_iter().flatten() {
         let at = format!("{at}/{name}");
-        match known.and_then(|known| known.get(name)).or(keywords.get("additionalProperties")) {
-            Some(schema) => check(whole, schema, field, &at, found),
-            None => {}
+        let schema = known.and_then(|known| known.get(name));
+        if let Some(schema) = schema.or(keywords.get("additionalProperties")) {
+            check(whole, schema, field, &at, found);
         }
     }
 }
