@@ -23,8 +23,8 @@ pub fn check(layout: &Layout) -> Report {
     Checker::default().check(layout)
 }
 
-/// Checks a layout once, each place by itself: findings that one change cures are not made one. What they say of a place
-/// then depends on that place alone.
+/// Checks a layout once and keeps findings with one cause apart, so that the findings of a place depend on that place
+/// alone.
 pub fn check_apart(layout: &Layout) -> Report {
     report(&Study::of(layout, &Memo::default()), Grouping::Apart)
 }

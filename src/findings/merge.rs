@@ -22,7 +22,7 @@ pub fn merge(found: Vec<Finding>) -> Vec<Finding> {
     merged
 }
 
-/// The same without making one of those with one cause.
+/// Merges like [`merge`], but keeps findings with one cause apart.
 pub fn merge_apart(found: Vec<Finding>) -> Vec<Finding> {
     let mut merged = worst_of_each(needed(found));
     merged.sort_by(order);

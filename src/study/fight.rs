@@ -42,7 +42,7 @@ pub(crate) fn worst(view: &View, drivers: &[DriverId]) -> Option<Situation> {
     ring.worst(&tried)
 }
 
-/// Groups of drivers that feed one rail, by twos: beyond [`MOST_PAIRS`] on one rail the rest repeat them.
+/// Pairs of drivers that feed one rail, at most [`MOST_PAIRS`] per rail.
 pub(crate) fn on_one_rail(view: &View) -> BTreeSet<[DriverId; 2]> {
     let mut pairs = BTreeSet::new();
     for net in &view.plan.nets {
