@@ -8,11 +8,54 @@
 //! accuracy; source voltages are only averaged and summed along paths, so each keeps an absolute accuracy of a few
 //! roundings of the largest one, whatever the conductances. No node's voltage is worse than that.
 
-/// The order of elimination of a graph and the working arrays; reused while the graph stays the same.
+use std::collections::HashMap;
+
+/// The eliminations of the graphs seen last, by their nodes and the ends of their branches.
+#[derive(Debug, Default)]
+pub(super) struct Eliminations {
+    at: HashMap<Box<[u32]>, usize>,
+    planned: Vec<Elimination>,
+    /// Edges and meshes of all that are planned.
+    size: usize,
+    /// The graph that is asked for: number of nodes, then the two ends of each branch.
+    graph: Vec<u32>,
+}
+
+/// Graphs are remembered until their edges and meshes come to this many; then all are forgotten. A place has some dozens of
+/// graphs, one for each way in which its switches stand, each with a few hundred of them.
+const MOST_SIZE: usize = 1 << 19;
+
+impl Eliminations {
+    /// The elimination of a graph of `nodes` nodes with these edges (each end < `nodes`).
+    pub fn of(
+        &mut self,
+        nodes: usize,
+        ends: impl Iterator<Item = (usize, usize)> + Clone,
+    ) -> &mut Elimination {
+        self.graph.clear();
+        self.graph.push(nodes as u32);
+        self.graph.extend(ends.clone().flat_map(|(from, to)| [from as u32, to as u32]));
+        if let Some(&at) = self.at.get(&self.graph[..]) {
+            return &mut self.planned[at];
+        }
+        let plan = Elimination::plan(nodes, ends);
+        if self.size >= MOST_SIZE {
+            self.at.clear();
+            self.planned.clear();
+            self.size = 0;
+        }
+        let at = self.planned.len();
+        self.size += plan.edges + plan.meshes.len();
+        self.at.insert(self.graph.as_slice().into(), at);
+        self.planned.push(plan);
+        &mut self.planned[at]
+    }
+}
+
+/// The order of elimination of a graph and the working arrays.
 #[derive(Debug, Default)]
 pub(super) struct Elimination {
     nodes: usize,
-    ends: Vec<(usize, usize)>,
     /// Per node, the smallest node of its connected part.
     pub part: Vec<usize>,
     steps: Vec<Step>,
@@ -74,34 +117,22 @@ fn edge_between(
 }
 
 impl Elimination {
-    /// Plans the elimination of a graph of `nodes` nodes with these edges (each end < `nodes`); does nothing if the
-    /// graph is the one planned last.
-    pub fn plan(&mut self, nodes: usize, ends: impl Iterator<Item = (usize, usize)> + Clone) {
-        if self.nodes == nodes && self.ends.iter().copied().eq(ends.clone()) {
-            return;
-        }
-        self.nodes = nodes;
-        self.ends.clear();
-        self.ends.extend(ends);
-        self.steps.clear();
-        self.spokes.clear();
-        self.meshes.clear();
-        self.edge_of.clear();
-        self.edges = 0;
+    /// Plans the elimination of a graph of `nodes` nodes with these edges (each end < `nodes`).
+    fn plan(nodes: usize, ends: impl Iterator<Item = (usize, usize)>) -> Elimination {
+        let mut plan = Elimination { nodes, volts: vec![0.0; nodes], ..Elimination::default() };
         let mut adjacent: Vec<Vec<(usize, usize)>> = vec![Vec::new(); nodes];
-        for &(from, to) in &self.ends {
-            self.edge_of.push(
+        for (from, to) in ends {
+            plan.edge_of.push(
                 (from != to).then(|| {
-                    (edge_between(&mut adjacent, from, to, &mut self.edges), sign(from, to))
+                    (edge_between(&mut adjacent, from, to, &mut plan.edges), sign(from, to))
                 }),
             );
         }
-        self.find_parts(&adjacent);
-        self.order(&mut adjacent);
-        self.volts.clear();
-        self.volts.resize(nodes, 0.0);
-        self.weight.resize(self.spokes.len(), 0.0);
-        self.emf.resize(self.spokes.len(), 0.0);
+        plan.find_parts(&adjacent);
+        plan.order(&mut adjacent);
+        plan.weight.resize(plan.spokes.len(), 0.0);
+        plan.emf.resize(plan.spokes.len(), 0.0);
+        plan
     }
 
     fn find_parts(&mut self, adjacent: &[Vec<(usize, usize)>]) {

@@ -46,6 +46,11 @@ pub struct Network {
 }
 
 impl Network {
+    /// An empty network with room for some branches.
+    pub fn with_capacity(branches: usize) -> Network {
+        Network { nodes: 0, branches: Vec::with_capacity(branches) }
+    }
+
     /// Adds a node.
     pub fn node(&mut self) -> Node {
         self.nodes += 1;

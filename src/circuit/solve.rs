@@ -1,7 +1,7 @@
 //! Which one-way branches conduct, what flows, and how that changes with the values.
 use std::cell::RefCell;
 
-use super::eliminate::Elimination;
+use super::eliminate::{Elimination, Eliminations};
 use super::network::{
     Branch, BranchId, DIODE_LEAK_SIEMENS, MAX_OHM, MAX_VOLTS, MIN_OHM, Network, Node,
     SOURCE_LEAK_SIEMENS,
@@ -100,8 +100,7 @@ impl Solution {
                 weights[branch.0] += weight;
             }
         }
-        let per_volt: Vec<f64> = with_workspace(|work| {
-            work.plan(net.node_count(), branches.iter().map(|b| (b.from.0, b.to.0)));
+        let per_volt: Vec<f64> = with_workspace(net.node_count(), branches, |work| {
             work.run(branches.iter().zip(&self.conducting).zip(&weights).map(
                 |((b, on), weight)| {
                     let (siemens, _) = norton(b, b.ohm, *on);
@@ -125,14 +124,20 @@ impl Solution {
 }
 
 thread_local! {
-    static WORKSPACE: RefCell<Elimination> = RefCell::default();
+    static WORKSPACE: RefCell<Eliminations> = RefCell::default();
 }
 
-/// Runs with the thread's working arrays, so that many solves of one graph plan and allocate once.
-fn with_workspace<T>(run: impl FnOnce(&mut Elimination) -> T) -> T {
+/// Runs with the thread's plan and working arrays for the graph of some branches, so that many solves of one graph plan
+/// and allocate once.
+fn with_workspace<T>(
+    nodes: usize,
+    branches: &[Branch],
+    run: impl FnOnce(&mut Elimination) -> T,
+) -> T {
+    let ends = branches.iter().map(|branch| (branch.from.0, branch.to.0));
     WORKSPACE.with(|work| match work.try_borrow_mut() {
-        Ok(mut work) => run(&mut work),
-        Err(_) => run(&mut Elimination::default()),
+        Ok(mut work) => run(work.of(nodes, ends)),
+        Err(_) => run(Eliminations::default().of(nodes, ends)),
     })
 }
 
@@ -178,8 +183,7 @@ pub fn solve(net: &Network) -> Result<Solution, Unsolved> {
 /// A value out of range, or no state of the one-way branches that could be verified: never an unverified answer.
 pub fn solve_from(net: &Network, hint: &[bool]) -> Result<Solution, Unsolved> {
     validate(net)?;
-    with_workspace(|work| {
-        work.plan(net.node_count(), net.branches().iter().map(|b| (b.from.0, b.to.0)));
+    with_workspace(net.node_count(), net.branches(), |work| {
         let mut search = Search::new(net, work);
         for tolerance in [1e-13, 1e-11, 1e-9] {
             search.tolerance = tolerance * search.scale;
@@ -415,8 +419,7 @@ impl<'a> Search<'a> {
 #[cfg(test)]
 pub(super) fn solve_the_slow_ways(net: &Network, hint: &[bool]) -> [Option<Solution>; 2] {
     [false, true].map(|all_states| {
-        with_workspace(|work| {
-            work.plan(net.node_count(), net.branches().iter().map(|b| (b.from.0, b.to.0)));
+        with_workspace(net.node_count(), net.branches(), |work| {
             let mut search = Search::new(net, work);
             search.tolerance = 1e-13 * search.scale;
             search.guess(hint);

@@ -97,15 +97,36 @@ impl<'a> Filtered<'a> {
 
     /// The largest output after `span` over all starts: it starts or ends at an edge.
     pub fn largest_after(&self, span: f64) -> f64 {
-        if span.is_finite() {
-            let left = (-span / self.tau).exp();
-            let edges = self.cycle.starts.iter().zip(&self.y);
-            edges
-                .flat_map(|(s, y)| [y - left * self.at(s - span), self.at(s + span) - left * y])
-                .fold(0.0, f64::max)
-        } else {
-            self.y.iter().copied().fold(0.0, f64::max)
+        let (least, most) = self.extremes();
+        if !span.is_finite() {
+            return most.max(0.0);
         }
+        let left = (-span / self.tau).exp();
+        let edges = || self.cycle.starts.iter().copied().zip(self.y.iter().copied());
+        let mut best = 0.0_f64;
+        // The output never leaves what it is at the edges around it, so most edges need no exact look.
+        for (s, y) in edges() {
+            if y - left * least > best {
+                best = best.max(y - left * self.at(s - span));
+            }
+        }
+        for (s, y) in edges() {
+            if most - left * y > best && self.bound_at(s + span) - left * y > best {
+                best = best.max(self.at(s + span) - left * y);
+            }
+        }
+        best
+    }
+
+    /// Least and largest output.
+    fn extremes(&self) -> (f64, f64) {
+        self.y.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(*y), h.max(*y)))
+    }
+
+    /// What the output at `t` does not exceed: the larger at the edges around it.
+    fn bound_at(&self, t: f64) -> f64 {
+        let (i, _) = self.cycle.locate(t);
+        self.y[i].max(self.y[(i + 1) % self.y.len()]) * (1.0 + 1e-12)
     }
 
     /// Share of the starts (over one cycle) of which a filter that starts at zero exceeds `threshold` within `span`.
@@ -213,6 +234,19 @@ impl Pair {
         (most + self.off(tau)).min(highest)
     }
 
+    /// Whether, by a bound, a first-order filter that starts at zero passes the threshold within `span` from every start
+    /// at every phase: at the end of the span it stands at least at its least settled output, less what is left of the
+    /// largest one. Where that is not so it may still pass.
+    pub fn filter_surely_passes(&self, threshold: f64, tau: f64, span: f64) -> bool {
+        let left = (-span / tau).exp();
+        let off = self.off(tau);
+        // Between coincidences the output at each edge goes one way, so its extremes are at the ends.
+        let extremes = |phase: f64| Filtered::of(&self.cycle(phase), tau).extremes();
+        let (least, most) = (self.phases(&[0.0]).into_iter().map(extremes))
+            .fold((f64::INFINITY, 0.0_f64), |(least, most), (l, m)| (least.min(l), most.max(m)));
+        least - off - left * (most + off) > threshold * (1.0 + 1e-9)
+    }
+
     /// How far a mean weighted over some `span` can be off because of the stand-in: edges of `b` are off in time by the
     /// error of the ratio times their distance.
     pub fn off(&self, span: f64) -> f64 {
@@ -230,8 +264,14 @@ impl Pair {
         if self.single {
             return f64::from(u8::from(most(0.0) > threshold));
         }
+        // The largest output is at least the mean, which is linear in the phase between coincidences.
+        let mean = |phase: f64| Sums::of(&self.cycle(phase)).total / self.period();
         let mut share = 0.0;
         for (from, to) in self.cells(&[0.0]) {
+            if mean(from).min(mean(to)) > threshold * (1.0 + 1e-9) {
+                share += to - from;
+                continue;
+            }
             // Between coincidences the output at each edge goes one way, so the largest of them is high at the ends only.
             let (mut low, mut high) = (from, to);
             let (mut y_low, mut y_high) = (most(from), most(to));

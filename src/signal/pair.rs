@@ -213,30 +213,35 @@ impl Pair {
     pub fn cycle(&self, phase: f64) -> Cycle {
         let period = self.period();
         let eps = self.eps();
-        let mut events: Vec<(f64, bool, usize)> = Vec::new();
-        let mut put = |p: &Pattern, step: f64, cycles: u64, delay: f64, is_b: bool| {
-            for k in 0..cycles {
-                for (piece, &(at, _)) in p.pieces.iter().enumerate() {
-                    let t = ((k as f64 + at) * step + delay).rem_euclid(period);
-                    events.push((if period - t <= eps { 0.0 } else { t }, is_b, piece));
-                }
-            }
+        let a = edges(&self.a, self.a.period, self.ratio.a, 0.0, (period, eps));
+        let b = match self.single {
+            true => Vec::new(),
+            false => edges(&self.b, self.b_period(), self.ratio.b, phase, (period, eps)),
         };
-        put(&self.a, self.a.period, self.ratio.a, 0.0, false);
-        if !self.single {
-            put(&self.b, self.b_period(), self.ratio.b, phase, true);
-        }
-        events.sort_by(|x, y| x.0.total_cmp(&y.0));
-        let last = |is_b: bool| events.iter().rev().find(|e| e.1 == is_b).map_or(0, |e| e.2);
-        let (mut a, mut b) = (last(false), last(true));
-        let mut cycle = Cycle { period, starts: vec![], values: vec![] };
-        for &(t, is_b, piece) in &events {
-            if is_b {
-                b = piece;
-            } else {
-                a = piece;
-            }
-            let value = self.values[a][b];
+        let (last_a, last_b) = (a.last().map_or(0, |e| e.1), b.last().map_or(0, |e| e.1));
+        let mut cycle = Cycle {
+            period,
+            starts: Vec::with_capacity(a.len() + b.len()),
+            values: Vec::with_capacity(a.len() + b.len()),
+        };
+        let (mut at_a, mut at_b) = (last_a, last_b);
+        let (mut next_a, mut next_b) = (a.iter().peekable(), b.iter().peekable());
+        loop {
+            // Of edges at one time that of `a` comes first.
+            let t = match (next_a.peek(), next_b.peek()) {
+                (Some(&&(t, piece)), other) if other.is_none_or(|other| t <= other.0) => {
+                    next_a.next();
+                    at_a = piece;
+                    t
+                }
+                (_, Some(&&(t, piece))) => {
+                    next_b.next();
+                    at_b = piece;
+                    t
+                }
+                _ => break,
+            };
+            let value = self.values[at_a][at_b];
             match cycle.starts.last() {
                 Some(start) if t - start <= eps => {
                     if let Some(last) = cycle.values.last_mut() {
@@ -252,6 +257,28 @@ impl Pair {
         cycle.merge_equal();
         cycle
     }
+}
+
+/// The edges of a pattern that runs for some `cycles` of `step`, s, from a `delay`, s: time within a period, and the piece
+/// that begins there. In order of time; times within `eps` of the end of the period count as its start.
+fn edges(
+    pattern: &Pattern,
+    step: f64,
+    cycles: u64,
+    delay: f64,
+    (period, eps): (f64, f64),
+) -> Vec<(f64, usize)> {
+    let mut edges = Vec::with_capacity(cycles as usize * pattern.pieces.len());
+    for k in 0..cycles {
+        for (piece, &(at, _)) in pattern.pieces.iter().enumerate() {
+            let t = (k as f64 + at) * step + delay;
+            let t = if (0.0..period).contains(&t) { t } else { t.rem_euclid(period) };
+            edges.push((if period - t <= eps { 0.0 } else { t }, piece));
+        }
+    }
+    // Ascending but for what has come around the end.
+    edges.sort_by(|x, y| x.0.total_cmp(&y.0));
+    edges
 }
 
 /// A value that is piecewise constant and periodic.

@@ -1,6 +1,7 @@
 //! The circuit of one moment: a wiring, the states of its drivers, and a vehicle's wheels.
 
 use serde::Serialize;
+use smallvec::{SmallVec, smallvec};
 
 use super::case::{CaseDriver, FLOOR_OHM, Stage, Sum, Values, Wiring};
 use super::chain::{Acts, InPole, Root};
@@ -64,7 +65,7 @@ pub struct Moment<'a> {
 }
 
 /// A current as a weighted sum of branch currents.
-pub type Probe = Vec<(BranchId, f64)>;
+pub type Probe = SmallVec<[(BranchId, f64); 2]>;
 
 /// Where the currents of one driver are read.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -121,6 +122,18 @@ pub struct Assembled {
 }
 
 impl Assembled {
+    /// Gives the network other values of the wiring.
+    pub fn set(&mut self, values: &Values) {
+        for (at, (ohm, volts)) in self.ohm_of.iter().zip(&self.volts_of).enumerate() {
+            if let Some(ohm) = ohm {
+                self.network.set_ohm(BranchId(at), ohm.at(values).max(FLOOR_OHM));
+            }
+            if let Some(volts) = volts {
+                self.network.set_volts(BranchId(at), volts.at(values));
+            }
+        }
+    }
+
     /// Solves the network.
     pub fn solve(&self) -> Result<Solution, Unsolved> {
         solve(&self.network)
@@ -169,7 +182,7 @@ impl Building<'_> {
     fn diode(&mut self, anode: Node, cathode: Node, vf: ValueId<Volt>, ohm: &Sum) -> BranchId {
         let value = ohm.at(self.values).max(FLOOR_OHM);
         let branch = self.out.network.diode(anode, cathode, self.values[vf], value);
-        let volts = Sum { constant: 0.0, terms: vec![(vf.any(), -1.0)] };
+        let volts = Sum { constant: 0.0, terms: smallvec![(vf.any(), -1.0)] };
         self.note(branch, Some(ohm.clone()), Some(volts))
     }
 }
@@ -188,19 +201,34 @@ fn switches(state: StateWord) -> [[bool; 2]; 2] {
 /// What the regulator of a smooth throttle draws from its supply, as a resistance, Ω.
 const REGULATOR_OHM: f64 = 1e6;
 
+/// About how many branches the circuit of a moment has, for taking memory once.
+fn expected_branches(wiring: &Wiring, moment: &Moment) -> usize {
+    let legs = wiring.drivers.iter().flat_map(|driver| &driver.legs).map(Vec::len).sum::<usize>();
+    let stars = wiring.stars.iter().map(Vec::len).sum::<usize>();
+    let groups = moment.touch.unwrap_or_default().iter();
+    let wheels = groups.map(|group| group.sides[0].len() + group.sides[1].len() + 2);
+    7 * wiring.drivers.len()
+        + 4 * wiring.supplies.len()
+        + 3 * wiring.devices.len()
+        + legs
+        + stars
+        + wheels.sum::<usize>()
+}
+
 /// Builds the circuit of a moment.
 pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
+    let branches = expected_branches(wiring, &moment);
     let mut b = Building {
         out: Assembled {
-            network: Network::default(),
+            network: Network::with_capacity(branches),
             probes: Table::with_capacity(wiring.drivers.len()),
             devices: Table::with_capacity(wiring.devices.len()),
             poles: Table::with_capacity(wiring.supplies.len()),
             nets: Table::with_capacity(wiring.nets),
             loads: Vec::new(),
             held: None,
-            ohm_of: Vec::new(),
-            volts_of: Vec::new(),
+            ohm_of: Vec::with_capacity(branches),
+            volts_of: Vec::with_capacity(branches),
         },
         values: moment.values,
     };
@@ -297,7 +325,7 @@ fn driver(
         high_rail = b.out.network.node();
         let supply = &wiring.supplies[driver.supply];
         let drop =
-            Sum { constant: 0.0, terms: vec![(supply.open_v.any(), moment.levels[at] - 1.0)] };
+            Sum { constant: 0.0, terms: smallvec![(supply.open_v.any(), moment.levels[at] - 1.0)] };
         let output_ohm = Sum::of(output_ohm);
         let sinks = can_sink && supply.can_sink;
         let branch = b.source(positive, high_rail, &drop, &output_ohm, sinks);

@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
+use smallvec::{SmallVec, smallvec};
 
 use super::chain::{CaseDevice, Through};
 use super::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table, TieIx};
@@ -39,8 +40,8 @@ pub type Values = Table<ValueId, f64>;
 pub struct Sum {
     /// Part that depends on no value.
     pub constant: f64,
-    /// Values with their factors.
-    pub terms: Vec<(ValueId, f64)>,
+    /// Values with their factors; seldom more than two.
+    pub terms: SmallVec<[(ValueId, f64); 2]>,
 }
 
 impl Sum {
@@ -51,7 +52,7 @@ impl Sum {
 
     /// One value by itself.
     pub fn of<U>(value: ValueId<U>) -> Sum {
-        Sum { constant: 0.0, terms: vec![(value.any(), 1.0)] }
+        Sum { constant: 0.0, terms: smallvec![(value.any(), 1.0)] }
     }
 }
 

@@ -3,6 +3,7 @@
 //! A key is made from all fields that `Serialize` visits, so a derived key covers a field that is added later. Floats count
 //! by their bits. Two values of one type have equal keys only if all their fields are equal.
 
+use std::borrow::Borrow;
 use std::fmt;
 use std::hash::{Hash, Hasher};
 use std::marker::PhantomData;
@@ -21,18 +22,37 @@ impl<T: ?Sized> Key<T> {
     /// The key of a content: the value itself, or a struct that borrows its parts.
     pub(super) fn of(content: &impl Serialize) -> Self {
         let mut bits = Bits(Vec::new());
-        if content.serialize(&mut bits).is_err() {
-            // Unlike every other key: what has no content is not remembered.
-            static NEXT: AtomicU64 = AtomicU64::new(0);
-            bits.0.extend(NEXT.fetch_add(1, Ordering::Relaxed).to_be_bytes());
-            bits.0.extend([u8::MAX; 32]);
-        }
+        bits.content(content);
         Key { bits: bits.0.into(), of: PhantomData }
     }
 
     /// Its size, bytes.
     pub fn size(&self) -> usize {
         self.bits.len()
+    }
+}
+
+/// Room in which content is written down to look up its key, so that only a new key takes memory of its own.
+#[derive(Default)]
+pub(super) struct Scratch(Bits);
+
+impl Scratch {
+    /// Writes down a content; returns what a key of it is looked up by. What cannot be written down equals nothing.
+    pub(super) fn write(&mut self, content: &impl Serialize) -> &[u8] {
+        self.0.0.clear();
+        self.0.content(content);
+        &self.0.0
+    }
+
+    /// The key of what was written down last.
+    pub(super) fn key<T: ?Sized>(&self) -> Key<T> {
+        Key { bits: self.0.0.as_slice().into(), of: PhantomData }
+    }
+}
+
+impl<T: ?Sized> Borrow<[u8]> for Key<T> {
+    fn borrow(&self) -> &[u8] {
+        &self.bits
     }
 }
 
@@ -52,7 +72,8 @@ impl<T: ?Sized> Eq for Key<T> {}
 
 impl<T: ?Sized> Hash for Key<T> {
     fn hash<H: Hasher>(&self, state: &mut H) {
-        self.bits.hash(state);
+        // As a slice, which it is looked up by.
+        self.bits[..].hash(state);
     }
 }
 
@@ -63,9 +84,19 @@ impl<T: ?Sized> fmt::Debug for Key<T> {
 }
 
 /// Writes values one after the other. What has a variable length or may be absent says so first.
+#[derive(Default)]
 struct Bits(Vec<u8>);
 
 impl Bits {
+    fn content(&mut self, content: &impl Serialize) {
+        if content.serialize(&mut *self).is_err() {
+            // Unlike every other key: what has no content is not remembered.
+            static NEXT: AtomicU64 = AtomicU64::new(0);
+            self.0.extend(NEXT.fetch_add(1, Ordering::Relaxed).to_be_bytes());
+            self.0.extend([u8::MAX; 32]);
+        }
+    }
+
     /// Small numbers are short: seven bits a byte.
     fn number(&mut self, mut number: u64) {
         while number > 0x7f {

@@ -63,7 +63,7 @@ const BOX: [ParamRange; 7] = [
 
 #[test]
 fn the_extremes_of_a_sum_are_its_corners() {
-    let found = extremes(&[range(1.0, 2.0, 3.0), range(-1.0, 0.0, 4.0)], &mut |v| {
+    let found = extremes(&[range(1.0, 2.0, 3.0), range(-1.0, 0.0, 4.0)], &[], &mut |v| {
         Ok::<_, ()>((2.0 * v[0] - v[1], vec![2.0, -1.0]))
     })
     .unwrap();
@@ -75,7 +75,7 @@ fn the_extremes_of_a_sum_are_its_corners() {
 /// A product slopes both ways: the signs at the nominal point lead astray and all corners must be tried.
 #[test]
 fn a_saddle_is_tried_in_all_its_corners() {
-    let found = extremes(&[range(-3.0, 0.5, 1.0), range(-2.0, 0.5, 1.0)], &mut |v| {
+    let found = extremes(&[range(-3.0, 0.5, 1.0), range(-2.0, 0.5, 1.0)], &[], &mut |v| {
         Ok::<_, ()>((v[0] * v[1], vec![v[1], v[0]]))
     })
     .unwrap();
@@ -86,7 +86,7 @@ fn a_saddle_is_tried_in_all_its_corners() {
 #[test]
 fn too_many_axes_that_slope_both_ways_are_owned_up_to() {
     let params = [range(-1.0, 0.5, 1.0); 12];
-    let found = extremes(&params, &mut |v| {
+    let found = extremes(&params, &[], &mut |v| {
         let product = |but: usize| (0..12).filter(|&k| k != but).map(|k| v[k]).product::<f64>();
         Ok::<_, ()>((product(99), (0..12).map(product).collect()))
     })
@@ -97,8 +97,8 @@ fn too_many_axes_that_slope_both_ways_are_owned_up_to() {
 
 #[test]
 fn an_error_ends_the_search_and_no_axes_give_the_figure() {
-    assert_eq!(extremes(&[range(0.0, 1.0, 2.0)], &mut |_| Err("no")), Err("no"));
-    let found = extremes(&[], &mut |_| Ok::<_, ()>((4.0, vec![]))).unwrap();
+    assert_eq!(extremes(&[range(0.0, 1.0, 2.0)], &[], &mut |_| Err("no")), Err("no"));
+    let found = extremes(&[], &[], &mut |_| Ok::<_, ()>((4.0, vec![]))).unwrap();
     assert_eq!((found.min, found.max, found.exhausted), (4.0, 4.0, true));
 }
 
@@ -106,7 +106,7 @@ fn an_error_ends_the_search_and_no_axes_give_the_figure() {
 /// resistance takes less from A.
 #[test]
 fn the_worst_of_a_clamp_is_where_it_should_be() {
-    let found = extremes(&BOX, &mut |v| figure(&[[FORWARD, BRAKE_LOW]], v)).unwrap();
+    let found = extremes(&BOX, &[], &mut |v| figure(&[[FORWARD, BRAKE_LOW]], v)).unwrap();
     assert!(found.exhausted);
     assert_eq!(found.argmax[0], 18.0);
     assert_eq!(found.argmax[2..], [0.02, 0.02, 0.02, 0.02, 5.0]);
@@ -135,7 +135,7 @@ proptest! {
         snap in any::<bool>(),
     ) {
         let states: Vec<_> = (0..count).map(|k| STATES[(first + k) % STATES.len()]).collect();
-        let found = extremes(&BOX, &mut |v| figure(&states, v)).unwrap();
+        let found = extremes(&BOX, &[], &mut |v| figure(&states, v)).unwrap();
         prop_assert!(found.exhausted);
         for sample in samples {
             let values: Vec<f64> = sample.iter().zip(&BOX).map(|(&t, range)| {
@@ -189,7 +189,7 @@ fn misses(kinds: u8) -> usize {
                 params.iter().map(|p| p.slope(&slopes)).collect(),
             ))
         };
-        let found = extremes(&boxes, &mut eval).unwrap();
+        let found = extremes(&boxes, &[], &mut eval).unwrap();
         let samples = prop::collection::vec(0.0..1.0_f64, boxes.len());
         let beyond = (0..200).any(|turn| {
             let at = samples.new_tree(&mut runner).unwrap().current();

@@ -27,7 +27,8 @@ pub(super) fn judge_averaged(
         return Judged { worst, share: 1.0, after: None, exact };
     }
     let after = (want == Want::Everything).then(|| first_crossing(pair, threshold, tau, span));
-    let share = if case == PhaseCase::Sweeps || (case == PhaseCase::Known && window.is_infinite()) {
+    let always = case == PhaseCase::Sweeps || (case == PhaseCase::Known && window.is_infinite());
+    let share = if always || pair.filter_surely_passes(threshold, tau, window) {
         1.0
     } else if window >= FORGETS * tau + pair.period() {
         pair.filter_share_standing(threshold, tau)

@@ -6,10 +6,11 @@ use std::rc::Rc;
 use super::counterfactual::Counterfactual;
 use super::instant::{Booster, Instant};
 use crate::drive::{self, SetWord, Signal};
-use crate::straddle::case::{Stage, Wiring};
+use crate::straddle::assemble::Moment;
+use crate::straddle::case::{Stage, Values, Wiring};
 use crate::straddle::ix::{DriverIx, PartyIx, SupplyIx, Table};
 use crate::study::cut::Case;
-use crate::study::judge::{Bench, CONFLICT_A, Carried};
+use crate::study::judge::{self, CONFLICT_A, Carried};
 
 /// A lift below this is no lift, V.
 pub const LIFT_V: f64 = 0.05;
@@ -63,7 +64,7 @@ pub struct Lab<'a> {
     case: &'a Case,
     boosters: Vec<Booster>,
     smooth: Vec<DriverIx>,
-    wirings: HashMap<Variant, Rc<Wiring>>,
+    wirings: HashMap<Variant, Rc<(Wiring, Values)>>,
     solved: HashMap<(Variant, Instant), Flow>,
 }
 
@@ -104,7 +105,7 @@ impl<'a> Lab<'a> {
         variant
     }
 
-    fn wiring(&mut self, variant: &Variant) -> Rc<Wiring> {
+    fn wiring(&mut self, variant: &Variant) -> Rc<(Wiring, Values)> {
         if let Some(known) = self.wirings.get(variant) {
             return Rc::clone(known);
         }
@@ -118,7 +119,8 @@ impl<'a> Lab<'a> {
         if variant.one_voltage {
             to_one_voltage(&mut wiring);
         }
-        let wiring = Rc::new(wiring);
+        let nominal = wiring.nominal();
+        let wiring = Rc::new((wiring, nominal));
         self.wirings.insert(variant.clone(), Rc::clone(&wiring));
         wiring
     }
@@ -145,8 +147,7 @@ impl<'a> Lab<'a> {
         flow
     }
 
-    fn solve(&self, wiring: &Wiring, instant: &Instant) -> Flow {
-        let mut bench = Bench::new(wiring);
+    fn solve(&self, (wiring, values): &(Wiring, Values), instant: &Instant) -> Flow {
         let supplies = wiring.supplies.indices();
         let powered: Table<SupplyIx, bool> = supplies
             .map(|at| match instant.powered.get(at) {
@@ -159,10 +160,13 @@ impl<'a> Lab<'a> {
             .collect();
         let touch = instant.stand.map(|at| self.case.stands[at].clean());
         let levels = instant.levels();
-        let switched = (&powered, &instant.acted[..]);
-        let joined = bench.moment_after(&instant.states, &levels, switched, touch.as_deref());
-        let apart = bench.moment_after(&instant.states, &levels, switched, None);
-        Some(Rc::new([joined.ok()?, apart.ok()?]))
+        let solved = |touch| {
+            let Instant { states, acted, .. } = instant;
+            let (levels, powered) = (&levels, &powered);
+            let moment = Moment { states, levels, powered, values, touch, acted, held: None };
+            judge::solved(wiring, moment).ok()
+        };
+        Some(Rc::new([solved(touch.as_deref())?, solved(None)?]))
     }
 
     /// What an instant comes to with some counterfactuals applied. `None` if a circuit cannot be solved.
@@ -175,7 +179,7 @@ impl<'a> Lab<'a> {
         let wiring = self.wiring(&variant);
         Some(Outcome {
             carrying: drivers.filter(|&at| joined.changes(at, against) > CONFLICT_A).collect(),
-            lifted: self.lifted(&wiring, instant, joined),
+            lifted: self.lifted(&wiring.0, instant, joined),
         })
     }
 

@@ -4,13 +4,16 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
+use std::rc::Rc;
 
-use super::super::key::Key;
+use serde::Serialize;
+
+use super::super::key::{Key, Scratch};
 use super::carried::Carried;
 use super::scenario::Scenario;
 use super::stand::NumericStand;
 use super::trips::TripKey;
-use crate::circuit::Unsolved;
+use crate::circuit::{Solution, Unsolved};
 use crate::drive::StateWord;
 use crate::layout::Senses;
 use crate::signal::{Joint, TripOutcome};
@@ -25,16 +28,66 @@ pub struct Bench<'a> {
     pub(super) wiring: &'a Wiring,
     /// The values that are taken to hold.
     pub(super) nominal: Values,
-    solved: HashMap<MomentKey, Result<Carried, Unsolved>>,
+    solved: HashMap<MomentKey, Result<Rc<Carried>, Unsolved>>,
+    /// Where keys are made for looking up.
+    scratch: Scratch,
     /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
     pub(super) tripped: RefCell<HashMap<TripKey, TripOutcome>>,
     /// Whether the time until a trip acts is wanted too: only of the situations that are told.
     pub(super) thorough: Cell<bool>,
 }
 
+/// Solves one moment of a wiring.
+pub fn solved(wiring: &Wiring, moment: Moment) -> Result<Carried, Unsolved> {
+    let assembled = assemble(wiring, moment);
+    Ok(carried(wiring, &assembled, &assembled.solve()?))
+}
+
+/// Reads the solved circuit of a wiring.
+pub(super) fn carried(wiring: &Wiring, assembled: &Assembled, solution: &Solution) -> Carried {
+    let drivers = assembled
+        .probes
+        .iter()
+        .zip(&wiring.drivers)
+        .map(|(probes, driver)| {
+            let sensed = driver.trip.as_ref().map_or(0.0, |trip| match trip.senses {
+                Senses::LargerLeg => 0.0,
+                senses => read(solution, probes.at(senses)),
+            });
+            [
+                read(solution, &probes.p),
+                read(solution, &probes.m),
+                read(solution, &probes.supply),
+                sensed,
+            ]
+        })
+        .collect();
+    Carried {
+        drivers,
+        devices: assembled
+            .devices
+            .iter()
+            .map(|poles| poles.iter().map(|p| read(solution, p).abs()).fold(0.0, f64::max))
+            .collect(),
+        poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
+        loads: assembled.loads.iter().map(|load| read(solution, load)).collect(),
+        conducting: solution.conducting().to_vec(),
+    }
+}
+
 type States = Table<DriverIx, StateWord>;
 type Powered = Table<SupplyIx, bool>;
-type MomentKey = Key<Moment<'static>>;
+type MomentKey = Key<Nominal<'static>>;
+
+/// All of a moment at nominal values that can differ on one bench.
+#[derive(Serialize)]
+struct Nominal<'a> {
+    states: &'a States,
+    levels: &'a Table<DriverIx, f64>,
+    powered: &'a Powered,
+    touch: Option<&'a [GroupTouch]>,
+    acted: &'a [DeviceIx],
+}
 
 impl<'a> Bench<'a> {
     /// A bench for a wiring.
@@ -43,6 +96,7 @@ impl<'a> Bench<'a> {
             wiring,
             nominal: wiring.nominal(),
             solved: HashMap::new(),
+            scratch: Scratch::default(),
             tripped: RefCell::default(),
             thorough: Cell::new(false),
         }
@@ -67,39 +121,6 @@ impl<'a> Bench<'a> {
         assemble(self.wiring, Moment { states, levels, powered, values, touch, acted, held })
     }
 
-    /// Solves a circuit and reads it.
-    pub(super) fn carried(&self, assembled: &Assembled) -> Result<Carried, Unsolved> {
-        let solution = assembled.solve()?;
-        let drivers = assembled
-            .probes
-            .iter()
-            .zip(&self.wiring.drivers)
-            .map(|(probes, driver)| {
-                let sensed = driver.trip.as_ref().map_or(0.0, |trip| match trip.senses {
-                    Senses::LargerLeg => 0.0,
-                    senses => read(&solution, probes.at(senses)),
-                });
-                [
-                    read(&solution, &probes.p),
-                    read(&solution, &probes.m),
-                    read(&solution, &probes.supply),
-                    sensed,
-                ]
-            })
-            .collect();
-        Ok(Carried {
-            drivers,
-            devices: assembled
-                .devices
-                .iter()
-                .map(|poles| poles.iter().map(|p| read(&solution, p).abs()).fold(0.0, f64::max))
-                .collect(),
-            poles_v: assembled.poles.iter().map(|&(a, b)| solution.between(a, b)).collect(),
-            loads: assembled.loads.iter().map(|load| read(&solution, load)).collect(),
-            conducting: solution.conducting().to_vec(),
-        })
-    }
-
     /// What flows at a moment, all values nominal and no device having acted.
     pub fn moment(
         &mut self,
@@ -107,7 +128,7 @@ impl<'a> Bench<'a> {
         levels: &Table<DriverIx, f64>,
         powered: &Powered,
         touch: Option<&[GroupTouch]>,
-    ) -> Result<Carried, Unsolved> {
+    ) -> Result<Rc<Carried>, Unsolved> {
         self.moment_after(states, levels, (powered, &[]), touch)
     }
 
@@ -118,16 +139,15 @@ impl<'a> Bench<'a> {
         levels: &Table<DriverIx, f64>,
         (powered, acted): (&Powered, &[DeviceIx]),
         touch: Option<&[GroupTouch]>,
-    ) -> Result<Carried, Unsolved> {
-        let values = &self.nominal;
-        let moment = Moment { states, levels, powered, values, touch, acted, held: None };
-        let key: MomentKey = Key::of(&moment);
-        if let Some(known) = self.solved.get(&key) {
+    ) -> Result<Rc<Carried>, Unsolved> {
+        let key = self.scratch.write(&Nominal { states, levels, powered, touch, acted });
+        if let Some(known) = self.solved.get(key) {
             return known.clone();
         }
-        let assembled = assemble(self.wiring, moment);
-        let result = self.carried(&assembled);
-        self.solved.insert(key, result.clone());
+        let values = &self.nominal;
+        let moment = Moment { states, levels, powered, values, touch, acted, held: None };
+        let result = solved(self.wiring, moment).map(Rc::new);
+        self.solved.insert(self.scratch.key(), result.clone());
         result
     }
 
@@ -137,7 +157,7 @@ impl<'a> Bench<'a> {
         scenario: &Scenario,
         joint: &Joint,
         touch: Option<&[GroupTouch]>,
-    ) -> Result<Vec<Carried>, Unsolved> {
+    ) -> Result<Vec<Rc<Carried>>, Unsolved> {
         let levels = scenario.levels();
         (0..joint.count())
             .map(|at| {
@@ -180,7 +200,7 @@ impl<'a> Bench<'a> {
         let joint = Joint::of(&scenario.beats());
         let touch = stand.map(NumericStand::clean);
         self.all(scenario, &joint, touch.as_deref())
-            .map(|carried| carried.into_iter().map(|c| c.conducting).collect())
+            .map(|carried| carried.iter().map(|c| c.conducting.clone()).collect())
             .unwrap_or_default()
     }
 }

@@ -2,6 +2,8 @@
 //!
 //! Joint states come in the order of [`signal::Joint`](crate::signal::Joint), with one share of time each.
 
+use std::rc::Rc;
+
 use crate::signal;
 use crate::straddle::ix::{DeviceIx, DriverIx, SupplyIx, Table};
 
@@ -44,7 +46,7 @@ pub(super) fn outward(amps: &[f64; 4]) -> f64 {
 }
 
 /// Column of the leg with the larger RMS.
-pub(super) fn larger_leg(driver: DriverIx, carried: &[Carried], shares: &[f64]) -> usize {
+pub(super) fn larger_leg(driver: DriverIx, carried: &[Rc<Carried>], shares: &[f64]) -> usize {
     let square = |c: usize| -> f64 {
         carried.iter().zip(shares).map(|(s, share)| share * s.drivers[driver][c].powi(2)).sum()
     };
@@ -52,14 +54,18 @@ pub(super) fn larger_leg(driver: DriverIx, carried: &[Carried], shares: &[f64]) 
 }
 
 /// Heating current in the larger leg of a driver, A.
-pub(super) fn larger_leg_rms(driver: DriverIx, carried: &[Carried], shares: &[f64]) -> f64 {
+pub(super) fn larger_leg_rms(driver: DriverIx, carried: &[Rc<Carried>], shares: &[f64]) -> f64 {
     let larger = larger_leg(driver, carried, shares);
     let legs: Vec<f64> = carried.iter().map(|c| c.drivers[driver][larger]).collect();
     signal::figures(&legs, shares).rms
 }
 
 /// Highest voltage between the poles of a supply, V, in joint states that there are.
-pub(super) fn highest_pole_v(supply: SupplyIx, carried: &[Carried], shares: &[f64]) -> Option<f64> {
+pub(super) fn highest_pole_v(
+    supply: SupplyIx,
+    carried: &[Rc<Carried>],
+    shares: &[f64],
+) -> Option<f64> {
     let there = carried.iter().zip(shares).filter(|(_, share)| **share > 0.0);
     there.filter_map(|(c, _)| c.poles_v[supply]).reduce(f64::max)
 }

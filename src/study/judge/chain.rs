@@ -1,5 +1,7 @@
 //! Devices of the feed chains in a judged situation: what they carry, whether they act, and how that is rated.
 
+use std::rc::Rc;
+
 use super::super::types::Verdict;
 use super::CONFLICT_A;
 use super::bench::Bench;
@@ -37,7 +39,7 @@ impl Bench<'_> {
     /// The outcome of each device's trip.
     pub(super) fn device_trips(
         &self,
-        carried: &[Carried],
+        carried: &[Rc<Carried>],
         beats: &[Beat],
         window_s: Option<f64>,
     ) -> Outcomes<DeviceIx> {
@@ -101,7 +103,7 @@ impl Bench<'_> {
     }
 
     /// Whether some device that opens carries at least half of the conflict's current: it then guards against it.
-    pub(super) fn device_guards(&self, low: &[Carried], over: &[bool]) -> bool {
+    pub(super) fn device_guards(&self, low: &[Rc<Carried>], over: &[bool]) -> bool {
         self.guards().into_iter().any(|guard| {
             let Guard::Device(at) = guard else { return false };
             low.iter().zip(over).filter(|(_, over)| **over).any(|(c, _)| {
@@ -119,7 +121,7 @@ impl Bench<'_> {
     pub(super) fn device_figures(
         &self,
         read: &dyn Fn(&[f64]) -> Figures,
-        carried: &[Carried],
+        carried: &[Rc<Carried>],
         outcomes: &Outcomes<DeviceIx>,
     ) -> Table<DeviceIx, JudgedDevice> {
         outcomes

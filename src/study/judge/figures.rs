@@ -1,5 +1,7 @@
 //! The figures of a judged situation: of drivers, of loads, of what is fed back into supplies, of inductance.
 
+use std::rc::Rc;
+
 use super::CONFLICT_A;
 use super::bench::Bench;
 use super::carried::{Carried, M, P, SENSED, SUPPLY, highest_pole_v, larger_leg, outward};
@@ -19,7 +21,7 @@ impl Bench<'_> {
     pub(super) fn figures(
         &self,
         (shares, read): ByTime<'_>,
-        carried: &[Carried],
+        carried: &[Rc<Carried>],
         trips: Option<&Outcomes<DriverIx>>,
     ) -> Table<DriverIx, JudgedDriver> {
         (self.wiring.drivers.indices())
@@ -56,8 +58,8 @@ impl Bench<'_> {
         &self,
         scenario: &Scenario,
         shares: &[f64],
-        low: &[Carried],
-        apart: &[Carried],
+        low: &[Rc<Carried>],
+        apart: &[Rc<Carried>],
     ) -> (Vec<Lifted>, Vec<(SupplyIx, f64)>) {
         let mut lifted = Vec::new();
         let mut sunk = Vec::new();
@@ -87,7 +89,12 @@ impl Bench<'_> {
     }
 
     /// Mean current that all drivers of a supply draw from its positive pole, A.
-    pub(super) fn mean_drawn(&self, supply: SupplyIx, carried: &[Carried], shares: &[f64]) -> f64 {
+    pub(super) fn mean_drawn(
+        &self,
+        supply: SupplyIx,
+        carried: &[Rc<Carried>],
+        shares: &[f64],
+    ) -> f64 {
         carried.iter().zip(shares).map(|(c, share)| share * self.drawn(supply, c)).sum()
     }
 

@@ -2,6 +2,8 @@
 //!
 //! All lists of [`Flows`] have one entry a joint state, in the same order.
 
+use std::rc::Rc;
+
 use super::CONFLICT_A;
 use super::bench::Bench;
 use super::carried::{Carried, M, P};
@@ -24,13 +26,13 @@ pub(super) struct Flows<'a> {
     /// Their shares of time.
     pub shares: Vec<f64>,
     /// Wheels clean, no loads.
-    pub low: Vec<Carried>,
+    pub low: Vec<Rc<Carried>>,
     /// Rails apart.
-    pub apart: Vec<Carried>,
+    pub apart: Vec<Rc<Carried>>,
     /// Wheels dirty, no loads; where that is wanted.
-    pub high: Option<Vec<Carried>>,
+    pub high: Option<Vec<Rc<Carried>>>,
     /// Wheels clean, with the loads; where that is wanted.
-    pub loaded: Option<Vec<Carried>>,
+    pub loaded: Option<Vec<Rc<Carried>>>,
     /// Which joint states are in conflict.
     pub over: Vec<bool>,
     /// The joint state of the largest conflict current, and that current, A.
@@ -106,8 +108,8 @@ impl Bench<'_> {
 /// Which joint states are in conflict, and the one of the largest conflict current, with that current, A: what is carried
 /// beyond what is with the rails `apart`, if they can be.
 fn conflict(
-    low: &[Carried],
-    apart: Option<&[Carried]>,
+    low: &[Rc<Carried>],
+    apart: Option<&[Rc<Carried>]>,
     shares: &[f64],
 ) -> (Vec<bool>, Option<(usize, f64)>) {
     let mut over = vec![false; low.len()];

@@ -1,7 +1,7 @@
 //! What charges a supply's bulk capacitance at the moment of joining.
 
 use super::CONFLICT_A;
-use super::bench::Bench;
+use super::bench::{Bench, carried};
 use super::carried::{M, P, SENSED};
 use super::judged::Lifted;
 use super::scenario::Scenario;
@@ -31,7 +31,7 @@ impl Bench<'_> {
                 let built = self.build(scenario, (&joint, at), Some(&touch), &self.nominal, held);
                 let solution = built.solve().ok()?;
                 let into = -solution.amps(built.held?);
-                let carried = self.carried(&built).ok()?;
+                let carried = carried(self.wiring, &built, &solution);
                 let sensed = (self.wiring.drivers.indices())
                     .map(|d| {
                         let amps = carried.drivers[d];

@@ -19,7 +19,7 @@ mod situation;
 mod stand;
 mod trips;
 
-pub use bench::Bench;
+pub use bench::{Bench, solved};
 pub use carried::Carried;
 pub use judged::{After, Decided, Judged, JudgedDevice, JudgedDriver, Lifted};
 pub use rated::{NEAR, Rated, worse};

@@ -3,6 +3,9 @@
 //! Every trip grows with what it senses, so the least and the largest current of the heaviest joint state bound what
 //! it can do.
 
+use std::collections::HashMap;
+use std::rc::Rc;
+
 use super::super::types::Motion;
 use super::bench::Bench;
 use super::carried::{Carried, larger_leg};
@@ -10,7 +13,7 @@ use super::judged::{Decided, Judged};
 use super::scenario::Scenario;
 use super::stand::NumericStand;
 use super::trips::Guard;
-use crate::circuit::{ParamRange, Solution, Unsolved, extremes};
+use crate::circuit::{BranchId, ParamRange, Solution, Unsolved, extremes};
 use crate::layout::{Senses, TripKind};
 use crate::signal::{self, Beat, Joint};
 use crate::straddle::assemble::{Assembled, Probe, read};
@@ -23,9 +26,66 @@ struct Question<'a> {
     scenario: &'a Scenario,
     stand: Option<&'a NumericStand>,
     judged: &'a Judged,
-    guards: &'a [Guard],
+    /// Guards, with what they look at.
+    watched: &'a [Watched<'a>],
+    beats: &'a [Beat],
+    shares: &'a [f64],
     frozen: &'a [ValueId],
 }
+
+/// The circuit of one joint state, put together once and solved once for the same values.
+struct Circuit {
+    built: Assembled,
+    /// By the bits of the values.
+    solved: HashMap<Vec<u64>, Result<Rc<Solution>, Unsolved>>,
+}
+
+impl Circuit {
+    fn solve(&mut self, values: &Values) -> Result<Rc<Solution>, Unsolved> {
+        self.built.set(values);
+        let built = &self.built;
+        let key = values.iter().map(|value| value.to_bits()).collect();
+        self.solved.entry(key).or_insert_with(|| built.solve().map(Rc::new)).clone()
+    }
+
+    /// Per value, whether the circuit has it at all.
+    fn has(&self, count: usize) -> Vec<bool> {
+        let mut has = vec![false; count];
+        let sums = self.built.ohm_of.iter().chain(&self.built.volts_of).flatten();
+        for &(at, _) in sums.flat_map(|sum| &sum.terms) {
+            has[at.at()] = true;
+        }
+        has
+    }
+
+    /// Per value, whether nothing changes from its nominal value to either end of its range while the others rest: it sets
+    /// resistances that carry nothing, and forward voltages of diodes that go on blocking.
+    fn inert(&self, nominal: &Solution, ranges: &[ParamRange]) -> Vec<bool> {
+        let mut inert = vec![true; ranges.len()];
+        let branches = self.built.network.branches().iter().enumerate();
+        for (number, branch) in branches {
+            let id = BranchId(number);
+            let carries = nominal.amps(id).abs() > STILL_A;
+            for &(at, _) in self.built.ohm_of[number].iter().flat_map(|sum| &sum.terms) {
+                inert[at.at()] &= !carries;
+            }
+            for &(at, factor) in self.built.volts_of[number].iter().flat_map(|sum| &sum.terms) {
+                let ParamRange { lo, nominal: now, hi } = ranges[at.at()];
+                let most = branch.volts + factor.abs() * (hi - now).max(now - lo);
+                let across = nominal.between(branch.from, branch.to).unwrap_or(0.0);
+                let blocks = branch.diode && !nominal.conducting()[number] && across + most < 0.0;
+                inert[at.at()] &= blocks;
+            }
+        }
+        inert
+    }
+}
+
+/// A branch that carries less than this can have any resistance in its range, A.
+const STILL_A: f64 = 1e-9;
+
+/// The circuits of a question, by joint state.
+type Circuits = HashMap<usize, Circuit>;
 
 /// Whether some guard acts for certain, and whether one may act; with the weight of each value.
 struct Bounds {
@@ -36,7 +96,7 @@ struct Bounds {
 
 impl Bounds {
     fn settled(&self) -> bool {
-        self.certain == self.possible
+        self.certain || !self.possible
     }
 }
 
@@ -61,7 +121,7 @@ impl Bench<'_> {
     /// Whether the ranges of assumed values leave the verdict open. If so: the value to measure first, or the two that
     /// weigh most if no single one settles it.
     pub fn left_open(
-        &self,
+        &mut self,
         scenario: &Scenario,
         stand: Option<&NumericStand>,
         judged: &Judged,
@@ -77,8 +137,26 @@ impl Bench<'_> {
             after = scenario.after(&judged.exchanged);
             (&after, self.guards())
         };
-        let bounds = |frozen: &[ValueId]| {
-            self.bounds(&Question { scenario, stand, judged, guards: &guards, frozen })
+        let beats = scenario.beats();
+        let shares: Vec<f64> = judged.joints.iter().map(|j| j.0).collect();
+        let touch = stand.map(NumericStand::clean);
+        // Where nothing can be said, no value settles it.
+        let Ok(carried) = self.all(scenario, &Joint::of(&beats), touch.as_deref()) else {
+            return Vec::new();
+        };
+        let mut watched: Vec<Watched> =
+            guards.iter().filter_map(|&guard| self.watched(guard, &carried, &shares)).collect();
+        // Whoever is farthest beyond its threshold is asked first: if it acts for certain, nobody else matters.
+        let nears = |watched: &Watched| {
+            let peak = watched.amps.iter().copied().fold(0.0, f64::max);
+            self.threshold(watched).map_or(0.0, |at| peak / self.nominal[at].max(1e-9))
+        };
+        watched.sort_by(|a, b| nears(b).total_cmp(&nears(a)));
+        let mut circuits = Circuits::new();
+        let (watched, beats, shares) = (&watched[..], &beats[..], &shares[..]);
+        let mut bounds = |frozen: &[ValueId]| {
+            let question = Question { scenario, stand, judged, watched, beats, shares, frozen };
+            self.bounds(&question, &mut circuits)
         };
         let all = bounds(&[]);
         if all.settled() {
@@ -94,28 +172,14 @@ impl Bench<'_> {
         }
     }
 
-    fn bounds(&self, question: &Question) -> Bounds {
-        let Question { scenario, stand, judged, .. } = *question;
-        let beats = scenario.beats();
-        let shares: Vec<f64> = judged.joints.iter().map(|j| j.0).collect();
-        let window_s = match judged.motion {
-            Motion::Moving => stand.map(NumericStand::slowest_s),
-            Motion::Standing | Motion::NoTrain => None,
-        };
-        let joint = Joint::of(&beats);
-        let touch = stand.map(NumericStand::clean);
-        let carried: Option<Vec<Carried>> = (0..joint.count())
-            .map(|at| {
-                let state = (&joint, at);
-                let built = self.build(scenario, state, touch.as_deref(), &self.nominal, None);
-                self.carried(&built).ok()
-            })
-            .collect();
+    /// What the guards do over the ranges. Once one acts for certain the others are not asked.
+    fn bounds(&self, question: &Question, circuits: &mut Circuits) -> Bounds {
         let mut bounds = Bounds { certain: false, possible: false, weights: Vec::new() };
-        let Some(carried) = carried else { return Bounds { possible: true, ..bounds } };
-        for &guard in question.guards {
-            let Some(watched) = self.watched(guard, &carried, &shares) else { continue };
-            self.bound(&mut bounds, question, &watched, (&beats, &shares), window_s);
+        for watched in question.watched {
+            self.bound(&mut bounds, question, watched, circuits);
+            if bounds.certain {
+                return bounds;
+            }
         }
         // One entry a value: its largest weight.
         bounds.weights.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)));
@@ -124,7 +188,12 @@ impl Bench<'_> {
     }
 
     /// What a guard looks at. `None` for a driver that has neither a trip nor a rating.
-    fn watched(&self, guard: Guard, carried: &[Carried], shares: &[f64]) -> Option<Watched<'_>> {
+    fn watched(
+        &self,
+        guard: Guard,
+        carried: &[Rc<Carried>],
+        shares: &[f64],
+    ) -> Option<Watched<'_>> {
         let (trip, rating_a, amps) = match guard {
             Guard::Driver(at) => {
                 let driver = &self.wiring.drivers[at];
@@ -152,15 +221,19 @@ impl Bench<'_> {
         bounds: &mut Bounds,
         question: &Question,
         watched: &Watched,
-        (beats, shares): (&[Beat], &[f64]),
-        window_s: Option<f64>,
+        circuits: &mut Circuits,
     ) {
+        let Question { stand, judged, beats, shares, .. } = *question;
+        let window_s = match judged.motion {
+            Motion::Moving => stand.map(NumericStand::slowest_s),
+            Motion::Standing | Motion::NoTrain => None,
+        };
         let amps = &watched.amps;
         let heaviest = (0..amps.len())
             .filter(|&s| shares[s] > 0.0)
             .max_by(|&a, &b| amps[a].total_cmp(&amps[b]));
         let Some(heaviest) = heaviest else { return };
-        let Some(spread) = self.spread(question, heaviest, watched.guard) else {
+        let Some(spread) = self.spread(question, circuits, heaviest, watched.guard) else {
             bounds.possible = true;
             return;
         };
@@ -177,13 +250,18 @@ impl Bench<'_> {
         };
         let weights = spread.weights.pairs();
         bounds.weights.extend(weights.map(|(k, weight)| (k, weight / nominal.max(0.1))));
-        if let Some(at) = watched.trip.map(|t| t.amps).or(watched.rating_a) {
+        if let Some(at) = self.threshold(watched) {
             let ParamRange { lo, hi, .. } = self.range(at.any(), question.frozen);
             let beyond = watched.trip.map_or(1.0, |t| t.kind.acts_beyond());
             bounds.certain |= acts(spread.least, beyond * hi);
             bounds.possible |= acts(spread.largest, beyond * lo);
             bounds.weights.push((at.any(), (hi - lo) / self.nominal[at].max(1e-9)));
         }
+    }
+
+    /// The value that a guard's current is held against.
+    fn threshold(&self, watched: &Watched) -> Option<ValueId<Amp>> {
+        watched.trip.map(|trip| trip.amps).or(watched.rating_a)
     }
 
     /// Whether a guard may act on some currents, at a threshold.
@@ -220,16 +298,36 @@ impl Bench<'_> {
     }
 
     /// The range of a guard's sensed (or largest) current at one joint state. `None` if some circuit could not be solved.
-    fn spread(&self, question: &Question, at: usize, guard: Guard) -> Option<Spread> {
-        let scenario = question.scenario;
-        let joint = Joint::of(&scenario.beats());
-        let touch = question.stand.map(NumericStand::clean);
+    fn spread(
+        &self,
+        question: &Question,
+        circuits: &mut Circuits,
+        at: usize,
+        guard: Guard,
+    ) -> Option<Spread> {
         let trip = match guard {
             Guard::Driver(driver) => self.wiring.drivers[driver].trip.as_ref(),
             Guard::Device(_) => None,
         };
-        let values = self.wiring.values.indices();
-        let ranges: Vec<ParamRange> = values.map(|k| self.range(k, question.frozen)).collect();
+        let circuit = circuits.entry(at).or_insert_with(|| {
+            let joint = Joint::of(question.beats);
+            let touch = question.stand.map(NumericStand::clean);
+            let (scenario, state) = (question.scenario, (&joint, at));
+            let built = self.build(scenario, state, touch.as_deref(), &self.nominal, None);
+            Circuit { built, solved: HashMap::new() }
+        });
+        let ranges: Vec<ParamRange> = self
+            .wiring
+            .values
+            .indices()
+            .zip(circuit.has(self.wiring.values.len()))
+            .map(|(k, has)| match has {
+                true => self.range(k, question.frozen),
+                false => self.range(k, &[k]),
+            })
+            .collect();
+        let nominal = circuit.solve(&self.nominal).ok()?;
+        let inert = circuit.inert(&nominal, &ranges);
         // A magnitude is not monotone, so each signed current is bounded by itself. Which leg is the larger may change
         // with the values: it carries at least what either carries at least.
         let magnitude = trip.is_none_or(|t| !t.signed);
@@ -241,19 +339,18 @@ impl Bench<'_> {
         };
         for &place in places {
             let mut eval = |values: &[f64]| -> Result<(f64, Vec<f64>), Unsolved> {
-                let values: Values = values.to_vec().into();
-                let built = self.build(scenario, (&joint, at), touch.as_deref(), &values, None);
-                let solution = built.solve()?;
+                let solution = circuit.solve(&values.to_vec().into())?;
+                let built = &circuit.built;
                 let probe = match guard {
                     Guard::Driver(driver) => built.probes[driver].at(place),
                     Guard::Device(device) => {
                         &built.devices[device][usize::from(place == Senses::LegM)]
                     }
                 };
-                let slopes = gradient(&built, &solution, probe, values.len());
+                let slopes = gradient(built, &solution, probe, values.len());
                 Ok((read(&solution, probe), slopes.to_vec()))
             };
-            let found = extremes(&ranges, &mut eval).ok()?;
+            let found = extremes(&ranges, &inert, &mut eval).ok()?;
             let (_, gradient) = eval(&self.nominal).ok()?;
             let (least, largest) = if magnitude {
                 (found.min.max(-found.max).max(0.0), found.max.max(-found.min))

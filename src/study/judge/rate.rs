@@ -3,6 +3,8 @@
 //! Of equals the first that is offered stands, so the order is part of the result: trips of drivers, devices, ratings,
 //! supplies, the vehicle's wiring, and last a conflict that nothing guards against.
 
+use std::rc::Rc;
+
 use super::super::types::Verdict;
 use super::CONFLICT_A;
 use super::bench::Bench;
@@ -128,7 +130,7 @@ impl Bench<'_> {
         &self,
         rated: &mut Rated,
         flows: &Flows,
-        with_load: &[Carried],
+        with_load: &[Rc<Carried>],
         beyond: Verdict,
     ) -> bool {
         let mut any = false;
@@ -146,7 +148,7 @@ impl Bench<'_> {
         &self,
         rated: &mut Rated,
         flows: &Flows,
-        with_load: &[Carried],
+        with_load: &[Rc<Carried>],
         beyond: Verdict,
     ) -> bool {
         let Flows { scenario, shares, low, .. } = flows;
@@ -181,9 +183,9 @@ impl Bench<'_> {
     /// What is carried once drivers that limit cycle by cycle do so: in every state in which such a driver drives and
     /// would sense more than its limit, its own legs and what it draws are brought down to it. Still an upper bound: it
     /// is off for part of the time, and what others carry is left as it is without the limit. `None` if none limits.
-    fn chopped(&self, flows: &Flows, carried: &[Carried]) -> Option<Vec<Carried>> {
+    fn chopped(&self, flows: &Flows, carried: &[Rc<Carried>]) -> Option<Vec<Rc<Carried>>> {
         let Flows { scenario, joint, shares, .. } = flows;
-        let mut chopped: Option<Vec<Carried>> = None;
+        let mut chopped: Option<Vec<Rc<Carried>>> = None;
         for (at, driver) in self.wiring.drivers.pairs() {
             let Some(trip) = driver.trip.as_ref().filter(|t| t.kind == TripKind::Chopping) else {
                 continue;
@@ -193,7 +195,7 @@ impl Bench<'_> {
             let all = chopped.get_or_insert_with(|| carried.to_vec());
             for (state, (now, amps)) in all.iter_mut().zip(sensed).enumerate() {
                 if amps > limit && scenario.parts(joint, state)[at].drives {
-                    for leg in &mut now.drivers[at] {
+                    for leg in &mut Rc::make_mut(now).drivers[at] {
                         *leg *= limit / amps;
                     }
                 }

@@ -1,5 +1,7 @@
 //! Trips: what they sense, whether they act on it, and who acts.
 
+use std::rc::Rc;
+
 use serde::Serialize;
 
 use super::super::key::Key;
@@ -170,7 +172,7 @@ impl Bench<'_> {
     pub(super) fn sensed(
         &self,
         driver: DriverIx,
-        carried: &[Carried],
+        carried: &[Rc<Carried>],
         shares: &[f64],
     ) -> Option<Vec<f64>> {
         let trip = self.wiring.drivers[driver].trip.as_ref()?;
