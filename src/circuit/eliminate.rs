@@ -8,7 +8,8 @@
 //! accuracy; source voltages are only averaged and summed along paths, so each keeps an absolute accuracy of a few
 //! roundings of the largest one, whatever the conductances. No node's voltage is worse than that.
 
-use std::collections::HashMap;
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashMap};
 
 /// The eliminations of the graphs seen last, by their nodes and the ends of their branches.
 #[derive(Debug, Default)]
@@ -156,13 +157,19 @@ impl Elimination {
         }
     }
 
-    /// Takes out the node with the fewest neighbours first, which keeps tree-like wiring sparse.
+    /// Takes out the node with the fewest neighbours first, of equals the first one, which keeps tree-like wiring sparse.
     fn order(&mut self, adjacent: &mut [Vec<(usize, usize)>]) {
-        let mut left: Vec<usize> = (0..self.nodes).collect();
-        while let Some((at, &node)) =
-            left.iter().enumerate().min_by_key(|&(_, &node)| (adjacent[node].len(), node))
-        {
-            left.swap_remove(at);
+        let mut left = vec![true; self.nodes];
+        // A node comes again each time the number of its neighbours changes; the entry of its present number counts.
+        let entry =
+            |node: usize, adjacent: &[Vec<(usize, usize)>]| Reverse((adjacent[node].len(), node));
+        let mut next: BinaryHeap<Reverse<(usize, usize)>> =
+            (0..self.nodes).map(|node| entry(node, adjacent)).collect();
+        while let Some(Reverse((neighbours, node))) = next.pop() {
+            if !left[node] || neighbours != adjacent[node].len() {
+                continue;
+            }
+            left[node] = false;
             let around = std::mem::take(&mut adjacent[node]);
             let first = self.spokes.len();
             for &(neighbour, edge) in &around {
@@ -175,6 +182,7 @@ impl Elimination {
                     self.meshes.push(Mesh { edge, sign: sign(a, b) });
                 }
             }
+            next.extend(around.iter().map(|&(neighbour, _)| entry(neighbour, adjacent)));
             self.steps.push(Step { node, first, last: self.spokes.len() });
         }
     }

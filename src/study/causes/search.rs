@@ -94,7 +94,8 @@ pub fn explain(
     Explained { instead: vec![Vec::new(); set.len()], of, set }
 }
 
-/// The smallest set of candidates that clears all instants; of equals the first in the order of the candidates.
+/// The smallest set of candidates that clears all instants; of equals the first in the order of the candidates. `None` also
+/// where the lab is spent before one is found.
 fn smallest(
     lab: &mut Lab,
     instants: &[&Instant],
@@ -105,6 +106,9 @@ fn smallest(
     for size in 1..=MOST_CHANGES.min(candidates.len()) {
         let mut chosen: Vec<usize> = (0..size).collect();
         loop {
+            if lab.is_spent() {
+                return None;
+            }
             let set: Vec<Counterfactual> = chosen.iter().map(|&at| candidates[at]).collect();
             let order =
                 std::iter::once(hardest).chain((0..instants.len()).filter(|&at| at != hardest));

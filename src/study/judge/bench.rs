@@ -12,7 +12,7 @@ use super::super::key::{Key, Scratch};
 use super::carried::Carried;
 use super::scenario::Scenario;
 use super::stand::NumericStand;
-use super::trips::TripKey;
+use super::trips::{Timings, TripKey};
 use crate::circuit::{Solution, Unsolved};
 use crate::drive::StateWord;
 use crate::layout::Senses;
@@ -33,6 +33,7 @@ pub struct Bench<'a> {
     scratch: Scratch,
     /// Outcomes of trips: one judgement is asked for by many vehicles and settings.
     pub(super) tripped: RefCell<HashMap<TripKey, TripOutcome>>,
+    pub(super) timings: RefCell<Timings>,
     /// Whether the time until a trip acts is wanted too: only of the situations that are told.
     pub(super) thorough: Cell<bool>,
 }
@@ -98,6 +99,7 @@ impl<'a> Bench<'a> {
             solved: HashMap::new(),
             scratch: Scratch::default(),
             tripped: RefCell::default(),
+            timings: RefCell::default(),
             thorough: Cell::new(false),
         }
     }

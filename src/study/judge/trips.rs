@@ -1,5 +1,6 @@
 //! Trips: what they sense, whether they act on it, and who acts.
 
+use std::collections::HashMap;
 use std::rc::Rc;
 
 use serde::Serialize;
@@ -29,7 +30,8 @@ pub(super) enum Guard {
 pub(super) struct Sensed<'a> {
     whose: Guard,
     amps: &'a [f64],
-    beats: &'a [Beat],
+    /// Number of the beats, see [`Timings`].
+    timing: usize,
     threshold_a: f64,
     window_s: Option<f64>,
     /// True if the time until it acts is wanted too.
@@ -37,6 +39,27 @@ pub(super) struct Sensed<'a> {
 }
 
 pub(super) type TripKey = Key<Sensed<'static>>;
+
+/// Numbers for lists of beats: many trips are asked about the same one.
+#[derive(Default)]
+pub(super) struct Timings {
+    known: HashMap<Key<[Beat]>, usize>,
+    last: Vec<Beat>,
+    number: usize,
+}
+
+impl Timings {
+    /// The number of some beats: equal for equal ones.
+    fn number(&mut self, beats: &[Beat]) -> usize {
+        if self.last != beats {
+            let next = self.known.len();
+            self.number = *self.known.entry(Key::of(&beats)).or_insert(next);
+            self.last.clear();
+            self.last.extend_from_slice(beats);
+        }
+        self.number
+    }
+}
 
 /// What each trip does, of drivers or of devices; `None` where there is none or it cannot act.
 pub(super) type Outcomes<I> = Table<I, Option<TripOutcome>>;
@@ -144,7 +167,13 @@ impl Bench<'_> {
         };
         // Who reverses before whom is a matter of times.
         let thorough = self.thorough.get() || self.reverses();
-        let asked = Sensed { whose: who, amps: sensed, beats, threshold_a, window_s, thorough };
+        // Most drivers around a place carry nothing.
+        if sensed.iter().all(|amps| *amps == 0.0) && threshold_a >= 0.0 {
+            let trips = signal::Trips::No;
+            return TripOutcome { trips, share: 0.0, after_s: None, worst: 0.0, exact: true };
+        }
+        let timing = self.timings.borrow_mut().number(beats);
+        let asked = Sensed { whose: who, amps: sensed, timing, threshold_a, window_s, thorough };
         let key: TripKey = Key::of(&asked);
         if let Some(known) = self.tripped.borrow().get(&key) {
             return *known;
