@@ -6,7 +6,7 @@ use super::{
     Caution, Class, Cure, Evident, Found, Kind, Place, SelectorAt, SelectorId, Situation, Text,
     Verdict, View, Words,
 };
-use crate::layout::Layout;
+use crate::layout::{DriverId, Layout};
 use crate::study::fight;
 
 /// What the drivers of one block do to each other with no train.
@@ -40,7 +40,7 @@ fn in_other_positions(view: &View, at: usize) -> Option<Found<Evidence>> {
     let drivers = drivers_at(view, at, &positions);
     let told = thrown(view.layout, &view.plan.positions, &positions);
     let there = view.at(positions);
-    let situation = fight::worst(&there, &drivers[..2]);
+    let situation = worst_two(&there, &drivers);
     let verdict = situation.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution));
     let selectors = told
         .into_iter()
@@ -57,35 +57,31 @@ fn in_other_positions(view: &View, at: usize) -> Option<Found<Evidence>> {
     })
 }
 
-/// A block that two drivers drive at once now. The worst two of them speak for all.
+/// A block that two drivers or more drive at once now. The situation is that of the worst two of them.
 fn now(view: &View, at: usize) -> Found<Evidence> {
     let block = &view.plan.blocks[at];
-    let found = |drivers, verdict, evidence| Found {
+    let worst = worst_two(view, &block.drivers);
+    let now = pairs(&block.drivers).any(|pair| fight::now(view, &pair).is_some());
+    let verdict = worst.as_ref().map_or(Verdict::Caution, |s| s.verdict.max(Verdict::Caution));
+    let evidence = Evidence { situation: worst, now };
+    Found {
         places: vec![Place::Block(block.id)],
         blocks: vec![block.id],
-        drivers,
+        drivers: block.drivers.clone(),
         ..Found::new(Kind::DoublyFed, Class::Fault, verdict, evidence)
-    };
-    let mut worst: Option<Found<Evidence>> = None;
-    for (i, &a) in block.drivers.iter().enumerate() {
-        for &b in &block.drivers[i + 1..] {
-            // Nothing is worse than a short.
-            if worst.as_ref().is_some_and(|w| w.verdict == Verdict::Short) {
-                break;
-            }
-            let Some(situation) = fight::worst(view, &[a, b]) else { continue };
-            let now = fight::now(view, &[a, b]).is_some();
-            let verdict = situation.verdict.max(Verdict::Caution);
-            if worst.as_ref().is_none_or(|old| verdict > old.verdict) {
-                let evidence = Evidence { situation: Some(situation), now };
-                worst = Some(found(vec![a, b], verdict, evidence));
-            }
-        }
     }
-    worst.unwrap_or_else(|| {
-        let evidence = Evidence { situation: None, now: false };
-        found(block.drivers.clone(), Verdict::Caution, evidence)
-    })
+}
+
+fn pairs(drivers: &[DriverId]) -> impl Iterator<Item = [DriverId; 2]> + '_ {
+    let with_later = |(i, &a)| drivers[i + 1..].iter().map(move |&b| [a, b]);
+    drivers.iter().enumerate().flat_map(with_later)
+}
+
+/// What the worst two of some drivers do to each other with no train.
+fn worst_two(view: &View, drivers: &[DriverId]) -> Option<Situation> {
+    let all = pairs(drivers).filter_map(|pair| fight::worst(view, &pair));
+    let weight = |s: &Situation| (s.verdict, s.peak_a());
+    all.reduce(|worst, new| if weight(&new) > weight(&worst) { new } else { worst })
 }
 
 pub fn words(e: &Evidence, w: &Words) -> Text {
@@ -123,11 +119,15 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             ),
             w.trips(situation),
         ),
-        None => ("Both drive it, whatever they are set to.".to_owned(), String::new()),
+        None => ("They drive it, whatever they are set to.".to_owned(), String::new()),
+    };
+    let feed = match w.finding.drivers.len() {
+        0..=2 => "Both drivers feed",
+        _ => "Each of these drivers feeds",
     };
     Text {
         says,
-        why: format!("Both drivers feed both rails of one block. {fight}"),
+        why: format!("{feed} both rails of one block. {fight}"),
         more,
         advice,
         cautions: vec![Caution::Saw, Caution::Rewire],

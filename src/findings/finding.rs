@@ -6,6 +6,7 @@ use crate::layout::{
 use crate::rails::BlockId;
 use crate::study::{Class, SelectorAt, Situation, Verdict};
 
+use super::shared::change::Change;
 use super::table::{Evidence, Kind};
 
 /// One thing wrong or worth knowing. `E` is the evidence of one kind in that kind's room, [`Evidence`] everywhere else.
@@ -80,9 +81,9 @@ pub trait Evident {
         None
     }
 
-    /// The changes that prove the cause, as words: `coasts d1`.
-    fn causes(&self) -> Vec<String> {
-        Vec::new()
+    /// The changes that prove the cause.
+    fn changes(&self) -> &[Change] {
+        &[]
     }
 }
 

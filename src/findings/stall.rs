@@ -5,7 +5,7 @@
 use super::shared::at_cut;
 use super::{Class, Cure, Facing, Found, Kind, Relation, Text, Verdict, View, Words};
 use crate::layout::{EntityId, Layout};
-use crate::study::cut::Stander;
+use crate::study::cut::{Evaluated, Stander};
 
 pub use super::shared::crossing::Evidence;
 
@@ -13,7 +13,13 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
     let mut found = Vec::new();
     for (cut, known) in view.all_known() {
         let mut told: Vec<Stander> = Vec::new();
-        for stall in &known.result.stalls {
+        // Which settings agree on a loop that comes back turned is a matter of where one starts to count.
+        let on_loop = view.loops.lead_over(&view.plan, cut);
+        let whatever = |stall: &&Evaluated| {
+            let footing = stall.footing;
+            !on_loop || footing.is_some_and(|at| known.result.stalls_whatever_drives(at))
+        };
+        for stall in known.result.stalls.iter().filter(whatever) {
             let footing = stall.footing.and_then(|at| known.around.footings.get(at));
             let Some(by) = footing.map(|foot| foot.by).filter(|by| !told.contains(by)) else {
                 continue;

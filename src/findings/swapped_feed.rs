@@ -111,11 +111,14 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
             _ => None,
         })
         .collect();
-    let mut line = format!("Exchange the two wires of {feeders}");
+    let own = e.changes.iter().find_map(|change| match change {
+        Change::WiresExchanged(feeds) => Some(w.exchanged(change, feeds)),
+        _ => None,
+    });
+    let mut line = own.unwrap_or_else(|| "Exchange the two wires of a feeder.".to_owned());
     if !or.is_empty() {
-        line.push_str(&format!(", or those of {}", super::words::and(&or)));
+        line = format!("{}, or those of {}.", line.trim_end_matches('.'), super::words::and(&or));
     }
-    line.push('.');
     let mut advice = vec![line];
     let others: Vec<Change> = e
         .changes

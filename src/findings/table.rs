@@ -82,9 +82,14 @@ macro_rules! findings {
                 match self { $(Evidence::$name(e) => e.situation(),)* }
             }
 
-            /// The changes that prove its cause, as words.
+            /// The changes that prove its cause.
+            pub fn changes(&self) -> &[Change] {
+                match self { $(Evidence::$name(e) => e.changes(),)* }
+            }
+
+            /// The same as words: `coasts d1`.
             pub fn causes(&self) -> Vec<String> {
-                match self { $(Evidence::$name(e) => e.causes(),)* }
+                self.changes().iter().map(Change::word).collect()
             }
         }
 

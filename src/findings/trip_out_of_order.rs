@@ -46,8 +46,11 @@ pub fn find(view: &View) -> Vec<Found<Evidence>> {
             for new in disorders(view, at, driver) {
                 let (old, blocks) =
                     seen.entry((new.lower, new.upper)).or_insert_with(|| (new, Vec::new()));
-                blocks.push(block.id);
-                if new.amps > old.amps {
+                if blocks.last() != Some(&block.id) {
+                    blocks.push(block.id);
+                }
+                if new.verdict > old.verdict || (new.verdict == old.verdict && new.amps > old.amps)
+                {
                     *old = new;
                 }
             }
@@ -109,83 +112,106 @@ fn disorders(view: &View, block: usize, driver: DriverId) -> Vec<Disorder> {
     let always = [driver].into();
     let (wiring, names) =
         Wiring::around(view.layout, &view.plan, &nets.into(), &always, Tape::default());
-    let Some(chain) = chain(&wiring, &names, nets) else { return Vec::new() };
     let Some(own) = names.drivers.of(&driver) else { return Vec::new() };
+    let Some(chain) = chain((&wiring, own), &names, nets) else { return Vec::new() };
     let joined = nets.map(|net| names.nets.of(&net));
     let [Some(left), Some(right)] = joined else { return Vec::new() };
     let case = Case { sides: [Some(own), Some(own)], ..Case::bare(view.layout, wiring, &names) };
-    let live = |word: &SetWord| !word.is_dead() && *word != SetWord::Stopped;
-    let reachable = drive::reachable(&case.controls[own].driver);
-    let Some(&word) = reachable.iter().find(|word| live(word)) else { return Vec::new() };
     // Both rails meet in one star.
     let stand = NumericStand::of_metal([vec![(left, 1), (right, 1)], Vec::new()], FLOOR_OHM);
-    let (judged, limited) = shorted(&case, own, (word, 1.0), &stand);
-    if judged.drivers.is_empty() {
-        return Vec::new();
-    }
-    let wiring = &case.wiring;
-    let mut guards: Vec<Acting> = chain
-        .into_iter()
-        .map(|at| Acting {
-            id: GuardId::Device(names.devices[at]),
-            trips: judged.devices[at].trips,
-            after_s: judged.devices[at].trip_after_s,
-            amps: judged.devices[at].figures.peak,
-        })
-        .collect();
-    let own_figures = &judged.drivers[own];
-    if wiring.drivers[own].trip.is_some() {
-        guards.push(Acting {
-            id: GuardId::Driver(driver),
-            trips: own_figures.trips,
-            after_s: own_figures.trip_after_s,
-            amps: own_figures.figures[0].peak.max(own_figures.figures[1].peak),
-        });
-    }
-    let mut found = Vec::new();
-    for (at, lower) in guards.iter().enumerate() {
-        let Some(upper) = guards[at + 1..].iter().find(|upper| upper.trips != Trips::No) else {
-            continue;
-        };
-        let seconds = |s: Option<f64>| s.unwrap_or(f64::INFINITY);
-        let before =
-            lower.trips != Trips::No && seconds(lower.after_s) * TOGETHER < seconds(upper.after_s);
-        if !before {
+    // A trip may look at one direction only: each is tried.
+    let live = |word: &&SetWord| !word.is_dead() && **word != SetWord::Stopped;
+    let words = drive::reachable(&case.controls[own].driver).iter().filter(live);
+    let ends = Shorted { case: &case, own, chain: &chain, names: &names, driver };
+    words.flat_map(|&word| ends.disorders(word, &stand)).collect()
+}
+
+/// A block whose two rails meet without resistance.
+struct Shorted<'a> {
+    case: &'a Case,
+    own: DriverIx,
+    driver: DriverId,
+    /// The devices that open on the way, the nearest to the rails first.
+    chain: &'a [DeviceIx],
+    names: &'a Names,
+}
+
+impl Shorted<'_> {
+    /// What acts in the wrong order with the driver set to a word, at full throttle.
+    fn disorders(&self, word: SetWord, stand: &NumericStand) -> Vec<Disorder> {
+        let &Shorted { case, own, driver, chain, names } = self;
+        let (judged, limited) = shorted(case, own, (word, 1.0), stand);
+        if judged.drivers.is_empty() {
+            return Vec::new();
+        }
+        let wiring = &case.wiring;
+        let mut guards: Vec<Acting> = chain
+            .iter()
+            .map(|&at| Acting {
+                id: GuardId::Device(names.devices[at]),
+                trips: judged.devices[at].trips,
+                after_s: judged.devices[at].trip_after_s,
+                amps: judged.devices[at].figures.peak,
+            })
+            .collect();
+        let own_figures = &judged.drivers[own];
+        if wiring.drivers[own].trip.is_some() {
+            guards.push(Acting {
+                id: GuardId::Driver(driver),
+                trips: own_figures.trips,
+                after_s: own_figures.trip_after_s,
+                amps: own_figures.figures[0].peak.max(own_figures.figures[1].peak),
+            });
+        }
+        let mut found = Vec::new();
+        for (at, lower) in guards.iter().enumerate() {
+            let Some(upper) = guards[at + 1..].iter().find(|upper| upper.trips != Trips::No) else {
+                continue;
+            };
+            let seconds = |s: Option<f64>| s.unwrap_or(f64::INFINITY);
+            let before = lower.trips != Trips::No
+                && seconds(lower.after_s) * TOGETHER < seconds(upper.after_s);
+            if !before {
+                found.push(Disorder {
+                    driver,
+                    lower: lower.id,
+                    upper: upper.id,
+                    amps: lower.amps,
+                    lower_s: lower.after_s,
+                    upper_s: upper.after_s,
+                    verdict: Verdict::Caution,
+                });
+            }
+        }
+        if let (Some(limit_a), Some(lower)) = (limited, guards.first())
+            && guards.iter().all(|guard| guard.trips == Trips::No)
+        {
+            // The supply then feeds the fault at its limit without end: harmful only beyond what the driver bears.
+            let bears = wiring.drivers[own]
+                .rating_a
+                .is_none_or(|rating| wiring.values[rating].nominal >= limit_a);
             found.push(Disorder {
                 driver,
                 lower: lower.id,
-                upper: upper.id,
+                upper: GuardId::Supply(names.supplies[wiring.drivers[own].supply]),
                 amps: lower.amps,
-                lower_s: lower.after_s,
-                upper_s: upper.after_s,
-                verdict: Verdict::Caution,
+                lower_s: None,
+                upper_s: None,
+                verdict: if bears { Verdict::Caution } else { Verdict::Overload },
             });
         }
+        found
     }
-    if let (Some(limit_a), Some(lower)) = (limited, guards.first())
-        && guards.iter().all(|guard| guard.trips == Trips::No)
-    {
-        // The supply then feeds the fault at its limit without end: harmful only beyond what the driver bears.
-        let bears = wiring.drivers[own]
-            .rating_a
-            .is_none_or(|rating| wiring.values[rating].nominal >= limit_a);
-        found.push(Disorder {
-            driver,
-            lower: lower.id,
-            upper: GuardId::Supply(names.supplies[wiring.drivers[own].supply]),
-            amps: lower.amps,
-            lower_s: None,
-            upper_s: None,
-            verdict: if bears { Verdict::Caution } else { Verdict::Overload },
-        });
-    }
-    found
 }
 
-/// The devices that open on the way to a block, the nearest to the rails first; `None` if there are none.
-fn chain(wiring: &Wiring, names: &Names, nets: [PlanNet; 2]) -> Option<Vec<DeviceIx>> {
+/// The devices that open on the way from a driver to a block, the nearest to the rails first; `None` if there are none.
+fn chain(
+    (wiring, own): (&Wiring, DriverIx),
+    names: &Names,
+    nets: [PlanNet; 2],
+) -> Option<Vec<DeviceIx>> {
     let mut found: Vec<DeviceIx> = Vec::new();
-    for leg in wiring.drivers.iter().flat_map(|d| d.legs.iter().flatten()) {
+    for leg in wiring.drivers[own].legs.iter().flatten() {
         let Some((device, _)) = leg.through.filter(|_| nets.contains(&names.nets[leg.net])) else {
             continue;
         };

@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::shared::crossing::{Change, changes_of};
+use super::shared::change::{Change, changes_of};
 use super::units::amps;
 use super::words::and;
 use super::{BlockId, Class, Cure, Found, Kind, Place, Relation, Text, Verdict, View, Words};
@@ -78,7 +78,7 @@ fn of_pairs(view: &View, singles: &Singles, a: Joined, b: Joined) -> Option<Foun
     let way = worst?;
     let blocks: BTreeSet<BlockId> = cuts.iter().flat_map(|&cut| blocks_at(view, cut)).collect();
     let verdict = way.evaluated.judged.verdict;
-    let class = if way.is_curable() { Class::Fault } else { Class::Rule };
+    let class = if way.is_curable(view.layout) { Class::Fault } else { Class::Rule };
     let situation = view.situation(&way.known, &way.evaluated);
     let evidence = Evidence {
         by_join: way.by_join,
@@ -109,21 +109,12 @@ struct Way {
 }
 
 impl Way {
-    /// True if the settings agree and a change of the wiring or of a driver is all that it takes.
-    fn is_curable(&self) -> bool {
-        let of_the_layout = |change: &Change| match change {
-            Change::WiresExchanged(_) | Change::Coasts(_) | Change::PhaseExchanged(_) => true,
-            Change::TakenOff(_)
-            | Change::SuppliesDivided
-            | Change::StaysAsleep(_)
-            | Change::OneVoltage
-            | Change::OneSignal
-            | Change::NoDelay(_)
-            | Change::Silenced(_)
-            | Change::TiesOpened => false,
-        };
+    /// True if the settings agree and an edit of the wiring or of drivers is all that it takes.
+    fn is_curable(&self, layout: &Layout) -> bool {
         let changes = &self.changes;
-        self.relation == Relation::Agree && !changes.is_empty() && changes.iter().all(of_the_layout)
+        self.relation == Relation::Agree
+            && !changes.is_empty()
+            && changes.iter().all(|change| change.edits(layout).is_some())
     }
 }
 

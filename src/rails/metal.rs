@@ -1,7 +1,7 @@
 //! What the rails are whatever position the selectors stand in: nets of fixed metal, pieces, blocks, and the edges that
 //! positions enable.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use petgraph::unionfind::UnionFind;
 
@@ -36,8 +36,8 @@ pub struct Metal {
     pub cuts: BTreeMap<CutId, CutAt>,
     /// What positions join.
     pub switches: Vec<Switch>,
-    /// Nets that are a frog, or one metal with one.
-    pub frogs: BTreeMap<usize, SpecialId>,
+    /// Nets that are a frog, or one metal with some, each with the special work of all of them.
+    pub frogs: BTreeMap<usize, BTreeSet<SpecialId>>,
     /// Breaks that special work has by its nature.
     pub breaks: Vec<(SpecialId, Spot)>,
     /// Ways of trains through special work.
@@ -206,7 +206,9 @@ impl Metal {
             }
             let nets: Vec<usize> =
                 anatomy.frogs.iter().filter_map(|&node| self.net_of(node)).collect();
-            self.frogs.extend(nets.into_iter().map(|net| (net, *special)));
+            for net in nets {
+                self.frogs.entry(net).or_default().insert(*special);
+            }
             self.ways.extend(anatomy.ways.iter().map(|&way| (*special, way)));
         }
     }
@@ -259,15 +261,18 @@ impl Metal {
                         && index > 0
                         && index < places.len()
                 });
-                let frog = nets.iter().find_map(|net| self.frogs.get(net).copied());
-                let inside = |end: RunEnd, far_mm: f64| {
-                    reach
-                        .get(&TrackEnd { run: id, end })
-                        .is_some_and(|(reach_mm, _)| far_mm <= reach_mm + SAME_PLACE_MM)
+                // Two rails may be frogs of different special work: what reaches so far is what the piece lies in.
+                let frogs: BTreeSet<SpecialId> =
+                    nets.iter().filter_map(|net| self.frogs.get(net)).flatten().copied().collect();
+                let reached = |end: RunEnd, far_mm: f64| {
+                    let &(reach_mm, special) = reach.get(&TrackEnd { run: id, end })?;
+                    let own = far_mm <= reach_mm + SAME_PLACE_MM && frogs.contains(&special);
+                    own.then_some((far_mm, special))
                 };
-                let within_special = frog.filter(|_| {
-                    inside(RunEnd::Start, to_mm) || inside(RunEnd::End, length_mm - from_mm)
-                });
+                let ends =
+                    [reached(RunEnd::Start, to_mm), reached(RunEnd::End, length_mm - from_mm)];
+                let nearest = ends.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
+                let within_special = nearest.map(|(_, special)| special);
                 let within = match (zone, within_special) {
                     (Some(cut), _) => Within::StaggerZone(cut.id),
                     (None, Some(special)) => Within::Special(special),
@@ -280,7 +285,7 @@ impl Metal {
                                 pieces: Vec::new(),
                                 length_mm: 0.0,
                                 labels: Vec::new(),
-                                follows: frog,
+                                follows: frogs.iter().copied().collect(),
                                 drivers: Vec::new(),
                                 half_drivers: Vec::new(),
                             });
@@ -333,13 +338,16 @@ impl Metal {
         let mut links: Vec<Link> = Vec::new();
         for (&run, &(from, to)) in &self.runs {
             // By place (never negative, so that the bits are in order): the cut there and which rails are cut. A staggered
-            // cut parts the track once, where it begins.
+            // cut parts the track once, where it begins; one with another cut within its stagger parts it rail by rail.
             let mut here: BTreeMap<u64, (CutId, [bool; 2])> = BTreeMap::new();
             for cut in cuts_of.get(&run).into_iter().flatten() {
-                let (low, _) = stagger_mm(cut);
-                let entry = here.entry(low.to_bits()).or_insert((cut.id, [false; 2]));
+                let (low, high) = stagger_mm(cut);
+                let own_zone = |p: &Piece| p.within == Within::StaggerZone(cut.id);
+                let whole = low == high || self.pieces[from..to].iter().any(own_zone);
                 for (side, &rail) in Rail::BOTH.iter().enumerate() {
-                    entry.1[side] |= cut.rails.has(rail);
+                    let Some(place) = cut_place_mm(cut, rail) else { continue };
+                    let place = if whole { low } else { place };
+                    here.entry(place.to_bits()).or_insert((cut.id, [false; 2])).1[side] = true;
                 }
             }
             for before in from..to.saturating_sub(1) {

@@ -76,7 +76,7 @@ pub struct Block {
     /// Names that the user gave to places in it.
     pub labels: Vec<LabelId>,
     /// Special work whose frog is one metal with one of its rails: it is live or dead by position.
-    pub follows: Option<SpecialId>,
+    pub follows: Vec<SpecialId>,
     /// Drivers with an output on each of its two rails: those that drive it.
     pub drivers: Vec<DriverId>,
     /// Drivers with an output on one of its rails only.

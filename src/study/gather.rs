@@ -232,7 +232,7 @@ fn at_cut(layout: &Layout, plans: &Plans, stock: &Stock, cut: &Cut, sets: &Sets)
         // Positions that short a driver with no train are reported by themselves, where that driver matters.
         let shorted = if set > 0 { plan.shorted() } else { BTreeSet::new() };
         let silenced = |ground: &Ground| {
-            !shorted.is_empty() && !ground.standing.drivers(plan).is_disjoint(&shorted)
+            !shorted.is_empty() && !ground.standing.drivers(layout, plan).is_disjoint(&shorted)
         };
         let grounds = grounds_at(stock, &place, (set, &selectors), Whose::Cut(cut.id));
         let (silent, judged): (Vec<Ground>, Vec<Ground>) = grounds.partition(silenced);
@@ -409,7 +409,11 @@ fn near(layout: &Layout, plan: &Plan, cut: &Cut, stock: &Stock) -> Near {
     let Some(place) = places::of_cut(layout, plan, cut, reach_mm) else { return Near::default() };
     let metal = &plan.metal;
     let mut nets: BTreeSet<usize> = BTreeSet::new();
-    let close = |s: &&crate::straddle::path::Span| s.from_mm < reach_mm && s.to_mm > -reach_mm;
+    // From gap to gap, so that nothing depends on which of a staggered cut's two is the zero of the ruler.
+    let gaps = || place.gaps_mm.into_iter().flatten();
+    let least_mm = gaps().reduce(f64::min).unwrap_or(0.0) - stock.reach_mm();
+    let most_mm = gaps().reduce(f64::max).unwrap_or(0.0) + stock.reach_mm();
+    let close = |s: &&crate::straddle::path::Span| s.from_mm < most_mm && s.to_mm > least_mm;
     for span in place.spans.iter().filter(close) {
         let (a, b) = (span.run_mm(span.from_mm), span.run_mm(span.to_mm));
         let (from, to) = (a.min(b), a.max(b));
@@ -433,7 +437,7 @@ fn near(layout: &Layout, plan: &Plan, cut: &Cut, stock: &Stock) -> Near {
                 };
                 let spans = place.spans.iter().filter(close).filter(|s| s.run == end.run);
                 at_mm.is_some_and(|at| {
-                    spans.filter_map(|s| s.ruler_mm(at)).any(|mm| mm.abs() <= reach_mm)
+                    spans.filter_map(|s| s.ruler_mm(at)).any(|mm| least_mm <= mm && mm <= most_mm)
                 })
             })
         })

@@ -11,5 +11,6 @@ mod rough;
 mod scaling;
 mod settings;
 mod silence;
+mod small;
 mod symmetry;
 mod worst;

@@ -9,102 +9,19 @@
 
 use std::collections::BTreeSet;
 
-use super::at_place;
-use super::points;
+pub use super::change::Change;
+use super::change::changes_of;
+use super::{at_place, points};
 use crate::drive::{SetWord, StateWord};
 use crate::findings::{
     Class, Evident, Finding, Found, Kind, Place, Relation, Reversal, Situation, Verdict, View, When,
 };
-use crate::layout::{CutId, DriverId, EntityId, FeedId, Layout, RunId, SpecialId, SupplyId};
+use crate::layout::{CutId, DriverId, EntityId, Layout, RunId, SpecialId, SupplyId};
 use crate::rails::PlanNet;
-use crate::straddle::ix::DriverIx;
 use crate::straddle::path::ruler;
 use crate::study::causes::{Cause, Counterfactual};
 use crate::study::cut::{CauseAt, Evaluated, LiftAt, Pair};
 use crate::study::situation::Known;
-
-/// A change to the layout that proves a cause.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Change {
-    /// The driver is taken off.
-    TakenOff(DriverId),
-    /// Drivers on one supply get a supply each.
-    SuppliesDivided,
-    /// The wires of the feeds are exchanged.
-    WiresExchanged(Vec<FeedId>),
-    /// The driver's controller does not wake while its supply is off.
-    StaysAsleep(DriverId),
-    /// The driver's idle state is high-impedance.
-    Coasts(DriverId),
-    /// All supplies stand at one voltage.
-    OneVoltage,
-    /// The booster's phase is exchanged.
-    PhaseExchanged(DriverId),
-    /// All boosters repeat one signal.
-    OneSignal,
-    /// The booster does not delay its station's signal.
-    NoDelay(DriverId),
-    /// The booster is silent.
-    Silenced(DriverId),
-    /// Ties between negatives are opened, and shared supplies divided.
-    TiesOpened,
-}
-
-impl Change {
-    fn of(view: &View, known: &Known, change: Counterfactual) -> Change {
-        let driver = |at: DriverIx| known.around.names.drivers[at];
-        match change {
-            Counterfactual::TakenOff(at) => Change::TakenOff(driver(at)),
-            Counterfactual::SuppliesDivided => Change::SuppliesDivided,
-            Counterfactual::WiresExchanged(at) => {
-                let party = &known.case.parties[at];
-                let nets = party.nets.into_iter().flatten().map(|net| known.around.names.nets[net]);
-                Change::WiresExchanged(feeds_on(view, driver(party.driver), nets))
-            }
-            Counterfactual::StaysAsleep(at) => Change::StaysAsleep(driver(at)),
-            Counterfactual::Coasts(at) => Change::Coasts(driver(at)),
-            Counterfactual::OneVoltage => Change::OneVoltage,
-            Counterfactual::PhaseExchanged(at) => Change::PhaseExchanged(driver(at)),
-            Counterfactual::OneSignal => Change::OneSignal,
-            Counterfactual::NoDelay(at) => Change::NoDelay(driver(at)),
-            Counterfactual::Silenced(at) => Change::Silenced(driver(at)),
-            Counterfactual::TiesOpened => Change::TiesOpened,
-        }
-    }
-
-    /// The change as a word with what it changes, as in JSON: `coasts d1`, `wires-exchanged f1 f2`.
-    pub fn word(&self) -> String {
-        match self {
-            Change::TakenOff(id) => format!("taken-off {id}"),
-            Change::SuppliesDivided => "supplies-divided".into(),
-            Change::WiresExchanged(feeds) => {
-                let ids: Vec<String> = feeds.iter().map(ToString::to_string).collect();
-                format!("wires-exchanged {}", ids.join(" "))
-            }
-            Change::StaysAsleep(id) => format!("stays-asleep {id}"),
-            Change::Coasts(id) => format!("coasts {id}"),
-            Change::OneVoltage => "one-voltage".into(),
-            Change::PhaseExchanged(id) => format!("phase-exchanged {id}"),
-            Change::OneSignal => "one-signal".into(),
-            Change::NoDelay(id) => format!("no-delay {id}"),
-            Change::Silenced(id) => format!("silenced {id}"),
-            Change::TiesOpened => "ties-opened".into(),
-        }
-    }
-}
-
-/// Changes of a solved place's case, as changes to the layout.
-pub(crate) fn changes_of(view: &View, known: &Known, list: &[Counterfactual]) -> Vec<Change> {
-    list.iter().map(|&change| Change::of(view, known, change)).collect()
-}
-
-/// Feeds of a driver on some nets.
-fn feeds_on(view: &View, driver: DriverId, nets: impl IntoIterator<Item = PlanNet>) -> Vec<FeedId> {
-    let legs = nets.into_iter().flat_map(|net| &view.plan.net(net).legs);
-    let feeds: BTreeSet<FeedId> =
-        legs.filter(|leg| leg.driver == driver).map(|leg| leg.feed).collect();
-    feeds.into_iter().collect()
-}
 
 /// A pole that stands above what its supply gives.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -176,8 +93,8 @@ impl Evident for Evidence {
         Some(&self.situation)
     }
 
-    fn causes(&self) -> Vec<String> {
-        self.changes.iter().map(Change::word).collect()
+    fn changes(&self) -> &[Change] {
+        &self.changes
     }
 }
 
@@ -253,8 +170,10 @@ fn is_built_in(cause: Cause) -> bool {
 
 /// Adds the findings of a place, all classes of settings.
 pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, found: &mut Vec<Crossing>) {
-    if let Some(special) = set_against(view, known) {
-        let places = cut.map(Place::Cut).into_iter().chain([Place::Special(special)]).collect();
+    let against = set_against(view, known);
+    if !against.is_empty() {
+        let specials = against.into_iter().map(Place::Special);
+        let places = cut.map(Place::Cut).into_iter().chain(specials).collect();
         let finding = points::against(view, known).map(|f| Found { places, ..f });
         found.extend(finding);
         return;
@@ -269,7 +188,8 @@ pub(super) fn place(view: &View, cut: Option<CutId>, known: &Known, found: &mut 
     }
     for cause in &result.causes {
         // Which directions agree is a matter of where one starts to count on a loop that comes back turned.
-        let turned = cause.relation == Relation::Agree && at.is_turned(cause);
+        let turned = at.is_turned(cause) || at.is_polarity_on_loop(cause);
+        let turned = turned && cause.relation == Relation::Agree;
         if turned && view.is_now && result.now_relation == Some(Relation::Agree) {
             let as_set_now = CauseAt { worst: result.now.clone(), ..cause.clone() };
             found.extend(at.of_cause(&as_set_now, true, Class::Fault));
@@ -331,10 +251,19 @@ impl At<'_> {
 
     /// True if a train joins one driver with itself the other way round: the place is on a loop that comes back turned.
     fn is_turned(&self, cause: &CauseAt) -> bool {
-        let over = |cut: CutId| self.view.loops.lead_over(&self.view.plan, cut);
-        let on_loop = || self.cut.is_some_and(over);
         let alone = |pair: &Pair| pair.drivers[0] == pair.drivers[1];
-        cause.pair.is_some_and(|pair| alone(&pair) && (pair.sign < 0 || on_loop()))
+        cause.pair.is_some_and(|pair| alone(&pair) && (pair.sign < 0 || self.is_on_loop()))
+    }
+
+    /// True if the place is on a loop that comes back turned.
+    fn is_on_loop(&self) -> bool {
+        self.cut.is_some_and(|cut| self.view.loops.lead_over(&self.view.plan, cut))
+    }
+
+    /// True for a polarity on a loop that comes back turned: somewhere on it equal directions oppose however the feeds are
+    /// wired, and where they do is a matter of where one starts to count.
+    fn is_polarity_on_loop(&self, cause: &CauseAt) -> bool {
+        cause.cause == Cause::Polarity && self.is_on_loop()
     }
 
     /// True for what disagreeing settings share with agreeing ones: it is reported with those.
@@ -376,7 +305,7 @@ impl At<'_> {
 
     fn kind(&self, cause: &CauseAt) -> Kind {
         match cause.cause {
-            Cause::Polarity if cause.relation == Relation::Agree && !self.is_turned(cause) => {
+            Cause::Polarity if cause.relation == Relation::Agree && !self.is_on_loop() => {
                 Kind::SwappedFeed
             }
             Cause::Polarity => Kind::OpposedPolarity,
@@ -454,14 +383,13 @@ impl At<'_> {
     }
 }
 
-/// The live points that are set against the track on one side of a place, so that both its rails are of one pole.
-pub(crate) fn set_against(view: &View, known: &Known) -> Option<SpecialId> {
+/// The live points that are set against the track on a side of a place, so that both its rails are of one pole: those of
+/// both sides.
+pub(crate) fn set_against(view: &View, known: &Known) -> BTreeSet<SpecialId> {
     let at = known.around.at;
-    [at.block_before, at.block_after]
-        .into_iter()
-        .map(|block| &view.plan.blocks[block])
-        .find(|block| block.nets[0] == block.nets[1])
-        .and_then(|block| block.follows)
+    let sides = [at.block_before, at.block_after].map(|block| &view.plan.blocks[block]);
+    let of_one_pole = sides.into_iter().filter(|block| block.nets[0] == block.nets[1]);
+    of_one_pole.flat_map(|block| block.follows.iter().copied()).collect()
 }
 
 /// True if a conflict at a cut is that of a reversing section's far end: it opposes there until the train is inside and

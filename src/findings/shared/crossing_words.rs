@@ -127,9 +127,7 @@ impl Words<'_> {
         }
         for change in changes {
             match change {
-                Change::WiresExchanged(feeds) => {
-                    lines.push(format!("Exchange the two wires of {}.", self.feeders(feeds)));
-                }
+                Change::WiresExchanged(feeds) => lines.push(self.exchanged(change, feeds)),
                 Change::PhaseExchanged(id) => lines.push(format!(
                     "Exchange the two wires of the output of {}, or set its phase the other way.",
                     self.driver(*id)
@@ -155,6 +153,17 @@ impl Words<'_> {
             }
         }
         lines
+    }
+
+    /// The advice to exchange the wires of feeds. Of a half-bridge only the direction can be exchanged.
+    pub(crate) fn exchanged(&self, change: &Change, feeds: &[FeedId]) -> String {
+        let feeders = self.feeders(feeds);
+        if change.edits(self.layout).is_some() {
+            return format!("Exchange the two wires of {feeders}.");
+        }
+        format!(
+            "Turn round the direction switch behind {feeders}; leave the wires, for one of them goes to the common rail."
+        )
     }
 
     /// Further things worth knowing: what acts, which wheels it takes, who gets away with it, what meters show.

@@ -127,7 +127,7 @@ fn dead(view: &View) -> Vec<Found<Evidence>> {
     // that is what has to be done next.
     let blocks = view.plan.blocks.iter().enumerate();
     for (at, block) in blocks
-        .filter(|(_, b)| b.drivers.is_empty() && b.follows.is_none() && b.length_mm > NOTHING_MM)
+        .filter(|(_, b)| b.drivers.is_empty() && b.follows.is_empty() && b.length_mm > NOTHING_MM)
     {
         let pieces = || block.pieces.iter().map(|&at| &view.plan.pieces[at]);
         // A driver that does nothing, on purpose, leaves its rails floating, on purpose.

@@ -174,7 +174,8 @@ fn unbalanced(view: &View, ways: &Ways, group: &Group) -> Found<LoopSections> {
     };
     let concerned = match (sound, group.sets.first()) {
         (true, _) => shown(view, reversed),
-        (false, Some(set)) => shown(view, set.iter().copied()),
+        // Each of the sets can be the section: none comes first.
+        (false, Some(_)) => shown(view, group.sets.iter().flatten().copied()),
         (false, None) => shown(view, group.blocks.iter().copied()),
     };
     let all_fed = group.blocks.iter().all(|block| loops.fed.contains_key(block));
@@ -203,7 +204,12 @@ fn short_sections(view: &View, group: &Group) -> Vec<usize> {
     if group.sets.is_empty() {
         let of_any_length = loops.of_any_length.iter();
         for any in of_any_length.filter(|any| any.blocks.iter().any(|b| group.blocks.contains(b))) {
-            let meant = loops.controlled(&view.plan, any).or(any.sets.first());
+            // Of sets that nothing reverses the longest lacks the least.
+            let mm = |set: &[usize]| -> f64 {
+                set.iter().map(|&block| loops::length_mm(&view.plan, block)).sum()
+            };
+            let longest = any.sets.iter().max_by(|a, b| mm(a).total_cmp(&mm(b)));
+            let meant = loops.controlled(&view.plan, any).or(longest);
             short.extend(meant.into_iter().flatten());
         }
     }

@@ -1,5 +1,6 @@
 //! What several rooms share: rules of which several kinds are results, computed once per view, and their words.
 
+pub mod change;
 pub mod crossing;
 pub mod crossing_words;
 pub mod feeding;

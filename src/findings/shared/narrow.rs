@@ -6,6 +6,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::findings::merge::add;
 use crate::findings::{
     Class, Evident, Found, Kind, Place, Relation, SelectorAt, Situation, Verdict, View,
 };
@@ -79,17 +80,31 @@ fn find(view: &View) -> Vec<Touch> {
     let metal = |wheel: Wheel| wheel != Wheel::Insulated;
     vehicles.retain(|(_, v)| v.axles.iter().any(|axle| metal(axle.left) || metal(axle.right)));
     for special in view.layout.specials.values() {
-        let mut worst: [Option<(Touch, f64)>; 2] = [None, None];
+        let mut of_kind: [Vec<(Touch, f64)>; 2] = Default::default();
         for place in narrow_places(view.layout, special) {
-            let Some(new) = at_place(view, special, &vehicles, &place) else { continue };
-            let old = &mut worst[usize::from(place.narrow == Narrow::OpenPoint)];
-            if old.as_ref().is_none_or(|old| (new.0.verdict, new.1) > (old.0.verdict, old.1)) {
-                *old = Some(new);
-            }
+            of_kind[usize::from(place.narrow == Narrow::OpenPoint)]
+                .extend(at_place(view, special, &vehicles, &place));
         }
-        found.extend(worst.into_iter().flatten().map(|(finding, _)| finding));
+        found.extend(of_kind.into_iter().filter_map(united));
     }
     found
+}
+
+/// The worst of some findings, with the positions, drivers and blocks of all. Its own position comes first.
+fn united(touches: Vec<(Touch, f64)>) -> Option<Touch> {
+    let weight = |(touch, peak_a): &(Touch, f64)| (touch.verdict, *peak_a);
+    let worst = (0..touches.len()).reduce(|worst, at| {
+        if weight(&touches[at]) > weight(&touches[worst]) { at } else { worst }
+    })?;
+    let mut all = touches[worst].0.clone();
+    for (touch, _) in touches {
+        add(&mut all.positions, touch.positions);
+        add(&mut all.drivers, touch.drivers);
+        add(&mut all.blocks, touch.blocks);
+    }
+    all.drivers.sort();
+    all.blocks.sort();
+    Some(all)
 }
 
 /// A place on a rail: so far from an end of a run.
@@ -267,15 +282,15 @@ struct Bridging<'a> {
     needs_mm: f64,
 }
 
-/// What happens at a place in the worst of its positions, with the largest current, A.
+/// What happens at a place in each of its positions, with the largest current, A.
 fn at_place(
     view: &View,
     special: &Special,
     vehicles: &[(Option<VehicleId>, &Vehicle)],
     place: &Near,
-) -> Option<(Touch, f64)> {
+) -> Vec<(Touch, f64)> {
     let layout = view.layout;
-    let &(_, apart_mm) = place.widths_mm.first()?;
+    let Some(&(_, apart_mm)) = place.widths_mm.first() else { return Vec::new() };
     // Beyond a frog the tread of a wheel reaches across: it begins a flange's width from the wheel's back, and the head
     // of the other rail reaches towards it by about as much, so that the width of the whole wheel is what counts.
     // Elsewhere wheels have their backs to the other rail.
@@ -293,10 +308,10 @@ fn at_place(
         })
         .collect();
     if bridging.is_empty() {
-        return None;
+        return Vec::new();
     }
     let points = SelectorId::Points(special.id);
-    let mut worst: Option<(Touch, f64)> = None;
+    let mut found = Vec::new();
     for &position in &place.positions {
         let mut positions = Positions::default();
         positions.throw(layout, points, position);
@@ -310,9 +325,6 @@ fn at_place(
             continue;
         };
         let peak_a = situation.peak_a();
-        if worst.as_ref().is_some_and(|(f, a)| (f.verdict, *a) >= (situation.verdict, peak_a)) {
-            continue;
-        }
         let blocks = plan.blocks.iter();
         let blocks = blocks.filter(|block| drivers.iter().any(|d| block.drivers.contains(d)));
         let kind = match place.narrow {
@@ -336,9 +348,9 @@ fn at_place(
             vehicle,
             ..Found::new(kind, Class::Note, verdict, evidence)
         };
-        worst = Some((finding, peak_a));
+        found.push((finding, peak_a));
     }
-    worst
+    found
 }
 
 /// What a wheel does that joins two nets: the worst over everything that their drivers can be set to, with the drivers
@@ -351,13 +363,41 @@ fn joined(
     if a == b {
         return None;
     }
-    let (layout, plan) = (view.layout, &view.plan);
     let on = |net: PlanNet| -> BTreeSet<DriverId> {
-        plan.net(net).legs.iter().map(|leg| leg.driver).collect()
+        view.plan.net(net).legs.iter().map(|leg| leg.driver).collect()
     };
     let (on_a, on_b) = (on(a), on(b));
-    let both = on_a.intersection(&on_b).next();
-    let sides = [both.or(on_a.first()).copied()?, both.or(on_b.first()).copied()?];
+    let both: Vec<[DriverId; 2]> = on_a.intersection(&on_b).map(|&driver| [driver; 2]).collect();
+    let pairs = if both.is_empty() {
+        on_a.iter().flat_map(|&x| on_b.iter().map(move |&y| [x, y])).collect()
+    } else {
+        both
+    };
+    let mut worst: Option<(Situation, usize)> = None;
+    let mut drivers: BTreeSet<DriverId> = BTreeSet::new();
+    for sides in pairs.into_iter().take(MOST_PAIRS) {
+        let Some((new, by)) = joined_of(view, [a, b], sides, bridging) else { continue };
+        drivers.extend(sides);
+        let weight = |s: &Situation| (s.verdict, s.peak_a());
+        if worst.as_ref().is_none_or(|(old, _)| weight(&new) > weight(old)) {
+            worst = Some((new, by));
+        }
+    }
+    let (situation, by) = worst?;
+    Some((situation, drivers.into_iter().collect(), by))
+}
+
+/// At most so many pairs of drivers are tried on two rails.
+const MOST_PAIRS: usize = 16;
+
+/// What a wheel does that joins two nets, by one driver on each of them.
+fn joined_of(
+    view: &View,
+    [a, b]: [PlanNet; 2],
+    sides: [DriverId; 2],
+    bridging: &[Bridging],
+) -> Option<(Situation, usize)> {
+    let (layout, plan) = (view.layout, &view.plan);
     let nets = [a.min(b), a.max(b)];
     let (wiring, names) =
         Wiring::around(layout, plan, &nets.into(), &sides.into(), Tape::default());
@@ -406,9 +446,7 @@ fn joined(
     if evaluated.judged.verdict <= Verdict::Clear || evaluated.judged.share <= 0.0 {
         return None;
     }
-    let drivers: BTreeSet<DriverId> = sides.into();
-    let situation = situation(plan, &case, &around, &evaluated);
-    Some((situation, drivers.into_iter().collect(), by.0))
+    Some((situation(plan, &case, &around, &evaluated), by.0))
 }
 
 #[cfg(test)]

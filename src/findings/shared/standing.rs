@@ -11,7 +11,7 @@ use crate::findings::{Class, Evident, Found, Kind, Place, SelectorAt, Situation,
 use crate::layout::{DriverId, Layout, SpecialId};
 use crate::rails::balance::Cycle;
 use crate::rails::standing::{Budget, Prepared, SetOfNeeds, prepare};
-use crate::rails::{Net, Paths, Positions, SelectorId, meet_behind};
+use crate::rails::{Net, Paths, Positions, SelectorId, leader, meet_behind};
 use crate::study::fight;
 
 /// Current with no train in a set of positions (those of the finding).
@@ -50,7 +50,8 @@ pub(crate) fn unfinished(view: &View) -> Vec<DriverId> {
 
 /// Most sets of positions that are reported of one driver, or of one pair; the rest is counted.
 const MOST_TOLD: usize = 12;
-/// So many are asked of the circuit in all; a layout with more has to be cut before anything else.
+/// So many are asked of the circuit for one driver with those after it; one with more has to be cut before anything else. Not
+/// in all, so that what is reported of one does not depend on others that nothing joins to it.
 const MOST_ASKED: usize = 60;
 /// So many triples of drivers are looked at.
 const MOST_THREES: usize = 300;
@@ -71,14 +72,15 @@ fn search(view: &View) -> Searched {
     let mut prepared = prepare(&paths.switched, &ends);
     let mut unfinished: BTreeSet<DriverId> = BTreeSet::new();
     let mut left = ALL_STEPS;
-    let mut asked = 0;
+    let mut asked_of: BTreeMap<DriverId, usize> = BTreeMap::new();
     let mut smaller: Smaller = BTreeMap::new();
     for (at, &a) in drivers.iter().enumerate() {
         let [p, m] = paths.poles[&a];
         let sets = ask(&mut prepared, &[[p, m]], &[a], &mut left, &mut unfinished);
         smaller.insert([a, a], sets.clone());
+        let asked = asked_of.entry(a).or_default();
         if !fixed {
-            of_one_driver(view, &paths, a, sets, &mut asked, &mut found);
+            of_one_driver(view, &paths, a, sets, asked, &mut found);
         }
         for &b in &drivers[at + 1..] {
             let mut sets: Vec<SetOfNeeds> = Vec::new();
@@ -86,17 +88,17 @@ fn search(view: &View) -> Searched {
                 sets.extend(ask(&mut prepared, &joins, &[a, b], &mut left, &mut unfinished));
             }
             smaller.insert([a, b], sets.clone());
-            of_two_drivers(view, &paths, [a, b], sets, &mut asked, &mut found);
+            of_two_drivers(view, &paths, [a, b], sets, asked, &mut found);
         }
     }
     let of_threes = threes(layout, &paths, &mut prepared, (&mut left, &mut unfinished), &smaller);
     for (three, sets) in of_threes {
-        of_three_drivers(view, &paths, three, sets, &mut asked, &mut found);
+        let asked = asked_of.entry(three[0]).or_default();
+        of_three_drivers(view, &paths, three, sets, asked, &mut found);
     }
     contacts_apart(view, &mut found);
-    if asked >= MOST_ASKED {
-        unfinished.extend(&drivers);
-    }
+    let full = asked_of.into_iter().filter(|(_, asked)| *asked >= MOST_ASKED);
+    unfinished.extend(full.map(|(driver, _)| driver));
     Searched { found, unfinished: unfinished.into_iter().collect() }
 }
 
@@ -267,13 +269,8 @@ fn of_three_drivers(
 /// Why one driver's poles meet in a set of positions.
 fn kind_of(view: &View, paths: &Paths, driver: DriverId, set: &SetOfNeeds) -> Kind {
     let layout = view.layout;
-    let specials: Vec<SpecialId> = set
-        .iter()
-        .filter_map(|&(at, _)| match paths.selectors.get(at)? {
-            SelectorId::Points(id) => Some(*id),
-            _ => None,
-        })
-        .collect();
+    let selectors = set.iter().filter_map(|&(at, _)| paths.selectors.get(at));
+    let specials = thrown_with(layout, selectors.copied().filter(|id| !is_lever(id)));
     if let ([_], [special]) = (&set[..], &specials[..]) {
         let has_contact = layout
             .specials
@@ -301,6 +298,25 @@ fn kind_of(view: &View, paths: &Paths, driver: DriverId, set: &SetOfNeeds) -> Ki
     if live { Kind::FedBeyondFrog } else { Kind::StandingShort }
 }
 
+/// True for a contact on a lever of its own.
+fn is_lever(selector: &SelectorId) -> bool {
+    matches!(selector, SelectorId::Contact(_))
+}
+
+/// The special work that some selectors move, with all of its gang: which of a gang speaks for it says nothing of where the
+/// rails meet.
+fn thrown_with(layout: &Layout, selectors: impl Iterator<Item = SelectorId>) -> Vec<SpecialId> {
+    let mut found: BTreeSet<SpecialId> = BTreeSet::new();
+    for selector in selectors {
+        if let SelectorId::Points(id) | SelectorId::Contact(id) = selector {
+            found.insert(id);
+        }
+        let leads = |id: &SpecialId| leader(layout, SelectorId::Points(*id)) == selector;
+        found.extend(layout.specials.keys().copied().filter(leads));
+    }
+    found.into_iter().collect()
+}
+
 /// Asks the circuit what flows between some drivers (or one driver's poles) in a set of positions.
 fn tell(
     view: &View,
@@ -316,10 +332,7 @@ fn tell(
         selectors.into_iter().map(|(id, position)| SelectorAt { id, position }).collect();
     let there = view.at(positions);
     let Some(situation) = fight::worst(&there, drivers) else { return };
-    let special = selectors.iter().find_map(|selector| match selector.id {
-        SelectorId::Points(id) | SelectorId::Contact(id) => Some(id),
-        SelectorId::Device(_) => None,
-    });
+    let specials = thrown_with(view.layout, selectors.iter().map(|selector| selector.id));
     // What cabs are put on is for operators; rails that points join are for the saw.
     let alone = drivers.len() == 1;
     let class = if alone { Class::Fault } else { Class::Rule };
@@ -333,14 +346,14 @@ fn tell(
     let verdict = situation.verdict.max(Verdict::Caution);
     let evidence = Evidence { situation, now: is_now, more };
     let whatever_is_set = Found {
-        places: special.map(Place::Special).into_iter().collect(),
+        places: specials.iter().copied().map(Place::Special).collect(),
         blocks,
         positions: Some(selectors).filter(|set| !set.is_empty()).into_iter().collect(),
         drivers: drivers.to_vec(),
         ..Found::new(kind, class, verdict, evidence)
     };
     // One driver's poles joined are a fault however it is set; several drivers may be set so that nothing flows.
-    let as_set_now = Some(&there).filter(|_| !alone && special.is_some());
+    let as_set_now = Some(&there).filter(|_| !alone && !specials.is_empty());
     if let Some(situation) = as_set_now.and_then(|there| fight::now(there, drivers)) {
         let verdict = situation.verdict.max(Verdict::Caution);
         let evidence = Evidence { situation, now: is_now, more };

@@ -6,8 +6,9 @@ use super::stand::{Facing, Stand, Touched};
 use super::wheels::Interval;
 use crate::rails::PlanNet;
 
-/// Every way in which one group of joined pickups can join nets across a cut, of its intervals there.
-pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
+/// Every way in which one group of joined pickups can join nets across a cut, of its intervals there. `centred_mm` is where
+/// the leading coupler is while the middle of all that is coupled is over the cut, mm on the ruler.
+pub fn group_stands(facing: Facing, intervals: &[Interval], centred_mm: f64) -> Vec<Stand> {
     let nets = |touched: &Touched<PlanNet>| touched.iter().map(|&(net, _)| net).collect::<Vec<_>>();
     let mut best: BTreeMap<[Vec<PlanNet>; 2], Vec<Stand>> = BTreeMap::new();
     for interval in intervals {
@@ -58,22 +59,40 @@ pub fn group_stands(facing: Facing, intervals: &[Interval]) -> Vec<Stand> {
                 key[side].iter().all(|net| interval.touched[side].iter().any(|t| t.0 == *net))
             })
         };
-        let (mut run, mut longest, mut end, mut start) = (0.0, 0.0, f64::NEG_INFINITY, 0.0);
-        for interval in intervals.iter().filter(|i| holds(i)) {
-            if interval.from_mm > end + 1e-9 {
-                run = 0.0;
-                start = interval.from_mm;
-            }
-            run += interval.to_mm - interval.from_mm;
-            end = interval.to_mm;
-            if run > longest {
-                longest = run;
-                stand.lead_mm = start;
-            }
-        }
-        stand.length_mm = longest;
+        let held = intervals.iter().filter(|i| holds(i)).map(|i| (i.from_mm, i.to_mm));
+        (stand.lead_mm, stand.length_mm) =
+            longest_roll(held, centred_mm).unwrap_or((stand.lead_mm, 0.0));
     }
     best.into_values().flatten().collect()
+}
+
+/// The longest of the stretches that some intervals, in order, make together: where it begins, and its length, mm. Of
+/// equally long ones that whose middle is nearest to a place, whichever is met first.
+pub fn longest_roll(
+    intervals: impl IntoIterator<Item = (f64, f64)>,
+    place_mm: f64,
+) -> Option<(f64, f64)> {
+    let mut stretches: Vec<(f64, f64)> = Vec::new();
+    for (from_mm, to_mm) in intervals {
+        match stretches.last_mut() {
+            Some((_, end_mm)) if from_mm <= *end_mm + 1e-9 => *end_mm = to_mm,
+            _ => stretches.push((from_mm, to_mm)),
+        }
+    }
+    let away = |&(from, to): &(f64, f64)| (f64::midpoint(from, to) - place_mm).abs();
+    let longest = stretches.into_iter().reduce(|old, new| {
+        let longer = (new.1 - new.0) - (old.1 - old.0);
+        let takes = longer > 1e-9 || (longer >= -1e-9 && away(&new) < away(&old));
+        if takes { new } else { old }
+    });
+    longest.map(|(from, to)| (from, to - from))
+}
+
+/// Where the leading coupler is while the middle of something so long is over the middle of a cut's gaps, mm on the ruler.
+pub fn centred_mm(cut_mm: [Option<f64>; 2], length_mm: f64) -> f64 {
+    let gaps = || cut_mm.into_iter().flatten();
+    let (least, most) = (gaps().reduce(f64::min), gaps().reduce(f64::max));
+    f64::midpoint(least.unwrap_or(0.0), most.unwrap_or(0.0)) + length_mm / 2.0
 }
 
 /// Contact resistance in units of one wheel's, for choosing the best of equal joins.

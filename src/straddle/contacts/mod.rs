@@ -9,7 +9,7 @@ use super::path::Span;
 use crate::layout::Vehicle;
 use single::single_wheels;
 
-pub use group::group_stands;
+pub use group::{centred_mm, group_stands, longest_roll};
 pub use stand::{Facing, Stand, Touched};
 pub use wheels::{Interval, all_intervals, intervals, pickups_mm, touched_at};
 
@@ -23,7 +23,7 @@ pub fn stands(
     facing: Facing,
     intervals: &[Interval],
 ) -> Vec<Stand> {
-    let mut all = group_stands(facing, intervals);
+    let mut all = group_stands(facing, intervals, centred_mm(cut_mm, vehicle.length_mm));
     all.extend(single_wheels(spans, cut_mm, vehicle, facing, &all));
     all
 }

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::group::Rake;
 use super::together::{Step, Together};
 use crate::rails::PlanNet;
-use crate::straddle::contacts::{Facing, Touched};
+use crate::straddle::contacts::{Facing, Touched, longest_roll};
 
 /// The largest number of groups at once: those nearest to the cut. Others are judged at the cuts nearer to them.
 const MOST_AT_ONCE: usize = 4;
@@ -36,7 +36,12 @@ type Way = Vec<(usize, [Vec<PlanNet>; 2])>;
 
 /// Of stretches with the same joins the one with the most wheels, and how far one can roll with them. Also how many ways
 /// had to be shortened to the groups nearest to the cut.
-pub(super) fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Together>, usize) {
+pub(super) fn at_once(
+    rake: &Rake,
+    facing: Facing,
+    steps: &[Step],
+    centred_mm: f64,
+) -> (Vec<Together>, usize) {
     let sort_of = |at: usize| {
         let group = &rake.groups[at];
         rake.groups.iter().position(|other| other.alike(group)).unwrap_or(at)
@@ -100,13 +105,18 @@ pub(super) fn at_once(rake: &Rake, facing: Facing, steps: &[Step]) -> (Vec<Toget
         }
     }
     for (key, (_, together)) in &mut best {
-        roll(together, key, steps, &way);
+        roll(together, key, (steps, centred_mm), &way);
     }
     (best.into_values().map(|(_, way)| way).collect(), shortened.len())
 }
 
 /// Sets the longest way that the rake rolls while a way of joining holds, and where it begins.
-fn roll(together: &mut Together, key: &Way, steps: &[Step], way_of: &dyn Fn(&[Joined]) -> Way) {
+fn roll(
+    together: &mut Together,
+    key: &Way,
+    (steps, centred_mm): (&[Step], f64),
+    way_of: &dyn Fn(&[Joined]) -> Way,
+) {
     let holds = |step: &Step| {
         let mut free = way_of(&step.groups);
         key.iter().all(|(sort, sides)| {
@@ -116,17 +126,9 @@ fn roll(together: &mut Together, key: &Way, steps: &[Step], way_of: &dyn Fn(&[Jo
             free.iter().position(fits).map(|at| free.swap_remove(at)).is_some()
         })
     };
-    let (mut run, mut start, mut end) = (0.0, 0.0, f64::NEG_INFINITY);
-    for step in steps.iter().filter(|step| holds(step)) {
-        if step.from_mm > end + 1e-9 {
-            (run, start) = (0.0, step.from_mm);
-        }
-        run += step.to_mm - step.from_mm;
-        end = step.to_mm;
-        if run > together.length_mm {
-            (together.length_mm, together.lead_mm) = (run, start);
-        }
-    }
+    let held = steps.iter().filter(|step| holds(step)).map(|step| (step.from_mm, step.to_mm));
+    (together.lead_mm, together.length_mm) =
+        longest_roll(held, centred_mm).unwrap_or((together.lead_mm, 0.0));
 }
 
 /// How far the middle of a group's wheelsets is behind the leading coupler, mm.

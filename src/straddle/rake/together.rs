@@ -37,9 +37,11 @@ pub fn together(
         .iter()
         .map(|group| contacts::intervals(spans, cut_mm, (&group.axles, rake.length_mm), facing))
         .collect();
+    let centred_mm = contacts::centred_mm(cut_mm, rake.length_mm);
     let mut found: Vec<Together> = Vec::new();
     for (at, _) in rake.groups.iter().enumerate().filter(|(_, g)| g.vehicles.len() > 1) {
-        found.extend(contacts::group_stands(facing, &over[at]).into_iter().map(|stand| Together {
+        let stands = contacts::group_stands(facing, &over[at], centred_mm).into_iter();
+        found.extend(stands.map(|stand| Together {
             facing,
             lead_mm: stand.lead_mm,
             length_mm: stand.length_mm,
@@ -47,7 +49,7 @@ pub fn together(
         }));
     }
     let steps = steps(spans, rake, facing, &over, &joins);
-    let (ways, shortened) = at_once(rake, facing, &steps);
+    let (ways, shortened) = at_once(rake, facing, &steps, centred_mm);
     found.extend(ways);
     found.sort_by_key(|way| std::cmp::Reverse(way.groups.len()));
     let left_out = shortened + found.len().saturating_sub(MOST_WAYS);

@@ -1,11 +1,11 @@
 //! The causes of what flows at a place: for each relation of the settings the smallest set of changes that ends it, and
 //! for each cause the worst situation in which it has a share.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::case::Case;
 use super::parties::Pair;
-use super::result::{Evaluated, Worst};
+use super::result::{Evaluated, SAME, Worst};
 use crate::drive::{self, Change, Signal};
 use crate::straddle::ix::{DriverIx, SupplyIx};
 use crate::study::causes::{Cause, Counterfactual, Explained, Instant, LIFT_V, Lab, explain};
@@ -197,15 +197,17 @@ fn causes_of(
 ) -> Vec<CauseAt> {
     let mut found: BTreeMap<Cause, CauseAt> = BTreeMap::new();
     for one in kept {
-        let mut shares: BTreeMap<Cause, (f64, &Instant)> = BTreeMap::new();
+        let mut shares: BTreeMap<Cause, (f64, Vec<&Instant>)> = BTreeMap::new();
         for (instant, share, _) in one.instants.iter().filter(|(_, _, over)| *over) {
             for cause in explained.causes(instant) {
-                shares.entry(cause).or_insert((0.0, instant)).0 += share;
+                let own = shares.entry(cause).or_default();
+                own.0 += share;
+                own.1.push(instant);
             }
         }
         let stand = one.evaluated.stand.map(|at| &case.stands[at]);
         let one_rail = stand.is_some_and(|stand| stand.joins(0) != stand.joins(1));
-        for (cause, (share, instant)) in shares {
+        for (cause, (share, instants)) in shares {
             let at = found.entry(cause).or_insert_with(|| {
                 let (changes, instead) = explained.changes(cause);
                 CauseAt {
@@ -226,7 +228,9 @@ fn causes_of(
                 at.share = share;
                 at.pair = one.pair;
                 at.separately_switched = one.separately_switched;
-                at.parties = lab.outcome(instant, &[]).map(|o| o.carrying).unwrap_or_default();
+                let carrying = instants.into_iter().filter_map(|at| lab.outcome(at, &[]));
+                let carrying: BTreeSet<DriverIx> = carrying.flat_map(|o| o.carrying).collect();
+                at.parties = carrying.into_iter().collect();
             }
         }
     }
@@ -248,7 +252,12 @@ fn lifts_of(
             for (supply, to_v) in outcome.lifted {
                 let own_v = case.wiring.own_v(supply, instant.powered[supply]);
                 let key = (supply, one.separately_switched);
-                if found.get(&key).is_some_and(|old| old.to_v >= to_v - 1e-9) {
+                let joins = one.evaluated.joins;
+                let is_less = |old: &LiftAt| {
+                    let equal = (old.to_v - to_v).abs() <= SAME;
+                    if equal { old.situation.joins <= joins } else { old.to_v > to_v }
+                };
+                if found.get(&key).is_some_and(is_less) {
                     continue;
                 }
                 let powered = instant.powered[supply];

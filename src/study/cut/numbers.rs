@@ -8,7 +8,7 @@ use crate::straddle::assemble::NumericLoad;
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::contacts::Touched;
 use crate::straddle::ix::NetIx;
-use crate::straddle::path::{Span, Tape};
+use crate::straddle::path::Tape;
 use crate::straddle::rake::Group;
 
 use super::super::judge::{NumericGroup, NumericStand};
@@ -54,25 +54,34 @@ impl Standing {
         nets
     }
 
-    fn own_drivers(&self, plan: &Plan) -> [Option<DriverId>; 2] {
+    /// The drivers of the two sides: of several on a block the one with the nearest feeder; of equally near ones it is a
+    /// matter of what they are, and of their numbers only where they are the same.
+    fn own_drivers(&self, layout: &Layout, plan: &Plan) -> [Option<DriverId>; 2] {
         let at = self.place.at;
         [at.block_before, at.block_after].map(|block| {
-            let distance = |driver: DriverId| distance_mm(plan, block, driver, &self.place.spans);
+            let [one, others @ ..] = drivers_of(plan, block) else { return None };
+            if others.is_empty() {
+                return Some(*one);
+            }
+            let distance = |driver: DriverId| distance_mm(plan, block, driver, &self.place);
             let drivers = drivers_of(plan, block).iter().copied();
-            drivers.min_by(|&a, &b| distance(a).total_cmp(&distance(b)).then(a.cmp(&b)))
+            drivers.min_by(|&a, &b| {
+                let nearer = distance(a).total_cmp(&distance(b));
+                nearer.then_with(|| nature(layout, a).cmp(&nature(layout, b))).then(a.cmp(&b))
+            })
         })
     }
 
     /// Drivers that can carry current once something stands there.
-    pub fn drivers(&self, plan: &Plan) -> BTreeSet<DriverId> {
-        let always = self.own_drivers(plan).into_iter().flatten().collect();
+    pub fn drivers(&self, layout: &Layout, plan: &Plan) -> BTreeSet<DriverId> {
+        let always = self.own_drivers(layout, plan).into_iter().flatten().collect();
         plan.grid().members(&self.nets(), &always).drivers
     }
 
     /// The case there: who stands how, with the wiring around it.
     pub fn case(&self, layout: &Layout, plan: &Plan) -> (Case, Surroundings) {
         let (place, at) = (&self.place, self.place.at);
-        let own = self.own_drivers(plan);
+        let own = self.own_drivers(layout, plan);
         let always: BTreeSet<DriverId> = own.iter().flatten().copied().collect();
         let tape = Tape { spans: &place.spans, gaps_mm: place.gaps_mm };
         let (wiring, names) = Wiring::around(layout, plan, &self.nets(), &always, tape);
@@ -88,7 +97,7 @@ impl Standing {
             sign: at.sign
                 * exchanged(plan, at.block_before, own[0])
                 * exchanged(plan, at.block_after, own[1]),
-            parties: parties(plan, &place.spans, &self.nets(), &names),
+            parties: parties(plan, (place, own), &self.nets(), &names),
             rails: place.nets.map(|pair| pair.map(|net| names.nets.of(&net))),
             stands: self.stands.iter().map(|stand| numeric_stand(stand, &names)).collect(),
             footings: self.footings.iter().map(footing).collect(),
@@ -111,15 +120,30 @@ fn drivers_of(plan: &Plan, block: usize) -> &[DriverId] {
     if block.drivers.is_empty() { &block.half_drivers } else { &block.drivers }
 }
 
-/// Distance along the ruler from its zero to the nearest feeder of a driver on a block, mm; infinite off the ruler. Of
-/// several drivers on a block the one with the nearest feeder counts as the block's own.
-fn distance_mm(plan: &Plan, block: usize, driver: DriverId, spans: &[Span]) -> f64 {
+/// Distance along the ruler from the nearest gap of a place to the nearest feeder of a driver on a block, mm; infinite off
+/// the ruler.
+fn distance_mm(plan: &Plan, block: usize, driver: DriverId, place: &Place) -> f64 {
     let legs = plan.blocks[block].nets.iter().flat_map(|&net| &plan.nets[net].legs);
     let places = legs.filter(|leg| leg.driver == driver).flat_map(|leg| {
-        let on_run = spans.iter().filter(|span| span.run == leg.run);
+        let on_run = place.spans.iter().filter(|span| span.run == leg.run);
         on_run.filter_map(|span| span.ruler_mm(leg.at_mm))
     });
-    places.map(f64::abs).fold(f64::INFINITY, f64::min)
+    let from_gap = |mm: f64| {
+        let gaps = place.gaps_mm.into_iter().flatten();
+        gaps.map(|gap| (mm - gap).abs()).reduce(f64::min).unwrap_or(mm.abs())
+    };
+    // Feeders that are equally near on the plan may differ by the last digits.
+    let nearest = places.map(from_gap).fold(f64::INFINITY, f64::min);
+    (nearest * 1e6).round() / 1e6
+}
+
+/// What a driver is, whatever it is called, numbered or set to: a text to put drivers in an order by.
+fn nature(layout: &Layout, driver: DriverId) -> String {
+    let Some(driver) = layout.drivers.get(&driver) else { return String::new() };
+    let supply = layout.supplies.get(&driver.supply);
+    let stage = (driver.high_ohm, driver.low_ohm, driver.diode_v, driver.diode_ohm);
+    let supplied = supply.map(|s| (s.open_v, s.source_ohm, s.limit, s.can_sink, s.split));
+    format!("{:?} {stage:?} {:?} {:?} {supplied:?}", driver.drive, driver.rating_a, driver.trip)
 }
 
 /// −1 if a driver's poles are exchanged on the way to a block, so that its label says the opposite there.

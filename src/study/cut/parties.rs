@@ -4,8 +4,10 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
+use super::super::places::Place;
 use super::case::Case;
 use super::result::Evaluated;
+use crate::layout::DriverId;
 use crate::rails::{Plan, PlanNet};
 use crate::straddle::case::{Names, Wiring};
 use crate::straddle::ix::{DriverIx, NetIx, PartyIx, StandIx, Table};
@@ -31,19 +33,26 @@ pub struct Pair {
     pub sign: i8,
 }
 
-/// The parties at a place: drivers with a feed on a rail of `spans` that is among `touched`, one for each pair of rails and
-/// way round. The nearest come first.
+/// The parties at a place: drivers with a feed on a rail of its ruler that is among `touched`, one for each pair of rails and
+/// way round. The nearest come first; `own` are the drivers of the two sides.
 pub(super) fn parties(
     plan: &Plan,
-    spans: &[Span],
+    (place, own): (&Place, [Option<DriverId>; 2]),
     touched: &BTreeSet<PlanNet>,
     names: &Names,
 ) -> Table<PartyIx, Party> {
-    let mut near: Vec<&Span> = spans.iter().collect();
-    let distance = |span: &Span| span.from_mm.max(-span.to_mm).max(0.0);
-    near.sort_by(|a, b| distance(a).total_cmp(&distance(b)));
-    let mut found: Table<PartyIx, Party> = Table::new();
-    for span in near {
+    // From the gaps, so that nothing depends on which of a staggered cut's two is the zero of the ruler.
+    let gaps = || place.gaps_mm.into_iter().flatten();
+    let least_mm = gaps().reduce(f64::min).unwrap_or(0.0);
+    let most_mm = gaps().reduce(f64::max).unwrap_or(0.0);
+    let distance = |span: &Span| (span.from_mm - most_mm).max(least_mm - span.to_mm).max(0.0);
+    // Of two stretches that are equally near a driver is first a party on the side that is its own.
+    let foreign = |span: &Span, driver: DriverId| {
+        let side = if span.to_mm <= least_mm + 1e-9 { own[0] } else { own[1] };
+        side != Some(driver)
+    };
+    let mut all: Vec<(f64, bool, Party)> = Vec::new();
+    for span in &place.spans {
         let Some(direction) = direction(plan, span) else { continue };
         let rails: Vec<PlanNet> =
             span.nets.into_iter().filter(|net| touched.contains(net)).collect();
@@ -51,14 +60,20 @@ pub(super) fn parties(
         for leg in rails.iter().flat_map(|&net| &plan.net(net).legs) {
             let Some(driver) = names.drivers.of(&leg.driver) else { continue };
             let along = direction * if leg.exchanged { -1 } else { 1 };
-            let [left, right] = nets;
-            let known = found.iter().any(|old| {
-                let same = old.nets == nets || old.nets == [right, left];
-                (old.driver, old.along) == (driver, along) && same
-            });
-            if !known {
-                found.push(Party { driver, nets, along });
-            }
+            let party = Party { driver, nets, along };
+            all.push((distance(span), foreign(span, leg.driver), party));
+        }
+    }
+    all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    let mut found: Table<PartyIx, Party> = Table::new();
+    for (_, _, party) in all {
+        let [left, right] = party.nets;
+        let known = found.iter().any(|old| {
+            let same = old.nets == party.nets || old.nets == [right, left];
+            (old.driver, old.along) == (party.driver, party.along) && same
+        });
+        if !known {
+            found.push(party);
         }
     }
     found

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::drive::SetWord;
 use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx};
 
-use super::super::judge::{Judged, NumericStand, Rated, Scenario, worse};
+use super::super::judge::{Judged, NumericStand, Scenario};
 use super::super::types::{Relation, Trips, Verdict};
 use super::case::Settings;
 use super::explained::{CauseAt, LiftAt};
@@ -26,6 +26,8 @@ pub struct Evaluated {
     pub judged: Judged,
     /// Boards that woke up through their diodes and idle although their supplies are off.
     pub woke: Vec<DriverIx>,
+    /// Number of nets that the stand joins, counted for each group and rail.
+    pub joins: usize,
     /// True once its open values and what comes after the first trip were looked at.
     pub closer: bool,
 }
@@ -39,8 +41,8 @@ impl Evaluated {
         judged: Judged,
     ) -> Evaluated {
         let settings = settings.clone();
-        let (footing, woke, closer) = (None, Vec::new(), false);
-        Evaluated { settings, stand, footing, scenario, judged, woke, closer }
+        let (footing, woke, joins, closer) = (None, Vec::new(), 0, false);
+        Evaluated { settings, stand, footing, scenario, judged, woke, joins, closer }
     }
 }
 
@@ -85,23 +87,24 @@ impl Worst {
     }
 }
 
-/// Whether the first situation is the one to tell.
+/// Margins, currents in A and voltages in V that differ by less than this are the same: what is left is the noise of the
+/// solver and the leak of open switches.
+pub const SAME: f64 = 1e-6;
+
+/// Whether the first situation is the one to tell: the worse verdict, then the less margin. Where the thresholds do not
+/// decide, the larger conflict is the one to tell, then the higher lift, then the plainest: that which joins fewest nets.
 pub fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
-    let rated = |e: &Evaluated| Rated {
-        verdict: e.judged.verdict,
-        margin: e.judged.margin,
-        decided: e.judged.decided,
-    };
-    let (new_rated, old_rated) = (rated(new), rated(old));
-    if worse(&new_rated, &old_rated) {
-        return true;
+    if new.judged.verdict != old.judged.verdict {
+        return new.judged.verdict > old.judged.verdict;
     }
-    // Where the thresholds do not decide, the larger conflict is the one to tell, then the higher lift.
+    let margin = |e: &Evaluated| e.judged.margin.unwrap_or(0.0);
     let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |(_, amps)| amps);
     let lift = |e: &Evaluated| e.judged.lifted.iter().map(|l| l.to_v - l.from_v).sum::<f64>();
-    let more = peak(new) - peak(old);
-    let tells_more = more > 1e-9 || (more.abs() <= 1e-9 && lift(new) > lift(old) + 1e-9);
-    !worse(&old_rated, &new_rated) && tells_more
+    let more = [margin(old) - margin(new), peak(new) - peak(old), lift(new) - lift(old)];
+    match more.into_iter().find(|by| by.abs() > SAME) {
+        Some(by) => by > 0.0,
+        None => new.joins < old.joins,
+    }
 }
 
 /// A pair of settings of the two sides.
@@ -120,7 +123,7 @@ pub struct Cell {
     /// Worst over throttles and all other ways of standing there: what they do is another pair's doing, but it happens at
     /// these settings.
     pub beyond: Worst,
-    /// Footings on which a vehicle closes no circuit, with the settings.
+    /// Footings on which a vehicle closes no circuit, with the settings; none where a side is dead.
     pub stalls: Vec<Evaluated>,
 }
 
@@ -207,6 +210,13 @@ pub struct CutResult {
 }
 
 impl CutResult {
+    /// True if a vehicle closes no circuit on a footing however the two sides drive.
+    pub fn stalls_whatever_drives(&self, footing: FootingIx) -> bool {
+        let driving = self.cells.iter().filter(|cell| cell.a.drives() && cell.b.drives());
+        let stalls = |cell: &Cell| cell.stalls.iter().any(|stall| stall.footing == Some(footing));
+        driving.into_iter().all(stalls)
+    }
+
     /// Worst over all pairs at settings of one relation.
     pub fn worst(&self, relation: Relation) -> Worst {
         let mut all = Worst::default();

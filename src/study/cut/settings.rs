@@ -21,19 +21,27 @@ pub(super) struct Trial {
 }
 
 impl Case {
-    /// Settings in which a pair is set as given. Every other party is set so that it agrees with the pair; drivers that
-    /// are no party here are off, so that nothing depends on how they are set now.
-    pub(super) fn set(&self, trial: &Trial, levels: [f64; 2]) -> Settings {
+    /// Settings in which a pair is set as given, at some levels: every other party set so that it agrees with one of the
+    /// pair, and once more so that it agrees with the other, where that is something else. Drivers that are no party here
+    /// are off, so that nothing depends on how they are set now.
+    pub(super) fn ways_to_set(&self, trial: &Trial, levels: [f64; 2]) -> Vec<Settings> {
+        let [first, second] = [0, 1].map(|lead| self.set_led_by(trial, levels, lead));
+        if first == second { vec![first] } else { vec![first, second] }
+    }
+
+    /// Settings in which a pair is set as given, and every other party so that it agrees with one of the pair.
+    fn set_led_by(&self, trial: &Trial, levels: [f64; 2], lead: usize) -> Settings {
         let mut settings: Settings =
-            self.controls.indices().map(|at| self.set_beside(trial, at)).collect();
+            self.controls.indices().map(|at| self.set_beside(trial, lead, at)).collect();
         for ((at, word), level) in trial.pair.drivers.into_iter().zip(trial.words).zip(levels) {
             settings[at] = (word, level);
         }
         settings
     }
 
-    /// The setting of a driver beside a pair.
-    fn set_beside(&self, trial: &Trial, at: DriverIx) -> Set {
+    /// The setting of a driver beside a pair: it agrees with one of the pair, or with the other if that one has no
+    /// direction.
+    fn set_beside(&self, trial: &Trial, lead: usize, at: DriverIx) -> Set {
         let drive = drive::of(&self.controls[at].driver.drive);
         let reach = drive.settings();
         let off = (SetWord::Off, 0.0);
@@ -43,11 +51,11 @@ impl Case {
         if reach.contains(&SetWord::On) {
             return (SetWord::On, 1.0);
         }
-        let direction =
-            trial.pair.drivers.into_iter().zip(trial.words).find_map(|(first, word)| {
-                let own = drive::of(&self.controls[first].driver.drive).sign(word)?;
-                Some(own * self.sign_between(&trial.pair, first, at)?)
-            });
+        let direction = [lead, 1 - lead].into_iter().find_map(|of| {
+            let (first, word) = (trial.pair.drivers[of], trial.words[of]);
+            let own = drive::of(&self.controls[first].driver.drive).sign(word)?;
+            Some(own * self.sign_between(&trial.pair, first, at)?)
+        });
         let word = match direction {
             Some(1) => SetWord::Forward,
             Some(_) => SetWord::Reverse,
@@ -151,10 +159,14 @@ impl Case {
             for &other in &corners[1 - side] {
                 let mut regions = |level: f64| -> Vec<Vec<Vec<bool>>> {
                     let both = if side == 0 { [level, other] } else { [other, level] };
-                    let scenario = self.scenario(&self.set(trial, both), powered);
-                    let groups = stands.iter().map(|&at| &self.stands[at]);
-                    let groups = groups.filter(|stand| !stand.single_wheel);
-                    groups.map(|stand| bench.regions(&scenario, Some(stand))).collect()
+                    let mut found = Vec::new();
+                    for settings in self.ways_to_set(trial, both) {
+                        let scenario = self.scenario(&settings, powered);
+                        let groups = stands.iter().map(|&at| &self.stands[at]);
+                        let groups = groups.filter(|stand| !stand.single_wheel);
+                        found.extend(groups.map(|stand| bench.regions(&scenario, Some(stand))));
+                    }
+                    found
                 };
                 levels[side].extend(changes(&mut regions));
             }

@@ -101,7 +101,8 @@ impl Case {
             result.passes_now = self.passes(bench, worst);
         }
         now_stalls.retain(|_| result.now_relation == Some(Relation::Agree));
-        let everywhere = result.cells.iter().flat_map(|cell| &cell.stalls).chain(&now_stalls);
+        let agreeing = result.cells.iter().filter(|cell| cell.relation == Relation::Agree);
+        let everywhere = agreeing.flat_map(|cell| &cell.stalls).chain(&now_stalls);
         let mut stalls: BTreeMap<Option<FootingIx>, Evaluated> = BTreeMap::new();
         for stall in everywhere {
             stalls.entry(stall.footing).or_insert_with(|| stall.clone());
@@ -139,9 +140,10 @@ impl Case {
         stands: &[StandIx],
         kept: &mut Vec<Kept>,
     ) -> Option<Cell> {
-        let full = self.set(trial, [1.0, 1.0]);
-        let relation = self.relation_of(&trial.pair, &full)?;
-        let powered = self.powered_for(&full);
+        let all_full = self.ways_to_set(trial, [1.0, 1.0]);
+        let full = all_full.first()?;
+        let relation = self.relation_of(&trial.pair, full)?;
+        let powered = self.powered_for(full);
         let [a, b] = trial.pair.drivers;
         let dead =
             |at: DriverIx, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
@@ -152,7 +154,9 @@ impl Case {
             other_stands.filter(|_| self.is_sides(&trial.pair)).collect();
         let (mut worst, mut beyond) = (Worst::default(), Worst::default());
         for levels in self.throttles(bench, trial, stands, &powered) {
-            for parked in self.parked(&self.set(trial, levels), &[a, b]) {
+            let ways = self.ways_to_set(trial, levels);
+            for parked in ways.iter().flat_map(|settings| self.parked(settings, &[a, b])) {
+                let powered = self.powered_for(&parked);
                 if !other_stands.is_empty() {
                     let set = (&parked, &powered);
                     beyond.merge(&self.over_stands(bench, set, &other_stands, &mut |_| ()));
@@ -165,11 +169,15 @@ impl Case {
                 ));
             }
         }
-        let stalls = if relation == Relation::Agree && self.is_sides(&trial.pair) {
-            self.stalled(bench, &full, &powered, &mut worst)
-        } else {
-            Vec::new()
-        };
+        let mut stalls = Vec::new();
+        if relation != Relation::OneDead && self.is_sides(&trial.pair) {
+            // Settings that disagree short: that a vehicle stalls besides is no more to be told.
+            let mut untold = Worst::default();
+            let told = if relation == Relation::Agree { &mut worst } else { &mut untold };
+            for full in &all_full {
+                stalls.extend(self.stalled(bench, full, &powered, told));
+            }
+        }
         let [a, b] = trial.words;
         Some(Cell { a, b, relation, separately_switched, worst, beyond, stalls })
     }
@@ -188,7 +196,9 @@ impl Case {
             let stand = &self.stands[at];
             let judged = bench.judge(&scenario, Some(stand));
             let wakes = self.wakes(&judged, powered);
+            let joins = stand.nets_joined();
             let evaluated = Evaluated::joined(settings, scenario.clone(), Some(at), judged);
+            let evaluated = Evaluated { joins, ..evaluated };
             keep(&evaluated);
             worst.take(evaluated, Some(stand));
             if wakes.is_empty() {
@@ -197,7 +207,7 @@ impl Case {
             for awake in self.awake(&scenario, &wakes) {
                 let judged = bench.judge(&awake, Some(stand));
                 let woken = Evaluated::joined(settings, awake, Some(at), judged);
-                let woken = Evaluated { woke: wakes.clone(), ..woken };
+                let woken = Evaluated { woke: wakes.clone(), joins, ..woken };
                 keep(&woken);
                 worst.take(woken, Some(stand));
             }

@@ -76,6 +76,9 @@ pub(super) fn carried(wiring: &Wiring, assembled: &Assembled, solution: &Solutio
     }
 }
 
+/// A mean current below this fraction of what flows both ways turns no motor.
+const STANDS: f64 = 1e-6;
+
 type States = Table<DriverIx, StateWord>;
 type Powered = Table<SupplyIx, bool>;
 type MomentKey = Key<Nominal<'static>>;
@@ -170,7 +173,7 @@ impl<'a> Bench<'a> {
     }
 
     /// The stand with its loads. A motor's back-EMF stands against what drives it: it has the sign that the mean current
-    /// would have without any.
+    /// would have without any. Where that is nothing, as on DCC, the motor does not turn and has none.
     pub(super) fn against(
         &mut self,
         scenario: &Scenario,
@@ -186,11 +189,14 @@ impl<'a> Bench<'a> {
         }
         let carried = self.all(scenario, joint, Some(&stand.at_rest()))?;
         for (at, load) in touch.iter_mut().flat_map(|group| &mut group.loads).enumerate() {
-            let mean: f64 = carried.iter().zip(shares).map(|(c, share)| share * c.loads[at]).sum();
-            if let NumericLoad::Series { emf_v, .. } = load
-                && mean < 0.0
-            {
-                *emf_v = -*emf_v;
+            let parts = || carried.iter().zip(shares).map(|(c, share)| share * c.loads[at]);
+            let (mean, both_ways) = (parts().sum::<f64>(), parts().map(f64::abs).sum::<f64>());
+            if let NumericLoad::Series { emf_v, .. } = load {
+                if mean.abs() <= STANDS * both_ways {
+                    *emf_v = 0.0;
+                } else if mean < 0.0 {
+                    *emf_v = -*emf_v;
+                }
             }
         }
         Ok(touch)

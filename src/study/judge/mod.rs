@@ -22,7 +22,7 @@ mod trips;
 pub use bench::{Bench, solved};
 pub use carried::Carried;
 pub use judged::{After, Decided, Judged, JudgedDevice, JudgedDriver, Lifted};
-pub use rated::{NEAR, Rated, worse};
+pub use rated::NEAR;
 pub use scenario::{DriverRun, Scenario};
 pub use stand::{NumericGroup, NumericStand};
 pub use trips::numeric_trip;

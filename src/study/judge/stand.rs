@@ -52,6 +52,12 @@ impl NumericStand {
         self.groups.iter().any(|group| group.touched[side].len() > 1)
     }
 
+    /// Number of nets that it joins, counted for each group and rail.
+    pub fn nets_joined(&self) -> usize {
+        let sides = self.groups.iter().flat_map(|group| &group.touched);
+        sides.filter(|side| side.len() > 1).map(Vec::len).sum()
+    }
+
     /// How long it takes to roll with these joins at a speed in mm/s, s.
     pub fn rolls_for_s(&self, speed_mm_s: f64) -> f64 {
         self.length_mm / speed_mm_s.max(1e-6)

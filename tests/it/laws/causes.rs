@@ -1,52 +1,22 @@
 //! Cause law: the changes that prove a cause, made to the layout, take the finding away. Advice law: following the advice
 //! makes nothing worse at that place.
 
-use gapwright::drive::{self, Change};
 use gapwright::findings::{Class, Finding, Kind, Place, Report, Verdict, check_apart};
-use gapwright::layout::{DriverId, FeedId, Layout};
+use gapwright::layout::{Layout, apply};
 
 use crate::support::dice::Dice;
 
-/// The layout after a change that proves a cause, as in the JSON: `coasts d1`, `wires-exchanged f1 f2`. `None` where no
-/// edit of the layout does the same.
-fn changed(layout: &Layout, change: &str) -> Option<Layout> {
-    let mut words = change.split(' ');
-    let what = words.next()?;
-    let mut edited = layout.clone();
-    let mut driver = |id: &str, change: Change| {
-        let id: DriverId = id.parse().ok()?;
-        let driver = edited.drivers.get_mut(&id)?;
-        let changed = drive::of(&driver.drive).changed(change)?;
-        driver.drive = changed;
-        Some(())
-    };
-    match what {
-        "coasts" => driver(words.next()?, Change::CoastWhenIdle)?,
-        "phase-exchanged" => driver(words.next()?, Change::ExchangePhase)?,
-        "no-delay" => driver(words.next()?, Change::TakeDelayAway)?,
-        "wires-exchanged" => {
-            for id in words {
-                let id: FeedId = id.parse().ok()?;
-                let feed = edited.feeds.get_mut(&id)?;
-                std::mem::swap(&mut feed.p, &mut feed.m);
-            }
-        }
-        _ => return None,
-    }
-    Some(edited)
-}
-
-/// The layout after all changes that prove a finding's cause; `None` if one of them is no edit.
+/// The layout after all changes that prove a finding's cause; `None` if there is none, or one of them is no edit.
 fn cured(layout: &Layout, finding: &Finding) -> Option<Layout> {
     // What ends a conflict of settings that disagree is another setting.
-    if finding.kind == Kind::OpposedPolarity {
+    if finding.kind == Kind::OpposedPolarity || finding.evidence.changes().is_empty() {
         return None;
     }
-    let changes = finding.evidence.causes();
-    let first = changes.first()?;
-    let mut edited = changed(layout, first)?;
-    for change in &changes[1..] {
-        edited = changed(&edited, change)?;
+    let mut edited = layout.clone();
+    for change in finding.evidence.changes() {
+        for edit in change.edits(&edited)? {
+            apply(&mut edited, edit).unwrap();
+        }
     }
     Some(edited)
 }

@@ -2,7 +2,7 @@
 
 use gapwright::layout::Layout;
 
-use super::harness::same;
+use super::harness::{holds, same};
 use crate::support::dice::Dice;
 use crate::support::edits;
 use crate::support::normal::{Normal, Reading};
@@ -24,4 +24,9 @@ fn unchanged(layout: &Layout, with: &Layout) -> Result<(), String> {
     let here = Normal::read(layout, &reading).only(|name| name != "verdict");
     let there = Normal::read(with, &reading);
     same(&here, &there.only(|name| name != "verdict" && !edits::is_of_island(name)))
+}
+
+#[test]
+fn a_short_elsewhere_changes_nothing_here() {
+    holds(beside_a_short, 25);
 }

@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use gapwright::findings::{
-    CutReport, Finding, Kind, Place, Report, SetWord, Situation, check, check_apart,
+    CutReport, Finding, Kind, Place, Relation, Report, SetWord, Situation, check, check_apart,
 };
-use gapwright::layout::Layout;
+use gapwright::layout::{CutId, Layout};
 use gapwright::report;
 use serde_json::Value;
 
@@ -86,12 +86,19 @@ impl Reading {
     }
 }
 
+/// True for findings that name the cuts of a loop that comes back turned.
+fn is_of_loop(finding: &Finding) -> bool {
+    matches!(finding.kind, Kind::LoopUncut | Kind::LoopOneCut | Kind::UnbalancedLoop)
+}
+
 /// A report while it is read.
 struct Reader<'a> {
     reading: &'a Reading,
     blocks: BTreeMap<String, String>,
     /// Selectors of gangs, and the gang.
     gangs: BTreeMap<String, String>,
+    /// Cuts of loops that come back turned. Which directions agree there is a matter of where one starts to count.
+    turned: BTreeSet<CutId>,
     said: BTreeMap<String, Vec<Fact>>,
 }
 
@@ -126,6 +133,12 @@ impl Normal {
             reading,
             blocks: blocks.collect(),
             gangs: gangs.collect(),
+            turned: report
+                .findings
+                .iter()
+                .filter(|f| is_of_loop(f))
+                .flat_map(Finding::cuts)
+                .collect(),
             said: BTreeMap::new(),
         };
         reader.word("verdict", report.verdict.to_string());
@@ -206,9 +219,22 @@ impl Reader<'_> {
         let mut sorted = sides.clone();
         sorted.sort();
         self.word(&format!("{at} between"), sorted.join(" and "));
+        let turned = self.turned.contains(&cut.id);
         let lines = [&cut.agree, &cut.disagree, &cut.one_dead].map(Option::as_ref);
         for (line, situation) in LINES.into_iter().zip(lines.into_iter().chain([Some(&cut.now)])) {
-            match situation {
+            let line = match line {
+                "agree" if turned => continue,
+                "disagree" if turned => "agree or disagree",
+                line => line,
+            };
+            let either = cut.agree.as_ref().filter(|_| line == "agree or disagree");
+            let worse = |new: &&Situation| {
+                situation.is_none_or(|old| {
+                    (new.verdict, old.margin.unwrap_or(0.0))
+                        > (old.verdict, new.margin.unwrap_or(0.0))
+                })
+            };
+            match either.filter(worse).or(situation) {
                 None => self.word(&format!("{at} {line} verdict"), "none".into()),
                 Some(situation) => self.situation(&format!("{at} {line}"), situation),
             }
@@ -220,7 +246,11 @@ impl Reader<'_> {
                 .map(|(word, side)| format!("{side} {}", self.reading.setting(word)))
                 .collect::<Vec<_>>();
             settings.sort();
-            let name = format!("{at} card {} ({})", settings.join(", "), word(cell.relation));
+            let relation = match cell.relation {
+                Relation::Agree | Relation::Disagree if turned => "agree or disagree".into(),
+                relation => word(relation),
+            };
+            let name = format!("{at} card {} ({relation})", settings.join(", "));
             self.situation(&name, &cell.situation);
         }
         // Which of too many selectors are left as they stand is not said: any choice is as good as another.
@@ -247,7 +277,13 @@ impl Reader<'_> {
                 .iter()
                 .map(|at| {
                     let id = at.id.to_string();
-                    let name = self.gangs.get(&id).cloned().unwrap_or_else(|| self.reading.of(id));
+                    // A contact is called after its special work: `w8.contact`.
+                    let (of, part) = match id.split_once('.') {
+                        Some((of, part)) => (of.to_owned(), format!(".{part}")),
+                        None => (id.clone(), String::new()),
+                    };
+                    let own = || format!("{}{part}", self.reading.of(of));
+                    let name = self.gangs.get(&id).cloned().unwrap_or_else(own);
                     format!("{name}={}", at.position)
                 })
                 .collect();
