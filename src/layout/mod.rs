@@ -27,7 +27,8 @@ pub use edit::{Edit, End, History, Refused, applied, apply};
 #[cfg(feature = "window")]
 pub(crate) use file::write_whole;
 pub use file::{
-    EXTENSION, LoadError, Loaded, ReadError, io_words, load, read_path, save, write_path,
+    EXTENSION, LARGEST_FILE, LoadError, Loaded, ReadError, io_words, load, read_from, read_path,
+    save, write_path,
 };
 pub use geometry::{drawn_length_mm, length_mm};
 pub use model::*;

@@ -11,7 +11,7 @@ mod write;
 
 #[cfg(feature = "window")]
 pub(crate) use disk::write_whole;
-pub use disk::{read_path, write_path};
+pub use disk::{read_from, read_path, write_path};
 pub use error::{LoadError, ReadError, io_words};
 pub use format::{EXTENSION, LARGEST_FILE, VERSION};
 pub use pictures::{find, folder_of, named};
