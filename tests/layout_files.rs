@@ -7,6 +7,8 @@ use gapwright::layout::{LoadError, load, read_path, save, write_path};
 
 #[path = "layout_files/limits.rs"]
 mod limits;
+#[path = "layout_files/saving.rs"]
+mod saving;
 
 /// A good file in which every kind of thing stands.
 const GOOD: &str = r#"(
@@ -518,12 +520,13 @@ fn a_file_is_written_whole_or_not_at_all() {
     other.name = "Brook End, second try".into();
     write_path(&other, &path).unwrap();
     assert_eq!(read_path(&path).unwrap().layout, other);
-    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    // The file, and the one before it.
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
 
     assert!(write_path(&layout, &folder.path().join("no such folder/x.gapwright")).is_err());
     // A folder in the way cannot be replaced, and nothing is left behind.
     assert!(write_path(&layout, folder.path()).is_err());
-    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 2);
     assert_eq!(read_path(&path).unwrap().layout, other);
 
     let mut rights = std::fs::metadata(&path).unwrap().permissions();

@@ -1,13 +1,14 @@
 //! Layout files on the disk.
 
 use std::fs::{File, FileType};
-use std::io::{self, Read, Write};
+use std::io::{self, Read};
 use std::path::Path;
 
 use super::error::ReadError;
 use super::format::LARGEST_FILE;
 use super::pictures;
 use super::read::{Loaded, load};
+use super::whole::write_kept;
 use super::write::save;
 use crate::layout::model::Layout;
 
@@ -64,37 +65,20 @@ fn endless_kind(kind: &FileType) -> Option<&'static str> {
     (!kind.is_file() && !kind.is_dir()).then_some("device")
 }
 
-/// Writes a layout file. If it fails, the file that was there is still there, whole. Pictures are named by the way from
-/// its folder.
+/// Writes a layout file. If it fails, the file that was there is still there, whole; if it is done, a copy of that one is
+/// beside it, under the name [`super::whole::earlier`]. Pictures are named by the way from its folder.
 pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
-    let layout = pictures::given_out(layout, &pictures::folder_of(path));
-    write_whole(&save(&layout), path)
+    let text = text_for(layout, path);
+    if text.len() as u64 > LARGEST_FILE {
+        return Err(io::Error::other(format!(
+            "the file would be longer than {} MiB and could not be opened again. Shorten its notes, or divide the layout",
+            LARGEST_FILE / 1024 / 1024
+        )));
+    }
+    write_kept(&text, path)
 }
 
-/// Writes a file whole or not at all: if it fails, the file that was there is still there.
-pub(crate) fn write_whole(text: &str, path: &Path) -> io::Result<()> {
-    // A file that is a link stays one: what it leads to is replaced.
-    let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    // Replacing would go round a write protection that someone meant.
-    if std::fs::metadata(path).is_ok_and(|old| old.permissions().readonly()) {
-        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "the file is write-protected"));
-    }
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".gapwright-");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // A temporary file is for its owner only; the layout keeps the rights that it had, or gets the usual ones.
-        let mode = std::fs::metadata(path).map_or(0o644, |old| old.permissions().mode() & 0o777);
-        builder.permissions(std::fs::Permissions::from_mode(mode));
-    }
-    let mut file = builder.tempfile_in(folder)?;
-    file.write_all(text.as_bytes())?;
-    file.as_file().sync_all()?;
-    file.persist(path).map_err(|error| error.error)?;
-    Ok(())
+/// The text of a layout's file at this path: it names pictures by the way from its folder.
+pub(crate) fn text_for(layout: &Layout, path: &Path) -> String {
+    save(&pictures::given_out(layout, &pictures::folder_of(path)))
 }
