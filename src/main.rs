@@ -5,10 +5,12 @@ mod command;
 use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
 use command::{Call, FAILED, NO_FAULT, Streams};
-use gapwright::{findings, layout};
+use gapwright::findings::{self, Checker, Report};
+use gapwright::layout::{self, Layout};
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
 ///
@@ -27,7 +29,7 @@ enum Verb {
     /// Checks layout files and says what shorts, why, and what to do about it.
     ///
     /// Exit status: 0 no fault; 1 a fault (stall, back-feed, overload, short); 2 a file cannot be read or checked, the
-    /// call is wrong, or nothing can be written.
+    /// call is wrong, or nothing can be written; 130 Ctrl+C.
     Check {
         /// Layout files; `-` reads standard input.
         #[arg(required = true)]
@@ -48,6 +50,7 @@ fn main() -> ExitCode {
     match arguments.verb {
         Some(Verb::Check { files, json, lineups }) => {
             command::keep_quiet();
+            stop_at_ctrl_c();
             let streams = Streams {
                 input: io::stdin(),
                 output: io::stdout().lock(),
@@ -55,9 +58,34 @@ fn main() -> ExitCode {
                 pretty: io::stdout().is_terminal(),
             };
             let call = Call { files, json, lineups };
-            ExitCode::from(command::run(&call, findings::check, streams))
+            ExitCode::from(command::run(&call, check, streams))
         }
         None => window(arguments.file),
+    }
+}
+
+/// Checks a layout. On a terminal a long check says how far it is.
+fn check(layout: &Layout) -> Report {
+    if !io::stderr().is_terminal() {
+        return findings::check(layout);
+    }
+    let progress = Arc::default();
+    let work = || Checker::watched(&progress).check(layout);
+    command::shown_while(&progress, &command::WAITS, io::stderr(), work)
+}
+
+/// Ends the program at Ctrl+C. A report is written only when it is complete, so none is cut off that is not being written.
+/// Elsewhere than on Unix the system ends it, as it does where no handler can be had.
+fn stop_at_ctrl_c() {
+    #[cfg(unix)]
+    if let Ok(mut signals) = signal_hook::iterator::Signals::new([signal_hook::consts::SIGINT]) {
+        std::thread::spawn(move || {
+            signals.forever().next();
+            if io::stderr().is_terminal() {
+                say(&format!("{}Stopped.", command::CLEAR));
+            }
+            std::process::exit(i32::from(command::STOPPED));
+        });
     }
 }
 

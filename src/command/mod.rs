@@ -2,6 +2,7 @@
 
 mod caught;
 mod input;
+mod progress;
 
 use std::io::{self, Read, Write};
 use std::path::PathBuf;
@@ -13,6 +14,7 @@ use gapwright::report;
 use caught::caught;
 pub use caught::keep_quiet;
 use input::Checked;
+pub use progress::{CLEAR, WAITS, shown_while};
 
 /// Exit status: no layout has a fault.
 pub const NO_FAULT: u8 = 0;
@@ -20,6 +22,9 @@ pub const NO_FAULT: u8 = 0;
 pub const FAULT: u8 = 1;
 /// Exit status: the call is wrong, a file cannot be read or checked, or nothing can be written.
 pub const FAILED: u8 = 2;
+/// Exit status: Ctrl+C has ended the program.
+#[cfg(unix)]
+pub const STOPPED: u8 = 130;
 
 /// What is to be checked, and how it is to be reported.
 pub struct Call {

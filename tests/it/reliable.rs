@@ -224,3 +224,29 @@ fn hostile_names_are_shown_in_every_report() {
         ["SHORT  ", "OVERLOAD  ", "BACK-FEED  ", "STALL  ", "CAUTION  ", "RULE  ", "NOTE  "];
     assert_eq!(classes.iter().map(|word| told(word)).sum::<usize>(), findings, "{text}");
 }
+
+/// Writes more than a pipe holds into the program's standard input, so that it must have begun to read: by then it knows
+/// what to do at Ctrl+C.
+#[cfg(unix)]
+#[test]
+fn ctrl_c_ends_it_with_a_status_of_its_own_and_without_half_a_report() {
+    use std::io::Write;
+    for more in [&["check"][..], &["check", "--json"]] {
+        let mut child = gapwright()
+            .args(more)
+            .args([&sample("brake-idle"), "-"])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut input = child.stdin.take().unwrap();
+        input.write_all(&vec![b' '; 1 << 21]).unwrap();
+        let id = child.id().to_string();
+        assert!(Command::new("kill").args(["-INT", &id]).status().unwrap().success());
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(130));
+        assert_eq!((output.stdout.len(), output.stderr.len()), (0, 0));
+        drop(input);
+    }
+}
