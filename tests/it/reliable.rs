@@ -36,7 +36,8 @@ fn plain(text: &str) {
 }
 
 /// A name that moves the cursor, colours, turns the reading direction, and begins a line like a finding.
-const HOSTILE: &str = "a\u{1b}[31m\u{1b}]0;t\u{7}\u{9b}2J\u{202e}b\u{2066}\r\nSHORT  c  [short]";
+const HOSTILE: &str =
+    "a\u{1b}[31m\u{1b}]0;t\u{7}\u{9b}2J\u{202e}b\u{2066}\u{3164}\r\nSHORT  c  [short]";
 
 #[cfg(unix)]
 #[test]
@@ -144,7 +145,7 @@ fn arguments_are_repeated_as_they_can_be_shown() {
         let (status, out, error) = ran(gapwright().args(call).stdin(Stdio::null()));
         assert_eq!((status, out.as_str()), (2, ""), "{call:?}");
         plain(&error);
-        assert!(error.contains("\\u{1b}[31m"), "{error}");
+        assert!(error.contains("\\u{1b}[31m") && error.contains("\\u{3164}\\r\\nSHORT"), "{error}");
         assert!(!error.lines().any(|line| line.starts_with("SHORT")), "{error}");
     }
 }
