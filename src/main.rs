@@ -1,11 +1,16 @@
 //! The `gapwright` program: the window, or a check on the command line.
 
-use std::io::{self, IsTerminal, Read, Write};
-use std::path::{Path, PathBuf};
+mod command;
+
+use std::io::{self, IsTerminal};
+use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
-use gapwright::{findings as check, layout, report};
+use command::{Call, FAILED, NO_FAULT, Streams};
+use gapwright::findings::{self, Checker, Report};
+use gapwright::layout::{self, Layout};
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
 ///
@@ -23,7 +28,8 @@ struct Arguments {
 enum Verb {
     /// Checks layout files and says what shorts, why, and what to do about it.
     ///
-    /// Exit status: 0 no fault; 1 a fault (stall, back-feed, overload, short); 2 a file cannot be read.
+    /// Exit status: 0 no fault; 1 a fault (stall, back-feed, overload, short); 2 a file cannot be read or checked, the
+    /// call is wrong, or nothing can be written; 130 Ctrl+C.
     Check {
         /// Layout files; `-` reads standard input.
         #[arg(required = true)]
@@ -38,119 +44,77 @@ enum Verb {
 }
 
 fn main() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
-        Ok(arguments) => arguments,
-        Err(error) => {
-            // Help and version are no errors; everything else is a wrong call.
-            let code = if error.use_stderr() { 2 } else { 0 };
-            let _ = error.print();
-            return ExitCode::from(code);
-        }
+    let Ok(arguments) = Arguments::try_parse() else {
+        return ExitCode::from(not_a_call());
     };
     match arguments.verb {
-        Some(Verb::Check { files, json, lineups }) => check_files(&files, json, lineups),
+        Some(Verb::Check { files, json, lineups }) => {
+            command::keep_quiet();
+            stop_at_ctrl_c();
+            let streams = Streams {
+                input: io::stdin(),
+                output: io::stdout().lock(),
+                error: io::stderr(),
+                pretty: io::stdout().is_terminal(),
+            };
+            let call = Call { files, json, lineups };
+            ExitCode::from(command::run(&call, check, streams))
+        }
         None => window(arguments.file),
     }
 }
 
-fn read(path: &Path) -> Result<layout::Layout, String> {
-    if path.as_os_str() == "-" {
-        let mut bytes = Vec::new();
-        io::stdin()
-            .read_to_end(&mut bytes)
-            .map_err(|error| format!("standard input cannot be read: {error}"))?;
-        let text = String::from_utf8(bytes)
-            .map_err(|_| "standard input is not text in UTF-8: give it a layout file".to_owned())?;
-        return layout::load(&text).map(|loaded| loaded.layout).map_err(|errors| {
-            errors.iter().map(|e| format!("-: {e}")).collect::<Vec<_>>().join("\n")
+/// Checks a layout. On a terminal a long check says how far it is.
+fn check(layout: &Layout) -> Report {
+    if !io::stderr().is_terminal() {
+        return findings::check(layout);
+    }
+    let progress = Arc::default();
+    let work = || Checker::watched(&progress).check(layout);
+    command::shown_while(&progress, &command::WAITS, io::stderr(), work)
+}
+
+/// Ends the program at Ctrl+C. A report is written only when it is complete, so none is cut off that is not being written.
+/// Elsewhere than on Unix the system ends it, as it does where no handler can be had.
+fn stop_at_ctrl_c() {
+    #[cfg(unix)]
+    if let Ok(mut signals) = signal_hook::iterator::Signals::new([signal_hook::consts::SIGINT]) {
+        std::thread::spawn(move || {
+            signals.forever().next();
+            if io::stderr().is_terminal() {
+                say(&format!("{}Stopped.", command::CLEAR));
+            }
+            std::process::exit(i32::from(command::STOPPED));
         });
     }
-    layout::read_path(path)
-        .map(|loaded| loaded.layout)
-        .map_err(|error| format!("{}: {error}", shown_path(path)))
 }
 
-fn shown_path(path: &Path) -> String {
-    layout::shown(&path.display().to_string()).into_owned()
-}
-
-/// The layout in each of its lineups, with the lineup's name.
-fn in_lineups(layout: &layout::Layout) -> Result<Vec<(String, layout::Layout)>, String> {
-    let set = |lineup: &layout::Lineup| {
-        let name = match lineup.name.trim() {
-            "" => lineup.id.to_string(),
-            name => name.to_owned(),
-        };
-        match lineup.applied(layout) {
-            Ok(set) => Ok((name, set)),
-            Err(refused) => {
-                let words = format!("the lineup {name} cannot be set: {refused}");
-                Err(layout::shown(&words).into_owned())
-            }
+/// Writes what the arguments ask for if they are no call: help, the version, or what is wrong with them. Returns the exit
+/// status.
+fn not_a_call() -> u8 {
+    // A message repeats arguments, so they are read again as they can be shown.
+    let shown =
+        std::env::args_os().map(|argument| layout::shown(&argument.to_string_lossy()).into_owned());
+    match Arguments::try_parse_from(shown) {
+        Err(message) if !message.use_stderr() && message.print().is_ok() => NO_FAULT,
+        Err(message) if !message.use_stderr() => {
+            say("Standard output cannot be written");
+            FAILED
         }
-    };
-    layout.lineups.values().map(set).collect()
-}
-
-/// A layout that is checked: its file, the lineup that it is set to, and the layout itself.
-type Checked = (String, Option<String>, layout::Layout);
-
-/// One document, or an array of several; on a terminal with a line for each value.
-fn print_json(checked: &[(&Checked, check::Report)]) -> io::Result<()> {
-    let documents = checked.iter().map(|((file, lineup, layout), found)| {
-        report::document(file, layout, found).in_lineup(lineup.as_deref())
-    });
-    let stdout = io::stdout();
-    let pretty = stdout.is_terminal();
-    report::write_documents(stdout.lock(), documents, pretty)
-}
-
-fn print_text(checked: &[(&Checked, check::Report)]) -> io::Result<()> {
-    let texts = checked.iter().map(|((file, lineup, layout), found)| {
-        let told = match lineup {
-            Some(lineup) => format!("{file}, lineup \"{lineup}\""),
-            None => file.clone(),
-        };
-        report::text(&told, layout, found, report::Units::Metric)
-    });
-    let texts: Vec<String> = texts.collect();
-    io::stdout().write_all(texts.join("\n").as_bytes())
-}
-
-fn check_files(files: &[PathBuf], json: bool, lineups: bool) -> ExitCode {
-    let mut layouts: Vec<Checked> = Vec::with_capacity(files.len());
-    let mut unreadable = false;
-    for path in files {
-        match read(path) {
-            Ok(layout) => {
-                let file = path.display().to_string();
-                let more = if lineups { in_lineups(&layout) } else { Ok(Vec::new()) };
-                layouts.push((file.clone(), None, layout));
-                match more {
-                    Ok(more) => layouts.extend(
-                        more.into_iter().map(|(name, set)| (file.clone(), Some(name), set)),
-                    ),
-                    Err(why) => {
-                        eprintln!("{}: {why}", shown_path(path));
-                        unreadable = true;
-                    }
-                }
-            }
-            Err(why) => {
-                eprintln!("{why}");
-                unreadable = true;
-            }
+        Err(message) => {
+            // If standard error cannot be written, no place is left to say so.
+            let _ = message.print();
+            FAILED
+        }
+        Ok(_) => {
+            say("An argument holds characters that cannot be shown");
+            FAILED
         }
     }
-    if unreadable {
-        return ExitCode::from(2);
-    }
-    let checked: Vec<(&Checked, check::Report)> =
-        layouts.iter().map(|layout| (layout, check::check(&layout.2))).collect();
-    let worst = checked.iter().map(|(_, found)| found.verdict).max().unwrap_or_default();
-    // A reader that closes the pipe early has what it wanted.
-    let _ = if json { print_json(&checked) } else { print_text(&checked) };
-    ExitCode::from(u8::from(worst.is_fault()))
+}
+
+fn say(line: &str) {
+    command::say(&mut io::stderr(), line);
 }
 
 #[cfg(feature = "window")]
@@ -161,21 +125,20 @@ fn window(file: Option<PathBuf>) -> ExitCode {
             // The last part is the cause; what stands before it is where in a library it was met.
             let whole = error.to_string();
             let cause = whole.rsplit(": ").next().unwrap_or(&whole);
-            eprintln!(
-                "The window cannot be opened: {cause}\n\
+            say(&format!(
+                "The window cannot be opened: {}\n\
                  It needs a display and a graphics driver. Without them, check a layout with:\n\
-                 \n    gapwright check FILE"
-            );
-            ExitCode::from(2)
+                 \n    gapwright check FILE",
+                layout::shown(cause)
+            ));
+            ExitCode::from(FAILED)
         }
     }
 }
 
 #[cfg(not(feature = "window"))]
 fn window(_file: Option<PathBuf>) -> ExitCode {
-    eprintln!(
-        "This build has no window. Check a layout with:  gapwright check FILE\n\
-         or build with the feature `window`."
-    );
-    ExitCode::from(2)
+    say("This build has no window. Check a layout with:  gapwright check FILE\n\
+         or build with the feature `window`.");
+    ExitCode::from(FAILED)
 }

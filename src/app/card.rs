@@ -15,7 +15,7 @@ use crate::findings::{
     CardCell, Current, CutReport, DriverFigures, Facing, Motion, Relation, SetWord, Situation,
     Trips, Verdict,
 };
-use crate::layout::{CutId, Layout};
+use crate::layout::{CutId, Layout, shown};
 use crate::report::{amps, ms, percent};
 use crate::signal::Longest;
 
@@ -372,7 +372,9 @@ fn trips_words(driver: &DriverFigures, first: bool) -> String {
 fn vehicle_words(layout: &Layout, s: &Situation) -> String {
     let vehicle = s.vehicle.and_then(|id| layout.vehicles.get(&id).map(|v| (id, v))).map_or_else(
         || "a stand-in vehicle".to_owned(),
-        |(id, v)| if v.name.is_empty() { id.to_string() } else { v.name.clone() },
+        |(id, v)| {
+            if v.name.is_empty() { id.to_string() } else { shown(&v.name).into_owned() }
+        },
     );
     let motion = match (s.motion, s.speed_mm_s) {
         (Motion::Moving, Some(speed)) => format!("rolling at {speed:.0} mm/s"),

@@ -8,7 +8,7 @@ use std::time::Duration;
 use eframe::egui::Context;
 
 use crate::findings::{Checker, Report, Text, words};
-use crate::layout::Layout;
+use crate::layout::{Layout, shown};
 use crate::report::Units;
 
 /// A quick check is waited for this long, so that what one sees is never a frame old.
@@ -32,8 +32,12 @@ type About = (u64, Units);
 
 fn run(checker: &mut Checker, (revision, units): About, layout: &Layout) -> Checked {
     let checked = catch_unwind(AssertUnwindSafe(|| {
-        let report = checker.check(layout);
-        let words = report.findings.iter().map(|f| words(f, &report, layout, units)).collect();
+        let mut report = checker.check(layout);
+        let words = report.findings.iter().map(|f| shown_words(words(f, &report, layout, units)));
+        let words = words.collect();
+        // On the screen names are shown, and nowhere looked up.
+        report.blocks.iter_mut().for_each(|block| block.name = shown(&block.name).into_owned());
+        report.cuts.iter_mut().for_each(|cut| cut.name = shown(&cut.name).into_owned());
         Checked { revision, report, words, broke: None }
     }));
     checked.unwrap_or_else(|panic| {
@@ -43,8 +47,20 @@ fn run(checker: &mut Checker, (revision, units): About, layout: &Layout) -> Chec
             .map(String::as_str)
             .or_else(|| panic.downcast_ref::<&str>().copied())
             .unwrap_or("no reason given");
-        Checked { revision, broke: Some(why.to_owned()), ..Checked::default() }
+        Checked { revision, broke: Some(shown(why).into_owned()), ..Checked::default() }
     })
+}
+
+/// The words of a finding as they are shown: names in them hold whatever someone has written.
+fn shown_words(words: Text) -> Text {
+    let escaped = |text: String| shown(&text).into_owned();
+    Text {
+        says: escaped(words.says),
+        why: escaped(words.why),
+        more: escaped(words.more),
+        advice: words.advice.into_iter().map(escaped).collect(),
+        cautions: words.cautions,
+    }
 }
 
 enum Where {

@@ -7,7 +7,7 @@ use std::time::SystemTime;
 use eframe::egui::Id;
 
 use crate::layout::edit::{Edit, Refused};
-use crate::layout::{EntityId, History, Layout};
+use crate::layout::{EntityId, History, Layout, shown};
 
 /// The layout that is open, with its history.
 #[derive(Debug, Default)]
@@ -140,13 +140,13 @@ impl Document {
         now.is_some() && now != self.seen
     }
 
-    /// A name for the title: the layout's, or the file's.
+    /// A name for the title: the layout's, or the file's, as it is shown.
     pub fn title(&self) -> String {
         if !self.layout.name.trim().is_empty() {
-            return self.layout.name.clone();
+            return shown(&self.layout.name).into_owned();
         }
         match self.path.as_deref().and_then(|p| p.file_stem()) {
-            Some(stem) => stem.to_string_lossy().into_owned(),
+            Some(stem) => shown(&stem.to_string_lossy()).into_owned(),
             None => "New layout".to_owned(),
         }
     }

@@ -5,7 +5,7 @@ use eframe::egui::Id;
 use super::derived::Derived;
 use super::{App, Tab, names};
 use crate::layout::edit::Edit;
-use crate::layout::{EntityId, place};
+use crate::layout::{EntityId, place, shown};
 
 /// Something to tell the user. What failed stays until it is dismissed; what was told of a step goes with the next.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,6 +91,8 @@ impl App {
     }
 
     pub(super) fn notice(&mut self, text: String, bad: bool) {
+        // Paths and reasons repeat what is in files; the lines of the text are ours.
+        let text = text.lines().map(shown).collect::<Vec<_>>().join("\n");
         self.notices.retain(|n| n.text != text);
         self.notices.push(Notice { text, bad, revision: self.doc.revision() });
         // An old notice that nobody dismissed gives way; five are all that one reads.

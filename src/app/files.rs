@@ -13,7 +13,7 @@ use super::doc::{Document, Stamp};
 use super::picture_file::{self, is_picture};
 use super::recovery::{Found, first_lines};
 use super::samples::{SAMPLES, described};
-use crate::layout::{EXTENSION, PictureId, io_words, load, read_path, write_path};
+use crate::layout::{EARLIER, EXTENSION, PictureId, io_words, load, read_path, write_path};
 pub use dialogs::dialogs_ui;
 
 /// What would throw the layout on the screen away.
@@ -122,7 +122,10 @@ impl Files {
             Some(Asking::Picture(_)) => {
                 rfd::AsyncFileDialog::new().add_filter("Picture", &picture_file::EXTENSIONS)
             }
-            _ => rfd::AsyncFileDialog::new().add_filter("Layout", &[EXTENSION]),
+            _ if save => rfd::AsyncFileDialog::new().add_filter("Layout", &[EXTENSION]),
+            _ => rfd::AsyncFileDialog::new()
+                .add_filter("Layout", &[EXTENSION])
+                .add_filter("Layout as it was before it was saved last", &[EARLIER]),
         };
         let dialog = dialog.add_filter("Every file", &["*"]);
         let dialog = match Path::new(&self.path).parent() {

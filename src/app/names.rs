@@ -1,11 +1,13 @@
-//! What things are called on the screen.
+//! What things are called on the screen: names of the user as [`shown`].
+
+use std::path::Path;
 
 use crate::drive;
 use crate::findings::Report;
 use crate::findings::plain_position;
 use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, Layout, Origin, Rail,
-    Rails, RunId, Special, Spot, SupplyId, VehicleId, roads,
+    Rails, RunId, Special, Spot, SupplyId, VehicleId, roads, shown,
 };
 use crate::report::Units;
 
@@ -14,9 +16,9 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
     let named = |kind: &str, name: Option<&String>| match name {
         // "Supply west supply" says a word too many.
         Some(name) if name.to_lowercase().contains(&kind.to_lowercase()) => {
-            format!("{} ({id})", name.trim())
+            format!("{} ({id})", shown(name.trim()))
         }
-        Some(name) if !name.trim().is_empty() => format!("{kind} {} ({id})", name.trim()),
+        Some(name) if !name.trim().is_empty() => format!("{kind} {} ({id})", shown(name.trim())),
         _ => format!("{kind} {id}"),
     };
     match id {
@@ -58,7 +60,7 @@ pub fn bare_name(layout: &Layout, id: EntityId) -> String {
         _ => None,
     };
     match name {
-        Some(name) if !name.trim().is_empty() => name.trim().to_owned(),
+        Some(name) if !name.trim().is_empty() => shown(name.trim()).into_owned(),
         _ => entity_name(layout, id),
     }
 }
@@ -112,7 +114,7 @@ pub fn short_name(layout: &Layout, id: EntityId) -> String {
         _ => None,
     };
     match name {
-        Some(name) if !name.trim().is_empty() => name.trim().to_owned(),
+        Some(name) if !name.trim().is_empty() => shown(name.trim()).into_owned(),
         _ => entity_name(layout, id),
     }
 }
@@ -165,7 +167,7 @@ pub fn origin_choices(layout: &Layout) -> Vec<(Origin, String)> {
 
 fn short(name: Option<&String>, id: impl std::fmt::Display) -> String {
     match name {
-        Some(name) if !name.trim().is_empty() => name.trim().to_owned(),
+        Some(name) if !name.trim().is_empty() => shown(name.trim()).into_owned(),
         _ => id.to_string(),
     }
 }
@@ -183,9 +185,14 @@ pub fn supply_name(layout: &Layout, id: SupplyId) -> String {
 /// A cut's name as the report has it, or its own, or its identity.
 pub fn cut_name(layout: &Layout, report: &Report, id: CutId) -> String {
     match report.cuts.iter().find(|c| c.id == id) {
-        Some(cut) if !cut.name.is_empty() => cut.name.clone(),
+        Some(cut) if !cut.name.is_empty() => shown(&cut.name).into_owned(),
         _ => short(layout.cuts.get(&id).map(|c| &c.name), id),
     }
+}
+
+/// A path as it is shown.
+pub fn path_words(path: &Path) -> String {
+    shown(&path.display().to_string()).into_owned()
 }
 
 /// Names of supplies to choose from.
@@ -292,5 +299,26 @@ mod tests {
     fn names_prefer_the_users() {
         let layout = Layout::default();
         assert_eq!(entity_name(&layout, EntityId::Cut(CutId(4))), "Cut c4");
+    }
+
+    #[test]
+    fn names_hold_nothing_that_a_reader_obeys() {
+        let text = include_str!("../../tests/cases/escape-names.gapwright");
+        let layout = crate::layout::load(text).map(|loaded| loaded.layout).unwrap_or_default();
+        assert_eq!(layout.drivers.len(), 2, "the case loads");
+        let is_plain = |name: &str| assert_eq!(shown(name), name);
+        let ids = layout.drivers.keys().map(|&id| EntityId::from(id));
+        let ids = ids.chain(layout.supplies.keys().map(|&id| id.into()));
+        let ids = ids.chain(layout.cuts.keys().map(|&id| id.into()));
+        let ids = ids.chain(layout.labels.keys().map(|&id| id.into()));
+        for id in ids.chain(layout.vehicles.keys().map(|&id| id.into())) {
+            is_plain(&entity_name(&layout, id));
+            is_plain(&bare_name(&layout, id));
+            is_plain(&short_name(&layout, id));
+        }
+        supply_choices(&layout).iter().for_each(|(_, name)| is_plain(name));
+        vehicle_choices(&layout).iter().for_each(|(_, name)| is_plain(name));
+        origin_choices(&layout).iter().for_each(|(_, name)| is_plain(name));
+        is_plain(&super::super::doc::Document::new(layout).title());
     }
 }

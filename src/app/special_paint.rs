@@ -8,7 +8,7 @@ use super::paint::{Places, Scene, polarity_looks};
 use super::special_drawn::{Drawn, FrogMark, OpenPoint, SlipRoad};
 use super::theme::{RAIL_LINE, RUN_LINE, bold};
 use crate::layout::geometry::Curve;
-use crate::layout::{Bond, EntityId, Rail, RunEnd, Special, Spot, TrackEnd, Work};
+use crate::layout::{Bond, EntityId, Rail, RunEnd, Special, Spot, TrackEnd, Work, shown};
 use crate::rails::Polarity;
 
 /// How far an open point stands off on the screen at least, points: to scale it could not be seen.
@@ -333,7 +333,8 @@ impl Scene<'_> {
         if !(told || self.places.near() || (named && self.places.camera.scale > 0.22)) {
             return;
         }
-        let words = if named { special.name.trim().to_owned() } else { special.id.to_string() };
+        let words =
+            if named { shown(special.name.trim()).into_owned() } else { special.id.to_string() };
         let at = match drawn.pit {
             Some((centre, half)) => {
                 self.screen(centre) + vec2(0.0, (half * self.places.camera.scale) as f32 + 12.0)

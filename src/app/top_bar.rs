@@ -5,7 +5,7 @@ use eframe::egui::{self, Align, Button, Layout, Theme, Ui};
 use super::App;
 use super::actions::{ACTIONS, MENUS, Menu, act, keys_words, named};
 use super::frame::is_narrow;
-use super::names::shortened;
+use super::names::{path_words, shortened};
 use super::theme::{SPACE, small, strong};
 
 /// The bar.
@@ -49,7 +49,7 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
         };
         let state = ui.label(small(ui, state));
         if let Some(path) = &app.doc.path {
-            state.on_hover_text(path.display().to_string());
+            state.on_hover_text(path_words(path));
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             let dark = ui.visuals().dark_mode;

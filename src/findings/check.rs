@@ -1,5 +1,7 @@
 //! Checking a layout: every rule asked, what they say merged, and the report of each cut.
 
+use std::sync::Arc;
+
 use super::merge::{merge, merge_apart};
 use super::shared::crossing;
 use super::{
@@ -8,7 +10,7 @@ use super::{
 use crate::layout::{CutId, Layout, Rails};
 use crate::study::cut::{self, CutResult, Evaluated, Worst};
 use crate::study::{
-    Class, Known, Memo, Relation, SelectorId, Situation, Study, Verdict, View, situation,
+    Class, Known, Memo, Progress, Relation, SelectorId, Situation, Study, Verdict, View, situation,
 };
 
 /// Checks layouts. Keeps the last study, so that a re-check derives and solves only what an edit has touched.
@@ -37,6 +39,11 @@ enum Grouping {
 }
 
 impl Checker {
+    /// A checker whose solving is counted.
+    pub fn watched(progress: &Arc<Progress>) -> Checker {
+        Checker { memo: Memo::watched(progress), last: None }
+    }
+
     /// Checks a layout.
     pub fn check(&mut self, layout: &Layout) -> Report {
         let study = match self.last.take() {

@@ -61,6 +61,7 @@ mod volt_drop;
 mod wheel_bridges_frog;
 mod wire_too_thin;
 
+pub use crate::study::Progress;
 pub use crate::study::types::*;
 pub use check::{Checker, check, check_apart};
 pub use coin_test_fails::{Beyond, Evidence as CoinEvidence};

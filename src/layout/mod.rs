@@ -24,11 +24,12 @@ pub mod picture {
 }
 
 pub use edit::{Edit, End, History, Refused, applied, apply};
-#[cfg(feature = "window")]
-pub(crate) use file::write_whole;
 pub use file::{
-    EXTENSION, LoadError, Loaded, ReadError, io_words, load, read_path, save, write_path,
+    EARLIER, EXTENSION, LARGEST_FILE, LoadError, Loaded, ReadError, earlier, io_words, load,
+    read_from, read_path, save, write_path,
 };
+#[cfg(feature = "window")]
+pub(crate) use file::{text_for, write_private, write_whole};
 pub use geometry::{drawn_length_mm, length_mm};
 pub use model::*;
 pub use shown::{shown, shown_json};

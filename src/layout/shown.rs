@@ -49,17 +49,19 @@ pub fn shown_json(document: &str) -> Cow<'_, str> {
 
 /// True for characters that are no mark on the page but a command: control characters, line and paragraph separators,
 /// marks of the reading direction, and invisible ones that hide what a text says (Unicode 16: general categories Cc, Zl
-/// and Zp; properties Bidi_Control and, but for the joiners that scripts need, Default_Ignorable_Code_Point).
+/// and Zp; properties Bidi_Control and, but for the joiners and variation selectors that scripts need,
+/// Default_Ignorable_Code_Point).
 fn is_hidden(c: char) -> bool {
     c.is_control()
         || matches!(c,
-            '\u{ad}' | '\u{61c}' | '\u{180e}'
+            '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}' | '\u{1160}'
+            | '\u{17b4}' | '\u{17b5}' | '\u{180e}' | '\u{3164}' | '\u{ffa0}'
             | '\u{200b}' | '\u{200e}' | '\u{200f}'
             | '\u{2028}'..='\u{202e}'
             | '\u{2060}'..='\u{206f}'
             | '\u{feff}' | '\u{fff0}'..='\u{fffb}'
             | '\u{1bca0}'..='\u{1bca3}' | '\u{1d173}'..='\u{1d17a}'
-            | '\u{e0000}'..='\u{e007f}')
+            | '\u{e0000}'..='\u{e00ff}' | '\u{e01f0}'..='\u{e0fff}')
 }
 
 #[cfg(test)]
@@ -75,6 +77,7 @@ mod tests {
             ("\u{9b}31m", "\\u{9b}31m"),
             ("a\r\nSHORT  b\tc\0\u{8}\u{7f}", "a\\r\\nSHORT  b\\tc\\u{0}\\u{8}\\u{7f}"),
             ("\u{202e}RTL\u{202c}\u{2066}\u{200f}", "\\u{202e}RTL\\u{202c}\\u{2066}\\u{200f}"),
+            ("\u{3164}\u{ffa0}葛\u{e0100}", "\\u{3164}\\u{ffa0}葛\u{e0100}"),
             ("a\u{2028}b\u{2029}c\u{85}d\u{200b}e", "a\\u{2028}b\\u{2029}c\\u{85}d\\u{200b}e"),
         ] {
             assert_eq!(shown(text), expected);

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use super::coin::{CoinCase, CoinResult};
 use super::cut::{Case, CutResult};
 use super::key::Key;
+use super::progress::Progress;
 
 /// A shared cache of solved cases. Cheap to clone; clones share their content, also between threads.
 ///
@@ -22,6 +23,15 @@ pub struct Memo {
 impl Memo {
     /// The largest number of results of one kind, unless a layout has more places than half of it.
     pub const MOST_RESULTS: usize = 1 << 11;
+
+    /// A memory of its own, whose solving is counted.
+    pub fn watched(progress: &Arc<Progress>) -> Memo {
+        let (places, coins) = (Store::default(), Store::default());
+        Memo {
+            places: Arc::new(Store { progress: Arc::clone(progress), ..places }),
+            coins: Arc::new(Store { progress: Arc::clone(progress), ..coins }),
+        }
+    }
 
     /// The result of a place.
     pub fn place(&self, case: &Case) -> Arc<CutResult> {
@@ -50,6 +60,7 @@ impl Memo {
 /// Remembered results of one kind, least recently used first out.
 struct Store<C, R> {
     kept: Mutex<Kept<C, R>>,
+    progress: Arc<Progress>,
 }
 
 struct Kept<C, R> {
@@ -69,7 +80,8 @@ impl<C, R> Default for Store<C, R> {
 
 impl<C, R> Store<C, R> {
     fn holding(most: usize) -> Self {
-        Store { kept: Mutex::new(Kept { results: HashMap::new(), uses: 0, most }) }
+        let kept = Mutex::new(Kept { results: HashMap::new(), uses: 0, most });
+        Store { kept, progress: Arc::default() }
     }
 
     /// What is kept. A thread that panicked while it held the lock left nothing half done.
@@ -105,7 +117,13 @@ impl<C: Sync, R: Send + Sync> Store<C, R> {
             }));
         }
         drop(kept);
-        let new: Vec<Arc<R>> = missing.par_iter().map(|(_, case)| Arc::new(solve(case))).collect();
+        self.progress.expects(missing.len());
+        let solve = |(_, case): &(_, &C)| {
+            let result = Arc::new(solve(case));
+            self.progress.has_solved();
+            result
+        };
+        let new: Vec<Arc<R>> = missing.par_iter().map(solve).collect();
         let mut kept = self.kept();
         for ((key, _), result) in missing.iter().zip(&new) {
             kept.put(key, result);

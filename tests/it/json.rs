@@ -1,12 +1,12 @@
 //! The JSON report against its schema, its description and its size. Documents of random layouts are held against the schema
 //! by the silence law (`laws/silence.rs`).
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use gapwright::findings::{Kind, Report, check};
 use gapwright::layout::{self, Layout};
-use gapwright::report;
+use gapwright::report::{self, Units};
 use serde_json::{Value, json};
 
 use super::samples::{FOLDER, files, stem};
@@ -60,6 +60,50 @@ fn the_document_of_every_sample_and_case_is_valid() {
         valid(&name, &document(&layout));
     }
     valid("nothing", &document(&Layout::default()));
+}
+
+/// How many faults, rules, notes and cuts the text tells of: by the lines that begin findings, and by the summary.
+fn counts_of_text(text: &str) -> (BTreeMap<String, usize>, BTreeMap<String, usize>) {
+    let mut lines = BTreeMap::new();
+    for line in text.lines().filter(|line| !line.starts_with(' ')) {
+        if let Some((class, _)) = line.split_once("  ").filter(|_| line.ends_with(']')) {
+            *lines.entry(class.to_lowercase()).or_default() += 1;
+        } else if line.contains("; one dead: ") {
+            *lines.entry("cut".to_owned()).or_default() += 1;
+        }
+    }
+    let mut summary = BTreeMap::new();
+    for part in text.lines().last().unwrap().split(", ").filter(|part| !part.contains("cut")) {
+        let (n, word) = part.split_once(' ').unwrap();
+        let word = word
+            .strip_suffix('s')
+            .unwrap_or(word)
+            .replace("operating ", "")
+            .replace("not known", "not-known");
+        summary.insert(word, n.parse().unwrap());
+    }
+    (lines, summary)
+}
+
+#[test]
+fn the_text_and_the_document_count_alike() {
+    for (name, layout) in samples().into_iter().chain(cases()) {
+        let found = check(&layout);
+        let document: Value = serde_json::from_str(&text(&layout, &found)).unwrap();
+        let (lines, summary) =
+            counts_of_text(&report::text("layout.gapwright", &layout, &found, Units::Metric));
+        let mut expected: BTreeMap<String, usize> = BTreeMap::new();
+        for finding in document["findings"].as_array().unwrap() {
+            let word = if finding["class"] == "fault" { "verdict" } else { "class" };
+            *expected.entry(finding[word].as_str().unwrap().to_owned()).or_default() += 1;
+        }
+        let cuts = document["cuts"].as_array().unwrap().len();
+        let mut with_cuts = expected.clone();
+        with_cuts.extend((cuts > 0).then(|| ("cut".to_owned(), cuts)));
+        assert_eq!(lines, with_cuts, "{name}");
+        expected.retain(|word, _| word != "note" && word != "clear");
+        assert_eq!(summary, expected, "{name}");
+    }
 }
 
 /// What keeps a valid document from being so, one thing at a time.

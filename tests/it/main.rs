@@ -12,6 +12,7 @@ mod laws;
 mod loops;
 mod outside;
 mod pictures;
+mod reliable;
 mod samples;
 mod special;
 mod standing;

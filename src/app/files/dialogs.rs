@@ -6,10 +6,11 @@ use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui};
 
 use super::super::App;
+use super::super::names::path_words;
 use super::super::theme::{SPACE, heading, room, small, strong};
 use super::recover::{recent_ui, recover_ui};
 use super::{Asking, Leave, file_stem, try_open, try_picture};
-use crate::layout::{EXTENSION, PictureId};
+use crate::layout::{EXTENSION, PictureId, earlier, shown};
 
 /// Whatever is being asked.
 pub fn dialogs_ui(ctx: &Context, app: &mut App) {
@@ -32,8 +33,8 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
         if !app.files.wrong.is_empty() {
             ui.add_space(SPACE);
             let t = super::super::theme::tokens(ui);
-            let text = egui::RichText::new(&app.files.wrong)
-                .color(t.verdict(crate::findings::Verdict::Short));
+            let wrong = app.files.wrong.lines().map(shown).collect::<Vec<_>>().join("\n");
+            let text = egui::RichText::new(wrong).color(t.verdict(crate::findings::Verdict::Short));
             ui.add(egui::Label::new(text).wrap().selectable(true));
         }
     });
@@ -127,7 +128,7 @@ fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
     if Path::new(app.files.path.trim()).is_relative()
         && let Ok(folder) = std::env::current_dir()
     {
-        ui.label(small(ui, format!("A name alone is saved in {}", folder.display())));
+        ui.label(small(ui, format!("A name alone is saved in {}", path_words(&folder))));
     }
     let entered = path_ui(ui, app, "/home/me/layout.gapwright");
     ui.add_space(SPACE);
@@ -155,7 +156,7 @@ fn save_as_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
 
 fn overwrite_ui(ui: &mut Ui, app: &mut App, path: &Path, then: Option<Leave>) {
     ui.label(heading("Write over this file?"));
-    ui.label(format!("{} is there already.", path.display()));
+    ui.label(format!("{} is there already.", path_words(path)));
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
         if ui.button(strong("Write over it")).clicked() {
@@ -217,9 +218,10 @@ fn outside_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
     let Some(path) = app.doc.path.clone() else { return };
     ui.label(heading("The file has changed meanwhile"));
     ui.label(format!(
-        "Something else has written {} since it was opened or saved here. To save over it loses what that wrote; to \
-         read it again loses what is not saved here. Under another name both are kept.",
-        path.display()
+        "Something else has written {} since it was opened or saved here. To save over it leaves what that wrote only in \
+         its copy, {}; to read it again loses what is not saved here. Under another name both are kept.",
+        path_words(&path),
+        path_words(&earlier(&path))
     ));
     ui.add_space(SPACE);
     ui.horizontal_wrapped(|ui| {

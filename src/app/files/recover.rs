@@ -1,9 +1,12 @@
 //! Work that a crash left behind, and layouts of late: offered to go on with.
 
+use std::path::Path;
+
 use eframe::egui::{self, ScrollArea, Ui};
 
 use super::super::App;
 use super::super::doc::{Document, Stamp};
+use super::super::names::path_words;
 use super::super::recovery::{Found, Recovery, ago_words};
 use super::super::theme::{SPACE, heading, room, small, strong};
 use super::Leave;
@@ -71,9 +74,9 @@ fn found_ui(ui: &mut Ui, app: &mut App, one: &Found) {
     let from = match &one.path {
         None => "it was in no file yet".to_owned(),
         Some(path) if one.outdated => {
-            format!("changes to {}, which was saved again after that", path.display())
+            format!("changes to {}, which was saved again after that", path_words(path))
         }
-        Some(path) => format!("changes to {}", path.display()),
+        Some(path) => format!("changes to {}", path_words(path)),
     };
     ui.label(strong(&one.title));
     ui.label(small(ui, format!("{}, {from}", ago_words(one.ago))));
@@ -105,14 +108,14 @@ pub fn recent_ui(ui: &mut Ui, app: &mut App) {
             let there = path.is_file();
             gone |= !there;
             let name =
-                path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+                path.file_name().map_or_else(String::new, |name| path_words(Path::new(name)));
             let words = if there { name } else { format!("{name} (gone)") };
             let button =
                 egui::Button::new(strong(words)).min_size(egui::vec2(ui.available_width(), 0.0));
             if ui.add_enabled(there, button).clicked() {
                 app.leave(Leave::OpenPath(path.clone()));
             }
-            ui.label(small(ui, path.display().to_string()));
+            ui.label(small(ui, path_words(&path)));
         }
     });
     ui.add_space(SPACE);

@@ -10,7 +10,7 @@ use crate::app::marks::verdict_mark;
 use crate::app::nets::BlockStretch;
 use crate::app::theme::bold;
 use crate::findings::Verdict;
-use crate::layout::{Cut, EntityId, Feed, Rail, Rails, RunId};
+use crate::layout::{Cut, EntityId, Feed, Rail, Rails, RunId, shown};
 use crate::report::cut_verdict;
 
 impl Scene<'_> {
@@ -48,7 +48,7 @@ impl Scene<'_> {
             self.painter.text(
                 badge + vec2(14.0, -1.0),
                 Align2::LEFT_CENTER,
-                &cut.name,
+                shown(&cut.name),
                 FontId::proportional(12.0),
                 self.tokens.text,
             );

@@ -1,13 +1,13 @@
 //! Files of unsaved work in the user's folder, and their locks.
 
-use std::fs::{self, File, OpenOptions, TryLockError};
+use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
 use serde::{Deserialize, Serialize};
 
-use crate::layout::{Layout, write_path, write_whole};
+use crate::layout::{Layout, text_for, write_private};
 
 /// Another window may be looking whether a lock is free: so often, and so far apart, one tries to get it.
 const TRIES: usize = 5;
@@ -53,14 +53,29 @@ pub(super) fn now_s() -> u64 {
 
 pub(super) fn keep(file: &Path, layout: &Layout, about: &About) -> io::Result<()> {
     let about = ron::to_string(about).map_err(io::Error::other)?;
-    write_path(layout, file)?;
-    write_whole(&about, &about_file(file))
+    write_private(&text_for(layout, file), file)?;
+    write_private(&about, &about_file(file))
 }
 
 /// Removes the work; its lock stays. What is not there need not be removed.
 pub(super) fn remove(file: &Path) {
     let _ = fs::remove_file(file);
     let _ = fs::remove_file(about_file(file));
+}
+
+/// Makes the folder, or takes it as it is, for its owner only: nobody else sees what a person works on.
+pub(super) fn own_folder(folder: &Path) -> io::Result<()> {
+    let mut builder = DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(folder)?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        fs::set_permissions(folder, fs::Permissions::from_mode(0o700))?;
+    }
+    Ok(())
 }
 
 /// A file of a window's own, and its lock.

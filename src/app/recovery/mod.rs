@@ -15,7 +15,8 @@ use std::path::{Path, PathBuf};
 
 use crate::layout::{Layout, ReadError, load, read_path, save};
 use kept::{
-    About, claim, found_in, is_alive, lock_file, now_s, own_file, remove, remove_all, sweep,
+    About, claim, found_in, is_alive, lock_file, now_s, own_file, own_folder, remove, remove_all,
+    sweep,
 };
 use writer::{Answer, Order, Writer, carry_out};
 
@@ -89,7 +90,7 @@ impl Recovery {
     /// # Errors
     /// When the folder or a file in it cannot be made, or its disk has no locks.
     pub fn new(folder: &Path, threaded: bool) -> io::Result<Self> {
-        fs::create_dir_all(folder)?;
+        own_folder(folder)?;
         sweep(folder);
         let (file, lock) = own_file(folder)?;
         Ok(Self {
@@ -308,6 +309,41 @@ mod tests {
 
     fn files(folder: &Path) -> usize {
         fs::read_dir(folder).unwrap().count()
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn nobody_else_sees_what_is_kept() {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        let home = tempdir().unwrap();
+        let folder = home.path().join("gapwright/unsaved");
+        let mut recovery = Recovery::new(&folder, false).unwrap();
+        recovery.keep(&work(&named("Coal Wharf"), 1));
+        assert_eq!(mode(&folder), 0o700);
+        // What an older program left open to others is closed again.
+        fs::set_permissions(&folder, fs::Permissions::from_mode(0o755)).unwrap();
+        fs::set_permissions(&recovery.file, fs::Permissions::from_mode(0o644)).unwrap();
+        recovery.keep(&work(&named("Coal Wharf, again"), 2));
+        let other = Recovery::new(&folder, false).unwrap();
+        assert_eq!(mode(&folder), 0o700);
+        let kept = [recovery.file.clone(), recovery.file.with_extension("about")];
+        for file in kept {
+            assert_eq!(mode(&file), 0o600, "{}", file.display());
+        }
+        drop(other);
+        recovery.close();
+    }
+
+    #[test]
+    fn no_earlier_copy_is_kept_of_unsaved_work() {
+        let folder = tempdir().unwrap();
+        let mut recovery = Recovery::new(folder.path(), false).unwrap();
+        for n in 0..3 {
+            recovery.keep(&work(&named(&format!("Siding {n}")), n));
+        }
+        assert_eq!(files(folder.path()), 3, "the work, what is known of it, and its lock");
+        recovery.close();
     }
 
     #[test]

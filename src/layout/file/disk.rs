@@ -1,60 +1,84 @@
 //! Layout files on the disk.
 
-use std::io::{self, Write};
+use std::fs::{File, FileType};
+use std::io::{self, Read};
 use std::path::Path;
 
 use super::error::ReadError;
 use super::format::LARGEST_FILE;
 use super::pictures;
 use super::read::{Loaded, load};
+use super::whole::write_kept;
 use super::write::save;
 use crate::layout::model::Layout;
 
 /// Reads a layout file. Its pictures are named by their paths from the root, and those that were moved beside the
 /// layout file are found there.
+///
+/// # Errors
+/// The path leads to no regular file, or [`read_from`] refuses the content. A device or a pipe is not opened.
 pub fn read_path(path: &Path) -> Result<Loaded, ReadError> {
-    if std::fs::metadata(path)?.len() > LARGEST_FILE {
+    let metadata = std::fs::metadata(path)?;
+    if metadata.is_dir() {
+        return Err(io::Error::from(io::ErrorKind::IsADirectory).into());
+    }
+    if let Some(kind) = endless_kind(&metadata.file_type()) {
+        return Err(ReadError::NotAFile(kind));
+    }
+    if metadata.len() > LARGEST_FILE {
         return Err(ReadError::TooLarge);
     }
-    let text = std::fs::read_to_string(path)?;
-    let mut loaded = load(&text).map_err(ReadError::Faults)?;
+    let mut loaded = read_from(File::open(path)?)?;
     if !loaded.layout.pictures.is_empty() {
         pictures::take_in(&mut loaded.layout, &pictures::folder_of(path));
     }
     Ok(loaded)
 }
 
-/// Writes a layout file. If it fails, the file that was there is still there, whole. Pictures are named by the way from
-/// its folder.
-pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
-    let layout = pictures::given_out(layout, &pictures::folder_of(path));
-    write_whole(&save(&layout), path)
+/// Reads a layout from a source of bytes, such as standard input. Takes at most one byte more than [`LARGEST_FILE`], so
+/// that an endless source is refused as well.
+///
+/// # Errors
+/// The source cannot be read, is longer than [`LARGEST_FILE`], is no text in UTF-8, or the text has faults.
+pub fn read_from(source: impl Read) -> Result<Loaded, ReadError> {
+    let mut bytes = Vec::new();
+    source.take(LARGEST_FILE + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > LARGEST_FILE {
+        return Err(ReadError::TooLarge);
+    }
+    let text = String::from_utf8(bytes).map_err(|_| io::Error::from(io::ErrorKind::InvalidData))?;
+    load(&text).map_err(ReadError::Faults)
 }
 
-/// Writes a file whole or not at all: if it fails, the file that was there is still there.
-pub(crate) fn write_whole(text: &str, path: &Path) -> io::Result<()> {
-    // A file that is a link stays one: what it leads to is replaced.
-    let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    // Replacing would go round a write protection that someone meant.
-    if std::fs::metadata(path).is_ok_and(|old| old.permissions().readonly()) {
-        return Err(io::Error::new(io::ErrorKind::PermissionDenied, "the file is write-protected"));
-    }
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".gapwright-");
+/// The word for what is neither a file nor a folder; `None` for files and folders.
+fn endless_kind(kind: &FileType) -> Option<&'static str> {
     #[cfg(unix)]
     {
-        use std::os::unix::fs::PermissionsExt;
-        // A temporary file is for its owner only; the layout keeps the rights that it had, or gets the usual ones.
-        let mode = std::fs::metadata(path).map_or(0o644, |old| old.permissions().mode() & 0o777);
-        builder.permissions(std::fs::Permissions::from_mode(mode));
+        use std::os::unix::fs::FileTypeExt;
+        if kind.is_fifo() {
+            return Some("pipe");
+        }
+        if kind.is_socket() {
+            return Some("socket");
+        }
     }
-    let mut file = builder.tempfile_in(folder)?;
-    file.write_all(text.as_bytes())?;
-    file.as_file().sync_all()?;
-    file.persist(path).map_err(|error| error.error)?;
-    Ok(())
+    (!kind.is_file() && !kind.is_dir()).then_some("device")
+}
+
+/// Writes a layout file. If it fails, the file that was there is still there, whole; if it is done, a copy of that one is
+/// beside it, under the name [`super::whole::earlier`]. Pictures are named by the way from its folder.
+pub fn write_path(layout: &Layout, path: &Path) -> io::Result<()> {
+    let text = text_for(layout, path);
+    if text.len() as u64 > LARGEST_FILE {
+        return Err(io::Error::other(format!(
+            "the file would be longer than {} MiB and could not be opened again. Shorten its notes, or divide the layout",
+            LARGEST_FILE / 1024 / 1024
+        )));
+    }
+    write_kept(&text, path)
+}
+
+/// The text of a layout's file at this path: it names pictures by the way from its folder.
+pub(crate) fn text_for(layout: &Layout, path: &Path) -> String {
+    save(&pictures::given_out(layout, &pictures::folder_of(path)))
 }

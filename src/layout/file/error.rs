@@ -4,6 +4,7 @@ use std::{fmt, io};
 
 use super::format::LARGEST_FILE;
 use crate::layout::shown::shown;
+use crate::layout::validate::limits::MOST_FAULTS;
 
 /// One fault of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,12 +45,28 @@ pub enum ReadError {
     /// The file could not be opened or read, or is no text.
     #[error("{}", io_words(.0))]
     Io(#[from] io::Error),
-    /// The file is longer than [`LARGEST_FILE`].
-    #[error("the file is longer than {} MiB, so it cannot be a layout", LARGEST_FILE / 1024 / 1024)]
+    /// The path leads to a device, a pipe or a socket, so reading it might never end.
+    #[error(
+        "this is a {0}, not a file. Name a layout file; on the command line `-` reads standard input"
+    )]
+    NotAFile(&'static str),
+    /// The text is longer than [`LARGEST_FILE`].
+    #[error(
+        "it is longer than {} MiB, so it cannot be a layout. Name a layout file",
+        LARGEST_FILE / 1024 / 1024
+    )]
     TooLarge,
     /// The text has faults.
-    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    #[error("{}", all_words(.0))]
     Faults(Vec<LoadError>),
+}
+
+fn all_words(faults: &[LoadError]) -> String {
+    let mut lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    if lines.len() >= MOST_FAULTS {
+        lines.push(format!("there may be more faults: no more than {MOST_FAULTS} are looked for"));
+    }
+    lines.join("\n")
 }
 
 /// Why a file could not be read or written, for a person: as the end of a sentence.
@@ -61,7 +78,13 @@ pub fn io_words(error: &io::Error) -> String {
             "a part of the path is a file, not a folder. Look at the path".into()
         }
         io::ErrorKind::InvalidData => "it is no text, so it cannot be a layout".into(),
-        io::ErrorKind::StorageFull => "the disk is full. Make room, or choose another one".into(),
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+            "the disk is full. Make room, or choose another one".into()
+        }
+        io::ErrorKind::ReadOnlyFilesystem => "the disk can only be read. Choose another one".into(),
+        io::ErrorKind::FileTooLarge => {
+            "the file would be larger than is permitted here. Choose another disk".into()
+        }
         io::ErrorKind::PermissionDenied => {
             format!(
                 "that is not permitted ({error}). Choose another place, or ask for the right to it"

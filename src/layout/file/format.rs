@@ -15,8 +15,8 @@ pub const VERSION: u32 = 1;
 /// The ending of a layout file's name, without the dot.
 pub const EXTENSION: &str = "gapwright";
 
-/// Largest file that is read, bytes.
-pub const LARGEST_FILE: u64 = 256 * 1024 * 1024;
+/// Largest file that is read or written, bytes.
+pub const LARGEST_FILE: u64 = 64 * 1024 * 1024;
 
 /// How deep brackets may be nested.
 pub(super) const DEEPEST: usize = 32;

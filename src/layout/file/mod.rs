@@ -7,13 +7,17 @@ mod parse;
 mod pictures;
 mod read;
 mod spans;
+mod whole;
 mod write;
 
 #[cfg(feature = "window")]
-pub(crate) use disk::write_whole;
-pub use disk::{read_path, write_path};
+pub(crate) use disk::text_for;
+pub use disk::{read_from, read_path, write_path};
 pub use error::{LoadError, ReadError, io_words};
 pub use format::{EXTENSION, LARGEST_FILE, VERSION};
 pub use pictures::{find, folder_of, named};
 pub use read::{Loaded, load};
+pub use whole::{EARLIER, earlier};
+#[cfg(feature = "window")]
+pub(crate) use whole::{write_private, write_whole};
 pub use write::save;

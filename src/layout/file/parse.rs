@@ -5,6 +5,7 @@ use ron::error::{Error, Position, SpannedError};
 use super::error::LoadError;
 use super::spans;
 use super::spans::{Kind, Token, Tokens};
+use crate::layout::model::TripPoints;
 
 /// Explains why a text cannot be read as a layout. `text` must be the text that the error is about.
 pub(super) fn explain(text: &str, error: &SpannedError) -> LoadError {
@@ -207,6 +208,12 @@ fn in_values(at: &Place, code: &Error) -> Option<LoadError> {
                 "the letter says what kind of thing it is".into(),
             )
         }
+        Error::Message(message) if message.starts_with("a trip has") => at.told(
+            value_around(at.text, at.end),
+            message.clone(),
+            format!("from 1 to {} points", TripPoints::MOST),
+            "leave out points that lie nearly on a line between their neighbours".into(),
+        ),
         Error::Message(message) => at.told(
             value_around(at.text, at.end),
             message.clone(),

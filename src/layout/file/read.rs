@@ -9,7 +9,7 @@ use super::{parse, spans};
 use crate::layout::model::{Entity, EntityId, Layout};
 use crate::layout::validate;
 use crate::layout::validate::Fault;
-use crate::layout::validate::limits::MOST_ENTITIES;
+use crate::layout::validate::limits::{MOST_ENTITIES, MOST_FAULTS};
 use crate::layout::words::kind_word;
 
 /// A layout as it came out of a file.
@@ -192,6 +192,10 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
         })
         .collect();
     for (path, entity) in again {
+        // Each is held against the whole layout.
+        if lying.len() >= MOST_FAULTS {
+            break;
+        }
         let id = entity.id();
         let fault = Fault {
             entity: Some(id),

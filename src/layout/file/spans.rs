@@ -245,6 +245,10 @@ struct Frame {
 pub(super) fn places(text: &str, wanted: &BTreeSet<String>) -> BTreeMap<String, Token> {
     let mut found = BTreeMap::new();
     walk(text, |path, token| {
+        // Behind the outermost value nothing is wanted, and a text that is no layout can be long.
+        if path.is_empty() && found.contains_key(path) {
+            return false;
+        }
         if wanted.contains(path) {
             found.insert(path.to_owned(), token);
         }

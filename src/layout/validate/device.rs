@@ -3,14 +3,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::found::{AMP, Found, SECONDS, VOLT};
-use super::limits::MOST_ROADS;
+use super::limits::{MOST_FAULTS, MOST_IN_A_ROW, MOST_ROADS};
 use super::trip;
 use crate::layout::model::{Device, DeviceId, DeviceKind, EntityId, Layout, Origin};
 use crate::layout::words::number;
 
-pub(super) fn device(layout: &Layout, device: &Device, found: &mut Found) {
+/// `circles` is false if the device is surely not fed from itself.
+pub(super) fn device(layout: &Layout, device: &Device, circles: bool, found: &mut Found) {
     found.of(device.id);
     found.number(device.id);
+    found.name("name", &device.name);
+    found.name("gang", &device.gang);
     found.ohm("ohm", &device.ohm);
     let from = "kind.from";
     match &device.kind {
@@ -68,7 +71,7 @@ pub(super) fn device(layout: &Layout, device: &Device, found: &mut Found) {
             "positions count from 0",
         );
     }
-    if feeds_itself(layout, device.id) {
+    if circles && found.faults.len() < MOST_FAULTS && feeds_itself(layout, device.id) {
         found.add(
             "kind",
             "the device is fed from itself, through others",
@@ -76,6 +79,51 @@ pub(super) fn device(layout: &Layout, device: &Device, found: &mut Found) {
             "choose what it is fed from again",
         );
     }
+}
+
+/// No device has too many others before it, in the longest row of them. Returns those that are fed from themselves, or from
+/// one that is.
+pub(super) fn rows(layout: &Layout, found: &mut Found) -> BTreeSet<DeviceId> {
+    let before = |device: &Device| {
+        let devices = |origin| match origin {
+            Origin::Device(up) => Some(up),
+            Origin::Driver(_) => None,
+        };
+        device.kind.sources().into_iter().filter_map(devices).collect::<BTreeSet<DeviceId>>()
+    };
+    let mut after: BTreeMap<DeviceId, Vec<DeviceId>> = BTreeMap::new();
+    // How many of those before it are not counted yet. Devices that feed each other in a circle never come to 0.
+    let mut open: BTreeMap<DeviceId, usize> = BTreeMap::new();
+    for device in layout.devices.values() {
+        let before = before(device);
+        open.insert(device.id, before.len());
+        before.into_iter().for_each(|up| after.entry(up).or_default().push(device.id));
+    }
+    let mut ready: Vec<(DeviceId, usize)> =
+        open.iter().filter(|(_, open)| **open == 0).map(|(&id, _)| (id, 1)).collect();
+    let mut row: BTreeMap<DeviceId, usize> = BTreeMap::new();
+    while let Some((id, count)) = ready.pop() {
+        if count == MOST_IN_A_ROW + 1 {
+            found.of(id);
+            found.add(
+                "kind",
+                format!("it is number {count} of devices in a row"),
+                format!("at most {MOST_IN_A_ROW} devices between a driver and the rails"),
+                "feed it from nearer to the driver",
+            );
+        }
+        for &next in after.get(&id).into_iter().flatten() {
+            let longest = row.entry(next).or_default();
+            *longest = count.max(*longest);
+            let open = open.entry(next).or_default();
+            *open -= 1;
+            if *open == 0 {
+                ready.push((next, *longest + 1));
+            }
+        }
+    }
+    open.retain(|_, open| *open > 0);
+    open.into_keys().collect()
 }
 
 fn feeds_itself(layout: &Layout, id: DeviceId) -> bool {

@@ -4,7 +4,7 @@
 
 use super::about::About;
 use super::fault::Fault;
-use super::limits::{FARTHEST_MM, LARGEST_NUMBER};
+use super::limits::{FARTHEST_MM, LARGEST_NUMBER, LONGEST_NAME, MOST_FAULTS};
 use crate::layout::model::wire::LEAST_OHM;
 use crate::layout::model::{EntityId, Layout, Origin, RunId};
 use crate::layout::words::{kind_word, mm, number};
@@ -66,6 +66,7 @@ impl Found {
         self.entity = Some(id.into());
     }
 
+    /// Takes a fault; those beyond [`MOST_FAULTS`] are left out.
     pub fn add(
         &mut self,
         field: impl Into<String>,
@@ -73,13 +74,15 @@ impl Found {
         expected: impl Into<String>,
         hint: impl Into<String>,
     ) {
-        self.faults.push(Fault {
-            entity: self.entity,
-            field: field.into(),
-            says: says.into(),
-            expected: expected.into(),
-            hint: hint.into(),
-        });
+        if self.faults.len() < MOST_FAULTS {
+            self.faults.push(Fault {
+                entity: self.entity,
+                field: field.into(),
+                says: says.into(),
+                expected: expected.into(),
+                hint: hint.into(),
+            });
+        }
     }
 
     pub fn number(&mut self, id: impl Into<EntityId>) {
@@ -163,7 +166,21 @@ impl Found {
         self.value(field, value, may, " mm", "places on the plan are in mm of the model");
     }
 
+    /// A name, which may be empty.
+    pub fn name(&mut self, field: &str, name: &str) {
+        // No text has more characters than bytes.
+        if name.len() > LONGEST_NAME && name.chars().count() > LONGEST_NAME {
+            self.add(
+                field,
+                format!("the text has {} characters", name.chars().count()),
+                format!("at most {LONGEST_NAME} characters"),
+                "a long text belongs into `notes`",
+            );
+        }
+    }
+
     pub fn word(&mut self, field: &str, word: &str) {
+        self.name(field, word);
         if word.trim().is_empty() {
             self.add(
                 field,

@@ -6,11 +6,23 @@ pub const LARGEST_NUMBER: u32 = 1_000_000_000;
 /// Most entities that a layout may have.
 pub const MOST_ENTITIES: usize = 200_000;
 
+/// Longest text that is not a note, in characters. Reports repeat names, and so would grow with their square.
+pub const LONGEST_NAME: usize = 4_000;
+
 /// Most wheelsets that a vehicle may have.
 pub const MOST_AXLES: usize = 1_000;
 
 /// Most vehicles that a train may have.
 pub const MOST_COUPLED: usize = 200;
+
+/// Most wheelsets that the vehicles of a train may have together: what a train joins is looked for wheel against wheel.
+pub const MOST_TRAIN_AXLES: usize = 2_000;
+
+/// Most devices that current may pass one after the other.
+pub const MOST_IN_A_ROW: usize = 2_000;
+
+/// Most faults that are told at once.
+pub const MOST_FAULTS: usize = 200;
 
 /// Most pictures that may lie under the plan.
 pub const MOST_PICTURES: usize = 100;

@@ -6,6 +6,7 @@ use crate::layout::model::{Layout, Lineup};
 pub(super) fn lineup(layout: &Layout, lineup: &Lineup, found: &mut Found) {
     found.of(lineup.id);
     found.number(lineup.id);
+    found.name("name", &lineup.name);
     for (i, throttle) in lineup.throttles.iter().enumerate() {
         if !layout.drivers.contains_key(&throttle.driver) {
             let near = nearest(layout.drivers.keys(), throttle.driver.0);

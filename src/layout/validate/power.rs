@@ -9,6 +9,7 @@ use crate::layout::model::{Clock, Direction, Drive, Driver, Feed, Supply, WireSi
 pub(super) fn supply(supply: &Supply, found: &mut Found) {
     found.of(supply.id);
     found.number(supply.id);
+    found.name("name", &supply.name);
     let volts = "voltages are in V";
     found.quantity("open_v", &supply.open_v, VOLT, " V", volts);
     found.ohm("source_ohm", &supply.source_ohm);
@@ -82,6 +83,7 @@ fn within(number: f64, range: drive::Range, path: &str, found: &mut Found) {
 pub(super) fn driver(about: &About, driver: &Driver, found: &mut Found) {
     found.of(driver.id);
     found.number(driver.id);
+    found.name("name", &driver.name);
     let supply = about.layout.supplies.get(&driver.supply);
     if supply.is_none() {
         let near = nearest(about.layout.supplies.keys(), driver.supply.0);

@@ -1,7 +1,7 @@
 //! Rules for vehicles and trains.
 
 use super::found::{AMP, Found, HIGHEST_V, May, OHM, nearest};
-use super::limits::{MOST_AXLES, MOST_COUPLED};
+use super::limits::{MOST_AXLES, MOST_COUPLED, MOST_TRAIN_AXLES};
 use crate::layout::model::{Layout, Load, Train, Vehicle};
 use crate::layout::words::mm;
 
@@ -11,6 +11,7 @@ const LONGEST_MM: f64 = 100_000.0;
 pub(super) fn vehicle(vehicle: &Vehicle, found: &mut Found) {
     found.of(vehicle.id);
     found.number(vehicle.id);
+    found.name("name", &vehicle.name);
     let may = May::Be(0.1, LONGEST_MM);
     let long =
         found.value("length_mm", vehicle.length_mm, may, " mm", "the length over the couplers");
@@ -63,6 +64,7 @@ fn axles(vehicle: &Vehicle, long: bool, found: &mut Found) {
             format!("at most {MOST_AXLES}"),
             "divide it into several vehicles",
         );
+        return;
     }
     let mut before = f64::NEG_INFINITY;
     for (i, axle) in vehicle.axles.iter().enumerate() {
@@ -105,6 +107,7 @@ fn load(load: &Load, found: &mut Found) {
 pub(super) fn train(layout: &Layout, train: &Train, found: &mut Found) {
     found.of(train.id);
     found.number(train.id);
+    found.name("name", &train.name);
     if train.vehicles.is_empty() {
         found.add(
             "vehicles",
@@ -119,11 +122,22 @@ pub(super) fn train(layout: &Layout, train: &Train, found: &mut Found) {
             format!("at most {MOST_COUPLED}"),
             "divide it into several trains",
         );
+        return;
     }
     for (i, coupled) in train.vehicles.iter().enumerate() {
         if !layout.vehicles.contains_key(&coupled.vehicle) {
             let near = nearest(layout.vehicles.keys(), coupled.vehicle.0);
             found.missing(&format!("vehicles[{i}].vehicle"), coupled.vehicle, near);
         }
+    }
+    let vehicles = train.vehicles.iter().filter_map(|c| layout.vehicles.get(&c.vehicle));
+    let axles: usize = vehicles.map(|vehicle| vehicle.axles.len()).sum();
+    if axles > MOST_TRAIN_AXLES {
+        found.add(
+            "vehicles",
+            format!("the vehicles of the train have {axles} wheelsets together"),
+            format!("at most {MOST_TRAIN_AXLES}"),
+            "divide it into several trains",
+        );
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::about::About;
-use super::device::gangs;
+use super::device;
 use super::ends::Ends;
 use super::found::{Found, May, nearest};
 use super::frogs::particulars;
@@ -81,10 +81,11 @@ pub(super) fn faults(
         spot(about, "from", bond.from, found);
         spot(about, "to", bond.to, found);
     }
+    let circling = device::rows(layout, found);
     for device in layout.devices.values().filter(|d| looks(d.id.into())) {
-        super::device::device(layout, device, found);
+        device::device(layout, device, circling.contains(&device.id), found);
     }
-    gangs(layout, looks, found);
+    device::gangs(layout, looks, found);
 }
 
 fn spot(about: &About, field: &str, spot: Spot, found: &mut Found) {
@@ -122,6 +123,8 @@ pub(crate) fn work(
     let word = special.work.word();
     found.of(special.id);
     found.number(special.id);
+    found.name("name", &special.name);
+    found.name("gang", &special.gang);
     let before = found.faults.len();
     let its_ends = special.work.ends();
     for (at, end) in its_ends.iter().enumerate() {

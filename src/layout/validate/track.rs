@@ -122,6 +122,7 @@ fn shape(shape: &Shape, found: &mut Found) -> bool {
 pub(super) fn cut(about: &About, cut: &Cut, found: &mut Found) {
     found.of(cut.id);
     found.number(cut.id);
+    found.name("name", &cut.name);
     found.anchor(about, cut.run, cut.at_mm);
     let may = May::Be(NARROWEST_CUT_MM, WIDEST_CUT_MM);
     found.value("width_mm", cut.width_mm, may, " mm", "a saw cut is about 0.8 mm wide");

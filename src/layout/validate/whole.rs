@@ -9,6 +9,7 @@ use crate::layout::words::number;
 
 pub(super) fn whole(layout: &Layout, found: &mut Found) {
     found.entity = None;
+    found.name("name", &layout.name);
     let scale = May::Be(1.0, 1000.0);
     found.value("scale", layout.scale, scale, "", "the scale is the number behind \"1:\"");
     let gauge = May::Be(1.0, 2000.0);

@@ -1,7 +1,7 @@
 //! The report as JSON, schema 2, as `docs/json.md` describes it. No computation.
 //!
-//! The views of this folder give the report its shape for others; they are written one after the other, straight to where
-//! the document goes. Numbers pass through [`number`], which keeps −0 and noise out.
+//! The views of this folder give the report its shape for others; they are written one after the other. Numbers
+//! pass through [`number`], which keeps −0 and noise out.
 
 mod cut;
 mod escape;
@@ -10,9 +10,8 @@ mod number;
 mod situation;
 
 use std::fmt;
-use std::io::{self, Write};
 
-use serde::ser::{Serialize, SerializeMap, SerializeSeq, Serializer};
+use serde::ser::{Serialize, SerializeMap, Serializer};
 use serde_json::ser::{CompactFormatter, PrettyFormatter};
 
 use crate::findings::{BlockReport, Report, SupplyReport};
@@ -28,7 +27,7 @@ use situation::Current;
 /// Number of the schema. Fields may be added within it; none changes its meaning.
 pub const SCHEMA: u32 = 2;
 
-/// One document for one checked file. Its text, by `Display`, is on one line.
+/// One document for one checked file. Its text, by `Display`, is on one line; by `{:#}` it has a line for each value.
 #[derive(Clone, Copy)]
 pub struct Document<'a> {
     file: &'a str,
@@ -52,51 +51,32 @@ impl<'a> Document<'a> {
 impl fmt::Display for Document<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let mut text = Vec::new();
-        let mut serializer = serde_json::Serializer::with_formatter(&mut text, compact());
-        self.serialize(&mut serializer).map_err(|_| fmt::Error)?;
+        if f.alternate() {
+            let pretty = Escaped(PrettyFormatter::new());
+            let mut serializer = serde_json::Serializer::with_formatter(&mut text, pretty);
+            self.serialize(&mut serializer).map_err(|_| fmt::Error)?;
+        } else {
+            let compact = Escaped(CompactFormatter);
+            let mut serializer = serde_json::Serializer::with_formatter(&mut text, compact);
+            self.serialize(&mut serializer).map_err(|_| fmt::Error)?;
+        }
         f.write_str(&String::from_utf8(text).map_err(|_| fmt::Error)?)
     }
 }
 
-fn compact() -> Escaped<CompactFormatter> {
-    Escaped(CompactFormatter)
-}
-
-/// Writes one document, or several as an array, one after the other as they come, and a line break. `pretty` is for people:
-/// a line for each value.
-///
-/// # Errors
-/// It cannot be written there.
-pub fn write_documents<D: Serialize>(
-    out: impl Write,
-    documents: impl ExactSizeIterator<Item = D>,
-    pretty: bool,
-) -> io::Result<()> {
-    let mut out = io::BufWriter::new(out);
-    if pretty {
-        let pretty = Escaped(PrettyFormatter::new());
-        write_all(documents, &mut serde_json::Serializer::with_formatter(&mut out, pretty))?;
-    } else {
-        write_all(documents, &mut serde_json::Serializer::with_formatter(&mut out, compact()))?;
+/// The texts of documents as one text: one document by itself, several as an array, and a line break. `pretty` is for people:
+/// a line for each value, as the documents have it themselves then.
+pub fn joined(documents: &[String], pretty: bool) -> String {
+    match documents {
+        [] => "[]\n".to_owned(),
+        [one] => format!("{one}\n"),
+        // No string in a document has a line break, so each of them is between values.
+        several if pretty => {
+            let indented: Vec<String> = several.iter().map(|d| d.replace('\n', "\n  ")).collect();
+            format!("[\n  {}\n]\n", indented.join(",\n  "))
+        }
+        several => format!("[{}]\n", several.join(",")),
     }
-    out.write_all(b"\n")?;
-    out.flush()
-}
-
-fn write_all<D: Serialize, S: Serializer>(
-    mut documents: impl ExactSizeIterator<Item = D>,
-    serializer: S,
-) -> Result<(), S::Error> {
-    if documents.len() == 1
-        && let Some(one) = documents.next()
-    {
-        one.serialize(serializer)?;
-        return Ok(());
-    }
-    let mut all = serializer.serialize_seq(Some(documents.len()))?;
-    documents.try_for_each(|document| all.serialize_element(&document))?;
-    all.end()?;
-    Ok(())
 }
 
 /// What an iterator yields, as a list.
@@ -174,20 +154,29 @@ mod tests {
 
     #[test]
     fn one_document_stands_alone_and_others_in_an_array() {
-        let written = |documents: &[&str], pretty| {
-            let mut out = Vec::new();
-            write_documents(&mut out, documents.iter(), pretty).map(|()| String::from_utf8(out))
-        };
-        for (documents, text) in [
-            (&["a"][..], "\"a\"\n"),
-            (&["a", "\u{1b}\u{202e}"], "[\"a\",\"\\u001b\\u202e\"]\n"),
-            (&[], "[]\n"),
+        let texts =
+            |documents: &[&str]| documents.iter().map(|&d| d.to_owned()).collect::<Vec<_>>();
+        for (documents, plain, pretty) in [
+            (&["{}"][..], "{}\n", "{}\n"),
+            (&["1", "[\n  2\n]"], "[1,[\n  2\n]]\n", "[\n  1,\n  [\n    2\n  ]\n]\n"),
+            (&[], "[]\n", "[]\n"),
         ] {
-            assert_eq!(written(documents, false).ok(), Some(Ok(text.to_owned())));
+            assert_eq!(joined(&texts(documents), false), plain);
+            assert_eq!(joined(&texts(documents), true), pretty);
         }
-        assert_eq!(
-            written(&["a", "b"], true).ok(),
-            Some(Ok("[\n  \"a\",\n  \"b\"\n]\n".to_owned()))
-        );
+    }
+
+    #[test]
+    fn a_document_for_people_says_the_same_in_more_lines() {
+        let layout = Layout { name: "\u{1b}[31m\u{202e}\n".to_owned(), ..Layout::default() };
+        let found = crate::findings::check(&layout);
+        let document = document("-", &layout, &found);
+        let (one, many) = (document.to_string(), format!("{document:#}"));
+        assert_eq!(one.lines().count(), 1);
+        assert!(many.lines().count() > 5, "{many}");
+        let value = |text: &str| serde_json::from_str::<serde_json::Value>(text).ok();
+        assert!(value(&one).is_some_and(|v| v["layout"] == layout.name.as_str()), "{one}");
+        assert_eq!(value(&one), value(&many));
+        assert!(one.contains("\\u001b[31m\\u202e\\n") && !many.contains('\u{1b}'), "{one}");
     }
 }

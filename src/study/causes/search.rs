@@ -94,13 +94,9 @@ pub fn explain(
     Explained { instead: vec![Vec::new(); set.len()], of, set }
 }
 
-<<<<<<< HEAD
-/// The smallest set of candidates that clears all instants; of equals the first in the order of the candidates. `None` also
-/// where the lab is spent before one is found.
-=======
 /// The smallest set of candidates that clears all instants. Of equals the first by what its members are, in the order of the
-/// candidates; whose they are counts last, because drivers and parties are numbered as they are drawn.
->>>>>>> laws
+/// candidates; whose they are counts last, because drivers and parties are numbered as they are drawn. `None` also where the
+/// lab is spent before one is found.
 fn smallest(
     lab: &mut Lab,
     instants: &[&Instant],
@@ -111,13 +107,9 @@ fn smallest(
     // The instant that refuted the last set is tried first on the next.
     let mut hardest = 0;
     for size in 1..=MOST_CHANGES.min(candidates.len()) {
-<<<<<<< HEAD
-        let mut chosen: Vec<usize> = (0..size).collect();
-        loop {
-            if lab.is_spent() {
-                return None;
-            }
-=======
+        if lab.is_spent() {
+            return None;
+        }
         let mut all: Vec<Vec<usize>> = vec![(0..size).collect()];
         let mut next = all[0].clone();
         while advance(&mut next, candidates.len()) {
@@ -126,7 +118,9 @@ fn smallest(
         // Stable: sets of one sort stay in their order.
         all.sort_by_cached_key(|set| set.iter().map(|&at| sorts[at]).collect::<Vec<_>>());
         for chosen in all {
->>>>>>> laws
+            if lab.is_spent() {
+                return None;
+            }
             let set: Vec<Counterfactual> = chosen.iter().map(|&at| candidates[at]).collect();
             let order =
                 std::iter::once(hardest).chain((0..instants.len()).filter(|&at| at != hardest));

@@ -181,6 +181,8 @@ pub struct CutResult {
     pub pairs: Vec<Pair>,
     /// Further pairs that were not.
     pub pairs_left_out: usize,
+    /// Ways of standing in which a pair was not tried.
+    pub stands_left_out: usize,
     /// Every pair of settings that the two sides can reach.
     pub cells: Vec<Cell>,
     /// Worst over the other pairs, by relation.

@@ -1,6 +1,7 @@
 //! Solving a case: every pair of parties at every reachable pair of settings, at the throttles that count, over every way
 //! of standing; the worst of each is kept and looked at more closely, and what conflicts is explained.
 
+use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
 use super::super::causes::Lab;
@@ -17,6 +18,10 @@ use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx, Table};
 
 /// At most this many pairs of parties are tried at a place: that of its sides, then those of the lowest drivers.
 const MOST_PAIRS: usize = 24;
+/// How much is judged at a place, in drivers over all situations. A place of two drivers takes some thousand, so does one of
+/// three; a long train over many short blocks would take millions. Beyond it, each pair is tried in the ways of standing
+/// with the most wheels on its rails, and the others are counted as left out.
+const MOST_WORK: usize = 80_000;
 
 impl Case {
     /// Evaluates everything that can be reached at the place. Pure: equal cases give equal results.
@@ -31,8 +36,9 @@ impl Case {
         let now_relation = self.relation_over(&pairs, &now);
         let mut result = CutResult { now_relation, pairs_left_out, ..Default::default() };
         let mut kept = Vec::new();
+        let most_stands = self.most_stands(&pairs);
         for pair in &pairs {
-            self.try_pair(bench, pair, &mut result, &mut kept);
+            self.try_pair(bench, (pair, most_stands), &mut result, &mut kept);
         }
         (result.causes, result.lifts) = explained(self, &mut lab, &kept);
         self.solve_now(bench, &mut lab, (&pairs, &now), &mut result);
@@ -51,19 +57,46 @@ impl Case {
         result
     }
 
-    /// Tries a pair at every pair of settings that its controls reach.
+    /// In how many ways of standing each pair is tried, by what is judged at a place at the most.
+    fn most_stands(&self, pairs: &[Pair]) -> usize {
+        // Two throttles of each driver.
+        let settings: usize = pairs.iter().map(|pair| 4 * self.words(pair).len()).sum();
+        (MOST_WORK / (settings * self.controls.len()).max(1)).max(2)
+    }
+
+    /// The first of some ways of standing by their wheels on the rails; of equals in their order. Counts the others.
+    fn with_most_wheels(&self, mut stands: Vec<StandIx>, most: usize, left: &mut usize) -> Vec<StandIx> {
+        if stands.len() > most {
+            let wheels = |at: &StandIx| {
+                let groups = self.stands[*at].groups.iter();
+                let sides = groups.flat_map(|group| &group.touched).flatten();
+                Reverse(sides.map(|touched| touched.1).sum::<u32>())
+            };
+            stands.sort_by_key(wheels);
+            *left += stands.len() - most;
+            stands.truncate(most);
+            stands.sort_unstable();
+        }
+        stands
+    }
+
+    /// Tries a pair at every pair of settings that its controls reach, in at most so many ways of standing.
     fn try_pair(
         &self,
         bench: &mut Bench,
-        pair: &Pair,
+        (pair, most): (&Pair, usize),
         result: &mut CutResult,
         kept: &mut Vec<Kept>,
     ) {
-        let stands = self.stands_of(pair);
         let sides = self.is_sides(pair);
+        let all = self.stands_of(pair);
+        let others = self.leading().into_iter().filter(|at| sides && !all.contains(at)).collect();
+        let stands = self.with_most_wheels(all, most, &mut result.stands_left_out);
+        // What else stands there is tried where it belongs; here it only counts for the card.
+        let others = self.with_most_wheels(others, most, &mut 0);
         for words in self.words(pair) {
             let trial = Trial { pair: *pair, words };
-            let Some(mut cell) = self.cell(bench, &trial, &stands, kept) else { continue };
+            let Some(mut cell) = self.cell(bench, &trial, [&stands, &others], kept) else { continue };
             if sides {
                 self.look_closer(bench, &mut cell.worst);
                 self.look_closer(bench, &mut cell.beyond);
@@ -132,12 +165,12 @@ impl Case {
             .collect()
     }
 
-    /// Everything at one pair of settings; `None` where both parties are dead.
+    /// Everything at one pair of settings, in the pair's ways of standing and in others; `None` where both parties are dead.
     fn cell(
         &self,
         bench: &mut Bench,
         trial: &Trial,
-        stands: &[StandIx],
+        [stands, other_stands]: [&[StandIx]; 2],
         kept: &mut Vec<Kept>,
     ) -> Option<Cell> {
         let all_full = self.ways_to_set(trial, [1.0, 1.0]);
@@ -149,9 +182,6 @@ impl Case {
             |at: DriverIx, word: SetWord| word.is_dead() && self.controls[at].separately_switched;
         let separately_switched = dead(a, trial.words[0]) || dead(b, trial.words[1]);
         let about = (relation, Some(trial.pair), separately_switched);
-        let other_stands = self.leading().into_iter().filter(|at| !stands.contains(at));
-        let other_stands: Vec<StandIx> =
-            other_stands.filter(|_| self.is_sides(&trial.pair)).collect();
         let (mut worst, mut beyond) = (Worst::default(), Worst::default());
         for levels in self.throttles(bench, trial, stands, &powered) {
             let ways = self.ways_to_set(trial, levels);
@@ -159,7 +189,7 @@ impl Case {
                 let powered = self.powered_for(&parked);
                 if !other_stands.is_empty() {
                     let set = (&parked, &powered);
-                    beyond.merge(&self.over_stands(bench, set, &other_stands, &mut |_| ()));
+                    beyond.merge(&self.over_stands(bench, set, other_stands, &mut |_| ()));
                 }
                 worst.merge(&self.over_stands(
                     bench,

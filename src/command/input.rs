@@ -1,0 +1,85 @@
+//! Layouts that a call names, each as it stands and in its lineups.
+
+use std::borrow::Cow;
+use std::io::Read;
+use std::path::Path;
+use std::rc::Rc;
+
+use gapwright::layout::{Layout, Lineup, ReadError, read_from, read_path, shown};
+
+use super::Call;
+
+/// A layout to check.
+pub struct Checked {
+    /// Its file, as the call names it.
+    pub file: String,
+    /// The lineup that it is to be set to.
+    lineup: Option<Lineup>,
+    /// The layout as the file has it.
+    layout: Rc<Layout>,
+}
+
+impl Checked {
+    /// The name of the lineup that it is to be set to. Not escaped.
+    pub fn lineup(&self) -> Option<String> {
+        self.lineup.as_ref().map(name)
+    }
+
+    /// The file and the lineup, in words. Not escaped.
+    pub fn title(&self) -> String {
+        match self.lineup() {
+            Some(lineup) => format!("{}, lineup \"{lineup}\"", self.file),
+            None => self.file.clone(),
+        }
+    }
+
+    /// The layout, set to the lineup. It is set when it is wanted, since a file can have thousands of lineups.
+    pub fn set(&self) -> Cow<'_, Layout> {
+        let set = self.lineup.as_ref().and_then(|lineup| lineup.applied(&self.layout).ok());
+        set.map_or(Cow::Borrowed(&*self.layout), Cow::Owned)
+    }
+}
+
+fn name(lineup: &Lineup) -> String {
+    match lineup.name.trim() {
+        "" => lineup.id.to_string(),
+        name => name.to_owned(),
+    }
+}
+
+/// Every layout of a call, or why some cannot be read: a text for each of them, without characters that a terminal obeys.
+pub fn read_all(call: &Call, mut input: impl Read) -> Result<Vec<Checked>, Vec<String>> {
+    let (mut layouts, mut reasons) = (Vec::new(), Vec::new());
+    for path in &call.files {
+        let file = path.display().to_string();
+        let begins = |why: &str| {
+            let lines = why.lines().map(|line| format!("{}: {line}", shown(&file)));
+            lines.collect::<Vec<_>>().join("\n")
+        };
+        let layout = match read(path, &mut input) {
+            Ok(layout) => layout,
+            Err(why) => {
+                reasons.push(begins(&why.to_string()));
+                continue;
+            }
+        };
+        let layout = Rc::new(layout);
+        let of = |lineup| Checked { file: file.clone(), lineup, layout: Rc::clone(&layout) };
+        layouts.push(of(None));
+        for lineup in layout.lineups.values().filter(|_| call.lineups) {
+            match lineup.applied(&layout) {
+                Ok(_) => layouts.push(of(Some(lineup.clone()))),
+                Err(refused) => {
+                    let words = format!("the lineup {} cannot be set: {refused}", name(lineup));
+                    reasons.push(begins(&shown(&words)));
+                }
+            }
+        }
+    }
+    if reasons.is_empty() { Ok(layouts) } else { Err(reasons) }
+}
+
+fn read(path: &Path, input: impl Read) -> Result<Layout, ReadError> {
+    let loaded = if path.as_os_str() == "-" { read_from(input) } else { read_path(path) };
+    loaded.map(|loaded| loaded.layout)
+}

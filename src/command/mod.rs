@@ -1,0 +1,139 @@
+//! The verb `check`: layout files in, reports to standard output, reasons to standard error, an exit status.
+
+mod caught;
+mod input;
+mod progress;
+
+use std::io::{self, Read, Write};
+use std::path::PathBuf;
+
+use gapwright::findings::{Report, Verdict};
+use gapwright::layout::{Layout, io_words};
+use gapwright::report;
+
+use caught::caught;
+pub use caught::keep_quiet;
+use input::Checked;
+pub use progress::{CLEAR, WAITS, shown_while};
+
+/// Exit status: no layout has a fault.
+pub const NO_FAULT: u8 = 0;
+/// Exit status: a layout has a fault.
+pub const FAULT: u8 = 1;
+/// Exit status: the call is wrong, a file cannot be read or checked, or nothing can be written.
+pub const FAILED: u8 = 2;
+/// Exit status: Ctrl+C has ended the program.
+#[cfg(unix)]
+pub const STOPPED: u8 = 130;
+
+/// What is to be checked, and how it is to be reported.
+pub struct Call {
+    /// Layout files; `-` is standard input.
+    pub files: Vec<PathBuf>,
+    /// JSON instead of text.
+    pub json: bool,
+    /// Every lineup of each file as well.
+    pub lineups: bool,
+}
+
+/// The standard streams of the program, or what stands in for them in a test.
+pub struct Streams<I, O, E> {
+    /// Standard input.
+    pub input: I,
+    /// Standard output.
+    pub output: O,
+    /// Standard error.
+    pub error: E,
+    /// True if JSON takes a line for each value, for a person who reads it.
+    pub pretty: bool,
+}
+
+/// Checks the files of a call with `check`, writes what it finds, and returns the exit status.
+///
+/// Nothing is checked if a file cannot be read. A check that panics fails alone: the other layouts are checked and, as
+/// text, reported. As JSON nothing is written then, since a list with a layout left out looks complete.
+pub fn run(
+    call: &Call,
+    check: impl Fn(&Layout) -> Report,
+    streams: Streams<impl Read, impl Write, impl Write>,
+) -> u8 {
+    let Streams { input, mut output, mut error, pretty } = streams;
+    let layouts = match input::read_all(call, input) {
+        Ok(layouts) => layouts,
+        Err(reasons) => {
+            reasons.iter().for_each(|why| say(&mut error, why));
+            return FAILED;
+        }
+    };
+    let mut told = Vec::with_capacity(layouts.len());
+    let mut worst = Verdict::default();
+    for layout in &layouts {
+        let work = || {
+            let set = layout.set();
+            let found = check(&set);
+            (found.verdict, told_of(layout, &set, &found, call.json, pretty))
+        };
+        match caught(work) {
+            Ok((verdict, text)) => {
+                worst = worst.max(verdict);
+                told.push(text);
+            }
+            Err(panic) => say(&mut error, &broke_down(layout, &panic)),
+        }
+    }
+    let all = told.len() == layouts.len();
+    let text = match call.json {
+        true if !all => String::new(),
+        true => report::joined(&told, pretty),
+        false => told.join("\n"),
+    };
+    match written(&mut output, &text) {
+        Ok(()) if all => {
+            if worst.is_fault() {
+                FAULT
+            } else {
+                NO_FAULT
+            }
+        }
+        Ok(()) => FAILED,
+        Err(why) => {
+            say(&mut error, &format!("Standard output cannot be written: {}.", io_words(&why)));
+            FAILED
+        }
+    }
+}
+
+/// The report of one layout, for a person or as a JSON document.
+fn told_of(checked: &Checked, layout: &Layout, found: &Report, json: bool, pretty: bool) -> String {
+    if json {
+        let lineup = checked.lineup();
+        let document = report::document(&checked.file, layout, found);
+        let document = document.in_lineup(lineup.as_deref());
+        return if pretty { format!("{document:#}") } else { document.to_string() };
+    }
+    report::text(&checked.title(), layout, found, report::Units::Metric)
+}
+
+fn broke_down(checked: &Checked, panic: &str) -> String {
+    format!(
+        "{}: the check broke down: {panic}. \
+         This is a fault of the program. Report it, with the layout file",
+        gapwright::layout::shown(&checked.title())
+    )
+}
+
+/// Writes to standard output. A reader that closes the pipe early has what it wanted.
+pub fn written(output: &mut impl Write, text: &str) -> io::Result<()> {
+    match output.write_all(text.as_bytes()).and_then(|()| output.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        done => done,
+    }
+}
+
+/// Writes a line to standard error. If that fails, no place is left to say so; the exit status says it.
+pub fn say(error: &mut impl Write, line: &str) {
+    let _ = writeln!(error, "{line}");
+}
+
+#[cfg(test)]
+mod tests;
