@@ -178,7 +178,7 @@ fn cut_report(views: &[View], id: CutId, held: Option<&Vec<SelectorId>>) -> Opti
                 })
             })
             .collect(),
-        ways_left_out: trains.map_or(0, |trains| trains.around.left_out),
+        ways_left_out: std::iter::once(known).chain(trains).map(Known::left_out).sum(),
         held_selectors: held.cloned().unwrap_or_default(),
         shorted_positions: Vec::new(),
     })

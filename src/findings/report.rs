@@ -80,7 +80,8 @@ pub struct CutReport {
     pub held_selectors: Vec<SelectorId>,
     /// Sets of positions that were not judged here, because a driver of this place is then shorted with no train.
     pub shorted_positions: Vec<Vec<SelectorAt>>,
-    /// Ways in which trains can stand there that were not looked at, because there are too many.
+    /// Ways in which trains can stand there, and pairs of drivers, that were not looked at or only in part, because there
+    /// are too many.
     pub ways_left_out: usize,
 }
 

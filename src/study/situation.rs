@@ -237,6 +237,13 @@ pub fn passes(known: &Known, passes: &[Pass]) -> Vec<PassReport> {
         .collect()
 }
 
+impl Known {
+    /// Ways of standing and pairs of drivers that were not looked at, or only in part, because there are too many.
+    pub fn left_out(&self) -> usize {
+        self.around.left_out + self.result.stands_left_out + self.result.pairs_left_out
+    }
+}
+
 /// A cut with everything known about it. Cheap to clone.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {

@@ -65,7 +65,12 @@ impl Case {
     }
 
     /// The first of some ways of standing by their wheels on the rails; of equals in their order. Counts the others.
-    fn with_most_wheels(&self, mut stands: Vec<StandIx>, most: usize, left: &mut usize) -> Vec<StandIx> {
+    fn with_most_wheels(
+        &self,
+        mut stands: Vec<StandIx>,
+        most: usize,
+        left: &mut usize,
+    ) -> Vec<StandIx> {
         if stands.len() > most {
             let wheels = |at: &StandIx| {
                 let groups = self.stands[*at].groups.iter();
@@ -96,7 +101,9 @@ impl Case {
         let others = self.with_most_wheels(others, most, &mut 0);
         for words in self.words(pair) {
             let trial = Trial { pair: *pair, words };
-            let Some(mut cell) = self.cell(bench, &trial, [&stands, &others], kept) else { continue };
+            let Some(mut cell) = self.cell(bench, &trial, [&stands, &others], kept) else {
+                continue;
+            };
             if sides {
                 self.look_closer(bench, &mut cell.worst);
                 self.look_closer(bench, &mut cell.beyond);
