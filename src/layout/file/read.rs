@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::error::LoadError;
 use super::format::{DEEPEST, File, LARGEST_FILE, VERSION, options};
-use super::spans::{Kind, Token};
+use super::spans::{Kind, Token, Tokens};
 use super::{parse, spans};
 use crate::layout::model::{Entity, EntityId, Layout};
 use crate::layout::validate;
@@ -38,6 +38,7 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
     }
     // A mark that says which way round bytes are is no part of the text.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    begins_like_a_layout(text).map_err(|error| vec![error])?;
     if let Some(token) = spans::too_deep(text, DEEPEST) {
         return Err(vec![at_token(
             token,
@@ -99,19 +100,46 @@ fn at_token(
     }
 }
 
+/// The first tokens are looked at by themselves, so that a long text that is no layout is refused at once.
+fn begins_like_a_layout(text: &str) -> Result<(), LoadError> {
+    let mut tokens = Tokens::new(text);
+    let Some(first) = tokens.next() else {
+        return Err(empty());
+    };
+    // An attribute such as #![enable(…)], or the name of a struct.
+    let named = first.kind == Kind::Word && tokens.next().is_some_and(|next| next.is('('));
+    if first.is('(') || first.is('#') || named || tokens.open_comment.is_some() {
+        return Ok(());
+    }
+    Err(no_layout(first))
+}
+
+fn empty() -> LoadError {
+    LoadError {
+        line: 1,
+        column: 1,
+        says: "the file is empty".into(),
+        expected: format!("a layout such as (version: {VERSION})"),
+        hint: "open a layout file, or begin a new one".into(),
+        place: String::new(),
+    }
+}
+
+fn no_layout(token: Token) -> LoadError {
+    at_token(
+        token,
+        "this is no layout",
+        format!("a layout such as (version: {VERSION})"),
+        "a layout file starts with an opening round bracket",
+    )
+}
+
 /// The version is looked at before everything else: a file of another version may be otherwise unreadable.
 fn check_version(text: &str) -> Result<(), LoadError> {
     let wanted = BTreeSet::from([String::new(), "version".to_owned()]);
     let found = spans::places(text, &wanted);
     let Some(outer) = found.get("") else {
-        return Err(LoadError {
-            line: 1,
-            column: 1,
-            says: "the file is empty".into(),
-            expected: format!("a layout such as (version: {VERSION})"),
-            hint: "open a layout file, or begin a new one".into(),
-            place: String::new(),
-        });
+        return Err(empty());
     };
     let Some(version) = found.get("version") else {
         let open = outer.is('(')
@@ -125,12 +153,7 @@ fn check_version(text: &str) -> Result<(), LoadError> {
                 format!("write `version: {VERSION},` first thing after the opening bracket"),
             ))
         } else {
-            Err(at_token(
-                *outer,
-                "this is no layout",
-                format!("a layout such as (version: {VERSION})"),
-                "a layout file starts with an opening round bracket",
-            ))
+            Err(no_layout(*outer))
         };
     };
     let number = version.text(text);
