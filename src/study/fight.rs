@@ -55,8 +55,8 @@ pub(crate) fn on_one_rail(view: &View) -> BTreeSet<[DriverId; 2]> {
     pairs
 }
 
-/// At most this many pairs are tried on one rail.
-const MOST_PAIRS: usize = 200;
+/// At most this many pairs are tried on one rail or block: all pairs of twelve drivers.
+pub(crate) const MOST_PAIRS: usize = 66;
 
 /// Some drivers with what the rails and supplies join to them.
 struct Ring<'a> {

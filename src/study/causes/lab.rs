@@ -61,7 +61,7 @@ type Flow = Option<Rc<[Carried; 2]>>;
 
 /// What a lab solves before searches are broken off: drivers in solved circuits. Two parties seldom take more than a hundred,
 /// three seldom more than two thousand.
-const MOST_WORK: usize = 30_000;
+const MOST_WORK: usize = 12_000;
 
 /// Solves instants of one case with counterfactuals applied. Remembers what it has solved.
 pub struct Lab<'a> {

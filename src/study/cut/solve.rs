@@ -37,11 +37,12 @@ impl Case {
         let mut result = CutResult { now_relation, pairs_left_out, ..Default::default() };
         let mut kept = Vec::new();
         let most_stands = self.most_stands(&pairs);
+        let leading = self.leading();
         for pair in &pairs {
-            self.try_pair(bench, (pair, most_stands), &mut result, &mut kept);
+            self.try_pair(bench, (pair, &leading, most_stands), &mut result, &mut kept);
         }
         (result.causes, result.lifts) = explained(self, &mut lab, &kept);
-        self.solve_now(bench, &mut lab, (&pairs, &now), &mut result);
+        self.solve_now(bench, &mut lab, (&pairs, &now, leading), &mut result);
         for worst in result.beside.values_mut() {
             self.look_closer(bench, worst);
         }
@@ -89,13 +90,13 @@ impl Case {
     fn try_pair(
         &self,
         bench: &mut Bench,
-        (pair, most): (&Pair, usize),
+        (pair, leading, most): (&Pair, &[StandIx], usize),
         result: &mut CutResult,
         kept: &mut Vec<Kept>,
     ) {
         let sides = self.is_sides(pair);
-        let all = self.stands_of(pair);
-        let others = self.leading().into_iter().filter(|at| sides && !all.contains(at)).collect();
+        let all = self.stands_of(pair, leading);
+        let others = leading.iter().copied().filter(|at| sides && !all.contains(at)).collect();
         let stands = self.with_most_wheels(all, most, &mut result.stands_left_out);
         // What else stands there is tried where it belongs; here it only counts for the card.
         let others = self.with_most_wheels(others, most, &mut 0);
@@ -119,16 +120,18 @@ impl Case {
         &self,
         bench: &mut Bench,
         lab: &mut Lab,
-        (pairs, now): (&[Pair], &Settings),
+        (pairs, now, leading): (&[Pair], &Settings, Vec<StandIx>),
         result: &mut CutResult,
     ) {
-        let leading = self.leading();
+        let ways = self.parked(now, &[]);
+        let most = (MOST_WORK / (ways.len() * self.controls.len()).max(1)).max(2);
+        let leading = self.with_most_wheels(leading, most, &mut result.stands_left_out);
         let mut kept = Vec::new();
         let pair = result.now_relation.and_then(|relation| {
             pairs.iter().find(|pair| self.relation_of(pair, now) == Some(relation)).copied()
         });
         let about = (result.now_relation.unwrap_or(Relation::OneDead), pair, false);
-        for parked in self.parked(now, &[]) {
+        for parked in ways {
             let (settings, powered) = (&parked, &self.powered);
             let worst = self.over_stands(bench, (settings, powered), &leading, &mut |evaluated| {
                 kept.extend(Kept::of(about, evaluated));
@@ -156,9 +159,9 @@ impl Case {
 
     /// The leading stands that join both drivers of a pair and short none by itself; of a driver with itself, those that
     /// short it, and those that join no other.
-    fn stands_of(&self, pair: &Pair) -> Vec<StandIx> {
+    fn stands_of(&self, pair: &Pair, leading: &[StandIx]) -> Vec<StandIx> {
         let [a, b] = pair.drivers;
-        let leading = self.leading().into_iter();
+        let leading = leading.iter().copied();
         leading
             .filter(|&stand| {
                 let joined = self.joined_by(stand);
