@@ -32,7 +32,7 @@ pub(super) mod tests {
             verdict: Verdict::Short,
             peak_a: None,
             cuts: &[],
-            blocks: 2,
+            blocks: 3,
             says: "Turnout w1: the back of a wheel of the long diesel touches the open point and shorts at 15 A; let the point open wider",
         }]
     }

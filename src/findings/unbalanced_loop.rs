@@ -269,7 +269,7 @@ pub(super) mod tests {
             verdict: Verdict::Short,
             peak_a: None,
             cuts: &[2, 1],
-            blocks: 1,
+            blocks: 2,
             says: "Main or Loop: a loop comes back with its rails exchanged and nothing reverses it; feed it through a reversing switch",
         }]
     }

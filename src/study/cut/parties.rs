@@ -176,7 +176,7 @@ impl Case {
     }
 
     /// True if the ruler meets a driver both ways round.
-    fn both_ways(&self, driver: DriverIx) -> bool {
+    pub(super) fn both_ways(&self, driver: DriverIx) -> bool {
         let along = |sign: i8| self.parties.iter().any(|p| p.driver == driver && p.along == sign);
         along(1) && along(-1)
     }

@@ -26,8 +26,8 @@ pub struct Evaluated {
     pub judged: Judged,
     /// Boards that woke up through their diodes and idle although their supplies are off.
     pub woke: Vec<DriverIx>,
-    /// Number of nets that the stand joins, counted for each group and rail.
-    pub joins: usize,
+    /// Number of nets that the stand joins away from the place, and of all that it joins, for each group and rail.
+    pub joins: (usize, usize),
     /// True once its open values and what comes after the first trip were looked at.
     pub closer: bool,
 }
@@ -41,7 +41,7 @@ impl Evaluated {
         judged: Judged,
     ) -> Evaluated {
         let settings = settings.clone();
-        let (footing, woke, joins, closer) = (None, Vec::new(), 0, false);
+        let (footing, woke, joins, closer) = (None, Vec::new(), (0, 0), false);
         Evaluated { settings, stand, footing, scenario, judged, woke, joins, closer }
     }
 }

@@ -22,17 +22,25 @@ pub(super) struct Trial {
 
 impl Case {
     /// Settings in which a pair is set as given, at some levels: every other party set so that it agrees with one of the
-    /// pair, and once more so that it agrees with the other, where that is something else. Drivers that are no party here
-    /// are off, so that nothing depends on how they are set now.
+    /// pair, and once more so that it agrees with the other, where that is something else. A driver that is met both ways
+    /// round agrees and disagrees at once, so that both directions are tried. Drivers that are no party here are off, so that
+    /// nothing depends on how they are set now.
     pub(super) fn ways_to_set(&self, trial: &Trial, levels: [f64; 2]) -> Vec<Settings> {
-        let [first, second] = [0, 1].map(|lead| self.set_led_by(trial, levels, lead));
-        if first == second { vec![first] } else { vec![first, second] }
+        let mut ways: Vec<Settings> = Vec::new();
+        for (lead, turned) in [(0, false), (1, false), (0, true), (1, true)] {
+            let way = self.set_led_by(trial, levels, (lead, turned));
+            if !ways.contains(&way) {
+                ways.push(way);
+            }
+        }
+        ways
     }
 
-    /// Settings in which a pair is set as given, and every other party so that it agrees with one of the pair.
-    fn set_led_by(&self, trial: &Trial, levels: [f64; 2], lead: usize) -> Settings {
+    /// Settings in which a pair is set as given, and every other party so that it agrees with one of the pair; the other way
+    /// round (`turned`) where one of the two is met both ways round.
+    fn set_led_by(&self, trial: &Trial, levels: [f64; 2], by: (usize, bool)) -> Settings {
         let mut settings: Settings =
-            self.controls.indices().map(|at| self.set_beside(trial, lead, at)).collect();
+            self.controls.indices().map(|at| self.set_beside(trial, by, at)).collect();
         for ((at, word), level) in trial.pair.drivers.into_iter().zip(trial.words).zip(levels) {
             settings[at] = (word, level);
         }
@@ -41,7 +49,7 @@ impl Case {
 
     /// The setting of a driver beside a pair: it agrees with one of the pair, or with the other if that one has no
     /// direction.
-    fn set_beside(&self, trial: &Trial, lead: usize, at: DriverIx) -> Set {
+    fn set_beside(&self, trial: &Trial, (lead, turned): (usize, bool), at: DriverIx) -> Set {
         let drive = drive::of(&self.controls[at].driver.drive);
         let reach = drive.settings();
         let off = (SetWord::Off, 0.0);
@@ -54,7 +62,9 @@ impl Case {
         let direction = [lead, 1 - lead].into_iter().find_map(|of| {
             let (first, word) = (trial.pair.drivers[of], trial.words[of]);
             let own = drive::of(&self.controls[first].driver.drive).sign(word)?;
-            Some(own * self.sign_between(&trial.pair, first, at)?)
+            let either = self.both_ways(first) || self.both_ways(at);
+            let sign = self.sign_between(&trial.pair, first, at)?;
+            Some(own * if turned && either { -sign } else { sign })
         });
         let word = match direction {
             Some(1) => SetWord::Forward,

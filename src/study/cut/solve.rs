@@ -14,7 +14,7 @@ use super::result::{Cell, CutResult, Evaluated, Worst};
 use super::settings::Trial;
 use super::stalls::quiet;
 use crate::drive::SetWord;
-use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx, Table};
+use crate::straddle::ix::{DriverIx, FootingIx, NetIx, StandIx, SupplyIx, Table};
 
 /// At most this many pairs of parties are tried at a place: that of its sides, then those of the lowest drivers.
 const MOST_PAIRS: usize = 24;
@@ -236,7 +236,7 @@ impl Case {
             let stand = &self.stands[at];
             let judged = bench.judge(&scenario, Some(stand));
             let wakes = self.wakes(&judged, powered);
-            let joins = stand.nets_joined();
+            let joins = self.joins(stand);
             let evaluated = Evaluated::joined(settings, scenario.clone(), Some(at), judged);
             let evaluated = Evaluated { joins, ..evaluated };
             keep(&evaluated);
@@ -257,6 +257,13 @@ impl Case {
             worst.take(Evaluated::joined(settings, scenario, None, judged), None);
         }
         worst
+    }
+
+    /// How many nets a stand joins that are not beside the place, and how many it joins: what has less of both is plainer.
+    fn joins(&self, stand: &NumericStand) -> (usize, usize) {
+        let beside = |net: &NetIx| self.rails.iter().flatten().any(|own| *own == Some(*net));
+        let beyond = stand.nets_joined().filter(|net| !beside(net)).count();
+        (beyond, stand.nets_joined().count())
     }
 
     /// Asks of the worst situation whether assumed values leave its verdict open, and what goes on after the first trip.

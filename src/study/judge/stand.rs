@@ -52,10 +52,10 @@ impl NumericStand {
         self.groups.iter().any(|group| group.touched[side].len() > 1)
     }
 
-    /// Number of nets that it joins, counted for each group and rail.
-    pub fn nets_joined(&self) -> usize {
+    /// The nets that it joins with others, for each group and rail.
+    pub fn nets_joined(&self) -> impl Iterator<Item = NetIx> + '_ {
         let sides = self.groups.iter().flat_map(|group| &group.touched);
-        sides.filter(|side| side.len() > 1).map(Vec::len).sum()
+        sides.filter(|side| side.len() > 1).flatten().map(|touched| touched.0)
     }
 
     /// How long it takes to roll with these joins at a speed in mm/s, s.

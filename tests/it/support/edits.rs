@@ -3,7 +3,7 @@
 use gapwright::layout::*;
 
 use super::dice::Dice;
-use super::{power, random, redrawn, renamed};
+use super::{power, random, redrawn, renamed, stock};
 
 /// Whether both outputs of every driver, and both poles of every device, are alike: what is exchanged is then the same.
 pub fn poles_are_alike(layout: &Layout) -> bool {
@@ -251,8 +251,8 @@ pub fn ohms_scaled(layout: &Layout, times: f64) -> Layout {
     scaled
 }
 
-/// Every feed with a resistance that is stated, no wire whose own limits would not scale, and no capacitance (its time
-/// constant grows with the resistances).
+/// Every feed with a resistance that is stated, no wire whose own limits would not scale, no capacitance (its time constant
+/// grows with the resistances), and a vehicle of its own: the wheels of what stands in where there is none do not scale.
 pub fn scalable(layout: &Layout) -> Layout {
     let mut plain = layout.clone();
     for feed in plain.feeds.values_mut() {
@@ -262,6 +262,11 @@ pub fn scalable(layout: &Layout) -> Layout {
     for supply in plain.supplies.values_mut() {
         supply.bulk_f = None;
         supply.bulk_ohm = None;
+    }
+    if plain.vehicles.is_empty() {
+        let id = VehicleId(plain.next_id);
+        plain.next_id += 1;
+        plain.vehicles.insert(id, stock::long_diesel(id));
     }
     plain
 }

@@ -46,6 +46,12 @@ fn long_engine(dice: &mut Dice, id: VehicleId) -> Vehicle {
     vehicle(id, 210.0, axles(&places, Wheel::Pickup, Wheel::Pickup), load)
 }
 
+/// Six axles with pickups on all wheels, and no load.
+pub fn long_diesel(id: VehicleId) -> Vehicle {
+    let places = [25.0, 45.0, 65.0, 145.0, 165.0, 185.0];
+    vehicle(id, 210.0, axles(&places, Wheel::Pickup, Wheel::Pickup), Load::Nothing)
+}
+
 /// An engine that picks up from one rail, its tender from the other.
 fn split_pickup(dice: &mut Dice, id: VehicleId) -> Vehicle {
     let plain = *dice.pick(&[Wheel::Metal, Wheel::Insulated]);
