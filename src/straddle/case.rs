@@ -205,7 +205,7 @@ impl Wiring {
 
     /// Collects the neighbourhood of `nets` and of the drivers in `always`: every driver that can be part of a loop of
     /// current once a vehicle joins those nets. A driver that hangs on the rest by one end only is left out, because no
-    /// current can flow through it.
+    /// current can flow through it, and so is a feeder to a rail that nothing else reaches.
     ///
     /// `tape` gives the distance from each feeder to the cut, for the resistance of the rail between them.
     pub fn around(
@@ -233,8 +233,18 @@ impl Wiring {
         }
         let ends: BTreeSet<PlanNet> =
             members.drivers.iter().flat_map(|&driver| plan.grid().nets_of(driver)).collect();
+        let mut wires: BTreeMap<PlanNet, usize> = BTreeMap::new();
+        for net in members.wires.iter().flat_map(|&at| &plan.wires()[at]).map(|leg| leg.net) {
+            *wires.entry(net).or_default() += 1;
+        }
         for net in ends {
-            for leg in &plan.net(net).legs {
+            let legs = &plan.net(net).legs;
+            let own = legs.iter().filter(|leg| members.drivers.contains(&leg.driver)).count();
+            // A wire to a rail that nothing else reaches carries nothing.
+            if own + wires.get(&net).copied().unwrap_or(0) < 2 && !nets.contains(&net) {
+                continue;
+            }
+            for leg in legs {
                 builder.leg(layout, plan, (net, leg), (tape, rail_ohm));
             }
         }
