@@ -214,9 +214,9 @@ pub struct CutResult {
 impl CutResult {
     /// True if a vehicle closes no circuit on a footing however the two sides drive.
     pub fn stalls_whatever_drives(&self, footing: FootingIx) -> bool {
-        let driving = self.cells.iter().filter(|cell| cell.a.drives() && cell.b.drives());
+        let mut driving = self.cells.iter().filter(|cell| cell.a.drives() && cell.b.drives());
         let stalls = |cell: &Cell| cell.stalls.iter().any(|stall| stall.footing == Some(footing));
-        driving.into_iter().all(stalls)
+        driving.all(stalls)
     }
 
     /// Worst over all pairs at settings of one relation.

@@ -24,14 +24,14 @@ pub const LAWS: &[Named] = &[
     ("silence", super::silence::law),
     ("settings", super::settings::law),
     ("plan moved", super::symmetry::plan_moved),
+    ("runs redrawn", super::symmetry::runs_redrawn),
+    ("plan mirrored", super::symmetry::plan_mirrored),
     ("locality beside a short", super::locality::beside_a_short),
 ];
 
 /// The laws that do not hold yet.
 pub const DUE: &[Named] = &[
     ("locality", super::locality::law),
-    ("runs redrawn", super::symmetry::runs_redrawn),
-    ("plan mirrored", super::symmetry::plan_mirrored),
     ("renamed", super::symmetry::renamed),
     ("poles exchanged", super::symmetry::poles_exchanged),
     ("volts", super::scaling::volts),

@@ -76,3 +76,13 @@ fn the_order_of_entries_in_the_file_changes_nothing() {
 fn a_plan_that_is_moved_and_turned_is_the_same_railroad() {
     holds(plan_moved, 25);
 }
+
+#[test]
+fn runs_drawn_from_their_other_ends_are_the_same_track() {
+    holds(runs_redrawn, 20);
+}
+
+#[test]
+fn the_railroad_in_a_mirror_has_the_same_findings() {
+    holds(plan_mirrored, 20);
+}
