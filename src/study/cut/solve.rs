@@ -124,7 +124,12 @@ impl Case {
         result: &mut CutResult,
     ) {
         let ways = self.parked(now, &[]);
-        let most = (MOST_WORK / (ways.len() * self.controls.len()).max(1)).max(2);
+        // As set now drivers switch, so that a situation has more joint states than one at a corner of the throttles.
+        let states: usize = (self.scenario(now, &self.powered).runs.iter())
+            .map(|run| run.schedule.parts.len())
+            .fold(1, |states, parts| (states * parts).min(MOST_WORK));
+        let work = ways.len() * self.controls.len() * states.div_ceil(4);
+        let most = (MOST_WORK / work.max(1)).max(2);
         let leading = self.with_most_wheels(leading, most, &mut result.stands_left_out);
         let mut kept = Vec::new();
         let pair = result.now_relation.and_then(|relation| {
