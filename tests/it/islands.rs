@@ -77,3 +77,47 @@ fn positions_that_short_a_driver_of_the_place_itself_are_said_to_be_left_out() {
         gapwright::report::text("a file", &layout, &report, gapwright::report::Units::Metric);
     assert!(words.contains("one set of positions not judged"), "{words}");
 }
+
+/// Three blocks in a row, the last one 20 m long and fed by the driver of the first, or by nobody.
+fn three_blocks(feeds_the_last: bool) -> Vec<CutReport> {
+    let driver = |id: &str, supply: &str, idle: &str| {
+        format!(
+            r#"(id: "{id}", supply: "{supply}", drive: PwmBridge(clock: (hz: 490), idle: {idle}), high_ohm: 0.15,
+                low_ohm: 0.15, diode_v: 0.7, diode_ohm: 0.05, trip: (amps: 3, senses: LargerLeg, kind: Averaged(tau_s: 0.05)),
+                setting: (direction: Forward, throttle: 0.5)),"#
+        )
+    };
+    let text = format!(
+        r#"(version: 1,
+        joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 24000, y_mm: 0)],
+        runs: [(id: "r1", from: "j1", to: "j2")],
+        cuts: [(id: "c1", run: "r1", at_mm: 1000, rails: Both), (id: "c2", run: "r1", at_mm: 4000, rails: Both)],
+        supplies: [(id: "s1", open_v: 14, source_ohm: 0.1), (id: "s2", open_v: 14, source_ohm: 0.1)],
+        drivers: [{}{}],
+        feeds: [(id: "f1", driver: "d1", run: "r1", at_mm: 500, p: Right, m: Left),
+            (id: "f2", driver: "d2", run: "r1", at_mm: 2000, p: Right, m: Left), {}],
+        )"#,
+        driver("d1", "s1", "BrakeLow"),
+        driver("d2", "s2", "HighImpedance"),
+        if feeds_the_last {
+            r#"(id: "f3", driver: "d1", run: "r1", at_mm: 20000, p: Left, m: Right)"#
+        } else {
+            ""
+        },
+    );
+    let layout = layout::load(&text).unwrap_or_else(|e| panic!("{e:?}")).layout;
+    check(&layout).cuts
+}
+
+/// What a driver feeds elsewhere, out of the train's reach, is no part of a gap: neither its currents nor the time that its
+/// wires take to let them through.
+#[test]
+fn a_feeder_to_a_rail_that_no_train_reaches_changes_nothing() {
+    let (with, without) = (three_blocks(true), three_blocks(false));
+    assert!(with[0].agree.as_ref().is_some_and(|worst| worst.peak_a() > 5.0));
+    assert_eq!(with[0].agree, without[0].agree);
+    assert_eq!(with[0].disagree, without[0].disagree);
+    assert_eq!(with[0].now, without[0].now);
+    // At the other gap it does.
+    assert_ne!(with[1].agree.is_some(), without[1].agree.is_some());
+}

@@ -83,6 +83,40 @@ fn a_saddle_is_tried_in_all_its_corners() {
     assert!(found.exhausted);
 }
 
+/// A figure that is flat at the nominal values and steps up at an end, as a diode that begins to conduct. Along an inert axis
+/// nobody looks there.
+#[test]
+fn both_ends_of_a_flat_axis_are_looked_at_unless_it_is_inert() {
+    let search = |inert: &[bool]| {
+        extremes(&[range(1.0, 2.0, 3.0), range(0.0, 1.0, 2.0)], inert, &mut |v| {
+            let step = if v[1] > 1.5 && v[0] == 2.0 { 5.0 } else { 0.0 };
+            Ok::<_, ()>((v[0] + step, vec![1.0, 0.0]))
+        })
+        .unwrap()
+    };
+    assert_eq!(search(&[]).max, 7.0);
+    let told = search(&[false, true]);
+    assert_eq!((told.min, told.max), (1.0, 3.0));
+    assert!(told.evaluations < search(&[]).evaluations);
+}
+
+/// An exact value has one end: corners that differ in it only are one corner.
+#[test]
+fn exact_values_make_no_corners() {
+    let count = |params: &[ParamRange]| {
+        let slopes = vec![1.0, -1.0, 0.0, 0.0];
+        let found = extremes(params, &[], &mut |v| {
+            Ok::<_, ()>((v[0] - v[1], slopes[..params.len()].to_vec()))
+        })
+        .unwrap();
+        assert_eq!((found.min, found.max), (-1.0, 3.0));
+        found.evaluations
+    };
+    let two = [range(1.0, 2.0, 3.0), range(0.0, 1.0, 2.0)];
+    let four = [two[0], two[1], range(4.0, 4.0, 4.0), range(7.0, 7.0, 7.0)];
+    assert_eq!(count(&two), count(&four));
+}
+
 #[test]
 fn too_many_axes_that_slope_both_ways_are_owned_up_to() {
     let params = [range(-1.0, 0.5, 1.0); 12];

@@ -302,7 +302,7 @@ pub fn all() -> Vec<Crossing> {
         "dcc-unequal-skewed",
         tied(volts(Bench::two(booster(false, 0.0), booster(false, 8e-6)), 15.0, 18.0, false)),
         command,
-        RIGHT,
+        BOTH,
     ));
     all.push(case(
         "dcc-beside-smooth",
