@@ -179,7 +179,7 @@ fn what_is_quoted_from_a_bad_file_is_shown() {
         format!("(version: 1, joints: [(id: \"{HOSTILE}\", x_mm: 0, y_mm: 0)])"),
         format!("(version: 1, scale: \"{HOSTILE}\")"),
         format!("(version: 1, name: \"\\q{HOSTILE}\")"),
-        format!("{HOSTILE}"),
+        HOSTILE.to_owned(),
     ] {
         bad(&text);
     }

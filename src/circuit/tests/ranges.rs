@@ -104,7 +104,7 @@ fn both_ends_of_a_flat_axis_are_looked_at_unless_it_is_inert() {
 #[test]
 fn exact_values_make_no_corners() {
     let count = |params: &[ParamRange]| {
-        let slopes = vec![1.0, -1.0, 0.0, 0.0];
+        let slopes = [1.0, -1.0, 0.0, 0.0];
         let found = extremes(params, &[], &mut |v| {
             Ok::<_, ()>((v[0] - v[1], slopes[..params.len()].to_vec()))
         })
