@@ -244,7 +244,9 @@ fn ctrl_c_ends_it_with_a_status_of_its_own_and_without_half_a_report() {
         let mut input = child.stdin.take().unwrap();
         input.write_all(&vec![b' '; 1 << 21]).unwrap();
         let id = child.id().to_string();
-        assert!(Command::new("kill").args(["-INT", &id]).status().unwrap().success());
+        // The shell has a `kill` of its own wherever there is a shell.
+        let killed = Command::new("sh").args(["-c", &format!("kill -INT {id}")]).status();
+        assert!(killed.unwrap().success());
         let output = child.wait_with_output().unwrap();
         assert_eq!(output.status.code(), Some(130));
         assert_eq!((output.stdout.len(), output.stderr.len()), (0, 0));
