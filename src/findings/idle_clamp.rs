@@ -28,9 +28,10 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     let who: Vec<_> = e.idles.iter().map(|idle| idle.0).collect();
     let others: Vec<_> = w.finding.drivers.iter().copied().filter(|id| !who.contains(id)).collect();
     let driving = if others.is_empty() { "the other side".to_owned() } else { w.names(&others) };
+    let (drive, feed) = if others.len() > 1 { ("drive", "feed") } else { ("drives", "feeds") };
     let why = format!(
-        "In the off part of the PWM period {} while {driving} drives. {}, and {driving} feeds into that clamp: {} ({}), for up \
-         to {} of the time.",
+        "In the off part of the PWM period {} while {driving} {drive}. {}, and {driving} {feed} into that clamp: {} ({}), for \
+         up to {} of the time.",
         and(&idles),
         capital(&w.wheels(e)),
         amps(e.situation.peak_a()),

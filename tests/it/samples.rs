@@ -743,3 +743,18 @@ fn reports_read_as_they_did() {
         insta::assert_snapshot!(file, text);
     }
 }
+
+/// Two drivers that feed a clamp take the plural.
+#[test]
+fn several_drivers_feed_and_one_feeds() {
+    let text = |file: &str| {
+        let path = Path::new(FOLDER).join(format!("{file}.gapwright"));
+        let layout = layout::read_path(&path).unwrap().layout;
+        let text = gapwright::report::text(file, &layout, &check::check(&layout), Units::Metric);
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let club = text("club");
+    assert!(club.contains("Wrenlow board and Marrowgate board drive."), "{club}");
+    assert!(club.contains("Marrowgate board feed into that clamp"), "{club}");
+    assert!(text("one-board").contains("bridge feeds into that clamp"));
+}
