@@ -6,7 +6,7 @@ use std::sync::{Mutex, PoisonError};
 
 use gapwright::layout::shown;
 
-/// Where in the source the last panic was, such as ` (src/study/gather.rs:120)`; empty without [`keep_quiet`].
+/// Source place of the last panic, such as ` (src/study/gather.rs:120)`; empty without [`keep_quiet`].
 static PLACE: Mutex<String> = Mutex::new(String::new());
 
 /// Keeps panics from writing to standard error by themselves. Their place is kept for [`caught`].
@@ -19,7 +19,7 @@ pub fn keep_quiet() {
 
 /// The result of some work, or the message of the panic that ended it, on one line and with its place.
 pub fn caught<T>(work: impl FnOnce() -> T) -> Result<T, String> {
-    // What the work has touched is given up with it.
+    // Nothing that the work has changed is used after a panic.
     catch_unwind(AssertUnwindSafe(work)).map_err(|panic| {
         let place = std::mem::take(&mut *PLACE.lock().unwrap_or_else(PoisonError::into_inner));
         format!("{}{place}", shown(message(&*panic)))

@@ -26,7 +26,7 @@ pub const FAILED: u8 = 2;
 #[cfg(unix)]
 pub const STOPPED: u8 = 130;
 
-/// What is to be checked, and how it is to be reported.
+/// Files to check, and the form of the report.
 pub struct Call {
     /// Layout files; `-` is standard input.
     pub files: Vec<PathBuf>,

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use gapwright::findings::Progress;
 
-/// How long a check takes before it says how far it is, and how often it does then.
+/// Waits between the lines of progress of a check.
 pub struct Waits {
     /// Before the first word.
     pub first: Duration,

@@ -78,7 +78,7 @@ fn pairs(drivers: &[DriverId]) -> impl Iterator<Item = [DriverId; 2]> + '_ {
     drivers.iter().enumerate().flat_map(with_later).take(fight::MOST_PAIRS)
 }
 
-/// What the worst two of some drivers do to each other with no train.
+/// Worst conflict between two of some drivers, with no train.
 fn worst_two(view: &View, drivers: &[DriverId]) -> Option<Situation> {
     let all = pairs(drivers).filter_map(|pair| fight::worst(view, &pair));
     let weight = |s: &Situation| (s.verdict, s.peak_a());

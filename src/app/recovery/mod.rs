@@ -321,7 +321,7 @@ mod tests {
         let mut recovery = Recovery::new(&folder, false).unwrap();
         recovery.keep(&work(&named("Coal Wharf"), 1));
         assert_eq!(mode(&folder), 0o700);
-        // What an older program left open to others is closed again.
+        // An older program left the folder and its files open to others.
         fs::set_permissions(&folder, fs::Permissions::from_mode(0o755)).unwrap();
         fs::set_permissions(&recovery.file, fs::Permissions::from_mode(0o644)).unwrap();
         recovery.keep(&work(&named("Coal Wharf, again"), 2));

@@ -282,7 +282,7 @@ struct Bridging<'a> {
     needs_mm: f64,
 }
 
-/// What happens at a place in each of its positions, with the largest current, A.
+/// Largest current at a place in each of its positions, A.
 fn at_place(
     view: &View,
     special: &Special,
@@ -353,8 +353,8 @@ fn at_place(
     found
 }
 
-/// What a wheel does that joins two nets: the worst over everything that their drivers can be set to, with the drivers
-/// and the number of the vehicle that does it. `None` where that is nothing.
+/// Worst effect of a wheel that joins two nets, at all settings of their drivers, with the drivers and the number of the
+/// vehicle. `None` without an effect.
 fn joined(
     view: &View,
     [a, b]: [PlanNet; 2],
@@ -390,7 +390,7 @@ fn joined(
 /// At most so many pairs of drivers are tried on two rails.
 const MOST_PAIRS: usize = 16;
 
-/// What a wheel does that joins two nets, by one driver on each of them.
+/// Effect of a wheel that joins two nets, with one driver on each of them.
 fn joined_of(
     view: &View,
     [a, b]: [PlanNet; 2],

@@ -50,8 +50,8 @@ pub(crate) fn unfinished(view: &View) -> Vec<DriverId> {
 
 /// Most sets of positions that are reported of one driver, or of one pair; the rest is counted.
 const MOST_TOLD: usize = 12;
-/// So many are asked of the circuit for one driver with those after it; one with more has to be cut before anything else. Not
-/// in all, so that what is reported of one does not depend on others that nothing joins to it.
+/// Largest number of sets of positions that the circuit is asked about for one driver with those after it. A limit over all
+/// drivers would make the report on one depend on others that nothing joins to it.
 const MOST_ASKED: usize = 60;
 /// So many triples of drivers are looked at.
 const MOST_THREES: usize = 300;

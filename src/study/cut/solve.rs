@@ -18,9 +18,9 @@ use crate::straddle::ix::{DriverIx, FootingIx, NetIx, StandIx, SupplyIx, Table};
 
 /// At most this many pairs of parties are tried at a place: that of its sides, then those of the lowest drivers.
 const MOST_PAIRS: usize = 24;
-/// How much is judged at a place, in drivers over all situations. A place of two drivers takes some thousand, so does one of
-/// three; a long train over many short blocks would take millions. Beyond it, each pair is tried in the ways of standing
-/// with the most wheels on its rails, and the others are counted as left out.
+/// Limit of what is judged at a place, in drivers over all situations. Two or three drivers take some thousand; a long train
+/// over many short blocks would take millions. Beyond the limit only the ways of standing with the most wheels on the rails
+/// are tried, and the others are counted as left out.
 const MOST_WORK: usize = 80_000;
 
 impl Case {
@@ -36,7 +36,9 @@ impl Case {
         let now_relation = self.relation_over(&pairs, &now);
         let mut result = CutResult { now_relation, pairs_left_out, ..Default::default() };
         let mut kept = Vec::new();
-        let most_stands = self.most_stands(&pairs);
+        // Two throttles of each driver.
+        let most_stands =
+            self.most_stands(pairs.iter().map(|pair| 4 * self.words(pair).len()).sum());
         let leading = self.leading();
         for pair in &pairs {
             self.try_pair(bench, (pair, &leading, most_stands), &mut result, &mut kept);
@@ -58,14 +60,12 @@ impl Case {
         result
     }
 
-    /// In how many ways of standing each pair is tried, by what is judged at a place at the most.
-    fn most_stands(&self, pairs: &[Pair]) -> usize {
-        // Two throttles of each driver.
-        let settings: usize = pairs.iter().map(|pair| 4 * self.words(pair).len()).sum();
+    /// Number of ways of standing that can be tried at so many settings within [`MOST_WORK`].
+    fn most_stands(&self, settings: usize) -> usize {
         (MOST_WORK / (settings * self.controls.len()).max(1)).max(2)
     }
 
-    /// The first of some ways of standing by their wheels on the rails; of equals in their order. Counts the others.
+    /// The ways of standing with the most wheels on the rails, of equals the first, in their order. Counts the others.
     fn with_most_wheels(
         &self,
         mut stands: Vec<StandIx>,
@@ -128,8 +128,7 @@ impl Case {
         let states: usize = (self.scenario(now, &self.powered).runs.iter())
             .map(|run| run.schedule.parts.len())
             .fold(1, |states, parts| (states * parts).min(MOST_WORK));
-        let work = ways.len() * self.controls.len() * states.div_ceil(4);
-        let most = (MOST_WORK / work.max(1)).max(2);
+        let most = self.most_stands(ways.len() * states.div_ceil(4));
         let leading = self.with_most_wheels(leading, most, &mut result.stands_left_out);
         let mut kept = Vec::new();
         let pair = result.now_relation.and_then(|relation| {
