@@ -7,8 +7,8 @@ use eframe::egui::{
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
 use super::{App, Notice};
-use crate::findings::{Class, Verdict};
-use crate::report::{clear_words, counted, not_fed_words, tally};
+use crate::findings::Verdict;
+use crate::report::counted;
 
 /// The verdict banner.
 pub fn banner_ui(ui: &mut Ui, app: &mut App) {
@@ -33,23 +33,23 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             ui.label(strong(&words).size(16.0));
             words
         } else {
-            let (counts, clear) = tally(report);
+            let tally = &checked.tally;
             let mut words = Vec::new();
-            for (verdict, n) in counts {
+            for &(verdict, n) in &tally.faults {
                 mark_ui(ui, verdict, 9.0);
                 let told = counted(verdict, n);
                 ui.label(strong(&told).size(16.0).color(t.verdict(verdict)));
                 ui.add_space(TIGHT);
                 words.push(told);
             }
-            let not_fed = not_fed_words(report);
+            let not_fed = tally.not_fed_words();
             words.extend(not_fed.clone());
             if !report.cuts.is_empty() {
-                if clear > 0 {
+                if tally.clear > 0 {
                     mark_ui(ui, Verdict::Clear, 9.0);
                 }
-                ui.label(strong(clear_words(clear)).size(16.0));
-                words.push(clear_words(clear));
+                ui.label(strong(tally.clear_words()).size(16.0));
+                words.push(tally.clear_words());
             }
             if let Some(not_fed) = not_fed {
                 ui.add_space(TIGHT);
@@ -57,8 +57,7 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             }
             words.join(", ")
         };
-        let rules = report.findings.iter().filter(|f| f.class == Class::Rule).count();
-        let notes = report.findings.iter().filter(|f| f.class == Class::Note).count();
+        let (rules, notes) = (checked.tally.rules, checked.tally.notes);
         ui.add_space(SPACE);
         let mut more = Vec::new();
         if rules > 0 {

@@ -7,8 +7,8 @@ use crate::report::{INCH_MM, Units};
 /// A point on the plan, mm.
 pub type World = (f64, f64);
 
-/// Farthest away, points per mm: a hall of 100 m fits on a small screen.
-pub const MIN_SCALE: f64 = 0.005;
+/// Farthest away, points per mm: a line of 10 km fits on a small screen.
+pub const MIN_SCALE: f64 = 0.000_05;
 /// Nearest, points per mm.
 pub const MAX_SCALE: f64 = 16.0;
 
@@ -74,6 +74,25 @@ impl Camera {
         // A newly drawn siding should not fill the screen as if seen through a lens.
         self.scale = scale.clamp(MIN_SCALE, 4.0);
         self.centre = ((low.0 + high.0) / 2.0, (low.1 + high.1) / 2.0);
+    }
+
+    /// The same with labels that reach so many points beyond the corners: left, above, right, below.
+    pub fn fit_beside(&mut self, canvas: Rect, low: World, high: World, over: [f32; 4]) {
+        /// Room at the edges of the canvas, points; the scale bar stands below.
+        const EDGE: [f32; 4] = [18.0, 18.0, 18.0, 44.0];
+        let [left, above, right, below] = std::array::from_fn(|n| {
+            let most = if n % 2 == 0 { canvas.width() } else { canvas.height() };
+            over[n].clamp(0.0, most * 0.3) + EDGE[n]
+        });
+        let (width, height) = ((high.0 - low.0).max(100.0), (high.1 - low.1).max(100.0));
+        let wide = f64::from((canvas.width() - left - right).max(60.0));
+        let tall = f64::from((canvas.height() - above - below).max(60.0));
+        self.scale = (wide / width).min(tall / height).clamp(MIN_SCALE, 4.0);
+        let aside = [f64::from(right - left) / 2.0, f64::from(above - below) / 2.0];
+        self.centre = (
+            (low.0 + high.0) / 2.0 + aside[0] / self.scale,
+            (low.1 + high.1) / 2.0 + aside[1] / self.scale,
+        );
     }
 
     /// Distance between grid lines, mm, at least `points` apart on the screen: 1, 2 or 5 times a power of ten, or

@@ -12,13 +12,15 @@ use eframe::egui::{
 };
 
 use super::App;
+use super::camera::World;
 use super::derived::Derived;
+use super::labels::{Key as LabelKey, Look};
 use super::names;
 use super::paint::{Preview, Scene};
 use super::tools::Tool;
 use super::welcome::welcome_ui;
 use crate::layout::edit::apply;
-use crate::layout::{EntityId, Layout, Origin, geometry};
+use crate::layout::{CutId, EntityId, Layout, Origin, geometry};
 pub use drag::Drag;
 use drag::{anchor, drag, nudge};
 use hit::{Hit, hit, hit_or_picture, special_at};
@@ -34,7 +36,8 @@ fn canvas_id() -> Id {
 /// The canvas.
 pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
     let rect = ui.available_rect_before_wrap();
-    frame(app, rect);
+    frame(ui, app, rect);
+    app.place_labels(ui);
     let response = ui.interact(rect, canvas_id(), Sense::click_and_drag());
     let said = canvas_words(app);
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &said));
@@ -61,6 +64,8 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
         }
     }
     app.pointer_mm = response.hover_pos().map(|at| app.camera.to_world(rect, at));
+    app.place_labels(ui);
+    say_label(app, &response);
     paint(ui, app, rect, &response, pointer);
     nodes(ui, app);
     if app.first_steps.open {
@@ -78,7 +83,7 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
 
 /// Takes in the canvas' place. What is on it stays where it is on the screen when a panel beside it grows; a layout
 /// that is shown whole stays shown whole.
-fn frame(app: &mut App, rect: Rect) {
+fn frame(ui: &Ui, app: &mut App, rect: Rect) {
     let wanted = std::mem::take(&mut app.fit_wanted);
     let moved = rect.center() - app.canvas.center();
     let changed = rect != app.canvas;
@@ -86,13 +91,42 @@ fn frame(app: &mut App, rect: Rect) {
     let untouched = app.fitted == Some((app.camera, app.doc.revision()));
     if wanted || (changed && untouched) {
         match app.derived.bounds().or_else(|| app.pictures_bounds()) {
-            Some((low, high)) => app.camera.fit(rect, low, high),
+            Some((low, high)) => fit(ui, app, low, high),
             None => app.camera = super::Camera::default(),
         }
         app.fitted = Some((app.camera, app.doc.revision()));
     } else if changed {
         app.camera.pan(-moved);
     }
+}
+
+/// Shows everything between two corners with the labels that stand around it. What labels there are depends on the
+/// scale, and the scale on them, so this is found in steps.
+fn fit(ui: &Ui, app: &mut App, low: World, high: World) {
+    app.camera.fit(app.canvas, low, high);
+    for _ in 0..3 {
+        app.place_labels(ui);
+        let over = app.label_overhang(low, high);
+        app.camera.fit_beside(app.canvas, low, high, over);
+    }
+}
+
+/// Says what a label stands for that has no room for its words, while the pointer is over it.
+fn say_label(app: &App, response: &Response) {
+    if app.drag.is_some() {
+        return;
+    }
+    let Some(at) = response.hover_pos() else { return };
+    let Some(placed) = app.labels.at(&scene_geometry(app), at) else { return };
+    let words = match (&placed.look, placed.key) {
+        (Look::Marks(cuts, _), _) => format!("{} (a click goes there)", app.crowd_words(cuts)),
+        (Look::Stud(text), _) => text.clone(),
+        (Look::Mark(_), LabelKey::Mark(cut)) => {
+            names::cut_name(app.doc.layout(), &app.check.latest.report, cut)
+        }
+        _ => return,
+    };
+    response.clone().on_hover_text_at_pointer(words);
 }
 
 fn canvas_words(app: &App) -> String {
@@ -210,6 +244,11 @@ fn rove(app: &mut App, forward: bool) {
 
 fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
     let shift = ui.input(|i| i.modifiers.shift);
+    let crowd = app.labels.at(&scene_geometry(app), at).and_then(|placed| placed.crowd());
+    if let (Tool::Select, Some(cuts)) = (app.tools.tool, crowd.map(<[CutId]>::to_vec)) {
+        app.show_crowd(&cuts);
+        return;
+    }
     match app.tools.tool {
         Tool::Select => match hit_or_picture(app, at) {
             Some(hit) if shift => {
@@ -283,7 +322,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         app.drag.as_ref().and_then(|d| d.edit(app)).and_then(|edit| {
             let mut layout = app.doc.layout().clone();
             apply(&mut layout, edit).ok()?;
-            let derived = Derived::of(&layout);
+            let derived = Derived::after(&layout, &app.derived);
             Some((layout, derived))
         });
     let (layout, derived) = match &moved {
@@ -305,7 +344,8 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
     Scene {
         painter: ui.painter_at(rect),
         places: super::paint::Places { camera: app.camera, canvas: rect, layout: &layout, derived },
-        report: &app.check.latest.report,
+        labels: &app.labels,
+        factor: app.label_factor(),
         rounds: super::rounds::open(app),
         selection: &app.selection,
         hovered,
@@ -393,7 +433,21 @@ fn nodes(ui: &Ui, app: &mut App) {
     let mut clicked = None;
     let layout = app.doc.layout();
     let places = scene_geometry(app);
-    let tags = places.feed_tags();
+    let tags = app.labels.tags(&places);
+    let mut crowd_clicked = None;
+    for placed in app.labels.placed() {
+        let (Some(cuts), Some(rect)) = (placed.crowd(), placed.on_screen(&places)) else { continue };
+        if !view.contains(rect.center()) {
+            continue;
+        }
+        let node = ui.interact(rect, Id::unique(("crowd", placed.key)), Sense::hover());
+        let name = app.crowd_words(cuts);
+        node.widget_info(|| WidgetInfo::labeled(Role::Button, true, &name));
+        ui.ctx().accesskit_node_builder(node.id, |n| n.add_action(Action::Click));
+        if ui.input(|i| i.has_accesskit_action_request(node.id, Action::Click)) {
+            crowd_clicked = Some(cuts.to_vec());
+        }
+    }
     for (n, round) in super::rounds::open(app).iter().enumerate() {
         let lines = places.loop_lines(n, round);
         let Some(first) = lines.first().and_then(|line| line.first()) else { continue };
@@ -432,6 +486,9 @@ fn nodes(ui: &Ui, app: &mut App) {
         if ui.input(|i| i.has_accesskit_action_request(node.id, Action::Click)) {
             clicked = Some(id);
         }
+    }
+    if let Some(cuts) = crowd_clicked {
+        app.show_crowd(&cuts);
     }
     if let Some(id) = clicked {
         app.select(id);

@@ -9,7 +9,7 @@ use eframe::egui::Context;
 
 use crate::findings::{Checker, Report, Text, words};
 use crate::layout::{Layout, shown};
-use crate::report::Units;
+use crate::report::{Tally, Units};
 
 /// A quick check is waited for this long, so that what one sees is never a frame old.
 const PATIENCE: Duration = Duration::from_millis(24);
@@ -23,6 +23,8 @@ pub struct Checked {
     pub report: Report,
     /// The words of each finding, in the same order.
     pub words: Vec<Text>,
+    /// What stands against each cut, and how many of what.
+    pub tally: Tally,
     /// Why there is no report, if the check broke down.
     pub broke: Option<String>,
 }
@@ -38,7 +40,8 @@ fn run(checker: &mut Checker, (revision, units): About, layout: &Layout) -> Chec
         // On the screen names are shown, and nowhere looked up.
         report.blocks.iter_mut().for_each(|block| block.name = shown(&block.name).into_owned());
         report.cuts.iter_mut().for_each(|cut| cut.name = shown(&cut.name).into_owned());
-        Checked { revision, report, words, broke: None }
+        let tally = Tally::of(&report);
+        Checked { revision, report, words, tally, broke: None }
     }));
     checked.unwrap_or_else(|panic| {
         *checker = Checker::default();

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::blocks::BlockLooks;
 use super::camera::World;
 use super::nets::{RunNets, run_nets};
 use super::special_drawn::{SpecialsDrawn, specials_drawn};
@@ -15,6 +16,8 @@ use crate::rails::{Plan, polarity_now};
 pub struct Derived {
     /// Nets and blocks.
     pub plan: Plan,
+    /// The look of each block.
+    pub looks: BlockLooks,
     /// Centre lines.
     pub curves: BTreeMap<RunId, Curve>,
     /// Boxes around the centre lines: least and largest corner, mm.
@@ -25,6 +28,10 @@ pub struct Derived {
     pub cut_at: BTreeMap<RunId, [Vec<f64>; 2]>,
     /// Where each rail is broken by special work: left rail, right rail.
     pub broken_at: BTreeMap<RunId, [Vec<f64>; 2]>,
+    /// Width of the widest cut of a run, mm.
+    pub gap_mm: BTreeMap<RunId, f64>,
+    /// How many runs end at a joint.
+    pub ends: BTreeMap<JointId, usize>,
     /// Special work.
     pub special: SpecialsDrawn,
     /// Joints of bridges, which stand where their position puts them.
@@ -32,8 +39,8 @@ pub struct Derived {
 }
 
 impl Derived {
-    /// Works it out.
-    pub fn of(layout: &Layout) -> Self {
+    /// Derives it from a layout. Blocks keep the looks that they had before.
+    pub fn after(layout: &Layout, before: &Self) -> Self {
         let plan = Plan::derive(layout);
         let polarity = polarity_now(layout, &plan);
         let mut derived = Self {
@@ -41,6 +48,8 @@ impl Derived {
             special: specials_drawn(layout, &plan, &polarity),
             ..Self::default()
         };
+        let was = (&before.nets, &before.looks);
+        derived.looks = BlockLooks::assign(layout, &derived.nets, plan.blocks.len(), was);
         for (_, spot) in &plan.metal.breaks {
             let both = derived.broken_at.entry(spot.run).or_default();
             both[usize::from(spot.rail == Rail::Right)].push(spot.at_mm);
@@ -70,10 +79,15 @@ impl Derived {
                 low = (low.0.min(pose.x_mm), low.1.min(pose.y_mm));
                 high = (high.0.max(pose.x_mm), high.1.max(pose.y_mm));
             }
+            for joint in [run.from, run.to] {
+                *derived.ends.entry(joint).or_default() += 1;
+            }
             derived.boxes.insert(*id, (low, high));
             derived.curves.insert(*id, curve);
         }
         for cut in layout.cuts.values() {
+            let widest = derived.gap_mm.entry(cut.run).or_default();
+            *widest = widest.max(cut.width_mm);
             let both = derived.cut_at.entry(cut.run).or_default();
             for rail in Rail::BOTH {
                 if cut.rails.has(rail) {

@@ -108,7 +108,7 @@ impl App {
         }
         self.derived_about = self.doc.revision();
         let layout = self.doc.layout();
-        self.derived = Derived::of(layout);
+        self.derived = Derived::after(layout, &self.derived);
         self.selection.retain(|id| names::exists(layout, *id));
         self.tools.forget_what_is_gone(layout);
     }

@@ -279,7 +279,7 @@ impl App {
     }
 
     /// Opens a file. If it does not read, the layout on the screen stays. Returns whether it was opened.
-    pub(super) fn open_path(&mut self, path: &Path) -> bool {
+    pub fn open_path(&mut self, path: &Path) -> bool {
         let seen = Stamp::of(path);
         match read_path(path) {
             Ok(loaded) => {

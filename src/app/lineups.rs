@@ -13,7 +13,7 @@ use super::theme::{SPACE, heading, small, strong};
 use crate::findings::{Checker, Verdict};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{EntityId, Layout, Lineup, LineupId};
-use crate::report::summary;
+use crate::report::Tally;
 
 /// What the check says of a lineup.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,7 +37,7 @@ fn check_all(layout: &Layout) -> Vec<Told> {
     let checked = layout.lineups.values().map(|lineup| match lineup.applied(layout) {
         Ok(set) => {
             let report = checker.check(&set);
-            Told { lineup: lineup.id, verdict: report.verdict, summary: summary(&report) }
+            Told { lineup: lineup.id, verdict: report.verdict, summary: Tally::of(&report).words() }
         }
         Err(refused) => Told {
             lineup: lineup.id,

@@ -13,7 +13,6 @@ use super::theme::{SPACE, small, strong, tokens};
 use crate::drive;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
-use crate::report::cut_verdict;
 
 /// The lists.
 pub fn listing_ui(ui: &mut Ui, app: &mut App) {
@@ -167,7 +166,7 @@ fn blocks_ui(ui: &mut Ui, app: &mut App) {
                 ui.horizontal(|ui| {
                     let (rect, _) =
                         ui.allocate_exact_size(egui::vec2(34.0, 16.0), egui::Sense::hover());
-                    block_swatch(ui.painter(), rect, n, tokens(ui));
+                    block_swatch(ui.painter(), rect, app.derived.looks.of(n), tokens(ui));
                     if ui.button(&block.name).clicked() {
                         app.selection = vec![block.id.run.into()];
                         app.go_to(block.id.run.into());
@@ -231,9 +230,8 @@ fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
     let (layout, units) = (app.doc.layout(), app.camera.units);
     let words = match id {
         EntityId::Cut(c) => {
-            let report = &app.check.latest.report;
-            if let Some(told) = report.cuts.iter().find(|told| told.id == c) {
-                mark_ui(ui, cut_verdict(report, told), 6.0);
+            if let Some(standing) = app.check.latest.tally.standing(c) {
+                mark_ui(ui, standing.verdict(), 6.0);
             }
             layout.cuts.get(&c).map_or_else(String::new, |c| {
                 format!(

@@ -2,6 +2,7 @@
 
 mod actions;
 mod banner;
+mod blocks;
 mod bulk;
 mod camera;
 mod canvas;
@@ -19,6 +20,7 @@ mod frame;
 mod help;
 mod keeping;
 mod keys;
+mod labels;
 mod lay;
 mod legend;
 mod lineups;
@@ -110,6 +112,7 @@ pub struct App {
     remembered: Option<Remembered>,
     recovery: Option<Recovery>,
     legend: bool,
+    labels: labels::Labels,
     first_steps: FirstSteps,
     lineups: lineups::Lineups,
     drag: Option<Drag>,
@@ -187,6 +190,7 @@ impl App {
             remembered: None,
             recovery: None,
             legend: false,
+            labels: labels::Labels::default(),
             first_steps: FirstSteps::default(),
             lineups: lineups::Lineups::default(),
             drag: None,
@@ -207,6 +211,12 @@ impl App {
     /// The layout on the screen.
     pub fn layout(&self) -> &Layout {
         self.doc.layout()
+    }
+
+    /// Where a joint is on the screen, points: for tests and benchmarks.
+    pub fn joint_on_screen(&self, id: u32) -> Option<egui::Pos2> {
+        let place = self.derived.joint(self.doc.layout(), crate::layout::JointId(id))?;
+        Some(self.camera.to_screen(self.canvas, place))
     }
 
     /// The report on the screen.

@@ -38,6 +38,14 @@ pub struct RunNets {
     pub rails: [Vec<RailStretch>; 2],
 }
 
+impl RunNets {
+    /// The block at a distance along the run, mm.
+    pub fn block_at(&self, at_mm: f64) -> Option<usize> {
+        let within = |stretch: &&BlockStretch| stretch.from_mm <= at_mm && at_mm <= stretch.to_mm;
+        self.blocks.iter().filter(within).find_map(|stretch| stretch.block)
+    }
+}
+
 /// Blocks and polarity of every run, by run.
 pub fn run_nets(plan: &Plan, polarity: &[Polarity]) -> BTreeMap<RunId, RunNets> {
     let breaks: BTreeSet<(RunId, Rail, u64)> = plan

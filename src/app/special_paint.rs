@@ -3,12 +3,13 @@
 use eframe::egui::{Align2, Color32, FontId, Pos2, Rect, Shape, Stroke, Vec2, vec2};
 
 use super::camera::World;
+use super::labels::Level;
 use super::marks::polarity_sign;
 use super::paint::{Places, Scene, polarity_looks};
 use super::special_drawn::{Drawn, FrogMark, OpenPoint, SlipRoad};
 use super::theme::{RAIL_LINE, RUN_LINE, bold};
 use crate::layout::geometry::Curve;
-use crate::layout::{Bond, EntityId, Rail, RunEnd, Special, Spot, TrackEnd, Work, shown};
+use crate::layout::{Bond, EntityId, Rail, RunEnd, Special, Spot, TrackEnd, Work};
 use crate::rails::Polarity;
 
 /// How far an open point stands off on the screen at least, points: to scale it could not be seen.
@@ -113,9 +114,10 @@ impl Scene<'_> {
                 Work::Turntable { .. } | Work::Traverser { .. } => self.bridge(special, drawn),
                 Work::Buffer { .. } => self.buffer(drawn),
                 _ if self.places.near() => self.rails_of(special, drawn),
+                // So far away that only blocks are told apart.
+                _ if self.level() == Level::Far && !selected && !hovered => {}
                 _ => self.afar(special, drawn),
             }
-            self.special_name(special, drawn, selected || hovered);
         }
         for bond in self.places.layout.bonds.values() {
             self.bond(bond);
@@ -143,23 +145,41 @@ impl Scene<'_> {
         }
     }
 
-    /// From afar the set road is drawn through, the others break off, and a mark stands at the points.
+    /// From afar the set road is heavy and the others are light, in the colours of their blocks; a mark stands at the
+    /// points.
     fn afar(&self, special: &Special, drawn: &Drawn) {
         let scale = self.places.camera.scale;
         let far = |mm: f64| mm.clamp(12.0 / scale, 26.0 / scale);
         for (end, mm) in &drawn.not_set {
             let points = self.stretch(*end, 0.0, far(*mm));
-            self.painter.add(Shape::line(points, Stroke::new(RUN_LINE + 2.0, self.tokens.canvas)));
+            let ground = Stroke::new(RUN_LINE + 2.0, self.tokens.canvas);
+            self.painter.add(Shape::line(points.clone(), ground));
+            self.painter.add(Shape::line(points, Stroke::new(1.5, self.block_colour(*end))));
         }
         for (end, mm) in &drawn.set {
             let points = self.stretch(*end, 0.0, far(*mm));
-            self.painter.add(Shape::line(points, Stroke::new(RUN_LINE + 1.0, self.tokens.text)));
+            let stroke = Stroke::new(RUN_LINE + 2.0, self.block_colour(*end));
+            self.painter.add(Shape::line(points, stroke));
         }
         for slip in drawn.slips.iter().filter(|slip| slip.set) {
             let points = self.slip_points(slip, 0.0);
             self.painter.add(Shape::line(points, Stroke::new(RUN_LINE + 1.0, self.tokens.text)));
         }
         self.points_mark(special, drawn, 5.5);
+    }
+
+    /// Colour of the block at the end of a run.
+    fn block_colour(&self, end: TrackEnd) -> Color32 {
+        let derived = self.places.derived;
+        let nets = derived.nets.get(&end.run).map(|nets| &nets.blocks);
+        let stretch = nets.and_then(|blocks| match end.end {
+            RunEnd::Start => blocks.first(),
+            RunEnd::End => blocks.last(),
+        });
+        match stretch.and_then(|stretch| stretch.block) {
+            Some(block) => self.tokens.block(derived.looks.of(block)),
+            None => self.tokens.dead,
+        }
     }
 
     /// A small arrow head that points from the toe into the roads.
@@ -326,33 +346,6 @@ impl Scene<'_> {
         for end in [from, to] {
             self.painter.circle_filled(end, 3.0, colour);
         }
-    }
-
-    fn special_name(&self, special: &Special, drawn: &Drawn, told: bool) {
-        let named = !special.name.trim().is_empty();
-        if !(told || self.places.near() || (named && self.places.camera.scale > 0.22)) {
-            return;
-        }
-        let words =
-            if named { shown(special.name.trim()).into_owned() } else { special.id.to_string() };
-        let at = match drawn.pit {
-            Some((centre, half)) => {
-                self.screen(centre) + vec2(0.0, (half * self.places.camera.scale) as f32 + 12.0)
-            }
-            None => {
-                // Beside the toe, away from the roads.
-                let along = vec2(drawn.along.0 as f32, -drawn.along.1 as f32);
-                let left = vec2(along.y, -along.x);
-                let below =
-                    if left.y > 0.0 || (left.y == 0.0 && left.x > 0.0) { left } else { -left };
-                self.screen(drawn.at) - along * 16.0 + below * (self.half_gauge() + 16.0)
-            }
-        };
-        let font = FontId::new(12.0, bold());
-        let galley = self.painter.layout_no_wrap(words, font, self.tokens.text);
-        let rect = Rect::from_center_size(at, galley.size() + vec2(6.0, 2.0));
-        self.painter.rect_filled(rect, 3.0, self.tokens.canvas.gamma_multiply(0.9));
-        self.painter.galley(rect.min + vec2(3.0, 1.0), galley, self.tokens.text);
     }
 
     /// Track that would be laid, or why not.

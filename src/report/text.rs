@@ -1,10 +1,10 @@
 //! The report as plain text: findings worst first, a line per cut, a summary line.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
-use super::{Units, amps, percent};
-use crate::findings::{Caution, Class, CutReport, Report, Situation, Verdict, words};
+use super::{Tally, Units, amps, percent};
+use crate::findings::{Caution, Class, CutReport, Report, Situation, words};
 use crate::layout::{Layout, shown};
 
 /// The whole text for one file.
@@ -46,7 +46,7 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
             let _ = writeln!(out, "    {}", left_out(cut.ways_left_out));
         }
     }
-    let _ = writeln!(out, "{}", summary(report));
+    let _ = writeln!(out, "{}", Tally::of(report).words());
     out
 }
 
@@ -109,72 +109,6 @@ fn figure(situation: &Situation) -> String {
     } else {
         situation.verdict.to_string()
     }
-}
-
-/// How many faults of each verdict there are, worst first, and how many cuts have none.
-pub fn tally(report: &Report) -> (Vec<(Verdict, usize)>, usize) {
-    let mut counts: BTreeMap<Verdict, usize> = BTreeMap::new();
-    for finding in report.findings.iter().filter(|f| f.class == Class::Fault) {
-        *counts.entry(finding.verdict).or_default() += 1;
-    }
-    (counts.into_iter().rev().collect(), cuts_clear(report))
-}
-
-/// A count with its word: "3 shorts".
-pub fn counted(verdict: Verdict, n: usize) -> String {
-    match verdict {
-        Verdict::Clear => format!("{n} clear"),
-        Verdict::NotKnown => format!("{n} not known"),
-        other => format!("{n} {}{}", other.word(), if n == 1 { "" } else { "s" }),
-    }
-}
-
-/// "3 shorts, 1 overload, 11 cuts clear".
-pub fn summary(report: &Report) -> String {
-    let (counts, clear) = tally(report);
-    let faults = counts.into_iter().filter(|(verdict, _)| *verdict > Verdict::Clear);
-    let mut parts: Vec<String> = faults.map(|(verdict, n)| counted(verdict, n)).collect();
-    let rules = report.findings.iter().filter(|f| f.class == Class::Rule).count();
-    if rules > 0 {
-        parts.push(format!("{rules} operating rule{}", if rules == 1 { "" } else { "s" }));
-    }
-    parts.extend(not_fed_words(report));
-    parts.push(match report.cuts.len() {
-        0 => "no cuts".to_owned(),
-        _ => clear_words(clear),
-    });
-    parts.join(", ")
-}
-
-/// "11 cuts clear".
-pub fn clear_words(clear: usize) -> String {
-    format!("{clear} {} clear", if clear == 1 { "cut" } else { "cuts" })
-}
-
-/// Cuts at which nothing was judged, since no driver feeds one of their sides: "2 cuts not fed on both sides". `None` if
-/// there are none.
-pub fn not_fed_words(report: &Report) -> Option<String> {
-    let n = report.cuts.iter().filter(|cut| is_not_fed(report, cut)).count();
-    (n > 0).then(|| format!("{n} {} not fed on both sides", if n == 1 { "cut" } else { "cuts" }))
-}
-
-fn is_not_fed(report: &Report, cut: &CutReport) -> bool {
-    cut.card.is_empty() && cut_verdict(report, cut) == Verdict::Clear
-}
-
-/// The worst that stands against a cut: its faults, or how it is now. A rule's trap that is set now is no fault, but its
-/// cut is not clear either.
-pub fn cut_verdict(report: &Report, cut: &CutReport) -> Verdict {
-    let faults = report.findings.iter().filter(|f| f.class == Class::Fault);
-    let faults = faults.filter(|f| f.cuts().contains(&cut.id)).map(|f| f.verdict);
-    faults.max().unwrap_or_default().max(cut.now.verdict)
-}
-
-/// How many cuts are fed on both sides and have no fault and no trap set now.
-pub fn cuts_clear(report: &Report) -> usize {
-    let clear =
-        |cut: &&CutReport| cut_verdict(report, cut) == Verdict::Clear && !is_not_fed(report, cut);
-    report.cuts.iter().filter(clear).count()
 }
 
 /// Breaks a text into lines of at most `width` columns, but not between a number and its unit.

@@ -658,7 +658,7 @@ fn the_summary_counts_no_trap_as_clear() {
     let summary = |position: u32| {
         let mut layout = layout.clone();
         layout.devices.values_mut().for_each(|device| device.position = position);
-        gapwright::report::summary(&check::check(&layout))
+        gapwright::report::Tally::of(&check::check(&layout)).words()
     };
     for position in [0, 1] {
         assert_eq!(summary(position), "2 operating rules, 1 cut clear");

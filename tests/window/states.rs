@@ -1,6 +1,7 @@
 //! The main states of the window as a screen reader is told them: every control with its role, in the order of the tree.
 
 use super::*;
+use gapwright::report::{Standing, Tally};
 
 /// A line for each node that says something.
 fn told_to_a_screen_reader(w: &Window) -> String {
@@ -97,8 +98,9 @@ fn a_gap_that_shorts_now_has_no_mark_of_a_clear_one_in_the_list() {
     let w = sample("terminus");
     let report = gapwright::findings::check(w.state().layout());
     let three = report.cuts.iter().find(|cut| cut.name.contains("Road three")).unwrap();
-    assert_eq!(gapwright::report::cut_verdict(&report, three), Verdict::Short);
-    assert_eq!(gapwright::report::cuts_clear(&report), 0);
+    let tally = Tally::of(&report);
+    assert_eq!(tally.standing(three.id), Some(Standing::Judged(Verdict::Short)));
+    assert_eq!(tally.clear, 0);
 }
 
 /// Tab goes through the window from the top to the bottom and from the left to the right, and comes round.

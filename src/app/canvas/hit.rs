@@ -4,6 +4,7 @@ use eframe::egui::Pos2;
 
 use super::super::App;
 use super::super::camera::World;
+use super::super::labels::{Anchor, Key, Placed};
 use super::scene_geometry;
 use crate::layout::edit::End;
 use crate::layout::geometry::{tenths, thousandths};
@@ -189,19 +190,12 @@ pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
             best = Some((distance, Hit { id, at_mm }));
         }
     };
+    if let Some(hit) = app.labels.at(&scene, at).and_then(|placed| labelled(app, placed)) {
+        return Some(hit);
+    }
     for cut in layout.cuts.values() {
-        if let Some((on_track, badge)) = scene.cut_places(cut) {
-            offer(on_track.distance(at).min(badge.distance(at)), cut.id.into(), cut.at_mm);
-        }
-    }
-    for (id, tag) in scene.feed_tags() {
-        if let Some(feed) = layout.feeds.get(&id) {
-            offer(tag.distance_to_pos(at), id.into(), feed.at_mm);
-        }
-    }
-    for label in layout.labels.values() {
-        if let Some(place) = scene.label_place(label) {
-            offer(place.distance(at), label.id.into(), label.at_mm);
+        if let Some((on_track, _)) = scene.placed(cut.run, cut.at_mm) {
+            offer(on_track.distance(at), cut.id.into(), cut.at_mm);
         }
     }
     for (id, drawn) in &app.derived.special.specials {
@@ -222,6 +216,29 @@ pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
     }
     best.map(|(_, hit)| hit)
         .or_else(|| nearest_run(app, at).map(|(run, at_mm, _)| Hit { id: run.into(), at_mm }))
+}
+
+/// The thing that a label names; nothing for a mark that stands for several.
+fn labelled(app: &App, placed: &Placed) -> Option<Hit> {
+    let layout = app.doc.layout();
+    if placed.crowd().is_some() {
+        return None;
+    }
+    let id = match placed.key {
+        Key::Block(block) => {
+            let about = app.labels.block(block)?;
+            about.label.map_or(EntityId::Run(about.run), EntityId::Label)
+        }
+        key => key.entity()?,
+    };
+    let at_mm = match (id, placed.anchor) {
+        (EntityId::Cut(id), _) => layout.cuts.get(&id)?.at_mm,
+        (EntityId::Feed(id), _) => layout.feeds.get(&id)?.at_mm,
+        (EntityId::Label(id), _) => layout.labels.get(&id)?.at_mm,
+        (_, Anchor::On(_, at_mm)) => at_mm,
+        (_, Anchor::At(..)) => 0.0,
+    };
+    Some(Hit { id, at_mm })
 }
 
 pub(super) fn line_distance([a, b]: [Pos2; 2], at: Pos2) -> f32 {

@@ -9,8 +9,9 @@ mod track;
 use eframe::egui::{Painter, Pos2, Stroke, StrokeKind};
 
 use super::camera::World;
+use super::labels::{Labels, Level};
 use super::theme::Tokens;
-use crate::findings::{Report, Round};
+use crate::findings::Round;
 use crate::layout::geometry::Curve;
 use crate::layout::{EntityId, RunId};
 
@@ -24,8 +25,10 @@ pub struct Scene<'a> {
     pub painter: Painter,
     /// Where things stand.
     pub places: Places<'a>,
-    /// What the check found.
-    pub report: &'a Report,
+    /// Labels with their places.
+    pub labels: &'a Labels,
+    /// Size of labels against the usual one.
+    pub factor: f32,
     /// Loops that are shown.
     pub rounds: &'a [Round],
     /// What is selected.
@@ -69,16 +72,10 @@ impl Scene<'_> {
         self.joints();
         self.on_track();
         self.loops();
-        // A verdict is never hidden by a name.
-        self.block_names();
         for cut in self.places.layout.cuts.values() {
             self.cut(cut);
         }
-        for (id, tag) in self.places.feed_tags() {
-            if let Some(feed) = self.places.layout.feeds.get(&id) {
-                self.feed(feed, tag);
-            }
-        }
+        self.labels();
         self.preview();
         self.scale_bar();
         if self.focused {
@@ -99,6 +96,11 @@ impl Scene<'_> {
         let a = self.places.camera.to_world(self.places.canvas, canvas.left_bottom());
         let b = self.places.camera.to_world(self.places.canvas, canvas.right_top());
         (a, b)
+    }
+
+    /// How much is shown.
+    pub(super) fn level(&self) -> Level {
+        self.places.level()
     }
 
     fn in_view(&self, id: RunId, (low, high): (World, World)) -> bool {

@@ -1,16 +1,15 @@
 //! Track: from afar one line per run in its block's colour and dash, near by two rails with their polarity.
 
-use std::collections::BTreeMap;
-
 use eframe::egui::{Color32, Pos2, Shape, Stroke};
 
 use super::Scene;
+use crate::app::labels::Level;
 use crate::app::marks::{dashed, polarity_sign};
 use crate::app::nets::{BlockStretch, RailStretch};
 use crate::app::theme::{RAIL_LINE, RUN_LINE, Tokens, block_dash};
 use crate::findings::Verdict;
 use crate::layout::geometry::Curve;
-use crate::layout::{EntityId, JointId, Rail, RunId};
+use crate::layout::{EntityId, Rail, RunId};
 use crate::rails::Polarity;
 
 impl Scene<'_> {
@@ -81,14 +80,7 @@ impl Scene<'_> {
 
     /// How wide the break of a cut is drawn, points: to scale, but never too small to see.
     pub(super) fn gap_points(&self, run: RunId) -> f32 {
-        let widest = self
-            .places
-            .layout
-            .cuts
-            .values()
-            .filter(|c| c.run == run)
-            .map(|c| c.width_mm)
-            .fold(0.0, f64::max);
+        let widest = self.places.derived.gap_mm.get(&run).copied().unwrap_or_default();
         ((widest * self.places.camera.scale) as f32).max(6.0)
     }
 
@@ -99,7 +91,10 @@ impl Scene<'_> {
             let Some((from, to)) = self.shortened(&cuts, *from_mm, *to_mm, 7.0) else { continue };
             let points = self.outline(curve, from, to, 0.0);
             let (colour, dash): (Color32, &[f32]) = match block {
-                Some(n) => (self.tokens.block(*n), block_dash(*n)),
+                Some(n) => {
+                    let look = self.places.derived.looks.of(*n);
+                    (self.tokens.block(look), block_dash(look))
+                }
                 None => (self.tokens.dead, &[]),
             };
             dashed(&self.painter, &points, Stroke::new(RUN_LINE, colour), dash);
@@ -154,8 +149,9 @@ impl Scene<'_> {
                 continue;
             };
             let points = self.outline(curve, from, to, 0.0);
-            let stroke = Stroke::new(2.0, self.tokens.block(*n).gamma_multiply(0.75));
-            dashed(&self.painter, &points, stroke, block_dash(*n));
+            let look = self.places.derived.looks.of(*n);
+            let stroke = Stroke::new(2.0, self.tokens.block(look).gamma_multiply(0.75));
+            dashed(&self.painter, &points, stroke, block_dash(look));
         }
     }
 
@@ -189,11 +185,8 @@ impl Scene<'_> {
 
     pub(super) fn joints(&self) {
         let layout = self.places.layout;
-        let mut ends: BTreeMap<JointId, usize> = Default::default();
-        for run in layout.runs.values() {
-            *ends.entry(run.from).or_default() += 1;
-            *ends.entry(run.to).or_default() += 1;
-        }
+        let ends = &self.places.derived.ends;
+        let far = self.level() == Level::Far;
         for (id, joint) in &layout.joints {
             let at = self.screen((joint.x_mm, joint.y_mm));
             // At points and on bridges other marks stand.
@@ -207,6 +200,9 @@ impl Scene<'_> {
             }
             let selected = self.selection.contains(&EntityId::Joint(*id));
             let hovered = self.hovered == Some(EntityId::Joint(*id));
+            if far && !selected && !hovered {
+                continue;
+            }
             let free = ends.get(id).copied().unwrap_or(0) < 2;
             let radius = if selected || hovered {
                 6.0

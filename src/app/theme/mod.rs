@@ -1,7 +1,9 @@
 //! Design tokens: every colour, size and space that the window uses, and how egui is dressed in them.
 //!
-//! Hues come from the colour-blind-safe set of Okabe and Ito (*Color Universal Design*, 2008); where a hue is too pale
-//! or too dark to be seen on a ground, it is darkened or lightened until it reaches the contrast that WCAG 2.2 asks for.
+//! Hues of verdicts and controls come from the colour-blind-safe set of Okabe and Ito (*Color Universal Design*, 2008),
+//! those of blocks from the schemes of Paul Tol (*Colour Schemes*, SRON technical note, 2021; figures from memory); where a
+//! hue is too pale or too dark to be seen on a ground, it is darkened or lightened until it reaches the contrast that WCAG
+//! 2.2 asks for. Polarity is light and dark without a hue.
 //! Nothing is told by colour alone: blocks also differ in dash and carry a name, verdicts also differ in shape and word.
 
 mod dress;
@@ -251,6 +253,31 @@ mod tests {
                 let [clear, short] = [t.verdicts[0], t.verdicts[6]].map(|c| seen(c, &matrix));
                 let got = apart(clear, short);
                 assert!(got >= 15.0, "{name}, {deficiency}: clear and short are {got:.0} apart");
+            }
+        }
+    }
+
+    #[test]
+    fn no_colour_means_two_things() {
+        for (name, t) in [("dark", DARK), ("light", LIGHT)] {
+            let taken = t.verdicts.into_iter().chain([t.accent, t.positive, t.negative]);
+            for other in taken {
+                for (n, block) in t.blocks.into_iter().enumerate() {
+                    let got = apart(block, other);
+                    assert!(got >= 20.0, "{name}: block {n} is {got:.0} from {other:?}");
+                }
+            }
+            for (n, one) in t.blocks.into_iter().enumerate() {
+                for (m, other) in t.blocks.into_iter().enumerate().skip(n + 1) {
+                    let got = apart(one, other);
+                    assert!(got >= 24.0, "{name}: blocks {n} and {m} are {got:.0} apart");
+                }
+            }
+            for polarity in [t.positive, t.negative] {
+                for mark in t.verdicts.into_iter().chain([t.accent]) {
+                    let got = apart(polarity, mark);
+                    assert!(got >= 12.0, "{name}: {polarity:?} is {got:.0} from {mark:?}");
+                }
             }
         }
     }

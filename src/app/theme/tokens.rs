@@ -4,7 +4,7 @@ use eframe::egui::Color32;
 
 use crate::findings::Verdict;
 
-/// The colours of one theme.
+/// The colours of one theme. No colour means two things: verdicts, blocks, controls and polarity each have their own.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tokens {
     /// Ground of the canvas.
@@ -73,8 +73,8 @@ pub const DARK: Tokens = Tokens {
     weak: rgb(0xaab3bd),
     accent: rgb(0x56b4e9),
     dead: rgb(0x7d8792),
-    positive: rgb(0xe69f00),
-    negative: rgb(0x56b4e9),
+    positive: rgb(0xf2f4f6),
+    negative: rgb(0x8f9aa6),
     sleeper: rgb(0x2c343d),
     verdicts: [
         rgb(0x1fb58b), // clear: bluish green, lightened
@@ -86,13 +86,13 @@ pub const DARK: Tokens = Tokens {
         rgb(0xf07a35), // short: vermillion, lightened
     ],
     blocks: [
-        rgb(0x56b4e9), // sky blue
-        rgb(0xe69f00), // orange
-        rgb(0x1fb58b), // bluish green, lightened
-        rgb(0xcc79a7), // reddish purple
-        rgb(0xf0e442), // yellow
-        rgb(0x4a97d6), // blue, lightened
-        rgb(0xe8692a), // vermillion, lightened
+        rgb(0x4477aa), // blue
+        rgb(0xccddaa), // pale green
+        rgb(0xb94fa7), // purple, lightened
+        rgb(0x999933), // olive
+        rgb(0xee8866), // orange
+        rgb(0x228833), // green
+        rgb(0xee3377), // magenta
     ],
 };
 
@@ -114,8 +114,8 @@ pub const LIGHT: Tokens = Tokens {
     weak: rgb(0x515962),
     accent: rgb(0x0072b2),
     dead: rgb(0x7b838b),
-    positive: rgb(0xa86c00),
-    negative: rgb(0x0072b2),
+    positive: rgb(0x1b1f24),
+    negative: rgb(0x6f7882),
     sleeper: rgb(0xd6d6cf),
     verdicts: [
         rgb(0x007a58), // clear: bluish green, darkened
@@ -127,13 +127,13 @@ pub const LIGHT: Tokens = Tokens {
         rgb(0xb84a00), // short: vermillion, darkened
     ],
     blocks: [
-        rgb(0x2a86bd), // sky blue, darkened
-        rgb(0xb57600), // orange, darkened
-        rgb(0x008763), // bluish green, darkened
-        rgb(0xb3578a), // reddish purple, darkened
-        rgb(0x8f7d00), // yellow, darkened
-        rgb(0x005a94), // blue, darkened
-        rgb(0xc95400), // vermillion, darkened
+        rgb(0x004488), // blue
+        rgb(0x909000), // olive, darkened
+        rgb(0xaa4499), // purple
+        rgb(0x228833), // green
+        rgb(0x332288), // indigo
+        rgb(0xee3377), // magenta
+        rgb(0x5f183c), // wine, darkened
     ],
 };
 
