@@ -20,6 +20,8 @@ mod club;
 mod drawing;
 #[path = "window/files.rs"]
 mod files;
+#[path = "window/labels.rs"]
+mod labels;
 #[path = "window/lineups.rs"]
 mod lineups;
 #[path = "window/looks.rs"]

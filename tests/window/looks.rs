@@ -47,4 +47,9 @@ fn looks_on_a_projector() {
 fn looks_on_a_large_screen() {
     let mut w = sample_in(window_of_size(1920.0, 1080.0), "club");
     looks(&mut w, "club");
+    w_key(&mut w, Key::N);
+    (0..7).for_each(|_| w_key(&mut w, Key::Minus));
+    looks(&mut w, "club-nearer");
+    (0..6).for_each(|_| w_key(&mut w, Key::Plus));
+    looks(&mut w, "club-near");
 }

@@ -196,6 +196,43 @@ impl App {
         self.labels.done = Some(done);
     }
 
+    /// Words and boxes of all labels as they are drawn, in view or not: for tests.
+    pub fn labels_on_screen(&self) -> Vec<(String, Rect)> {
+        let places = self.places();
+        let words = |placed: &Placed| match &placed.look {
+            Look::Text(text) | Look::Stud(text) => text.clone(),
+            Look::Mark(_) => format!("mark {:?}", placed.key),
+            Look::Marks(cuts, _) => self.crowd_words(cuts),
+        };
+        let placed = self.labels.placed.iter();
+        placed.filter_map(|p| Some((words(p), p.on_screen(&places)?))).collect()
+    }
+
+    /// Lines of track as they are drawn, and their thickness, points: for tests.
+    pub fn track_on_screen(&self) -> (Vec<Vec<Pos2>>, f32) {
+        let places = self.places();
+        let half_mm = self.doc.layout().gauge_mm / 2.0;
+        let (offs, thick) = match self.level() {
+            Level::Near => (vec![half_mm, -half_mm], super::theme::RAIL_LINE),
+            _ => (vec![0.0], super::theme::RUN_LINE),
+        };
+        let line = |curve: &crate::layout::geometry::Curve, off: f64| {
+            let outline = curve.outline(0.0, curve.length_mm(), 0.1);
+            outline.iter().map(|pose| places.screen(pose.left_by(off))).collect()
+        };
+        let curves = self.derived.curves.values();
+        (curves.flat_map(|c| offs.iter().map(move |off| line(c, *off))).collect(), thick)
+    }
+
+    fn places(&self) -> Places<'_> {
+        Places {
+            camera: self.camera,
+            canvas: self.canvas,
+            layout: self.doc.layout(),
+            derived: &self.derived,
+        }
+    }
+
     /// Cuts that have a mark of their own at every distance.
     fn shown_cuts(&self) -> Vec<CutId> {
         let selected = self.selection.iter().filter_map(|id| match id {

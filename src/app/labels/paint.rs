@@ -114,9 +114,10 @@ impl Scene<'_> {
             let top = top.clamp(tag.min, tag.max);
             self.painter.line_segment([foot, top], line);
             self.painter.circle_filled(foot, 2.5, line.color);
-            if self.places.near() {
+            // Too short a wire has no room for its letter.
+            if self.places.near() && foot.distance(top) > 26.0 {
                 self.painter.text(
-                    foot.lerp(top, 0.62) + along.normalized() * 7.0,
+                    foot.lerp(top, 0.55) + along.normalized() * 7.0,
                     Align2::CENTER_CENTER,
                     letter,
                     FontId::new(11.0, bold()),

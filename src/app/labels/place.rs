@@ -192,32 +192,38 @@ impl Group {
 }
 
 impl Placing<'_> {
-    /// Puts a label at the first of its candidates that is free, the one that it had first.
+    /// Puts a label at the first of its candidates that is free. It stays where it was, unless it could now stand at its
+    /// place without a leader.
     fn put(&mut self, key: Key, size: Vec2, look: Look, candidates: &[Candidate]) -> bool {
-        let had = self.before.get(&key).copied();
-        let first = had.and_then(|n| Some((usize::from(n), *candidates.get(usize::from(n))?)));
-        let all = first.into_iter().chain(candidates.iter().copied().enumerate());
-        for (n, candidate) in all {
-            let Some((at, _)) = stand(self.view, candidate.anchor) else { continue };
-            let middle = [at[0] + f64::from(candidate.off.x), at[1] + f64::from(candidate.off.y)];
-            let area = Area::around(middle, [f64::from(size.x), f64::from(size.y)]);
-            if !self.labels.is_free(area.grown(1.0)) || !self.track.is_free(area) {
-                continue;
-            }
-            let foot = self.foot(at, candidate.off, size);
-            if candidate.leader && !self.labels.is_clear(at, foot) {
-                continue;
-            }
-            self.labels.take(area.grown(1.0));
-            if candidate.leader {
-                self.labels.take_leader(at, foot);
-            }
-            let Candidate { anchor, off, leader } = candidate;
-            let choice = n.min(usize::from(u16::MAX)) as u16;
-            self.placed.push(Placed { key, anchor, off, size, look, leader, choice });
-            return true;
+        let is_free = |n: &usize| candidates.get(*n).is_some_and(|c| self.is_free(*c, size));
+        let Some(first) = (0..candidates.len()).find(is_free) else { return false };
+        let had = self.before.get(&key).map(|n| usize::from(*n)).filter(|n| *n != first);
+        let had = had.filter(is_free).filter(|n| candidates[*n].leader == candidates[first].leader);
+        let choice = had.unwrap_or(first);
+        let Candidate { anchor, off, leader } = candidates[choice];
+        let Some((area, at, foot)) = self.area(candidates[choice], size) else { return false };
+        self.labels.take(area.grown(1.0));
+        if leader {
+            self.labels.take_leader(at, foot);
         }
-        false
+        let choice = choice.min(usize::from(u16::MAX)) as u16;
+        self.placed.push(Placed { key, anchor, off, size, look, leader, choice });
+        true
+    }
+
+    fn is_free(&self, candidate: Candidate, size: Vec2) -> bool {
+        let Some((area, at, foot)) = self.area(candidate, size) else { return false };
+        self.labels.is_free(area.grown(1.0))
+            && self.track.is_free(area)
+            && (!candidate.leader || self.labels.is_clear(at, foot))
+    }
+
+    /// The box of a label at a candidate, its place, and where its leader ends.
+    fn area(&self, candidate: Candidate, size: Vec2) -> Option<(Area, At, At)> {
+        let (at, _) = stand(self.view, candidate.anchor)?;
+        let middle = [at[0] + f64::from(candidate.off.x), at[1] + f64::from(candidate.off.y)];
+        let area = Area::around(middle, [f64::from(size.x), f64::from(size.y)]);
+        Some((area, at, self.foot(at, candidate.off, size)))
     }
 
     /// Where the leader of a label ends: at the edge of its box that faces its place.
@@ -401,6 +407,8 @@ impl Placing<'_> {
 
     /// Tags of feeds stand on the side away from the verdicts.
     fn tags(&mut self, tags: &[TextItem]) {
+        // Near, the wires carry their letters.
+        let wires = if self.view.level == Level::Near { 20.0 } else { 10.0 };
         for item in tags {
             if self.view.level == Level::Far && !(self.view.told)(item.key) {
                 continue;
@@ -411,7 +419,7 @@ impl Placing<'_> {
             let along = side.rot90();
             let candidate = |side: Vec2, step: f32, slide: f32| Candidate {
                 anchor: *anchor,
-                off: side * (self.beside(side, item.size) + 10.0 + step * (item.size.y + 4.0))
+                off: side * (self.beside(side, item.size) + wires + step * (item.size.y + 4.0))
                     + along * slide * (reach(along, item.size) + 8.0),
                 leader: true,
             };

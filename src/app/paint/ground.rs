@@ -1,6 +1,6 @@
 //! The grid under the plan, and the scale bar over it.
 
-use eframe::egui::{Align2, FontId, Stroke, pos2, vec2};
+use eframe::egui::{Align2, FontId, Rect, Stroke, pos2, vec2};
 
 use super::Scene;
 
@@ -39,6 +39,9 @@ impl Scene<'_> {
         let left = canvas.left_bottom() + vec2(18.0, -20.0);
         let right = left + vec2(width, 0.0);
         let stroke = Stroke::new(1.5, self.tokens.weak);
+        // What lies under it would be read with it.
+        let under = Rect::from_min_max(left - vec2(8.0, 22.0), right + vec2(8.0, 8.0));
+        self.painter.rect_filled(under, 4.0, self.tokens.canvas.gamma_multiply(0.9));
         self.painter.line_segment([left, right], stroke);
         for end in [left, right] {
             self.painter.line_segment([end - vec2(0.0, 4.0), end + vec2(0.0, 4.0)], stroke);
