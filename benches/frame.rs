@@ -33,7 +33,8 @@ fn chain(cuts: u32, row: u32) -> String {
         format!(r#"(id: "j{n}", x_mm: {x}, y_mm: {y})"#)
     };
     let run = |n: u32| format!(r#"(id: "r{n}", from: "j{n}", to: "j{}")"#, n + 1);
-    let cut = |n: u32| format!(r#"(id: "c{n}", name: "Gap {n}", run: "r{n}", at_mm: 60, rails: Both)"#);
+    let cut =
+        |n: u32| format!(r#"(id: "c{n}", name: "Gap {n}", run: "r{n}", at_mm: 60, rails: Both)"#);
     let feed = |n: u32| {
         format!(r#"(id: "f{n}", driver: "d{n}", run: "r{n}", at_mm: 300, p: Right, m: Left)"#)
     };
@@ -93,7 +94,8 @@ impl Window {
             events,
             ..RawInput::default()
         };
-        let out = self.ctx.run_ui(input, |ui| self.app.show(ui));
+        let mut out = self.ctx.run_ui(input, |ui| self.app.show(ui));
+        out.textures_delta.clear();
         divan::black_box(self.ctx.tessellate(out.shapes, out.pixels_per_point));
     }
 

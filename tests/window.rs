@@ -26,6 +26,8 @@ mod labels;
 mod lineups;
 #[path = "window/looks.rs"]
 mod looks;
+#[path = "window/presenter.rs"]
+mod presenter;
 #[path = "window/run.rs"]
 mod run;
 #[path = "window/safety.rs"]

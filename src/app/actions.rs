@@ -266,6 +266,10 @@ pub static ACTIONS: &[Action] = &[
         let dark = ctx.theme() == Theme::Dark;
         ctx.set_theme(if dark { Theme::Light } else { Theme::Dark });
     }),
+    action(Menu::View, "Presenter's look", &[key(NONE, Key::F5)], |app, _| {
+        app.present(!app.presenting);
+    })
+    .typing_too(),
     action(Menu::View, "Legend", &[key(NONE, Key::H)], |app, _| app.legend = !app.legend),
     action(Menu::View, "Millimetres or inches", &[key(COMMAND, Key::U)], |app, _| {
         app.settings.inches = !app.settings.inches;

@@ -39,8 +39,10 @@ impl BlockLooks {
                 continue;
             }
             let beside = neighbours.get(&block).into_iter().flatten();
-            let beside: BTreeSet<usize> =
-                beside.filter_map(|n| looks.get(*n).copied().flatten()).map(|l| l % LOOKS).collect();
+            let beside: BTreeSet<usize> = beside
+                .filter_map(|n| looks.get(*n).copied().flatten())
+                .map(|l| l % LOOKS)
+                .collect();
             let free = (0..LOOKS).filter(|look| !beside.contains(look));
             let look = free.min_by_key(|look| (used[*look], *look)).unwrap_or(block % LOOKS);
             used[look] += 1;
@@ -111,9 +113,8 @@ mod tests {
             .collect();
         let joints: Vec<String> =
             (1..=5).map(|n| format!(r#"(id: "j{n}", x_mm: {}, y_mm: 0)"#, n * 1000)).collect();
-        let runs: Vec<String> = (1..=4)
-            .map(|n| format!(r#"(id: "r{n}", from: "j{n}", to: "j{}")"#, n + 1))
-            .collect();
+        let runs: Vec<String> =
+            (1..=4).map(|n| format!(r#"(id: "r{n}", from: "j{n}", to: "j{}")"#, n + 1)).collect();
         format!(
             "(version: 1, scale: 87, gauge_mm: 16.5, joints: [{}], runs: [{}], cuts: [{}])",
             joints.join(", "),

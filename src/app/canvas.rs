@@ -185,7 +185,7 @@ fn canvas_keys(ui: &Ui, app: &mut App, response: &Response) {
         (Key::ArrowDown, (0.0, -step)),
     ];
     for (key, (dx, dy)) in nudges {
-        if pressed(Modifiers::COMMAND, key) {
+        if pressed(Modifiers::COMMAND, key) && !app.presenting {
             nudge(app, dx, dy);
         }
     }
@@ -258,7 +258,7 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
                     app.selection.push(hit.id);
                 }
             }
-            Some(Hit { id: EntityId::Special(id), .. }) if double => {
+            Some(Hit { id: EntityId::Special(id), .. }) if double && !app.presenting => {
                 let place = app.camera.to_world(app.canvas, at);
                 app.throw_at(id, place, true);
             }
@@ -436,7 +436,9 @@ fn nodes(ui: &Ui, app: &mut App) {
     let tags = app.labels.tags(&places);
     let mut crowd_clicked = None;
     for placed in app.labels.placed() {
-        let (Some(cuts), Some(rect)) = (placed.crowd(), placed.on_screen(&places)) else { continue };
+        let (Some(cuts), Some(rect)) = (placed.crowd(), placed.on_screen(&places)) else {
+            continue;
+        };
         if !view.contains(rect.center()) {
             continue;
         }
@@ -493,7 +495,9 @@ fn nodes(ui: &Ui, app: &mut App) {
     if let Some(id) = clicked {
         app.select(id);
         // The action of points is to be thrown.
-        if names::positions(app.doc.layout(), id).is_some_and(|(_, positions)| positions > 1) {
+        let moves =
+            names::positions(app.doc.layout(), id).is_some_and(|(_, positions)| positions > 1);
+        if moves && !app.presenting {
             app.throw_on(id, true);
         }
     }

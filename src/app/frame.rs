@@ -33,6 +33,44 @@ impl App {
         files::take_drops(ui, self);
         files::take_answers(ui.ctx(), self);
 
+        self.window_points = ui.ctx().content_rect().height();
+        if self.presenting {
+            self.presented_ui(ui);
+        } else {
+            self.panels_ui(ui);
+        }
+        banner::notices_ui(ui.ctx(), self);
+        files::dialogs_ui(ui.ctx(), self);
+        help::help_ui(ui.ctx(), self);
+
+        // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
+        self.refresh();
+        let before = self.check.latest.revision;
+        self.check.update(self.doc.revision(), units, self.doc.layout());
+        let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
+        if self.check.latest.revision != before || pictures {
+            ui.ctx().request_repaint();
+        }
+        self.remember();
+        let now_s = ui.input(|i| i.time);
+        if let Some(again_s) = self.keep(|recovery, work| recovery.update(work, now_s)).flatten() {
+            ui.request_repaint_after(Duration::from_secs_f64(again_s));
+        }
+        self.title(ui.ctx());
+    }
+
+    /// The plan alone.
+    fn presented_ui(&mut self, ui: &mut egui::Ui) {
+        self.presenter_ui(ui);
+        let canvas = theme::tokens(ui).canvas;
+        CentralPanel::default().frame(Frame::new().fill(canvas)).show(ui, |ui| {
+            canvas::canvas_ui(ui, self);
+            self.presenter_words(ui);
+        });
+    }
+
+    /// The plan with its panels.
+    fn panels_ui(&mut self, ui: &mut egui::Ui) {
         let t = theme::tokens(ui);
         let bar = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(10, 6));
         let side = Frame::new().fill(t.panel).inner_margin(Margin::same(10));
@@ -61,24 +99,6 @@ impl App {
         CentralPanel::default()
             .frame(Frame::new().fill(t.canvas))
             .show(ui, |ui| canvas::canvas_ui(ui, self));
-        banner::notices_ui(ui.ctx(), self);
-        files::dialogs_ui(ui.ctx(), self);
-        help::help_ui(ui.ctx(), self);
-
-        // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
-        self.refresh();
-        let before = self.check.latest.revision;
-        self.check.update(self.doc.revision(), units, self.doc.layout());
-        let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
-        if self.check.latest.revision != before || pictures {
-            ui.ctx().request_repaint();
-        }
-        self.remember();
-        let now_s = ui.input(|i| i.time);
-        if let Some(again_s) = self.keep(|recovery, work| recovery.update(work, now_s)).flatten() {
-            ui.request_repaint_after(Duration::from_secs_f64(again_s));
-        }
-        self.title(ui.ctx());
     }
 
     /// Shows a page of the panel on the right.

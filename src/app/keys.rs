@@ -3,7 +3,7 @@
 use eframe::egui::{Event, Key, Modifiers, Ui};
 
 use super::App;
-use super::actions::{ACTIONS, Action, act};
+use super::actions::{ACTIONS, Action, Menu, act};
 use super::tools::Tool;
 
 /// Takes the keys of this frame.
@@ -19,6 +19,10 @@ pub fn keys(ui: &Ui, app: &mut App) {
     let then = ACTIONS.iter().filter(|action| !with_shift(action));
     for action in first.chain(then) {
         if (typing && !action.while_typing) || (asking && !action.while_asking) {
+            continue;
+        }
+        // A presentation edits nothing by accident.
+        if app.presenting && matches!(action.menu, Menu::Edit | Menu::Track) {
             continue;
         }
         // What cannot be done now leaves its key to whoever wants it.
@@ -50,6 +54,9 @@ fn clipboard(ui: &Ui, app: &mut App) {
 }
 
 fn escape(app: &mut App) {
+    if app.presenting {
+        return app.present(false);
+    }
     let tools = &mut app.tools;
     let begun = tools.lay.begun() | tools.bond.from.take().is_some() | tools.trace.end();
     app.tools.lay.end();

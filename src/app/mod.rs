@@ -33,6 +33,7 @@ mod particulars;
 mod picture;
 mod picture_file;
 mod picture_form;
+mod presenter;
 mod presets;
 mod recovery;
 mod rounds;
@@ -128,6 +129,10 @@ pub struct App {
     /// Whether the canvas got the focus by a key, so that the focus must be seen.
     focus_by_key: bool,
     title_before: String,
+    /// Whether the plan is shown alone, for a room.
+    presenting: bool,
+    /// Height of the window, points.
+    window_points: f32,
 }
 
 impl App {
@@ -205,6 +210,8 @@ impl App {
             focus_before: None,
             focus_by_key: false,
             title_before: String::new(),
+            presenting: false,
+            window_points: 800.0,
         }
     }
 

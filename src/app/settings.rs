@@ -85,6 +85,8 @@ pub struct Settings {
     pub side_hidden: bool,
     /// Whether the first steps are not to be shown again.
     pub knows_first_steps: bool,
+    /// Where the presenter's look is seen from.
+    pub room: super::presenter::Room,
 }
 
 impl Default for Settings {
@@ -97,6 +99,7 @@ impl Default for Settings {
             presets,
             side_hidden: false,
             knows_first_steps: false,
+            room: Default::default(),
         }
     }
 }
@@ -151,6 +154,7 @@ impl Settings {
             recent,
             presets: joined(&base.presets, &self.presets, &theirs.presets, Preset::is_one_with),
             side_hidden: later(base.side_hidden, self.side_hidden, theirs.side_hidden),
+            room: later(base.room, self.room, theirs.room),
             knows_first_steps: later(
                 base.knows_first_steps,
                 self.knows_first_steps,

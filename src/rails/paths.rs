@@ -1,6 +1,9 @@
 //! The whole layout as metal with switches in it: rails, feeders and feed chains in every position of the selectors.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Bound;
+
+use petgraph::unionfind::UnionFind;
 
 use super::anatomy::bridge_exchanged;
 use super::plan::Plan;
@@ -118,6 +121,29 @@ impl Paths {
         }
     }
 
+    /// For each driver, those after it that metal leads to with every selector passable in all its positions at once. All
+    /// others it can never meet at the rails: blocks that are cut from each other are asked about no pair.
+    pub fn within_reach(&self) -> BTreeMap<DriverId, BTreeSet<DriverId>> {
+        let mut metal = UnionFind::<usize>::new(self.switched.nodes);
+        for SwitchedEdge { ends: [a, b], .. } in &self.switched.edges {
+            if a.max(b) < &self.switched.nodes {
+                metal.union(*a, *b);
+            }
+        }
+        let mut at: BTreeMap<usize, BTreeSet<DriverId>> = BTreeMap::new();
+        for (&driver, poles) in &self.poles {
+            for pole in poles {
+                at.entry(metal.find(*pole)).or_default().insert(driver);
+            }
+        }
+        let reached = |driver: DriverId, poles: &[usize; 2]| {
+            let beyond = (Bound::Excluded(driver), Bound::Unbounded);
+            let drivers = poles.iter().filter_map(|pole| at.get(&metal.find(*pole)));
+            drivers.flat_map(|drivers| drivers.range(beyond).copied()).collect()
+        };
+        self.poles.iter().map(|(&driver, poles)| (driver, reached(driver, poles))).collect()
+    }
+
     /// Joins that close a loop between two drivers: one is enough where they meet behind the rails as well.
     pub fn ways_to_meet(&self, layout: &Layout, a: DriverId, b: DriverId) -> Vec<Vec<[usize; 2]>> {
         let (Some(a_poles), Some(b_poles)) = (self.poles.get(&a), self.poles.get(&b)) else {
@@ -139,9 +165,9 @@ impl Paths {
         left: &mut u64,
     ) -> BTreeSet<(usize, usize)> {
         let mut near = BTreeSet::new();
-        let drivers: Vec<[usize; 2]> = self.poles.values().copied().collect();
-        for (at, one) in drivers.iter().enumerate() {
-            for two in &drivers[at + 1..] {
+        for (one, others) in self.within_reach() {
+            for two in others {
+                let (one, two) = (self.poles[&one], self.poles[&two]);
                 for (a, b) in one.iter().flat_map(|&a| two.iter().map(move |&b| (a, b))) {
                     if *left > 0 && meet(a, b, left) {
                         near.extend([(a, b), (b, a)]);

@@ -87,7 +87,8 @@ impl Tally {
     /// "2 cuts not fed on both sides"; `None` if there are none.
     pub fn not_fed_words(&self) -> Option<String> {
         let n = self.not_fed;
-        (n > 0).then(|| format!("{n} {} not fed on both sides", if n == 1 { "cut" } else { "cuts" }))
+        (n > 0)
+            .then(|| format!("{n} {} not fed on both sides", if n == 1 { "cut" } else { "cuts" }))
     }
 
     /// "3 shorts, 1 overload, 11 cuts clear".

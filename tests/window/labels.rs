@@ -25,7 +25,7 @@ fn enters(rect: Rect, line: &[Pos2], thick: f32) -> bool {
 }
 
 /// Labels that lie on each other or on track.
-fn overlaps(w: &Window) -> Vec<String> {
+pub fn overlaps(w: &Window) -> Vec<String> {
     let labels = w.state().labels_on_screen();
     let (track, thick) = w.state().track_on_screen();
     let mut wrong = Vec::new();
@@ -55,7 +55,8 @@ fn no_label_lies_on_a_label_or_on_track() {
                 let wrong = overlaps(&w);
                 assert!(wrong.is_empty(), "{name} at {width}, {zoom}: {wrong:#?}");
                 labels += w.state().labels_on_screen().len();
-                let (key, times) = if zoom == "nearest" { (Key::Minus, 24) } else { (Key::Plus, 5) };
+                let (key, times) =
+                    if zoom == "nearest" { (Key::Minus, 24) } else { (Key::Plus, 5) };
                 for _ in 0..times {
                     w.key_press(key);
                     w.step();

@@ -40,6 +40,11 @@ fn looks_on_a_projector() {
     select(&mut w, "Turnout west corner (w1)");
     press(&mut w, "Go there");
     looks(&mut w, "a-turnout");
+    let mut w = sample_in(window_of_size(1024.0, 768.0), "club");
+    w_key(&mut w, Key::F5);
+    looks(&mut w, "presenter");
+    w_key(&mut w, Key::N);
+    looks(&mut w, "presenter-finding");
 }
 
 #[test]

@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, HashMap};
 
 use eframe::egui::{Vec2, vec2};
 
-use crate::app::derived::Derived;
-use crate::app::nets::BlockStretch;
 use super::Face;
 use crate::app::camera::World;
+use crate::app::derived::Derived;
 use crate::app::names::{origin_name, shortened};
+use crate::app::nets::BlockStretch;
 use crate::findings::{Report, Verdict};
 use crate::layout::{CutId, EntityId, FeedId, LabelId, Layout, RunId, SpecialId, shown};
 use crate::rails::BlockId;
@@ -261,8 +261,11 @@ impl Collecting<'_> {
         works
             .map(|(special, drawn)| {
                 let name = special.name.trim();
-                let text =
-                    if name.is_empty() { special.id.to_string() } else { shortened(&shown(name), 32) };
+                let text = if name.is_empty() {
+                    special.id.to_string()
+                } else {
+                    shortened(&shown(name), 32)
+                };
                 let size = self.size(&text, Face::Bold, vec2(6.0, 2.0));
                 // Beside the toe, away from the roads; under the pit of a bridge.
                 let (dx, dy) = drawn.along;

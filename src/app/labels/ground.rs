@@ -151,14 +151,13 @@ impl Ground {
 
     /// True if a leader from here to there crosses no label and no other leader. It may cross track.
     pub fn is_clear(&self, from: At, to: At) -> bool {
-        self.cells_of(around_line(from, to))
-            .filter_map(|cell| self.cells.get(&cell))
-            .flatten()
-            .all(|thing| match *thing {
+        self.cells_of(around_line(from, to)).filter_map(|cell| self.cells.get(&cell)).flatten().all(
+            |thing| match *thing {
                 Thing::Piece(_) => true,
                 Thing::Area(n) => !self.areas[n as usize].grown(1.0).holds_part_of(from, to),
                 Thing::Leader(n) => !do_cross(self.leaders[n as usize], [from, to]),
-            })
+            },
+        )
     }
 }
 
@@ -182,9 +181,8 @@ fn short_pieces(from: At, to: At, most: f64) -> impl Iterator<Item = [At; 2]> {
 
 /// True if two lines cross.
 fn do_cross(one: [At; 2], other: [At; 2]) -> bool {
-    let side = |[a, b]: [At; 2], p: At| {
-        (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
-    };
+    let side =
+        |[a, b]: [At; 2], p: At| (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]);
     side(one, other[0]) * side(one, other[1]) < 0.0
         && side(other, one[0]) * side(other, one[1]) < 0.0
 }

@@ -196,6 +196,17 @@ impl App {
         self.labels.done = Some(done);
     }
 
+    /// True over words that name something larger than their place: pulling them moves no track.
+    pub(super) fn holds_words(&self, at: Pos2) -> bool {
+        let placed = self.labels.at(&self.places(), at);
+        placed.is_some_and(|placed| match placed.key {
+            Key::Block(block) => self.labels.block(block).is_none_or(|about| about.label.is_none()),
+            Key::Work(_) => true,
+            Key::Mark(_) => placed.crowd().is_some(),
+            Key::Cut(_) | Key::Tag(_) => false,
+        })
+    }
+
     /// Words and boxes of all labels as they are drawn, in view or not: for tests.
     pub fn labels_on_screen(&self) -> Vec<(String, Rect)> {
         let places = self.places();
@@ -214,7 +225,7 @@ impl App {
         let half_mm = self.doc.layout().gauge_mm / 2.0;
         let (offs, thick) = match self.level() {
             Level::Near => (vec![half_mm, -half_mm], super::theme::RAIL_LINE),
-            _ => (vec![0.0], super::theme::RUN_LINE),
+            _ => (vec![0.0], self.run_line()),
         };
         let line = |curve: &crate::layout::geometry::Curve, off: f64| {
             let outline = curve.outline(0.0, curve.length_mm(), 0.1);
@@ -243,9 +254,9 @@ impl App {
         selected.chain(open).take(MOST_SHOWN).collect()
     }
 
-    /// Size of labels against the usual one.
-    pub(super) fn label_factor(&self) -> f32 {
-        1.0
+    /// Thickness of a run drawn as one line, points.
+    fn run_line(&self) -> f32 {
+        super::theme::RUN_LINE * self.label_factor().min(2.0)
     }
 
     /// Width of track as it is drawn, from its middle, points: sleepers and signs of polarity near, joints and points
@@ -254,8 +265,8 @@ impl App {
         let gauge = self.doc.layout().gauge_mm * self.camera.scale;
         match self.level() {
             Level::Near => (gauge * 0.85).max(gauge / 2.0 + 13.0) as f32,
-            Level::Middle(_) => 6.0,
-            Level::Far => 4.0,
+            Level::Middle(_) => 4.0 + self.run_line() / 2.0,
+            Level::Far => 2.0 + self.run_line() / 2.0,
         }
     }
 

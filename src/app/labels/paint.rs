@@ -164,7 +164,8 @@ pub fn standing_mark(
 fn edge(rect: Rect, from: Pos2) -> Pos2 {
     let way = rect.center() - from;
     let half = rect.size() / 2.0;
-    let share = |along: f32, half: f32| if along.abs() > 1e-6 { half / along.abs() } else { f32::MAX };
+    let share =
+        |along: f32, half: f32| if along.abs() > 1e-6 { half / along.abs() } else { f32::MAX };
     let inside = share(way.x, half.x).min(share(way.y, half.y)).min(1.0);
     rect.center() - way * inside
 }

@@ -108,13 +108,8 @@ struct Candidate {
 
 /// Places everything. `before` holds what was chosen at the last scale.
 pub fn place(items: &Items, view: &View<'_>, before: &HashMap<Key, u16>) -> Vec<Placed> {
-    let mut placing = Placing {
-        view,
-        before,
-        track: track(view),
-        labels: Ground::new(48.0),
-        placed: Vec::new(),
-    };
+    let mut placing =
+        Placing { view, before, track: track(view), labels: Ground::new(48.0), placed: Vec::new() };
     placing.marks(&items.marks);
     placing.blocks(&items.blocks);
     if view.level.names() {
@@ -323,7 +318,8 @@ impl Placing<'_> {
         if self.put(key, size, look.clone(), &candidates) {
             return true;
         }
-        if let (true, Some(&Candidate { anchor, off, leader })) = (at_any_rate, candidates.first()) {
+        if let (true, Some(&Candidate { anchor, off, leader })) = (at_any_rate, candidates.first())
+        {
             self.placed.push(Placed { key, anchor, off, size, look, leader, choice: 0 });
         }
         at_any_rate
@@ -372,7 +368,8 @@ impl Placing<'_> {
     }
 
     fn cut_names_of(&mut self, names: &[TextItem], shown: &[CutId]) {
-        let shown = names.iter().filter(|item| matches!(item.key, Key::Cut(cut) if shown.contains(&cut)));
+        let shown =
+            names.iter().filter(|item| matches!(item.key, Key::Cut(cut) if shown.contains(&cut)));
         let shown: Vec<TextItem> = shown.cloned().collect();
         self.cut_names(&shown);
     }
@@ -394,8 +391,14 @@ impl Placing<'_> {
             let Some((anchor, off, mark)) = marks.get(&cut) else { continue };
             let (x, y) = ((mark.x + item.size.x) / 2.0 + 2.0, (mark.y + item.size.y) / 2.0 + 2.0);
             let around = [
-                vec2(x, 0.0), vec2(-x, 0.0), vec2(0.0, -y), vec2(0.0, y),
-                vec2(x * 0.6, -y), vec2(-x * 0.6, -y), vec2(x * 0.6, y), vec2(-x * 0.6, y),
+                vec2(x, 0.0),
+                vec2(-x, 0.0),
+                vec2(0.0, -y),
+                vec2(0.0, y),
+                vec2(x * 0.6, -y),
+                vec2(-x * 0.6, -y),
+                vec2(x * 0.6, y),
+                vec2(-x * 0.6, y),
             ];
             let candidates: Vec<Candidate> = around
                 .iter()

@@ -97,7 +97,12 @@ impl Scene<'_> {
                 }
                 None => (self.tokens.dead, &[]),
             };
-            dashed(&self.painter, &points, Stroke::new(RUN_LINE, colour), dash);
+            dashed(
+                &self.painter,
+                &points,
+                Stroke::new(RUN_LINE * self.factor.min(2.0), colour),
+                dash,
+            );
         }
     }
 

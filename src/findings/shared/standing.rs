@@ -67,14 +67,13 @@ fn search(view: &View) -> Searched {
     // Metal that is fixed and not joined with a purpose is what other rules look at, but for loops over three drivers.
     let fixed =
         paths.selectors.is_empty() && !loops_join(view) && layout.bonds.is_empty() && !shorted;
-    let drivers: Vec<DriverId> = paths.poles.keys().copied().collect();
     let ends: Vec<usize> = paths.poles.values().flatten().copied().collect();
     let mut prepared = prepare(&paths.switched, &ends);
     let mut unfinished: BTreeSet<DriverId> = BTreeSet::new();
     let mut left = ALL_STEPS;
     let mut asked_of: BTreeMap<DriverId, usize> = BTreeMap::new();
     let mut smaller: Smaller = BTreeMap::new();
-    for (at, &a) in drivers.iter().enumerate() {
+    for (a, others) in paths.within_reach() {
         let [p, m] = paths.poles[&a];
         let sets = ask(&mut prepared, &[[p, m]], &[a], &mut left, &mut unfinished);
         smaller.insert([a, a], sets.clone());
@@ -82,7 +81,7 @@ fn search(view: &View) -> Searched {
         if !fixed {
             of_one_driver(view, &paths, a, sets, asked, &mut found);
         }
-        for &b in &drivers[at + 1..] {
+        for b in others {
             let mut sets: Vec<SetOfNeeds> = Vec::new();
             for joins in paths.ways_to_meet(layout, a, b) {
                 sets.extend(ask(&mut prepared, &joins, &[a, b], &mut left, &mut unfinished));
