@@ -20,8 +20,14 @@ mod club;
 mod drawing;
 #[path = "window/files.rs"]
 mod files;
+#[path = "window/formation.rs"]
+mod formation;
+#[path = "window/guide.rs"]
+mod guide;
 #[path = "window/lineups.rs"]
 mod lineups;
+#[path = "window/lists.rs"]
+mod lists;
 #[path = "window/looks.rs"]
 mod looks;
 #[path = "window/run.rs"]
@@ -34,6 +40,8 @@ mod special;
 mod states;
 #[path = "window/trace.rs"]
 mod trace;
+#[path = "window/train.rs"]
+mod train;
 #[path = "window/units.rs"]
 mod units;
 

@@ -6,7 +6,7 @@ mod text;
 
 pub use crate::findings::units::{INCH_MM, Units, amps, fahrenheit, ms, percent, volts};
 pub use json::{Document, SCHEMA, document, joined};
-pub use log::{event_words, fate_words, urge_words};
+pub use log::{event_words, fate_words, standing_words, urge_words};
 pub use text::{
     clear_words, counted, cut_verdict, cuts_clear, not_fed_words, summary, tally, text,
 };
