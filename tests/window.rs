@@ -20,10 +20,16 @@ mod club;
 mod drawing;
 #[path = "window/files.rs"]
 mod files;
+#[path = "window/formation.rs"]
+mod formation;
+#[path = "window/guide.rs"]
+mod guide;
 #[path = "window/labels.rs"]
 mod labels;
 #[path = "window/lineups.rs"]
 mod lineups;
+#[path = "window/lists.rs"]
+mod lists;
 #[path = "window/looks.rs"]
 mod looks;
 #[path = "window/presenter.rs"]
@@ -38,6 +44,8 @@ mod special;
 mod states;
 #[path = "window/trace.rs"]
 mod trace;
+#[path = "window/train.rs"]
+mod train;
 #[path = "window/units.rs"]
 mod units;
 

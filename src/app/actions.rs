@@ -258,6 +258,10 @@ pub static ACTIONS: &[Action] = &[
         super::run::step(app, super::run::STEP_MM);
     })
     .when(|app| app.tab == Tab::Run),
+    action(Menu::View, "Play or pause the train", &[key(NONE, Key::Space)], |app, ctx| {
+        app.play_or_pause(ctx);
+    })
+    .when(|app| app.runs_by_key()),
     action(Menu::View, "Next finding", &[key(NONE, Key::N)], |app, _| app.step_finding(1))
         .when(has_findings),
     action(Menu::View, "Previous finding", &[key(SHIFT, Key::N)], |app, _| app.step_finding(-1))
@@ -292,6 +296,8 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::Help, "First steps", &[key(SHIFT, Key::F1)], |app, _| {
         app.first_steps = super::first_steps::FirstSteps::begin();
     }),
+    action(Menu::Help, "Glossary", &[key(COMMAND, Key::F1)], |app, _| app.help.glossary())
+        .typing_too(),
     action(Menu::Help, "Keys", &[key(NONE, Key::F1)], |app, _| app.help.keys()).typing_too(),
 ];
 

@@ -1,9 +1,12 @@
 //! The verdict, always in sight, and messages over the plan.
 
+use std::sync::Arc;
+
 use eframe::egui::{
     self, Align, Context, Layout, Margin, Order, RichText, Role, Stroke, Ui, WidgetInfo, WidgetText,
 };
 
+use super::checking::Going;
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
 use super::{App, Notice};
@@ -13,7 +16,7 @@ use crate::report::counted;
 /// The verdict banner.
 pub fn banner_ui(ui: &mut Ui, app: &mut App) {
     let current = app.check.is_current(app.doc.revision());
-    let checked = &app.check.latest;
+    let checked = Arc::clone(&app.check.latest);
     let report = &checked.report;
     let t = tokens(ui);
     let mut to_findings = false;
@@ -26,6 +29,10 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             words
         } else if app.doc.layout().runs.is_empty() {
             let words = "Nothing to check yet".to_owned();
+            ui.label(strong(&words).size(16.0));
+            words
+        } else if !app.check.has_looked() {
+            let words = "Not checked yet".to_owned();
             ui.label(strong(&words).size(16.0));
             words
         } else if report.cuts.is_empty() && report.findings.is_empty() {
@@ -73,8 +80,7 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             if !report.findings.is_empty() && ui.button("Show findings").clicked() {
                 to_findings = true;
             }
-            let state = if current { "checked as drawn" } else { "checking…" };
-            ui.label(small(ui, state));
+            state_ui(ui, app);
         });
         // One node that says the whole verdict, for a screen reader.
         let all = ui.interact(ui.min_rect(), ui.scope_id().with("verdict"), egui::Sense::hover());
@@ -84,6 +90,37 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
     if to_findings {
         app.show_tab(super::Tab::Findings);
     }
+}
+
+/// Whether what is shown is about the layout as drawn; a check that takes long says how far it is and can be stopped.
+fn state_ui(ui: &mut Ui, app: &mut App) {
+    let going = app.check.going();
+    let words = match going {
+        None => "checked as drawn".to_owned(),
+        Some(Going::Briefly) => "checking…".to_owned(),
+        Some(Going::Long(_, 0)) => "checking: looking at the track".to_owned(),
+        Some(Going::Long(solved, known)) => {
+            format!("checking: {solved} of {known} cases are solved")
+        }
+        Some(Going::Stopped) => "not checked as drawn: the check was stopped".to_owned(),
+    };
+    match going {
+        Some(Going::Long(..)) => {
+            if ui.button("Stop the check").clicked() {
+                app.check.stop();
+            }
+        }
+        Some(Going::Stopped) => {
+            if ui.button("Check now").clicked() {
+                app.check.again();
+            }
+        }
+        None | Some(Going::Briefly) => {}
+    }
+    if going.is_some() {
+        ui.ctx().request_repaint_after(std::time::Duration::from_millis(200));
+    }
+    ui.label(small(ui, words));
 }
 
 /// Messages over the lower edge of the plan: they move nothing that one is about to click.

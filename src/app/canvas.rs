@@ -29,7 +29,7 @@ pub use hit::{end_at_pointer, end_place, on_grid, run_at, runs_under, snap, spot
 /// Most nodes that the canvas gives to the accessibility tree; more would make every frame slow.
 const MOST_NODES: usize = 400;
 
-fn canvas_id() -> Id {
+pub(super) fn canvas_id() -> Id {
     Id::unique("plan canvas")
 }
 
@@ -68,9 +68,6 @@ pub fn canvas_ui(ui: &mut Ui, app: &mut App) {
     say_label(app, &response);
     paint(ui, app, rect, &response, pointer);
     nodes(ui, app);
-    if app.first_steps.open {
-        super::first_steps::first_steps_ui(ui, app);
-    }
     if app.legend {
         super::legend::legend_ui(ui, app);
     }
@@ -97,6 +94,9 @@ fn frame(ui: &Ui, app: &mut App, rect: Rect) {
         app.fitted = Some((app.camera, app.doc.revision()));
     } else if changed {
         app.camera.pan(-moved);
+    }
+    if let Some(look) = app.look_wanted.take() {
+        (app.camera, app.fitted) = (look, None);
     }
 }
 
@@ -262,6 +262,9 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
                 let place = app.camera.to_world(app.canvas, at);
                 app.throw_at(id, place, true);
             }
+            Some(Hit { id: EntityId::Run(run), at_mm }) if app.tab == super::Tab::Run => {
+                app.place_train_at(run, at_mm);
+            }
             Some(hit) => app.select(hit.id),
             None => {
                 app.selection.clear();
@@ -366,7 +369,7 @@ fn paint(ui: &Ui, app: &App, rect: Rect, response: &Response, pointer: Option<Po
         painter.rect(frame, 0.0, t.accent.gamma_multiply(0.12), stroke, StrokeKind::Inside);
     }
     if app.tab == super::Tab::Run {
-        super::run::paint(&ui.painter_at(rect), app, rect, super::theme::tokens(ui));
+        super::run::paint(ui, app, rect);
     }
 }
 

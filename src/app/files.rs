@@ -12,7 +12,7 @@ use super::App;
 use super::doc::{Document, Stamp};
 use super::picture_file::{self, is_picture};
 use super::recovery::{Found, first_lines};
-use super::samples::{SAMPLES, described};
+use super::samples::{Described, SAMPLES, described};
 use crate::layout::{EARLIER, EXTENSION, PictureId, io_words, load, read_path, write_path};
 pub use dialogs::dialogs_ui;
 
@@ -74,8 +74,10 @@ pub struct Files {
     quitting: bool,
     /// Whoever closes the window has said that the changes may be lost.
     may_close: bool,
-    /// Names of the samples and what there is to learn from them.
-    samples: Vec<(String, String)>,
+    /// The samples and what there is to learn from them.
+    samples: Vec<Described>,
+    /// What is looked for among them.
+    wanted: String,
 }
 
 impl Files {
@@ -90,6 +92,7 @@ impl Files {
             quitting: false,
             may_close: false,
             samples: Vec::new(),
+            wanted: String::new(),
         }
     }
 
@@ -164,8 +167,9 @@ impl App {
     /// Asks which sample to open.
     pub(super) fn ask_sample(&mut self) {
         if self.files.samples.is_empty() {
-            self.files.samples = (0..SAMPLES.len()).filter_map(described).collect();
+            self.files.samples = described();
         }
+        self.files.wanted.clear();
         self.files.ask(Asking::Sample);
     }
 
@@ -280,12 +284,14 @@ impl App {
 
     /// Opens a file. If it does not read, the layout on the screen stays. Returns whether it was opened.
     pub fn open_path(&mut self, path: &Path) -> bool {
+        self.remember_view();
         let seen = Stamp::of(path);
         match read_path(path) {
             Ok(loaded) => {
                 self.settings.used(path);
                 let doc = Document::new(loaded.layout);
                 self.take(doc.lying_in(path.to_path_buf(), seen, loaded.had_comments));
+                self.look_as_before(path);
                 true
             }
             Err(error) => {
@@ -311,6 +317,7 @@ impl App {
         self.tools = super::Tools { snap: self.tools.snap, ..super::Tools::default() };
         self.tab = super::Tab::Findings;
         self.fit_wanted = true;
+        self.look_wanted = None;
         self.refresh();
     }
 }

@@ -35,6 +35,8 @@ pub fn findings_ui(ui: &mut Ui, app: &mut App) {
         ui.add_space(SPACE);
         if app.doc.layout().runs.is_empty() {
             ui.label("Findings will be listed here as you draw.");
+        } else if !app.check.has_looked() {
+            ui.label("Not checked yet.");
         } else {
             ui.label("Nothing found.");
             ui.label(small(

@@ -96,6 +96,7 @@ impl App {
                 .show(ui, |ui| self.side_ui(ui));
         }
         Panel::bottom("throttles").frame(bar).show(ui, |ui| throttles::throttles_ui(ui, self));
+        super::first_steps::first_steps_panel(ui, self);
         CentralPanel::default()
             .frame(Frame::new().fill(t.canvas))
             .show(ui, |ui| canvas::canvas_ui(ui, self));

@@ -1,9 +1,10 @@
-//! The list of actions that can be searched, and the page of keys.
+//! The list of actions that can be searched, the glossary, and the page of keys.
 
 use eframe::egui::{Context, Frame, Grid, Id, Key, Modal, Modifiers, ScrollArea, TextEdit, Ui};
 
 use super::App;
 use super::actions::{ACTIONS, Action, MENUS, act, key_words, keys_words};
+use super::glossary::{Entry, GLOSSARY, asked, find};
 use super::theme::{SPACE, heading, room, small, strong};
 
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -16,6 +17,11 @@ enum Open {
         chosen: usize,
     },
     Keys,
+    Glossary {
+        text: String,
+        /// The word that somebody asked for: it comes first.
+        asked: Option<&'static str>,
+    },
 }
 
 /// Which page of help is open.
@@ -26,6 +32,11 @@ impl Help {
     /// Opens the list of actions.
     pub fn find(&mut self) {
         self.0 = Open::Find { text: String::new(), chosen: 0 };
+    }
+
+    /// Opens the glossary.
+    pub fn glossary(&mut self) {
+        self.0 = Open::Glossary { text: String::new(), asked: None };
     }
 
     /// Opens the page of keys.
@@ -59,6 +70,9 @@ const GESTURES: [(&str, &str); 14] = [
 
 /// The page that is open.
 pub fn help_ui(ctx: &Context, app: &mut App) {
+    if let Some(word) = asked(ctx) {
+        app.help.0 = Open::Glossary { text: String::new(), asked: Some(word) };
+    }
     if !app.help.is_open() {
         return;
     }
@@ -66,6 +80,7 @@ pub fn help_ui(ctx: &Context, app: &mut App) {
     let modal = Modal::new(Id::unique("help")).frame(frame).show(ctx, |ui| match app.help.0 {
         Open::Find { .. } => find_ui(ui, app),
         Open::Keys => keys_ui(ui, app),
+        Open::Glossary { .. } => glossary_ui(ui, app),
         Open::Nothing => {}
     });
     if modal.should_close() {
@@ -140,6 +155,43 @@ fn find_ui(ui: &mut Ui, app: &mut App) {
             app.tell(format!("\"{}\" has nothing to work on now.", action.name));
         }
     }
+}
+
+fn glossary_ui(ui: &mut Ui, app: &mut App) {
+    let Open::Glossary { mut text, asked } = app.help.0.clone() else { return };
+    ui.set_width(room(ui.ctx(), 520.0, 0.0).x);
+    let mut close = false;
+    ui.horizontal(|ui| {
+        ui.label(heading("Glossary").size(18.0));
+        close = ui.button("Close").clicked();
+    });
+    let field = ui
+        .add(
+            TextEdit::singleline(&mut text)
+                .hint_text(small(ui, "a word, or what it is about"))
+                .desired_width(f32::INFINITY),
+        )
+        .accessible_name("Search the glossary");
+    if ui.memory(|m| m.focused().is_none()) {
+        field.request_focus();
+    }
+    // What was asked for stands first until something is typed.
+    let first = asked.filter(|_| text.is_empty()).and_then(find);
+    let rest = GLOSSARY.iter().filter(|entry| Some(*entry) != first && entry.answers(&text));
+    let found: Vec<&Entry> = first.into_iter().chain(rest).collect();
+    ui.add_space(SPACE);
+    let height = room(ui.ctx(), 0.0, 460.0).y;
+    ScrollArea::vertical().max_height(height).auto_shrink(false).show(ui, |ui| {
+        for entry in &found {
+            ui.label(strong(entry.word));
+            ui.label(entry.means);
+            ui.add_space(SPACE);
+        }
+        if found.is_empty() {
+            ui.label(small(ui, "No entry has all these words."));
+        }
+    });
+    app.help.0 = if close { Open::Nothing } else { Open::Glossary { text, asked } };
 }
 
 fn keys_ui(ui: &mut Ui, app: &mut App) {

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use eframe::egui;
 
+use super::camera::{Camera, MAX_SCALE, MIN_SCALE};
 use super::recovery::{Recovery, Work};
 use super::settings::Remembered;
 use super::{App, files};
@@ -49,6 +50,20 @@ impl App {
         }
     }
 
+    /// Remembers from where the layout on the screen is looked at, if it lies in a file.
+    pub(super) fn remember_view(&mut self) {
+        if let Some(path) = &self.doc.path {
+            self.settings.seen(path, self.camera.centre, self.camera.scale);
+        }
+    }
+
+    /// Looks at the layout of a file as it was looked at last; the whole of it, if that is not known.
+    pub(super) fn look_as_before(&mut self, path: &Path) {
+        let Some(view) = self.settings.view(path) else { return };
+        let scale = view.scale.clamp(MIN_SCALE, MAX_SCALE);
+        self.look_wanted = Some(Camera { centre: view.centre_mm, scale, ..self.camera });
+    }
+
     /// Sees to the work that is not saved, with what keeps it.
     pub(super) fn keep<T>(
         &mut self,
@@ -91,6 +106,7 @@ impl App {
     /// The window has closed. If nobody was asked about unsaved changes (the desktop went away), they are kept as after a
     /// crash.
     pub fn closed(&mut self) {
+        self.remember_view();
         self.remember();
         if files::would_lose(self) {
             self.keep(Recovery::rescue);

@@ -1,64 +1,157 @@
 //! Everything on the layout in lists: the way to reach a thing without the canvas.
 
-use eframe::egui::{self, Align, CollapsingHeader, Layout, Ui};
+mod aside;
 
-use super::App;
+use eframe::egui::{
+    self, Align, Button, Layout, Pos2, Role, Sense, TextEdit, Ui, WidgetInfo, WidgetText, pos2,
+    vec2,
+};
+
 use super::equipment::DEVICES;
 use super::form::{
     CELSIUS, FINE_MM, FROM_ZERO, Form, MM_PER_M, NUMBER, OHM_PER_M, ROOM, UM_PER_M_K,
 };
-use super::marks::{block_swatch, mark_ui};
+use super::glossary::term;
+use super::marks::block_swatch;
 use super::names;
 use super::theme::{SPACE, small, strong, tokens};
+use super::tools::Tool;
+use super::{App, Tab};
 use crate::drive;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
+use crate::layout::{Climate, DriverId, EntityId, RunId, SupplyId, VehicleId, defaults};
+use aside::aside_ui;
+
+/// What the lists show.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Listing {
+    /// Only names with all these words.
+    filter: String,
+}
+
+impl Listing {
+    fn is_filtered(&self) -> bool {
+        !self.filter.trim().is_empty()
+    }
+
+    fn shows(&self, name: &str) -> bool {
+        let name = name.to_lowercase();
+        self.filter.to_lowercase().split_whitespace().all(|word| name.contains(word))
+    }
+}
 
 /// The lists.
 pub fn listing_ui(ui: &mut Ui, app: &mut App) {
-    whole_ui(ui, app);
+    let hint = small(ui, "a word of a name");
+    let field = TextEdit::singleline(&mut app.listing.filter).hint_text(hint);
+    ui.add(field.desired_width(f32::INFINITY)).accessible_name("Show only names with");
     ui.add_space(SPACE);
-    let layout = app.doc.layout();
-    let ids = |it: Vec<EntityId>| it;
-    let cuts = ids(layout.cuts.keys().map(|id| (*id).into()).collect());
-    let feeds = ids(layout.feeds.keys().map(|id| (*id).into()).collect());
-    let runs = ids(layout.runs.keys().map(|id| (*id).into()).collect());
-    let specials = ids(layout.specials.keys().map(|id| (*id).into()).collect());
-    let bonds = ids(layout.bonds.keys().map(|id| (*id).into()).collect());
-    let joints = ids(layout.joints.keys().map(|id| (*id).into()).collect());
-    let pictures = ids(layout.pictures.keys().map(|id| (*id).into()).collect());
-    let labels = ids(layout.labels.keys().map(|id| (*id).into()).collect());
+    if !app.listing.is_filtered() {
+        whole_ui(ui, app);
+        ui.add_space(SPACE);
+    }
     blocks_ui(ui, app);
     power_ui(ui, app);
-    ui.add_space(SPACE);
-    ui.label(strong("Lineups"));
-    ui.label(small(ui, "Throttles and points as they are set for a moment of a session."));
-    super::lineups::lineups_ui(ui, app);
-    ui.add_space(SPACE);
-    section_ui(ui, app, "Special work", &specials, true, |_, _| {});
-    section_ui(ui, app, "Gaps", &cuts, true, |_, _| {});
-    section_ui(ui, app, "Feeds", &feeds, true, |_, _| {});
-    section_ui(ui, app, "Bonds", &bonds, true, |_, _| {});
-    section_ui(ui, app, "Pictures", &pictures, true, |ui, app| {
+    lineups_ui(ui, app);
+    track_ui(ui, app);
+}
+
+/// What is drawn, each with a button that takes its tool in hand.
+fn track_ui(ui: &mut Ui, app: &mut App) {
+    let take = |words: &'static str, tool: Tool| {
+        move |ui: &mut Ui, app: &mut App| {
+            if ui.button(words).on_hover_text("Takes the tool in hand").clicked() {
+                app.tools.take_up(tool);
+            }
+        }
+    };
+    let layout = app.doc.layout();
+    let specials = ids(layout.specials.keys());
+    let cuts = ids(layout.cuts.keys());
+    let feeds = ids(layout.feeds.keys());
+    let bonds = ids(layout.bonds.keys());
+    let pictures = ids(layout.pictures.keys());
+    let runs = ids(layout.runs.keys());
+    let labels = ids(layout.labels.keys());
+    let joints = ids(layout.joints.keys());
+    group_ui(ui, app, "Special work", &specials, take("Add special work", Tool::Special));
+    group_ui(ui, app, "Gaps", &cuts, take("Add a gap", Tool::Cut));
+    group_ui(ui, app, "Feeds", &feeds, take("Add a feed", Tool::Feed));
+    group_ui(ui, app, "Bonds", &bonds, take("Add a bond", Tool::Bond));
+    group_ui(ui, app, "Pictures", &pictures, |ui, app| {
         if ui.button("Add a picture…").clicked() {
             app.ask_picture(None);
         }
     });
-    section_ui(ui, app, "Runs", &runs, false, |_, _| {});
-    section_ui(ui, app, "Block names", &labels, false, |_, _| {});
-    section_ui(ui, app, "Joints", &joints, false, |_, _| {});
+    group_ui(ui, app, "Runs", &runs, take("Add track", Tool::Lay));
+    group_ui(ui, app, "Block names", &labels, |ui, app| {
+        let nameless = app.nameless_block();
+        let button = ui.add_enabled(nameless.is_some(), Button::new("Name a block"));
+        let button = button.on_disabled_hover_text("Every block has a name, or there is none yet");
+        if button.clicked()
+            && let Some((run, at_mm)) = nameless
+        {
+            app.name_block(run, at_mm);
+        }
+    });
+    group_ui(ui, app, "Joints", &joints, |_, _| {});
+}
+
+/// Identities of one kind.
+fn ids<'a, T: Copy + Into<EntityId> + 'a>(of: impl Iterator<Item = &'a T>) -> Vec<EntityId> {
+    of.map(|id| (*id).into()).collect()
+}
+
+impl App {
+    /// A place on the first block that has no name.
+    fn nameless_block(&self) -> Option<(RunId, f64)> {
+        let plan = &self.derived.plan;
+        let block = plan.blocks.iter().position(|block| block.labels.is_empty())?;
+        let pieces = self.doc.layout().runs.keys().flat_map(|run| plan.pieces_of(*run));
+        let mut places = pieces.map(|piece| (piece.run, f64::midpoint(piece.from_mm, piece.to_mm)));
+        places.find(|(run, at_mm)| plan.block_at(*run, *at_mm) == Some(block))
+    }
+
+    /// Names the block at a place, to be changed in its particulars.
+    fn name_block(&mut self, run: RunId, at_mm: f64) {
+        let layout = self.doc.layout();
+        let name = self.free_name("Block", |name| layout.labels.values().any(|l| l.name == name));
+        let made = self.edit("name a block", Edit::Name { run, at_mm, name });
+        if let Some(id) = made.and_then(|made| made.last().copied()) {
+            self.select(id);
+        }
+    }
+}
+
+/// A button that opens the list of vehicles that can be added.
+pub fn add_vehicle_ui(ui: &mut Ui, app: &mut App) {
+    ui.menu_button("Add a vehicle", |ui| {
+        for vehicle in defaults::vehicles() {
+            if ui.button(vehicle.name.clone()).clicked() {
+                let made = app.edit("add a vehicle", Edit::Add(Entity::Vehicle(vehicle)));
+                if let Some(id) = made.and_then(|made| made.last().copied()) {
+                    app.selection = vec![id];
+                    app.cell = None;
+                    if app.tab != Tab::Run {
+                        app.tab = Tab::Selected;
+                    }
+                }
+                ui.close();
+            }
+        }
+        super::presets::add_presets_ui(ui, app, VehicleId(0).into());
+    });
 }
 
 /// Drivers, devices, supplies, vehicles and trains, each with a button that adds one.
 fn power_ui(ui: &mut Ui, app: &mut App) {
     let layout = app.doc.layout();
-    let ids = |it: Vec<EntityId>| it;
-    let drivers = ids(layout.drivers.keys().map(|id| (*id).into()).collect());
-    let supplies = ids(layout.supplies.keys().map(|id| (*id).into()).collect());
-    let vehicles = ids(layout.vehicles.keys().map(|id| (*id).into()).collect());
-    let trains = ids(layout.trains.keys().map(|id| (*id).into()).collect());
-    let devices = ids(layout.devices.keys().map(|id| (*id).into()).collect());
-    section_ui(ui, app, "Drivers", &drivers, true, |ui, app| {
+    let drivers = ids(layout.drivers.keys());
+    let supplies = ids(layout.supplies.keys());
+    let vehicles = ids(layout.vehicles.keys());
+    let trains = ids(layout.trains.keys());
+    let devices = ids(layout.devices.keys());
+    group_ui(ui, app, "Drivers", &drivers, |ui, app| {
         ui.menu_button("Add a driver", |ui| {
             for new in drive::new_drives() {
                 if ui.button(names::drive_word(&new)).clicked() {
@@ -69,7 +162,7 @@ fn power_ui(ui: &mut Ui, app: &mut App) {
             super::presets::add_presets_ui(ui, app, DriverId(0).into());
         });
     });
-    section_ui(ui, app, "Devices", &devices, true, |ui, app| {
+    group_ui(ui, app, "Devices", &devices, |ui, app| {
         ui.menu_button("Add a device", |ui| {
             for (kind, words) in DEVICES {
                 if ui.button(words).clicked() {
@@ -79,35 +172,34 @@ fn power_ui(ui: &mut Ui, app: &mut App) {
             }
         });
     });
-    section_ui(ui, app, "Supplies", &supplies, true, |ui, app| {
+    group_ui(ui, app, "Supplies", &supplies, |ui, app| {
         if ui.button("Add a supply").clicked() {
             app.add_supply();
         }
-        if app.settings.presets.iter().any(|preset| preset.is_like(SupplyId(0).into())) {
-            ui.menu_button("Add a supply of your own", |ui| {
-                super::presets::add_presets_ui(ui, app, SupplyId(0).into());
-            });
-        }
     });
-    section_ui(ui, app, "Vehicles", &vehicles, true, |ui, app| {
-        ui.menu_button("Add a vehicle", |ui| {
-            for vehicle in defaults::vehicles() {
-                if ui.button(vehicle.name.clone()).clicked() {
-                    let made = app.edit("add a vehicle", Edit::Add(Entity::Vehicle(vehicle)));
-                    if let Some(id) = made.and_then(|made| made.last().copied()) {
-                        app.select(id);
-                    }
-                    ui.close();
-                }
-            }
-            super::presets::add_presets_ui(ui, app, VehicleId(0).into());
+    if app.settings.presets.iter().any(|preset| preset.is_like(SupplyId(0).into())) {
+        ui.menu_button("Add a supply of your own", |ui| {
+            super::presets::add_presets_ui(ui, app, SupplyId(0).into());
         });
-    });
-    section_ui(ui, app, "Trains", &trains, true, |ui, app| {
+    }
+    group_ui(ui, app, "Vehicles", &vehicles, add_vehicle_ui);
+    group_ui(ui, app, "Trains", &trains, |ui, app| {
         if ui.button("Add a train").clicked() {
             app.add_train();
         }
     });
+}
+
+fn lineups_ui(ui: &mut Ui, app: &mut App) {
+    let all = ids(app.doc.layout().lineups.keys());
+    if app.listing.is_filtered() {
+        return group_ui(ui, app, "Lineups", &all, |_, _| {});
+    }
+    if header_ui(ui, app, "Lineups", all.len(), |ui, _| drop(term(ui, "lineup"))) {
+        ui.label(small(ui, "Throttles and points as they are set for a moment of a session."));
+        super::lineups::lineups_ui(ui, app);
+        ui.add_space(SPACE);
+    }
 }
 
 /// Name, scale, gauge, rail: the particulars of the layout as a whole.
@@ -155,146 +247,119 @@ fn climate_form(form: &mut Form<'_>, climate: &mut Option<Climate>) {
 
 fn blocks_ui(ui: &mut Ui, app: &mut App) {
     let checked = std::sync::Arc::clone(&app.check.latest);
-    let blocks = &checked.report.blocks;
-    if blocks.is_empty() {
+    let blocks = checked.report.blocks.iter().enumerate();
+    let blocks: Vec<_> = blocks.filter(|(_, block)| app.listing.shows(&block.name)).collect();
+    if blocks.is_empty() || !header_ui(ui, app, "Blocks", blocks.len(), |_, _| {}) {
         return;
     }
-    CollapsingHeader::new(strong(format!("Blocks ({})", blocks.len()))).default_open(true).show(
-        ui,
-        |ui| {
-            for (n, block) in blocks.iter().enumerate() {
-                ui.horizontal(|ui| {
-                    let (rect, _) =
-                        ui.allocate_exact_size(egui::vec2(34.0, 16.0), egui::Sense::hover());
-                    block_swatch(ui.painter(), rect, app.derived.looks.of(n), tokens(ui));
-                    if ui.button(&block.name).clicked() {
-                        app.selection = vec![block.id.run.into()];
-                        app.go_to(block.id.run.into());
-                    }
-                    let drivers: Vec<String> = block
-                        .drivers
-                        .iter()
-                        .map(|d| names::driver_name(app.doc.layout(), *d))
-                        .collect();
-                    let fed = if drivers.is_empty() {
-                        "no driver".to_owned()
-                    } else {
-                        drivers.join(", ")
-                    };
-                    ui.label(small(
-                        ui,
-                        format!("{}, {fed}", app.camera.units.length(block.length_mm)),
-                    ));
-                });
+    for (n, block) in blocks {
+        ui.horizontal(|ui| {
+            let (rect, _) = ui.allocate_exact_size(vec2(34.0, 16.0), Sense::hover());
+            block_swatch(ui.painter(), rect, app.derived.looks.of(n), tokens(ui));
+            if ui.button(&block.name).clicked() {
+                app.selection = vec![block.id.run.into()];
+                app.go_to(block.id.run.into());
             }
-        },
-    );
+            let drivers: Vec<String> =
+                block.drivers.iter().map(|d| names::driver_name(app.doc.layout(), *d)).collect();
+            let fed = if drivers.is_empty() { "no driver".to_owned() } else { drivers.join(", ") };
+            let length = app.camera.units.length(block.length_mm);
+            ui.label(small(ui, format!("{length}, {fed}")));
+        });
+    }
 }
 
-fn section_ui(
+/// Groups that begin folded: long lists that one seldom reads.
+const FOLDED_AT_FIRST: [&str; 3] = ["Runs", "Block names", "Joints"];
+
+/// The line above a group: a click folds or unfolds it, and the window remembers that. What adds to the group stands at its
+/// end, folded or not. Returns whether the group is unfolded.
+fn header_ui(
     ui: &mut Ui,
     app: &mut App,
-    title: &str,
-    ids: &[EntityId],
-    open: bool,
+    title: &'static str,
+    count: usize,
     add: impl FnOnce(&mut Ui, &mut App),
-) {
-    CollapsingHeader::new(strong(format!("{title} ({})", ids.len())))
-        .id_salt(title)
-        .default_open(open)
-        .show(ui, |ui| {
-            // A list of ten thousand joints helps nobody; the canvas and the findings lead there.
-            const MOST: usize = 400;
-            for id in ids.iter().take(MOST) {
-                ui.horizontal(|ui| {
-                    let name = names::entity_name(app.doc.layout(), *id);
-                    let chosen = app.selection.contains(id);
-                    if ui.selectable_label(chosen, name).clicked() {
-                        app.select(*id);
-                        app.go_to(*id);
-                    }
-                    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                        aside_ui(ui, app, *id);
-                    });
-                });
-            }
-            if ids.len() > MOST {
-                ui.label(small(ui, format!("and {} more", ids.len() - MOST)));
-            }
-            add(ui, app);
-        });
+) -> bool {
+    let filtered = app.listing.is_filtered();
+    let usual = !FOLDED_AT_FIRST.contains(&title);
+    // What is looked for is shown, folded or not.
+    let open = filtered || app.settings.unfolded.get(title).copied().unwrap_or(usual);
+    ui.horizontal(|ui| {
+        let words = format!("{title} ({count})");
+        let galley = WidgetText::from(strong(&words)).into_galley(
+            ui,
+            Some(egui::TextWrapMode::Truncate),
+            ui.available_width() - 24.0,
+            egui::TextStyle::Body,
+        );
+        let size = vec2(galley.size().x + 24.0, ui.spacing().interact_size.y);
+        let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+        response.widget_info(|| WidgetInfo::selected(Role::Button, true, open, &words));
+        ui.ctx().accesskit_node_builder(response.id, |node| node.set_expanded(open));
+        let t = tokens(ui);
+        let ink = if response.hovered() || response.has_focus() { t.accent } else { t.text };
+        fold_mark(ui, rect.left_center() + vec2(8.0, 0.0), open, ink);
+        let at = pos2(rect.left() + 20.0, rect.center().y - galley.size().y / 2.0);
+        ui.painter().galley_with_override_text_color(at, galley, ink);
+        if response.clicked() && !filtered {
+            app.settings.unfolded.insert(title.to_owned(), !open);
+        }
+        if !filtered {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| add(ui, app));
+        }
+    });
+    open
 }
 
-/// A few words at the end of a row.
-fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
-    let (layout, units) = (app.doc.layout(), app.camera.units);
-    let words = match id {
-        EntityId::Cut(c) => {
-            if let Some(standing) = app.check.latest.tally.standing(c) {
-                mark_ui(ui, standing.verdict(), 6.0);
-            }
-            layout.cuts.get(&c).map_or_else(String::new, |c| {
-                format!(
-                    "{} at {:.0} mm, {}",
-                    c.run,
-                    c.at_mm,
-                    names::rails_word(c.rails).to_lowercase()
-                )
-            })
-        }
-        EntityId::Feed(f) => names::feed_place(layout, f, units),
-        EntityId::Driver(d) => layout
-            .drivers
-            .get(&d)
-            .map_or_else(String::new, |d| names::drive_word(&d.drive).to_owned()),
-        EntityId::Supply(s) => layout.supplies.get(&s).map_or_else(String::new, |s| {
-            let on = if s.powered { "" } else { ", off" };
-            format!("{:.1} V{on}", s.open_v.value)
-        }),
-        EntityId::Vehicle(v) => layout.vehicles.get(&v).map_or_else(String::new, |v| {
-            format!("{}, {} axles", units.mm(v.length_mm), v.axles.len())
-        }),
-        EntityId::Special(w) => {
-            layout.specials.get(&w).map_or_else(String::new, |w| match w.work.positions() {
-                0 | 1 => w.work.word().to_owned(),
-                _ => names::position_words(layout, id, w.position),
-            })
-        }
-        EntityId::Device(x) => {
-            layout.devices.get(&x).map_or_else(String::new, |x| match x.kind.positions() {
-                0 | 1 => x.kind.word().to_owned(),
-                _ => names::position_words(layout, id, x.position),
-            })
-        }
-        EntityId::Bond(y) => layout
-            .bonds
-            .get(&y)
-            .map_or_else(String::new, |y| format!("{} to {}", y.from.run, y.to.run)),
-        EntityId::Train(t) => layout.trains.get(&t).map_or_else(String::new, |t| {
-            let length: f64 = t
-                .vehicles
-                .iter()
-                .filter_map(|coupled| layout.vehicles.get(&coupled.vehicle))
-                .map(|v| v.length_mm)
-                .sum();
-            format!("{} vehicles, {}", t.vehicles.len(), units.length(length))
-        }),
-        EntityId::Lineup(l) => layout
-            .lineups
-            .get(&l)
-            .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
-        EntityId::Picture(p) => super::picture_form::aside_words(app, p),
-        EntityId::Run(r) => {
-            app.derived.curves.get(&r).map_or_else(String::new, |c| units.length(c.length_mm()))
-        }
-        EntityId::Joint(j) => layout
-            .joints
-            .get(&j)
-            .map_or_else(String::new, |j| format!("{:.0}, {:.0}", j.x_mm, j.y_mm)),
-        EntityId::Label(n) => layout
-            .labels
-            .get(&n)
-            .map_or_else(String::new, |n| format!("{} at {}", n.run, units.mm(n.at_mm))),
+/// A triangle that points down over what is unfolded, and to the right beside what is folded.
+fn fold_mark(ui: &Ui, at: Pos2, open: bool, ink: egui::Color32) {
+    let corners = match open {
+        true => [vec2(-4.5, -3.0), vec2(4.5, -3.0), vec2(0.0, 4.0)],
+        false => [vec2(-3.0, -4.5), vec2(4.0, 0.0), vec2(-3.0, 4.5)],
     };
-    ui.add(egui::Label::new(small(ui, words)).truncate());
+    let corners = corners.map(|by| at + by).to_vec();
+    ui.painter().add(egui::Shape::convex_polygon(corners, ink, egui::Stroke::NONE));
+}
+
+fn group_ui(
+    ui: &mut Ui,
+    app: &mut App,
+    title: &'static str,
+    ids: &[EntityId],
+    add: impl FnOnce(&mut Ui, &mut App),
+) {
+    let shown: Vec<EntityId> = match app.listing.is_filtered() {
+        true => {
+            let layout = app.doc.layout();
+            let named = |id: &&EntityId| app.listing.shows(&names::entity_name(layout, **id));
+            ids.iter().filter(named).copied().collect()
+        }
+        false => ids.to_vec(),
+    };
+    if app.listing.is_filtered() && shown.is_empty() {
+        return;
+    }
+    if !header_ui(ui, app, title, shown.len(), add) {
+        return;
+    }
+    // A list of ten thousand joints helps nobody; the canvas and the findings lead there.
+    const MOST: usize = 400;
+    for id in shown.iter().take(MOST) {
+        ui.horizontal(|ui| {
+            ui.add_space(SPACE);
+            let name = names::entity_name(app.doc.layout(), *id);
+            let chosen = app.selection.contains(id);
+            if ui.selectable_label(chosen, name).clicked() {
+                app.select(*id);
+                app.go_to(*id);
+            }
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                aside_ui(ui, app, *id);
+            });
+        });
+    }
+    if shown.len() > MOST {
+        ui.label(small(ui, format!("and {} more", shown.len() - MOST)));
+    }
 }

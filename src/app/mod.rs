@@ -17,9 +17,11 @@ mod findings;
 mod first_steps;
 mod form;
 mod frame;
+mod glossary;
 mod help;
 mod keeping;
 mod keys;
+mod kinks;
 mod labels;
 mod lay;
 mod legend;
@@ -100,6 +102,8 @@ pub struct App {
     camera: Camera,
     canvas: Rect,
     fit_wanted: bool,
+    /// From where the plan is to be looked at, once its canvas has a place.
+    look_wanted: Option<Camera>,
     /// The camera as the last fit left it, and of which revision: while they are those, the layout is shown whole.
     fitted: Option<(Camera, u64)>,
     selection: Vec<EntityId>,
@@ -116,6 +120,7 @@ pub struct App {
     labels: labels::Labels,
     first_steps: FirstSteps,
     lineups: lineups::Lineups,
+    listing: listing::Listing,
     drag: Option<Drag>,
     tools: Tools,
     tab: Tab,
@@ -185,6 +190,7 @@ impl App {
             camera: Camera::default(),
             canvas: Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0)),
             fit_wanted: true,
+            look_wanted: None,
             fitted: None,
             selection: Vec::new(),
             clip: None,
@@ -198,6 +204,7 @@ impl App {
             labels: labels::Labels::default(),
             first_steps: FirstSteps::default(),
             lineups: lineups::Lineups::default(),
+            listing: listing::Listing::default(),
             drag: None,
             tools: Tools::default(),
             tab: Tab::default(),
@@ -253,6 +260,13 @@ pub fn dress(ctx: &egui::Context) {
     theme::dress(ctx);
 }
 
+/// The picture of the program for the window, as the desktop shows it.
+fn icon() -> egui::IconData {
+    // A picture that does not read is no reason to have no window.
+    eframe::icon_data::from_png_bytes(include_bytes!("../../assets/gapwright.png"))
+        .unwrap_or_default()
+}
+
 /// Opens the window, with a layout file if one is named, and returns when it is closed.
 ///
 /// # Errors
@@ -262,6 +276,7 @@ pub fn run(file: Option<PathBuf>) -> Result<(), eframe::Error> {
         viewport: egui::ViewportBuilder::default()
             .with_title("Gapwright")
             .with_app_id(APP_ID)
+            .with_icon(icon())
             .with_inner_size([1280.0, 800.0])
             .with_min_inner_size([900.0, 600.0])
             .with_drag_and_drop(true),
@@ -291,4 +306,14 @@ pub fn run(file: Option<PathBuf>) -> Result<(), eframe::Error> {
         };
         Err(eframe::Error::AppCreation(format!("the window stopped: {why}. {then}").into()))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_picture_of_the_program_reads() {
+        let icon = super::icon();
+        assert_eq!((icon.width, icon.height), (256, 256));
+        assert!(icon.rgba.chunks(4).any(|pixel| pixel[3] == 255), "something is painted");
+    }
 }

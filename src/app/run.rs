@@ -1,25 +1,29 @@
 //! Running a train: by hand along its way, or at speed with a log of what happens.
 
-use std::collections::BTreeSet;
+mod plan;
+mod play;
+mod standing;
 
-use eframe::egui::{Painter, Pos2, Rect, Shape, Slider, Stroke, Ui, pos2};
+use eframe::egui::{Context, Slider, Ui};
 
-use super::App;
 use super::form::{FROM_ZERO, Form, MM, MM_PER_S};
-use super::marks::mark_ui;
-use super::names;
-use super::theme::{SPACE, Tokens, heading, length_units, small, strong};
-use crate::findings::Verdict;
-use crate::layout::{Layout, RunId};
-use crate::rails::NetId;
-use crate::report::{amps, event_words, urge_words};
-use crate::study::run::{Course, Event, Rolls, Running, Standing, run};
+use super::theme::{SPACE, heading, length_units, small, strong};
+use super::{App, Tab, names};
+use crate::layout::{CutId, Layout, RunId};
+use crate::report::{event_words, standing_words};
+use crate::study::run::{Course, Rolls, Running, Standing};
+pub use plan::paint;
+use play::{Log, Now};
+use standing::standing_ui;
 
 /// How far a key moves the train by hand, mm.
 pub const STEP_MM: f64 = 10.0;
 
-/// An event is seen just after the place where it comes about, mm: at that place itself nothing has changed yet.
-const JUST_IN_MM: f64 = 0.01;
+/// Track before a gap at which a train starts that is to run over it, and beyond it at which it ends, mm.
+const AROUND_A_GAP_MM: f64 = 100.0;
+
+/// Longest time that one frame of a run at speed may stand for, s: a window that was busy makes the train jump no farther.
+const LONGEST_FRAME_S: f64 = 0.5;
 
 /// What the Run tab holds.
 #[derive(Debug)]
@@ -32,11 +36,15 @@ pub struct RunTab {
     speed_mm_s: f64,
     distance_mm: f64,
     /// How far it has come, mm.
-    pub position_mm: f64,
-    /// The log of the last run, and the revision of the layout that it was about.
-    log: Option<(u64, Vec<Event>)>,
-    /// Where it is on the plan, if it is: of which layout, which way, and how far along that, mm.
-    here: Option<((u64, Running, f64), Option<OnPlan>)>,
+    position_mm: f64,
+    /// The last run that was worked out.
+    log: Option<Log>,
+    /// The moment of the log that is shown; `None` while the train is moved by hand.
+    now: Option<Now>,
+    /// The window's time at the last frame, s, while the train runs.
+    playing: Option<f64>,
+    /// The train on the plan, if it is there: of which layout and way.
+    here: Option<((u64, Running), Option<OnPlan>)>,
 }
 
 impl Default for RunTab {
@@ -51,8 +59,83 @@ impl Default for RunTab {
             distance_mm: 2000.0,
             position_mm: 0.0,
             log: None,
+            now: None,
+            playing: None,
             here: None,
         }
+    }
+}
+
+/// The train on the plan as it stands now, for the tab and the canvas.
+#[derive(Debug)]
+struct OnPlan {
+    course: Course,
+    standing: Standing,
+}
+
+/// Moves the train by hand.
+pub fn step(app: &mut App, by_mm: f64) {
+    app.run.by_hand(app.run.position_mm + by_mm);
+}
+
+impl App {
+    /// Puts the train's leading coupler at a place on a run, to go from there.
+    pub fn place_train_at(&mut self, run: RunId, at_mm: f64) {
+        self.run.run = Some(run);
+        self.run.at_mm = (at_mm * 10.0).round() / 10.0;
+        self.run.by_hand(0.0);
+        if RunTab::choices(self.doc.layout()).is_empty() {
+            self.tell("There is no train to place yet. Add a vehicle under Run or under Layout.");
+        }
+    }
+
+    /// Puts the train before a gap, with a way that takes all of it over, and shows the tab.
+    pub(super) fn run_over(&mut self, cut: CutId) {
+        let layout = self.doc.layout();
+        let Some(cut) = layout.cuts.get(&cut) else { return };
+        let (run, at_mm) = (cut.run, cut.at_mm);
+        let tab = &mut self.run;
+        tab.run = Some(run);
+        tab.against = false;
+        tab.at_mm = (at_mm - AROUND_A_GAP_MM).max(0.0);
+        let course = tab
+            .running(layout)
+            .and_then(|running| Course::new(layout, &self.derived.plan, &running));
+        let train_mm = course.map_or(0.0, |course| course.length_mm());
+        tab.distance_mm = (at_mm - tab.at_mm + train_mm + AROUND_A_GAP_MM).ceil();
+        tab.by_hand(0.0);
+        self.show_tab(Tab::Run);
+    }
+
+    /// Whether the tab that runs a train is shown and no control on it has the focus, so that its keys are free.
+    pub(super) fn runs_by_key(&self) -> bool {
+        let free = self.focus_before.is_none_or(|id| id == super::canvas::canvas_id());
+        self.tab == Tab::Run && !self.settings.side_hidden && free
+    }
+
+    /// Lets the train run, or stops it where it is.
+    pub(super) fn play_or_pause(&mut self, ctx: &Context) {
+        let mut tab = std::mem::take(&mut self.run);
+        tab.play_or_pause(self, ctx);
+        self.run = tab;
+    }
+}
+
+/// A button on a gap's card that runs a train over the gap.
+pub fn over_gap_ui(ui: &mut Ui, app: &mut App, cut: CutId) {
+    let button = ui.button("Run a train over it");
+    if button.on_hover_text("Puts the train before this gap and shows the tab Run").clicked() {
+        app.run_over(cut);
+    }
+}
+
+/// The tab.
+pub fn run_ui(ui: &mut Ui, app: &mut App) {
+    let mut tab = std::mem::take(&mut app.run);
+    let adds = tab.ui(ui, app);
+    app.run = tab;
+    if adds {
+        super::listing::add_vehicle_ui(ui, app);
     }
 }
 
@@ -81,52 +164,29 @@ impl RunTab {
     }
 }
 
-/// The train on the plan as it stands now, for the tab and the canvas.
-#[derive(Debug)]
-struct OnPlan {
-    course: Course,
-    standing: Standing,
-}
-
-/// Moves the train by hand.
-pub fn step(app: &mut App, by_mm: f64) {
-    app.run.position_mm = (app.run.position_mm + by_mm).clamp(0.0, app.run.distance_mm.max(0.0));
-}
-
-/// The tab.
-pub fn run_ui(ui: &mut Ui, app: &mut App) {
-    let mut tab = std::mem::take(&mut app.run);
-    tab.ui(ui, app);
-    app.run = tab;
-}
-
 impl RunTab {
-    fn ui(&mut self, ui: &mut Ui, app: &App) {
+    /// The tab itself. Returns whether there is track and nothing to run on it yet.
+    fn ui(&mut self, ui: &mut Ui, app: &App) -> bool {
         let layout = app.doc.layout();
         let Some(running) = self.running(layout) else {
             ui.label(small(
                 ui,
                 "There is nothing to run yet. Lay track, and add a vehicle or a train under Layout.",
             ));
-            return;
+            return !layout.runs.is_empty();
         };
         self.form_ui(ui, layout, &running);
+        self.advance(ui.ctx(), app);
+        self.speed_ui(ui, app);
+        ui.add_space(SPACE);
         self.here(app);
-        match &self.here {
-            Some((_, Some(here))) => standing_ui(ui, app, &here.standing),
-            _ => drop(ui.label(small(ui, "It is not on the track."))),
+        match self.on_plan() {
+            Some(here) => standing_ui(ui, app, self.standing(here)),
+            None => drop(ui.label(small(ui, "It is not on the track."))),
         }
         ui.add_space(SPACE);
-        ui.label(heading("At speed"));
-        let button = ui.button("Run it");
-        let button =
-            button.on_hover_text("Runs the way at the settings now, and logs what happens");
-        if button.clicked()
-            && let Some(running) = self.running(layout)
-        {
-            self.log = Some((app.doc.revision(), run(layout, &app.derived.plan, &running)));
-        }
         self.log_ui(ui, app);
+        false
     }
 
     fn form_ui(&mut self, ui: &mut Ui, layout: &Layout, running: &Running) {
@@ -135,161 +195,225 @@ impl RunTab {
         let mut form = Form::new(ui, "Run");
         form.choice("What", &mut rolls, &Self::choices(layout));
         form.choice("From run", &mut from, &names::run_choices(layout));
-        form.number("At", &mut self.at_mm, MM, FROM_ZERO);
+        form.number("At", &mut self.at_mm, MM, FROM_ZERO)
+            .on_hover_text("Where its front is at first. A click on a run puts it there");
         form.tick("Against that run, towards its start", &mut self.against);
         form.tick("Rear first", &mut self.rear_first);
         form.number("Way", &mut self.distance_mm, MM, FROM_ZERO);
         form.number("Speed", &mut self.speed_mm_s, MM_PER_S, 1.0..=100_000.0);
+        let changed = form.changed.is_some();
         (self.rolls, self.run) = (Some(rolls), Some(from));
+        if changed {
+            self.by_hand(self.position_mm);
+        }
         ui.add_space(SPACE);
         ui.label(heading("By hand"));
         let way = 0.0..=self.distance_mm.max(1.0);
-        let slider = Slider::new(&mut self.position_mm, way)
+        let mut position = self.position_mm;
+        let slider = Slider::new(&mut position, way)
             .custom_formatter(move |at, _| units.mm(at))
             .custom_parser(move |text| super::form::length_typed(text, units));
         ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(80.0);
-        ui.add(slider).accessible_name("Run: how far it has come");
+        let slid = ui.add(slider).accessible_name("Run: how far it has come");
         ui.horizontal(|ui| {
             let back = ui.button(format!("Back {}", units.mm(STEP_MM))).on_hover_text("[");
             let on = ui.button(format!("On {}", units.mm(STEP_MM))).on_hover_text("]");
             let by =
                 STEP_MM * (f64::from(u8::from(on.clicked())) - f64::from(u8::from(back.clicked())));
-            self.position_mm = (self.position_mm + by).clamp(0.0, self.distance_mm.max(0.0));
+            position += by;
+            if slid.changed() || by != 0.0 {
+                self.by_hand(position);
+            }
         });
     }
 
-    /// Brings the train on the plan up to date, if the layout or the way has changed since.
-    fn here(&mut self, app: &App) {
-        let layout = app.doc.layout();
-        let about =
-            self.running(layout).map(|running| (app.doc.revision(), running, self.position_mm));
-        if self.here.as_ref().map(|(about, _)| *about) == about {
+    /// The buttons that let it run.
+    fn speed_ui(&mut self, ui: &mut Ui, app: &App) {
+        ui.add_space(SPACE);
+        ui.label(heading("At speed"));
+        ui.horizontal_wrapped(|ui| {
+            let words = if self.playing.is_some() { "Pause" } else { "Play" };
+            if ui.button(strong(words)).on_hover_text("Space, while no control is in use").clicked()
+            {
+                self.play_or_pause(app, ui.ctx());
+            }
+            let back = ui.button("Event back").on_hover_text("To the event before this one");
+            let on = ui.button("Next event").on_hover_text("To the next event of the run");
+            if back.clicked() {
+                self.step_event(app, false);
+            }
+            if on.clicked() {
+                self.step_event(app, true);
+            }
+            if ui.button("To the start").clicked() {
+                self.by_hand(0.0);
+            }
+            let all = ui.button("Run it").on_hover_text(
+                "Works out the whole way at the settings now, and logs what happens",
+            );
+            if all.clicked() {
+                self.playing = None;
+                self.now = None;
+                self.work_out(app);
+            }
+        });
+    }
+
+    /// Moves the train by hand to so far along its way, mm.
+    fn by_hand(&mut self, position_mm: f64) {
+        self.position_mm = position_mm.clamp(0.0, self.distance_mm.max(0.0));
+        (self.now, self.playing) = (None, None);
+    }
+
+    fn about(&self, app: &App) -> Option<(u64, Running)> {
+        Some((app.doc.revision(), self.running(app.doc.layout())?))
+    }
+
+    /// Works the run out anew.
+    fn work_out(&mut self, app: &App) {
+        let about = self.about(app);
+        self.log = about.and_then(|about| Log::of(app.doc.layout(), &app.derived.plan, about));
+    }
+
+    /// The log, worked out anew if the layout or the way has changed since.
+    fn current_log(&mut self, app: &App) -> Option<&Log> {
+        let about = self.about(app)?;
+        if !self.log.as_ref().is_some_and(|log| log.is_about(about)) {
+            self.now = None;
+            self.work_out(app);
+        }
+        self.log.as_ref()
+    }
+
+    fn play_or_pause(&mut self, app: &App, ctx: &Context) {
+        if self.playing.take().is_some() {
             return;
         }
-        self.here = about.map(|about| {
-            let plan = &app.derived.plan;
-            let here = Course::new(layout, plan, &about.1).map(|course| OnPlan {
-                standing: course.at(layout, plan, self.position_mm),
-                course,
-            });
-            (about, here)
-        });
+        let (now, position) = (self.now, self.position_mm);
+        let Some(log) = self.current_log(app) else { return };
+        let begins = now.unwrap_or_else(|| log.at_position(position));
+        // From its end it begins anew.
+        let over = begins.event + 1 >= log.events.len();
+        let begins = if over { log.at_time(0.0) } else { begins };
+        self.show(begins);
+        self.playing = Some(ctx.input(|i| i.time));
+    }
+
+    /// Lets as much of the run pass as the window's clock has gone on.
+    fn advance(&mut self, ctx: &Context, app: &App) {
+        let Some(before_s) = self.playing else { return };
+        let about = self.about(app);
+        let (Some(now), Some(log)) = (self.now, self.log.as_ref()) else {
+            self.playing = None;
+            return;
+        };
+        if about.is_none_or(|about| !log.is_about(about)) {
+            // The layout has changed under the train: it stays where it is.
+            self.by_hand(self.position_mm);
+            return;
+        }
+        let time_s = ctx.input(|i| i.time);
+        let passed_s = (time_s - before_s).clamp(0.0, LONGEST_FRAME_S);
+        let next = log.at_time(now.time_s + passed_s);
+        let over = next.event + 1 >= log.events.len();
+        self.show(next);
+        self.playing = (!over).then_some(time_s);
+        if !over {
+            ctx.request_repaint();
+        }
+    }
+
+    fn step_event(&mut self, app: &App, on: bool) {
+        let (now, position) = (self.now, self.position_mm);
+        self.playing = None;
+        let Some(log) = self.current_log(app) else { return };
+        let event = match now {
+            Some(now) if on => now.event + 1,
+            Some(now) => now.event.saturating_sub(1),
+            None => log.at_position(position).event,
+        };
+        let now = log.at_event(event);
+        self.show(now);
+    }
+
+    /// Shows a moment of the log.
+    fn show(&mut self, now: Now) {
+        let Some(log) = &self.log else { return };
+        self.position_mm = log.position_mm(now).clamp(0.0, self.distance_mm.max(0.0));
+        self.now = Some(now);
+    }
+
+    /// Brings the train on the plan up to date, if the layout, the way or its place has changed since.
+    fn here(&mut self, app: &App) {
+        let layout = app.doc.layout();
+        let plan = &app.derived.plan;
+        let about = self.about(app);
+        let position_mm = self.position_mm;
+        match (&mut self.here, about) {
+            (Some((was, Some(here))), Some(about)) if *was == about => {
+                if here.standing.position_mm != position_mm.min(here.course.distance_mm) {
+                    here.standing = here.course.at(layout, plan, position_mm);
+                }
+            }
+            (here, about) => {
+                *here = about.map(|about| {
+                    let on_plan = Course::new(layout, plan, &about.1).map(|course| OnPlan {
+                        standing: course.at(layout, plan, position_mm),
+                        course,
+                    });
+                    (about, on_plan)
+                });
+            }
+        }
+    }
+
+    fn on_plan(&self) -> Option<&OnPlan> {
+        self.here.as_ref()?.1.as_ref()
+    }
+
+    /// How things are where the train is: as the log has it while that leads the train, with what has tripped by then.
+    fn standing<'a>(&'a self, here: &'a OnPlan) -> &'a Standing {
+        let logged = self.now.and_then(|now| self.log.as_ref()?.standing(now));
+        logged.unwrap_or(&here.standing)
+    }
+
+    /// What is said beside the train: the log's last line while that leads it, and how things are there.
+    fn words(&self, app: &App) -> String {
+        let Some(here) = self.on_plan() else { return String::new() };
+        let now = self.now.and_then(|now| self.log.as_ref()?.events.get(now.event));
+        match now {
+            Some(event) => event_words(app.doc.layout(), event, app.camera.units),
+            None => standing_words(self.standing(here)),
+        }
     }
 
     fn log_ui(&mut self, ui: &mut Ui, app: &App) {
-        let Some((revision, events)) = &self.log else { return };
-        if *revision != app.doc.revision() {
-            ui.label(small(ui, "The layout has changed since. Run it again."));
+        let about = self.about(app);
+        let Some(log) = &self.log else { return };
+        if about.is_none_or(|about| !log.is_about(about)) {
+            ui.label(small(ui, "The layout or the way has changed since. Run it again."));
             return;
         }
-        for (n, event) in events.iter().enumerate() {
+        if !log.meets_a_gap() {
+            ui.label("It meets no gap on this way.");
+        }
+        let mut wanted = None;
+        for (n, event) in log.events.iter().enumerate() {
             let words = format!(
                 "{}, {:.1} s: {}",
                 app.camera.units.mm(event.position_mm.round()),
                 event.time_s,
                 event_words(app.doc.layout(), event, app.camera.units)
             );
-            let line = ui.push_id(("log", n), |ui| ui.selectable_label(false, words)).inner;
+            let now = self.now.is_some_and(|now| now.event == n);
+            let line = ui.push_id(("log", n), |ui| ui.selectable_label(now, words)).inner;
             if line.on_hover_text("Puts the train there").clicked() {
-                self.position_mm = (event.position_mm + JUST_IN_MM).min(self.distance_mm);
+                wanted = Some(log.at_event(n));
             }
         }
-    }
-}
-
-/// What it joins, and what comes of it.
-fn standing_ui(ui: &mut Ui, app: &App, here: &Standing) {
-    let layout = app.doc.layout();
-    ui.horizontal(|ui| {
-        mark_ui(ui, here.verdict, 7.0);
-        let what = match here.verdict {
-            Verdict::Clear => "clear here".to_owned(),
-            verdict => format!("{} here, {} at the peak", verdict.word(), amps(here.peak_a())),
-        };
-        ui.label(strong(what));
-    });
-    ui.label(urge_words(here.urge));
-    for cut in &here.cuts {
-        ui.label(format!("Over {}", names::entity_name(layout, (*cut).into())));
-    }
-    for group in &here.groups {
-        let rail = |side: usize| {
-            let nets = &group.nets[side];
-            let names: BTreeSet<String> = nets.iter().map(|net| net_words(app, *net)).collect();
-            let names: Vec<String> = names.into_iter().collect();
-            match names.len() {
-                0 => "nothing".to_owned(),
-                one if one < nets.len() => format!("both rails of {}", names.join(" with ")),
-                _ => names.join(" with "),
-            }
-        };
-        let whose = group
-            .vehicles
-            .first()
-            .map_or_else(String::new, |id| names::entity_name(layout, (*id).into()));
-        let live = match group.live {
-            Some(true) => ", live",
-            Some(false) => ", dead",
-            None => "",
-        };
-        let joins = if group.joins() { "joins" } else { "stands on" };
-        ui.label(format!(
-            "{whose} {joins}: on the left {}, on the right {}{live}",
-            rail(0),
-            rail(1)
-        ));
-    }
-}
-
-/// What a rail belongs to: its block, or else its name in the plan.
-fn net_words(app: &App, net: NetId) -> String {
-    let plan = &app.derived.plan;
-    let block = plan.blocks.iter().position(|block| {
-        block.nets.iter().any(|&of| plan.nets.get(of).is_some_and(|of| of.id == net))
-    });
-    match block {
-        Some(block) => plan.block_name(app.doc.layout(), block),
-        None => format!("rail {net}"),
-    }
-}
-
-/// Draws the train: each axle across the track, the whole as a band along it, marked where it joins nets.
-pub fn paint(painter: &Painter, app: &App, canvas: Rect, t: &Tokens) {
-    let Some((_, Some(here))) = &app.run.here else { return };
-    let at = |behind_mm: f64, left_mm: f64| -> Option<Pos2> {
-        let place = here.course.place(here.standing.position_mm, behind_mm)?;
-        let pose = app.derived.curves.get(&place.run)?.at(place.at_mm);
-        let left = if place.along { left_mm } else { -left_mm };
-        Some(app.camera.to_screen(canvas, pose.left_by(left)))
-    };
-    // From afar it stays wide enough to be seen.
-    let half = (app.doc.layout().gauge_mm * 0.75).max(5.0 / app.camera.scale);
-    let length = here.course.length_mm();
-    let steps = 24;
-    let mut outline: Vec<Pos2> = Vec::new();
-    for side in [half, -half] {
-        let mut edge: Vec<Pos2> = (0..=steps)
-            .filter_map(|k| at(length * f64::from(k) / f64::from(steps), side))
-            .collect();
-        if side < 0.0 {
-            edge.reverse();
-        }
-        outline.append(&mut edge);
-    }
-    let joins = here.standing.groups.iter().any(|group| group.joins());
-    let width = if joins { 3.0 } else { 1.5 };
-    let colour = t.verdict(here.standing.verdict);
-    painter.add(Shape::closed_line(outline, Stroke::new(width, colour)));
-    for (behind_mm, picks_up) in here.course.axles() {
-        if let (Some(a), Some(b)) = (at(behind_mm, half * 0.66), at(behind_mm, -half * 0.66)) {
-            let middle = pos2(f32::midpoint(a.x, b.x), f32::midpoint(a.y, b.y));
-            painter.line_segment([a, b], Stroke::new(2.0, t.text));
-            // Filled where it picks up.
-            if picks_up {
-                painter.circle_filled(middle, 2.5, t.text);
-            } else {
-                painter.circle_stroke(middle, 2.5, Stroke::new(1.0, t.text));
-            }
+        if let Some(now) = wanted {
+            self.playing = None;
+            self.show(now);
         }
     }
 }

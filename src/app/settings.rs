@@ -3,6 +3,7 @@
 //!
 //! A further thing to remember is a field of [`Settings`] and a line in `onto`.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -87,11 +88,26 @@ pub struct Settings {
     pub knows_first_steps: bool,
     /// Where the presenter's look is seen from.
     pub room: super::presenter::Room,
+    /// Groups of the list of everything that were folded or unfolded, by title: whether they are unfolded.
+    pub unfolded: BTreeMap<String, bool>,
+    /// From where the recent layouts were looked at last.
+    pub views: Vec<View>,
+}
+
+/// From where a layout was looked at last.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct View {
+    /// Its file.
+    pub path: PathBuf,
+    /// Point of the plan in the middle of the canvas, mm.
+    pub centre_mm: (f64, f64),
+    /// Points per mm.
+    pub scale: f64,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        let (recent, presets) = Default::default();
+        let (recent, presets, unfolded, views) = Default::default();
         Self {
             inches: false,
             snap: true,
@@ -100,6 +116,8 @@ impl Default for Settings {
             side_hidden: false,
             knows_first_steps: false,
             room: Default::default(),
+            unfolded,
+            views,
         }
     }
 }
@@ -135,6 +153,27 @@ impl Settings {
         self.recent.truncate(MOST_RECENT);
     }
 
+    /// Remembers from where the layout in a file is looked at, for as many files as there are recent ones.
+    pub fn seen(&mut self, path: &Path, centre_mm: (f64, f64), scale: f64) {
+        let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        if path.to_str().is_none() {
+            return;
+        }
+        self.views.retain(|view| view.path != path);
+        self.views.insert(0, View { path, centre_mm, scale });
+        self.views.truncate(MOST_RECENT);
+    }
+
+    /// From where the layout in a file was looked at last.
+    pub fn view(&self, path: &Path) -> Option<&View> {
+        let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+        let sound = |view: &&View| {
+            let (x, y) = view.centre_mm;
+            view.path == path && x.is_finite() && y.is_finite() && view.scale.is_finite()
+        };
+        self.views.iter().find(sound)
+    }
+
     /// Keeps a preset; one of the same kind and name is replaced.
     pub fn keep(&mut self, preset: Preset) {
         match self.presets.iter_mut().find(|old| old.is_one_with(&preset)) {
@@ -160,6 +199,8 @@ impl Settings {
                 self.knows_first_steps,
                 theirs.knows_first_steps,
             ),
+            unfolded: later(&base.unfolded, &self.unfolded, &theirs.unfolded).clone(),
+            views: later(&base.views, &self.views, &theirs.views).clone(),
         }
     }
 }

@@ -58,8 +58,8 @@ const TOOLS: [(Tool, &str, &str); 8] = [
     (
         Tool::Special,
         "Special work",
-        "Turnouts, crossings, turntables, buffers. Click on a run, on its end, or where two runs cross. X changes the \
-         hand, Shift+X turns it round.",
+        "Turnouts, crossings, turntables, buffers; a passing siding, a yard or a reversing loop as one. Click on a run, on \
+         its end, or where two runs cross. X changes the hand, Shift+X turns it round.",
     ),
     (
         Tool::Throw,

@@ -61,8 +61,8 @@ mod volt_drop;
 mod wheel_bridges_frog;
 mod wire_too_thin;
 
-pub use crate::study::Progress;
 pub use crate::study::types::*;
+pub use crate::study::{Progress, Stopped};
 pub use check::{Checker, check, check_apart};
 pub use coin_test_fails::{Beyond, Evidence as CoinEvidence};
 pub use finding::{Cure, Evident, Finding, Found, Place, When};

@@ -34,5 +34,5 @@ pub use geometry::{drawn_length_mm, length_mm};
 pub use model::*;
 pub use shown::{shown, shown_json};
 
-pub use crate::track::{bulk, laying, place, plane::Turn, roads};
+pub use crate::track::{bulk, kinks, laying, place, plane::Turn, roads};
 pub use crate::units::{Quantity, Source};

@@ -1,8 +1,8 @@
 //! The log of a run in words.
 
-use crate::findings::{GuardId, SideWord};
+use crate::findings::{GuardId, SideWord, Verdict};
 use crate::layout::{CutId, Layout, VehicleId};
-use crate::study::run::{Event, Fate, Urge, What};
+use crate::study::run::{Event, Fate, Standing, Urge, What};
 
 use super::{Units, amps, ms};
 
@@ -27,13 +27,12 @@ pub fn event_words(layout: &Layout, event: &Event, units: Units) -> String {
         ),
         What::Stands(standing) => {
             let joining = standing.groups.iter().filter(|group| group.joins()).count();
-            let peak = standing.peak_a();
             let joins = match joining {
                 0 => "nothing is joined".to_owned(),
                 1 => "one group of pickups joins blocks".to_owned(),
                 n => format!("{n} groups of pickups join blocks"),
             };
-            format!("{joins}: {}, largest current {}", standing.verdict, amps(peak))
+            format!("{joins}: {}", standing_words(standing))
         }
         What::Trips { guards, after_s, always } => {
             let sometimes = if *always { "" } else { " (not at every phase)" };
@@ -49,6 +48,17 @@ pub fn event_words(layout: &Layout, event: &Event, units: Units) -> String {
         What::Stops(urge) => format!("it stops: {}", urge_words(*urge)),
         What::GoesOn => "it goes on".to_owned(),
         What::Ends(fate) => format!("{} after {}", fate_words(*fate), units.mm(event.position_mm)),
+    }
+}
+
+/// Verdict of a train at a place with its largest current, in words.
+pub fn standing_words(standing: &Standing) -> String {
+    match standing.verdict {
+        Verdict::Clear => "clear here".to_owned(),
+        verdict => {
+            let word = if verdict == Verdict::NotKnown { "not known" } else { verdict.word() };
+            format!("{word} here, {} at the peak", amps(standing.peak_a()))
+        }
     }
 }
 

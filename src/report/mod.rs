@@ -7,6 +7,6 @@ mod text;
 
 pub use crate::findings::units::{INCH_MM, Units, amps, fahrenheit, ms, percent, volts};
 pub use json::{Document, SCHEMA, document, joined};
-pub use log::{event_words, fate_words, urge_words};
+pub use log::{event_words, fate_words, standing_words, urge_words};
 pub use tally::{Standing, Tally, counted};
 pub use text::text;

@@ -118,16 +118,15 @@ impl<C: Sync, R: Send + Sync> Store<C, R> {
         }
         drop(kept);
         self.progress.expects(missing.len());
-        let solve = |(_, case): &(_, &C)| {
+        let solve = |(key, case): &(&Key<C>, &C)| {
+            self.progress.go_on();
             let result = Arc::new(solve(case));
+            // At once, so that a check that is stopped begins again where it was.
+            self.kept().put(key, &result);
             self.progress.has_solved();
             result
         };
         let new: Vec<Arc<R>> = missing.par_iter().map(solve).collect();
-        let mut kept = self.kept();
-        for ((key, _), result) in missing.iter().zip(&new) {
-            kept.put(key, result);
-        }
         known.into_iter().map(|known| known.unwrap_or_else(|at| Arc::clone(&new[at]))).collect()
     }
 }

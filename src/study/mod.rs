@@ -34,7 +34,7 @@ pub use gather::Straddle;
 pub use key::Key;
 pub use loops::Loops;
 pub use memo::Memo;
-pub use progress::Progress;
+pub use progress::{Progress, Stopped};
 pub use shared::Shared;
 pub use situation::Known;
 pub use types::*;

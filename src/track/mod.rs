@@ -6,6 +6,7 @@ pub mod bulk;
 mod copy;
 pub mod curve;
 mod fitted;
+pub mod kinks;
 pub mod laying;
 mod parallel;
 pub mod place;

@@ -57,7 +57,7 @@ pub enum Drag {
 pub(super) fn nudge(app: &mut App, dx_mm: f64, dy_mm: f64) {
     let joints = app.selected_joints();
     if !joints.is_empty() {
-        app.edit("move", Edit::Move { joints, dx_mm, dy_mm });
+        app.move_track("move", Edit::Move { joints, dx_mm, dy_mm });
     } else if let [EntityId::Picture(id)] = app.selection.as_slice()
         && let Some(picture) = app.doc.layout().pictures.get(id).filter(|p| !p.locked)
     {
@@ -176,7 +176,7 @@ pub(super) fn drag(ui: &Ui, app: &mut App, response: &Response) {
             Drag::Line(line) => app.lay_line(&line),
             done => {
                 if let Some(edit) = done.edit(app) {
-                    app.edit("move", edit);
+                    app.move_track("move", edit);
                 }
             }
         }

@@ -243,19 +243,35 @@ fn outside_ui(ui: &mut Ui, app: &mut App, then: Option<Leave>) {
 fn sample_ui(ui: &mut Ui, app: &mut App) {
     ui.label(heading("Open a sample"));
     ui.label(small(ui, "Places of our own invention, each with one thing to learn."));
+    let hint = small(ui, "a word of what you are looking for");
+    let field = TextEdit::singleline(&mut app.files.wanted).hint_text(hint);
+    let field = ui.add(field.desired_width(f32::INFINITY)).accessible_name("Search the samples");
+    if ui.memory(|m| m.focused().is_none()) {
+        field.request_focus();
+    }
     ui.add_space(SPACE);
     let height = room(ui.ctx(), 0.0, 380.0).y;
     // All of it at once, also in the first moment, when its size is not known.
     let area = egui::ScrollArea::vertical().max_height(height).min_scrolled_height(height);
     area.show(ui, |ui| {
-        for (n, (name, learn)) in app.files.samples.clone().into_iter().enumerate() {
+        let wanted = app.files.wanted.clone();
+        let samples = app.files.samples.clone().into_iter();
+        let mut group = String::new();
+        for sample in samples.filter(|sample| sample.answers(&wanted)) {
+            if sample.group != group {
+                group.clone_from(&sample.group);
+                ui.label(heading(&group));
+            }
             ui.vertical_centered_justified(|ui| {
-                if ui.button(strong(name)).clicked() {
-                    app.leave(Leave::Sample(n));
+                if ui.button(strong(&sample.name)).clicked() {
+                    app.leave(Leave::Sample(sample.n));
                 }
             });
-            ui.label(small(ui, learn));
+            ui.label(small(ui, &sample.learn));
             ui.add_space(SPACE);
+        }
+        if group.is_empty() {
+            ui.label(small(ui, "No sample has all these words."));
         }
     });
     if ui.button("Cancel").clicked() {

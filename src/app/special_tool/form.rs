@@ -2,9 +2,11 @@
 
 use eframe::egui::Ui;
 
+use super::formation;
 use super::state::{KINDS, Kind, SpecialTool, Target};
 use crate::app::form::{ANY, DEGREE, FROM_ZERO, Form, MM};
-use crate::app::theme::{SPACE, heading};
+use crate::app::glossary::term;
+use crate::app::theme::{SPACE, heading, small};
 use crate::app::tools::{action, run_length_ui};
 use crate::app::{App, names};
 use crate::layout::laying::free_ends;
@@ -47,12 +49,20 @@ pub fn special_ui(ui: &mut Ui, app: &mut App) {
     let mut tool = app.tools.special.clone();
     let mut form = Form::new(ui, "Special work").label_width(64.0);
     options_form(&mut form, &mut tool);
+    let mut form = Form::new(ui, "Special work").label_width(64.0);
+    formation::sizes_form(&mut form, &mut tool, app.doc.layout(), app.camera.units);
     ui.add_space(SPACE);
     ui.label(heading("By numbers"));
     let mut form = Form::new(ui, "Special work").label_width(64.0);
     let target = target_form(&mut form, &mut tool, app.doc.layout());
     if tool.kind != Kind::Buffer && !tool.kind.is_bridge() {
         run_length_ui(ui, app, tool.run);
+    }
+    if tool.kind == Kind::Loop {
+        ui.horizontal_wrapped(|ui| {
+            ui.label(small(ui, "It wants a"));
+            term(ui, "reversing section");
+        });
     }
     app.tools.special = tool;
     if action(ui, "Place it here", target.is_some())
@@ -70,16 +80,17 @@ fn options_form(form: &mut Form<'_>, tool: &mut SpecialTool) {
     if tool.kind != was && tool.kind.crossing().is_some() && tool.frog.is_one_metal() {
         tool.frog = Frog::Insulated;
     }
-    if matches!(tool.kind, Kind::Turnout | Kind::Curved) {
+    let is_formation = tool.kind.is_formation();
+    if matches!(tool.kind, Kind::Turnout | Kind::Curved) || is_formation || tool.lays_second() {
         let hands = [(Rail::Left, "Left".to_owned()), (Rail::Right, "Right".to_owned())];
         form.choice("Hand", &mut tool.hand, &hands)
-            .on_hover_text("To which side the diverging road goes, seen from the points");
+            .on_hover_text("To which side the diverging road goes, seen from the points (X)");
     }
     let is_turnout = matches!(
         tool.kind,
         Kind::Turnout | Kind::Curved | Kind::Wye | Kind::ThreeWay | Kind::Crossover
     );
-    if is_turnout && tool.kind != Kind::Wye {
+    if is_formation || (is_turnout && tool.kind != Kind::Wye) {
         form.choice(
             "Roads go",
             &mut tool.towards,
@@ -87,8 +98,8 @@ fn options_form(form: &mut Form<'_>, tool: &mut SpecialTool) {
         )
         .on_hover_text("Towards which end of the run; at a free end of track they go outwards");
     }
-    if is_turnout || tool.kind.crossing().is_some() {
-        let choices = frog_choices(is_turnout);
+    if is_turnout || is_formation || tool.kind.crossing().is_some() {
+        let choices = frog_choices(is_turnout || is_formation);
         form.choice("Frogs", &mut tool.frog, &choices).on_hover_text(FROG_HELP);
     }
     if is_turnout {
@@ -152,7 +163,7 @@ fn target_form(form: &mut Form<'_>, tool: &mut SpecialTool, layout: &Layout) -> 
         form.number("At", &mut tool.at_mm, MM, FROM_ZERO)
             .on_hover_text("Distance along the run from its start");
         let beside = tool.kind == Kind::Crossover;
-        if beside || tool.kind.crossing().is_some() {
+        if (beside && !tool.lays_second) || tool.kind.crossing().is_some() {
             let first = if beside { "the run beside it" } else { "a road that is laid" };
             let mut others = vec![(None, first.to_owned())];
             others.extend(runs);

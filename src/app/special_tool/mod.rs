@@ -1,9 +1,10 @@
-//! The tools for special work: place it ([`state`], [`form`]), throw it ([`throw`]), bond rails ([`bond`]).
+//! The tools for special work: place it ([`state`], [`form`], [`formation`]), throw it ([`throw`]), bond rails ([`bond`]).
 //!
 //! Here is what the tool aims at under the pointer, and how what it places is done.
 
 mod bond;
 mod form;
+mod formation;
 mod state;
 mod throw;
 
@@ -93,8 +94,8 @@ impl App {
         if let Some(&id) = placed.specials.first() {
             self.selection = vec![id.into()];
         }
-        if let Some(assumed) = placed.assumed {
-            self.tell(assumed);
+        for words in placed.assumed.into_iter().chain(placed.needs) {
+            self.tell(words);
         }
         Some(made)
     }

@@ -1,5 +1,6 @@
 //! State of the tool that places special work, and what placing comes to.
 
+use super::formation;
 use crate::layout::edit::Refused;
 use crate::layout::place::{
     self, CrossingKind, CrossingWish, Ground, Parting, Placed, Site, TraverserWish, TurnoutWish,
@@ -22,9 +23,12 @@ pub enum Kind {
     Turntable,
     Traverser,
     Buffer,
+    Siding,
+    Yard,
+    Loop,
 }
 
-pub(super) const KINDS: [(Kind, &str); 11] = [
+pub(super) const KINDS: [(Kind, &str); 14] = [
     (Kind::Turnout, "Turnout"),
     (Kind::Curved, "Curved turnout"),
     (Kind::Wye, "Wye"),
@@ -36,6 +40,9 @@ pub(super) const KINDS: [(Kind, &str); 11] = [
     (Kind::Turntable, "Turntable"),
     (Kind::Traverser, "Traverser"),
     (Kind::Buffer, "Buffer"),
+    (Kind::Siding, "Passing siding"),
+    (Kind::Yard, "Yard ladder"),
+    (Kind::Loop, "Reversing loop"),
 ];
 
 impl Kind {
@@ -45,6 +52,11 @@ impl Kind {
 
     pub(super) fn is_bridge(self) -> bool {
         matches!(self, Kind::Turntable | Kind::Traverser)
+    }
+
+    /// Whether it is several turnouts and runs placed as one on track that is there.
+    pub(super) fn is_formation(self) -> bool {
+        matches!(self, Kind::Siding | Kind::Yard | Kind::Loop)
     }
 
     pub(super) fn crossing(self) -> Option<CrossingKind> {
@@ -86,6 +98,18 @@ pub struct SpecialTool {
     pub roads: u32,
     /// From one of them to the next, mm.
     pub spacing_mm: f64,
+    /// Distance between the centre lines of a formation's tracks, mm; `None` for the scale's usual one.
+    pub centres_mm: Option<f64>,
+    /// Length of a siding between its leads, and of a yard's shortest track beyond its ladder, mm.
+    pub siding_mm: f64,
+    /// How many tracks a yard has.
+    pub tracks: u32,
+    /// Radius of a reversing loop, mm; `None` for the scale's usual one.
+    pub loop_mm: Option<f64>,
+    /// Radius of the diverging road of its points, mm; `None` for the scale's usual one.
+    pub points_mm: Option<f64>,
+    /// Whether a crossover goes to a track that is laid with it.
+    pub lays_second: bool,
     /// Typed run.
     pub run: Option<RunId>,
     /// Typed distance, mm.
@@ -117,6 +141,12 @@ impl Default for SpecialTool {
             road_mm: 300.0,
             roads: 3,
             spacing_mm: 50.0,
+            centres_mm: None,
+            siding_mm: 800.0,
+            tracks: 4,
+            loop_mm: None,
+            points_mm: None,
+            lays_second: false,
             run: None,
             at_mm: 0.0,
             other: None,
@@ -177,6 +207,9 @@ impl SpecialTool {
                 }
                 _ => place::crossing(layout, run, at_mm, &wish),
             };
+        }
+        if self.kind.is_formation() || (self.kind == Kind::Crossover && self.lays_second) {
+            return formation::placed(self, layout, site.ok_or_else(nowhere)?);
         }
         let ground = match target {
             Target::End(end) => Ground::Before(end),

@@ -1,6 +1,7 @@
 //! Diamonds, slips and crossovers.
 
 use super::draft::{Draft, Placed};
+use super::formation::LEAD_ARM;
 use super::frog::frog_length_mm;
 use super::turnouts::Site;
 use crate::layout::edit::{Edit, End, Refused};
@@ -66,7 +67,7 @@ impl Draft {
 }
 
 /// Where two runs cross, nearest to a place on the first: the distances along both, mm.
-fn where_they_cross(a: &Curve, b: &Curve, near_mm: f64) -> Option<(f64, f64)> {
+pub(super) fn where_they_cross(a: &Curve, b: &Curve, near_mm: f64) -> Option<(f64, f64)> {
     let samples = |curve: &Curve| -> Vec<(f64, Pose)> {
         let steps = (curve.length_mm() / 10.0).ceil().clamp(8.0, 400.0);
         let step = curve.length_mm() / steps;
@@ -251,7 +252,7 @@ pub fn crossover(
         ));
     };
     let turn = if same_way { 1.0 } else { -1.0 };
-    let arm = 0.42 * far;
+    let arm = LEAD_ARM * far;
     let shape = Shape::Cubic {
         c1: (thousandths(here.x_mm + on.0 * arm), thousandths(here.y_mm + on.1 * arm)),
         c2: (
@@ -266,7 +267,8 @@ pub fn crossover(
     draft.turnout(toe, vec![through, ends[0]], frog, &gang)?;
     draft.turnout(toe_there, vec![through_there, ends[1]], frog, &gang)?;
     frogs_have_room(&draft, run)?;
-    Ok(draft.done())
+    let needs = "Where the two tracks are fed apart, both rails want a cut between the two frogs of the crossover.";
+    Ok(Placed { needs: Some(needs.to_owned()), ..draft.done() })
 }
 
 /// A name for a gang that nothing is in.

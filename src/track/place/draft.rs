@@ -24,6 +24,8 @@ pub struct Placed {
     pub specials: Vec<SpecialId>,
     /// What was assumed, in words.
     pub assumed: Option<String>,
+    /// What it needs before trains run over it, in words.
+    pub needs: Option<String>,
 }
 
 /// A layout while it is being changed, and the edits that were done on it.
@@ -49,7 +51,7 @@ impl Draft {
 
     pub(super) fn done(self) -> Placed {
         let Self { layout, edits, laid, specials, assumed } = self;
-        Placed { edit: Edit::Batch(edits), layout, laid, specials, assumed }
+        Placed { edit: Edit::Batch(edits), layout, laid, specials, assumed, needs: None }
     }
 
     pub(super) fn run(&self, id: RunId) -> Result<&Run, Refused> {

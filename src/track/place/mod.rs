@@ -7,6 +7,7 @@ mod bridges;
 mod crossings;
 mod deletion;
 mod draft;
+mod formation;
 mod frog;
 mod lay;
 mod reshape;
@@ -16,6 +17,10 @@ pub use bridges::{Ground, TraverserWish, TurntableWish, buffer, traverser, turnt
 pub use crossings::{CrossingKind, CrossingWish, crossing, crossing_of, crossover};
 pub use deletion::deletion;
 pub use draft::Placed;
+pub use formation::{
+    LoopWish, MOST_TRACKS, SidingWish, Throat, YardWish, loop_length_mm, reversing_loop, siding,
+    siding_length_mm, twin_crossover, usual_radii_mm, yard,
+};
 pub use frog::frog_mm;
 pub use lay::{lay, parting};
 pub use reshape::{Leaving, leaving, reshaped};

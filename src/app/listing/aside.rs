@@ -1,0 +1,82 @@
+//! A few words at the end of a row of the lists.
+
+use eframe::egui::{self, Ui};
+
+use crate::app::marks::mark_ui;
+use crate::app::theme::small;
+use crate::app::{App, names};
+use crate::layout::EntityId;
+
+/// A few words at the end of a row.
+pub(super) fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
+    let (layout, units) = (app.doc.layout(), app.camera.units);
+    let words = match id {
+        EntityId::Cut(c) => {
+            if let Some(standing) = app.check.latest.tally.standing(c) {
+                mark_ui(ui, standing.verdict(), 6.0);
+            }
+            layout.cuts.get(&c).map_or_else(String::new, |c| {
+                format!(
+                    "{} at {:.0} mm, {}",
+                    c.run,
+                    c.at_mm,
+                    names::rails_word(c.rails).to_lowercase()
+                )
+            })
+        }
+        EntityId::Feed(f) => names::feed_place(layout, f, units),
+        EntityId::Driver(d) => layout
+            .drivers
+            .get(&d)
+            .map_or_else(String::new, |d| names::drive_word(&d.drive).to_owned()),
+        EntityId::Supply(s) => layout.supplies.get(&s).map_or_else(String::new, |s| {
+            let on = if s.powered { "" } else { ", off" };
+            format!("{:.1} V{on}", s.open_v.value)
+        }),
+        EntityId::Vehicle(v) => layout.vehicles.get(&v).map_or_else(String::new, |v| {
+            format!("{}, {} axles", units.mm(v.length_mm), v.axles.len())
+        }),
+        EntityId::Special(w) => {
+            layout.specials.get(&w).map_or_else(String::new, |w| match w.work.positions() {
+                0 | 1 => w.work.word().to_owned(),
+                _ => names::position_words(layout, id, w.position),
+            })
+        }
+        EntityId::Device(x) => {
+            layout.devices.get(&x).map_or_else(String::new, |x| match x.kind.positions() {
+                0 | 1 => x.kind.word().to_owned(),
+                _ => names::position_words(layout, id, x.position),
+            })
+        }
+        EntityId::Bond(y) => layout
+            .bonds
+            .get(&y)
+            .map_or_else(String::new, |y| format!("{} to {}", y.from.run, y.to.run)),
+        EntityId::Train(t) => layout.trains.get(&t).map_or_else(String::new, |t| {
+            let length: f64 = t
+                .vehicles
+                .iter()
+                .filter_map(|coupled| layout.vehicles.get(&coupled.vehicle))
+                .map(|v| v.length_mm)
+                .sum();
+            format!("{} vehicles, {}", t.vehicles.len(), units.length(length))
+        }),
+        EntityId::Lineup(l) => layout
+            .lineups
+            .get(&l)
+            .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
+        EntityId::Picture(p) => crate::app::picture_form::aside_words(app, p),
+        EntityId::Run(r) => {
+            app.derived.curves.get(&r).map_or_else(String::new, |c| units.length(c.length_mm()))
+        }
+        EntityId::Joint(j) => layout
+            .joints
+            .get(&j)
+            .map_or_else(String::new, |j| format!("{:.0}, {:.0}", j.x_mm, j.y_mm)),
+        EntityId::Label(n) => layout
+            .labels
+            .get(&n)
+            .map_or_else(String::new, |n| format!("{} at {}", n.run, units.mm(n.at_mm))),
+    };
+    ui.add(egui::Label::new(small(ui, words)).truncate());
+}
