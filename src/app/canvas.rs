@@ -95,8 +95,9 @@ fn frame(ui: &Ui, app: &mut App, rect: Rect) {
     } else if changed {
         app.camera.pan(-moved);
     }
-    if let Some(look) = app.look_wanted.take() {
+    if let Some((look, frames)) = app.look_wanted {
         (app.camera, app.fitted) = (look, None);
+        app.look_wanted = frames.checked_sub(1).map(|left| (look, left));
     }
 }
 

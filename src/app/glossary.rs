@@ -118,16 +118,16 @@ pub static GLOSSARY: &[Entry] = &[
          outputs, P and M.",
     ),
     entry(
-        "feed, feeder",
-        "wire",
-        "A pair of wires from a driver, or from a device behind it, to the two rails of a block. Which wire goes to which \
-         rail decides what forward means there.",
-    ),
-    entry(
         "feed chain",
         "selector breaker fuse wire",
         "Everything between a driver and its rails: cab selectors, reversing switches, breakers, fuses, lamps, wire. Each \
          part has a resistance, and some of them act on a fault.",
+    ),
+    entry(
+        "feed, feeder",
+        "wire",
+        "A pair of wires from a driver, or from a device behind it, to the two rails of a block. Which wire goes to which \
+         rail decides what forward means there.",
     ),
     entry(
         "finding",
@@ -234,16 +234,16 @@ pub static GLOSSARY: &[Entry] = &[
          check tries every position that matters at a place.",
     ),
     entry(
-        "short",
-        "verdict",
-        "Current with almost nothing in its way, enough to trip a breaker or to heat a wire. It flows as long as the train \
-         joins the rails, or until something acts.",
-    ),
-    entry(
         "shared negative",
         "common ground isolated supply",
         "The negative poles of several supplies joined: on purpose, by one board, or by a lead to a computer. One bridged \
          rail is then enough for current to flow.",
+    ),
+    entry(
+        "short",
+        "verdict",
+        "Current with almost nothing in its way, enough to trip a breaker or to heat a wire. It flows as long as the train \
+         joins the rails, or until something acts.",
     ),
     entry(
         "stagger",

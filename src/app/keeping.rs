@@ -61,7 +61,7 @@ impl App {
     pub(super) fn look_as_before(&mut self, path: &Path) {
         let Some(view) = self.settings.view(path) else { return };
         let scale = view.scale.clamp(MIN_SCALE, MAX_SCALE);
-        self.look_wanted = Some(Camera { centre: view.centre_mm, scale, ..self.camera });
+        self.look_wanted = Some((Camera { centre: view.centre_mm, scale, ..self.camera }, 3));
     }
 
     /// Sees to the work that is not saved, with what keeps it.

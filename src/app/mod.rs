@@ -102,8 +102,8 @@ pub struct App {
     camera: Camera,
     canvas: Rect,
     fit_wanted: bool,
-    /// From where the plan is to be looked at, once its canvas has a place.
-    look_wanted: Option<Camera>,
+    /// From where the plan is to be looked at, and for how many frames more: until the panels around it have their sizes.
+    look_wanted: Option<(Camera, u8)>,
     /// The camera as the last fit left it, and of which revision: while they are those, the layout is shown whole.
     fitted: Option<(Camera, u64)>,
     selection: Vec<EntityId>,

@@ -71,9 +71,11 @@ fn a_passing_siding_is_one_step_by_numbers() {
     let mut w = one_run();
     tool(&mut w, "Passing siding");
     assert!(says(&w, "46 mm between centre lines, 4 m at full size (common practice"));
-    there_and_back(&mut w, "a siding", |w| place_at(w, 500.0));
+    there_and_back(&mut w, "a siding", |w| {
+        place_at(w, 500.0);
+        assert!(says(w, "the siding wants to be a block of its own: cut both rails"));
+    });
     is_sound(&w, 2);
-    assert!(says(&w, "the siding wants to be a block of its own: cut both rails"));
     // 800 mm of track, 46 mm to the left of the one that was there.
     let there = layout(&w);
     let beside: Vec<f64> = joint_places(&there)
@@ -177,9 +179,11 @@ fn a_reversing_loop_brings_a_train_back_and_the_check_knows() {
         let mut w = one_run();
         tool(&mut w, "Reversing loop");
         assert!(says(&w, "radii of 460 mm and 862 mm"));
-        there_and_back(&mut w, "a loop", |w| place_at(w, at_mm));
+        there_and_back(&mut w, "a loop", |w| {
+            place_at(w, at_mm);
+            assert!(says(w, "A train comes back out of this loop the other way round"));
+        });
         is_sound(&w, turnouts);
-        assert!(says(&w, "A train comes back out of this loop the other way round"));
         press(&mut w, "Feed");
         set(&mut w, "Feed: At", 300.0);
         press(&mut w, "Feed here");
@@ -201,11 +205,13 @@ fn a_crossover_is_laid_with_its_second_track() {
     assert_eq!(file(&w), before, "there is no track beside");
     assert!(says(&w, "There is no other run beside run r3"));
     press(&mut w, "Special work: Lay the second track too");
-    there_and_back(&mut w, "track and crossover", |w| place_at(w, 700.0));
+    there_and_back(&mut w, "track and crossover", |w| {
+        place_at(w, 700.0);
+        assert!(says(w, "both rails want a cut between the two frogs"));
+    });
     is_sound(&w, 2);
     let gangs: Vec<String> = layout(&w).specials.values().map(|s| s.gang.clone()).collect();
     assert!(!gangs[0].is_empty() && gangs[0] == gangs[1]);
-    assert!(says(&w, "both rails want a cut between the two frogs"));
 }
 
 #[test]

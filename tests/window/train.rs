@@ -5,7 +5,9 @@ use super::*;
 /// What is said beside the train, and where it is.
 fn beside_the_train(w: &Window) -> Option<(String, egui::Rect)> {
     let node = w.query_all_by_label_contains("Train on the plan: ").next()?;
-    Some((node.accesskit_node().label()?, node.rect()))
+    let rect = node.rect();
+    let node = node.accesskit_node();
+    Some((node.label().or_else(|| node.value())?, rect))
 }
 
 fn number(w: &Window, name: &str) -> f64 {

@@ -14,8 +14,8 @@ use super::crossings::where_they_cross;
 use super::draft::{Draft, Placed};
 use super::turnouts::{Site, end_of_road};
 use crate::layout::edit::{End, Refused};
-use crate::layout::model::{Frog, Layout, Rail, RunEnd, RunId, Shape, TrackEnd, Work};
-use crate::track::curve::{Curve, Pose, curve, end_at, length_mm};
+use crate::layout::model::{Frog, Layout, Rail, Run, RunEnd, RunId, Shape, TrackEnd, Work};
+use crate::track::curve::{Curve, Pose, curve, drawn_length_mm, end_at, length_mm};
 use crate::track::laying::free_ends;
 use crate::track::plane::thousandths;
 use crate::track::roads::away_from;
@@ -263,50 +263,68 @@ pub(super) fn frogs_have_room(draft: &Draft) -> Result<(), Refused> {
     Ok(())
 }
 
-/// The corners of a box around a curve, mm.
-fn corners(line: &Curve) -> (Point, Point) {
-    let (mut low, mut high) =
-        ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
-    for pose in line.outline(0.0, line.length_mm(), 1.0) {
-        low = (low.0.min(pose.x_mm), low.1.min(pose.y_mm));
-        high = (high.0.max(pose.x_mm), high.1.max(pose.y_mm));
+/// A run with its centre line, and two corners of a box around that, mm.
+struct Line<'a> {
+    run: &'a Run,
+    curve: Curve,
+    low: Point,
+    high: Point,
+}
+
+impl<'a> Line<'a> {
+    fn of(layout: &Layout, run: &'a Run) -> Self {
+        let curve = curve(layout, run);
+        let (mut low, mut high) =
+            ((f64::INFINITY, f64::INFINITY), (-f64::INFINITY, -f64::INFINITY));
+        for pose in curve.outline(0.0, curve.length_mm(), 1.0) {
+            low = (low.0.min(pose.x_mm - 1.0), low.1.min(pose.y_mm - 1.0));
+            high = (high.0.max(pose.x_mm + 1.0), high.1.max(pose.y_mm + 1.0));
+        }
+        Self { run, curve, low, high }
     }
-    ((low.0 - 1.0, low.1 - 1.0), (high.0 + 1.0, high.1 + 1.0))
+
+    /// True if a run may come near: no place of a run is farther from its start than the run is long.
+    fn may_meet(&self, layout: &Layout, run: &Run) -> bool {
+        let Some(start) = layout.joints.get(&run.from) else { return false };
+        let reach = drawn_length_mm(layout, run);
+        start.x_mm + reach > self.low.0
+            && start.x_mm - reach < self.high.0
+            && start.y_mm + reach > self.low.1
+            && start.y_mm - reach < self.high.1
+    }
+
+    /// True if it crosses another run that it meets at no joint.
+    fn crosses(&self, other: &Line) -> bool {
+        let apart = self.low.0 > other.high.0
+            || other.low.0 > self.high.0
+            || self.low.1 > other.high.1
+            || other.low.1 > self.high.1;
+        let joints = [other.run.from, other.run.to];
+        let meet = joints.contains(&self.run.from) || joints.contains(&self.run.to);
+        !apart && !meet && where_they_cross(&self.curve, &other.curve, 0.0).is_some()
+    }
 }
 
 /// Refuses new track that crosses track that is there.
 fn crosses_nothing(draft: &Draft, before: &Layout) -> Result<(), Refused> {
+    let layout = &draft.layout;
     let laid: BTreeSet<RunId> = draft.laid.iter().copied().collect();
-    let lines = |ids: &mut dyn Iterator<Item = RunId>| -> Vec<(RunId, Curve, (Point, Point))> {
-        let runs = ids.filter_map(|id| draft.layout.runs.get(&id));
-        runs.map(|run| (run.id, curve(&draft.layout, run)))
-            .map(|(id, line)| (id, line.clone(), corners(&line)))
-            .collect()
-    };
-    let new = lines(&mut laid.iter().copied());
-    let old = lines(&mut draft.layout.runs.keys().copied().filter(|id| !laid.contains(id)));
-    for (id, line, (low, high)) in &new {
-        for (other, there, (from, to)) in &old {
-            let apart = low.0 > to.0 || from.0 > high.0 || low.1 > to.1 || from.1 > high.1;
-            let (Some(run), Some(beside)) =
-                (draft.layout.runs.get(id), draft.layout.runs.get(other))
-            else {
-                continue;
+    let new: Vec<Line> =
+        laid.iter().filter_map(|id| layout.runs.get(id)).map(|run| Line::of(layout, run)).collect();
+    for run in layout.runs.values().filter(|run| !laid.contains(&run.id)) {
+        if !new.iter().any(|line| line.may_meet(layout, run)) {
+            continue;
+        }
+        let old = Line::of(layout, run);
+        if new.iter().any(|line| line.crosses(&old)) {
+            // A number that only the draft has given says nothing to anybody.
+            let which = match before.runs.contains_key(&run.id) {
+                true => format!("run {}", run.id),
+                false => "the track that it stands on".to_owned(),
             };
-            let meet = [run.from, run.to].iter().any(|j| [beside.from, beside.to].contains(j));
-            if apart || meet {
-                continue;
-            }
-            if where_they_cross(line, there, 0.0).is_some() {
-                // A number that only the draft has given says nothing to anybody.
-                let which = match before.runs.contains_key(other) {
-                    true => format!("run {other}"),
-                    false => "the track that it stands on".to_owned(),
-                };
-                return Err(Refused(format!(
-                    "The new track would cross {which}. Choose another place, the other hand, or smaller sizes."
-                )));
-            }
+            return Err(Refused(format!(
+                "The new track would cross {which}. Choose another place, the other hand, or smaller sizes."
+            )));
         }
     }
     Ok(())

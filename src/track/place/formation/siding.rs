@@ -29,7 +29,7 @@ pub fn siding_length_mm(wish: &SidingWish) -> f64 {
 /// When the run is too short for it, its curve too tight, or the new track would cross other track.
 pub fn siding(layout: &Layout, site: Site, wish: &SidingWish) -> Result<Placed, Refused> {
     wish.throat.sound(layout)?;
-    if !(wish.length_mm >= 1.0) {
+    if wish.length_mm.is_nan() || wish.length_mm < 1.0 {
         return Err(Refused("The siding has no length between its leads. Choose a length.".into()));
     }
     let mut draft = Draft::of(layout);

@@ -33,7 +33,8 @@ pub struct YardWish {
 pub fn yard(layout: &Layout, site: Site, wish: &YardWish) -> Result<Placed, Refused> {
     let throat = &wish.throat;
     throat.sound(layout)?;
-    if !(2..=MOST_TRACKS).contains(&wish.tracks) || !(wish.length_mm >= 1.0) {
+    if !(2..=MOST_TRACKS).contains(&wish.tracks) || wish.length_mm.is_nan() || wish.length_mm < 1.0
+    {
         return Err(Refused(format!(
             "A yard has 2 to {MOST_TRACKS} tracks, each with a length beyond the ladder. Choose their number and length."
         )));
