@@ -20,10 +20,14 @@ mod club;
 mod drawing;
 #[path = "window/files.rs"]
 mod files;
+#[path = "window/keys.rs"]
+mod keys;
 #[path = "window/lineups.rs"]
 mod lineups;
 #[path = "window/looks.rs"]
 mod looks;
+#[path = "window/panels.rs"]
+mod panels;
 #[path = "window/run.rs"]
 mod run;
 #[path = "window/safety.rs"]
@@ -101,6 +105,26 @@ fn write(window: &mut Window, name: &str, text: &str) {
         .unwrap_or_else(|| panic!("there is no text field named {name:?}"))
         .set_text_value_accesskit(text);
     window.run();
+}
+
+/// Names the block at a distance along the run that is selected.
+#[track_caller]
+fn name_block(window: &mut Window, at_mm: f64, name: &str) {
+    let fields: Vec<String> = window
+        .query_all(by().role(Role::TextInput))
+        .filter_map(|n| n.accesskit_node().label())
+        .filter(|label| label.starts_with("Block name"))
+        .collect();
+    let holds = |label: &&String| {
+        let places = label.split(' ').filter_map(|word| word.parse::<f64>().ok());
+        match places.collect::<Vec<f64>>()[..] {
+            [from, to] => (from..=to).contains(&at_mm),
+            _ => true,
+        }
+    };
+    let field = fields.iter().find(holds);
+    let field = field.unwrap_or_else(|| panic!("no block at {at_mm} mm: {fields:?}")).clone();
+    write(window, &field, name);
 }
 
 /// Opens a box of choices and chooses one.

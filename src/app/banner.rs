@@ -1,14 +1,18 @@
 //! The verdict, always in sight, and messages over the plan.
 
+use std::collections::BTreeSet;
+
 use eframe::egui::{
     self, Align, Context, Layout, Margin, Order, RichText, Role, Stroke, Ui, WidgetInfo, WidgetText,
 };
 
+use super::card::verdict_word;
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
 use super::{App, Notice};
-use crate::findings::{Class, Verdict};
-use crate::report::{clear_words, counted, not_fed_words, tally};
+use crate::findings::{Class, Finding, Kind, Report, Verdict};
+use crate::layout::CutId;
+use crate::report::{clear_words, counted, cut_verdict, not_fed_words, tally};
 
 /// The verdict banner.
 pub fn banner_ui(ui: &mut Ui, app: &mut App) {
@@ -28,6 +32,11 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             let words = "Nothing to check yet".to_owned();
             ui.label(strong(&words).size(16.0));
             words
+        } else if let Some(why) = nothing_to_judge(report) {
+            let words = "Nothing to judge yet".to_owned();
+            ui.label(strong(&words).size(16.0));
+            ui.label(small(ui, why));
+            format!("{words}: {why}")
         } else if report.cuts.is_empty() && report.findings.is_empty() {
             let words = "No cuts: nothing to cross, nothing found".to_owned();
             ui.label(strong(&words).size(16.0));
@@ -42,8 +51,9 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
                 ui.add_space(TIGHT);
                 words.push(told);
             }
-            let not_fed = not_fed_words(report);
-            words.extend(not_fed.clone());
+            let others: Vec<String> =
+                not_clear_words(report).into_iter().chain(not_fed_words(report)).collect();
+            words.extend(others.clone());
             if !report.cuts.is_empty() {
                 if clear > 0 {
                     mark_ui(ui, Verdict::Clear, 9.0);
@@ -51,9 +61,10 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
                 ui.label(strong(clear_words(clear)).size(16.0));
                 words.push(clear_words(clear));
             }
-            if let Some(not_fed) = not_fed {
+            // In a narrow window the headline and the button come first.
+            if !others.is_empty() && ui.available_width() > 460.0 {
                 ui.add_space(TIGHT);
-                ui.label(small(ui, not_fed));
+                ui.label(small(ui, others.join(", ")));
             }
             words.join(", ")
         };
@@ -76,6 +87,9 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             }
             let state = if current { "checked as drawn" } else { "checking…" };
             ui.label(small(ui, state));
+            if let Some(effect) = app.listed.effect_words() {
+                ui.label(strong(effect)).on_hover_text("What the last edit did to the findings");
+            }
         });
         // One node that says the whole verdict, for a screen reader.
         let all = ui.interact(ui.min_rect(), ui.scope_id().with("verdict"), egui::Sense::hover());
@@ -85,6 +99,46 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
     if to_findings {
         app.show_tab(super::Tab::Findings);
     }
+}
+
+/// Why nothing is judged yet; `None` if something is, or if something is wrong.
+fn nothing_to_judge(report: &Report) -> Option<&'static str> {
+    // That track is not fed yet is why.
+    let is_wrong = |finding: &Finding| finding.class == Class::Fault && finding.kind != Kind::Unfed;
+    let faults = report.findings.iter().any(is_wrong);
+    let judged = report.cuts.iter().any(|cut| !cut.card.is_empty());
+    let worst = report.cuts.iter().map(|cut| cut_verdict(report, cut)).max().unwrap_or_default();
+    if faults || judged || worst > Verdict::Clear {
+        return None;
+    }
+    if !report.cuts.is_empty() {
+        Some("no gap is fed on both sides")
+    } else if report.blocks.iter().all(|block| block.drivers.is_empty()) {
+        Some("no track is fed")
+    } else {
+        None
+    }
+}
+
+/// The gaps that are not clear: those with a fault, and those that only the settings now are against, with the worst of
+/// them: "2 cuts with a fault", "1 cut short as set now".
+fn not_clear_words(report: &Report) -> Vec<String> {
+    let faults = report.findings.iter().filter(|finding| finding.class == Class::Fault);
+    let at_fault: BTreeSet<CutId> = faults.flat_map(|finding| finding.cuts()).collect();
+    let cuts = |n: usize| format!("{n} {}", if n == 1 { "cut" } else { "cuts" });
+    let (faulty, others): (Vec<_>, Vec<_>) = report
+        .cuts
+        .iter()
+        .filter(|cut| cut_verdict(report, cut) > Verdict::Clear)
+        .partition(|cut| at_fault.contains(&cut.id));
+    let mut words = Vec::new();
+    if !faulty.is_empty() {
+        words.push(format!("{} with a fault", cuts(faulty.len())));
+    }
+    if let Some(worst) = others.iter().map(|cut| cut.now.verdict).max() {
+        words.push(format!("{} {} as set now", cuts(others.len()), verdict_word(worst)));
+    }
+    words
 }
 
 /// Messages over the lower edge of the plan: they move nothing that one is about to click.

@@ -110,7 +110,7 @@ impl RunTab {
             ));
             return;
         };
-        self.form_ui(ui, layout, &running);
+        self.form_ui(ui, app, &running);
         self.here(app);
         match &self.here {
             Some((_, Some(here))) => standing_ui(ui, app, &here.standing),
@@ -129,12 +129,13 @@ impl RunTab {
         self.log_ui(ui, app);
     }
 
-    fn form_ui(&mut self, ui: &mut Ui, layout: &Layout, running: &Running) {
+    fn form_ui(&mut self, ui: &mut Ui, app: &App, running: &Running) {
+        let layout = app.doc.layout();
         let (mut rolls, mut from) = (running.rolls, running.run);
         let units = length_units(ui);
         let mut form = Form::new(ui, "Run");
         form.choice("What", &mut rolls, &Self::choices(layout));
-        form.choice("From run", &mut from, &names::run_choices(layout));
+        form.choice("From run", &mut from, &app.run_choices());
         form.number("At", &mut self.at_mm, MM, FROM_ZERO);
         form.tick("Against that run, towards its start", &mut self.against);
         form.tick("Rear first", &mut self.rear_first);
