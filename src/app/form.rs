@@ -254,8 +254,9 @@ impl<'u> Form<'u> {
         let name = self.name(label);
         let id = self.ui.scope_id().with(("source", label));
         let (number, source) = self.row(label, |ui| {
+            let before = quantity.value;
             let number = number_ui(ui, &mut quantity.value, unit, range.clone());
-            if number.changed() && quantity.is_assumed() {
+            if quantity.value != before && quantity.is_assumed() {
                 quantity.source = Source::Given;
             }
             (number, source_ui(ui, id, &name, quantity))
@@ -446,15 +447,12 @@ fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64
     response
 }
 
-/// Whether Escape has just ended the typing in a number: the toolkit gives up the text in the frame of the key, but takes it
-/// in one frame later.
+/// Whether Escape has just ended the typing in a number: the toolkit takes the text in all the same, one frame later.
 fn kept_by_escape(ui: &Ui, number: &Response) -> bool {
     let key = number.id.with("escaped");
     let before = ui.data_mut(|d| d.remove_temp::<bool>(key)).is_some();
     let escaped = number.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Escape));
-    if escaped {
-        ui.data_mut(|d| d.insert_temp(key, true));
-    }
+    escaped.then(|| ui.data_mut(|d| d.insert_temp(key, true)));
     escaped || before
 }
 

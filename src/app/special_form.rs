@@ -410,16 +410,11 @@ fn hot_words(layout: &Layout, kind: &DeviceKind) -> Option<String> {
         .and_then(|driver| layout.supplies.get(&driver.supply))
         .map(|supply| supply.open_v.value);
     let watts = volts.map(|volts| volts * volts / ohm.value).filter(|watts| watts.is_finite());
-    let most =
-        watts.map_or_else(|| "much power".to_owned(), |w| format!("up to {}", watt_words(w)));
+    let most = watts.map_or("much power".to_owned(), |w| format!("up to {w:.0} W"));
     Some(format!(
-        "Lamps and resistors get hot: with the rails behind it shorted it takes {most}. Rate it for that, mount it away          from wood, plastic and wires, and let it cool before you touch it."
+        "Lamps and resistors get hot: with the rails behind it shorted it takes {most}. Rate it for that, mount it away \
+         from wood, plastic and wires, and let it cool before you touch it."
     ))
-}
-
-/// Power in two significant digits: "21 W", "1.8 W".
-fn watt_words(watts: f64) -> String {
-    if watts < 10.0 { format!("{watts:.1} W") } else { format!("{watts:.0} W") }
 }
 
 fn device_form(form: &mut Form<'_>, origins: &[(Origin, String)], kind: &mut DeviceKind) {
