@@ -24,6 +24,8 @@ mod files;
 mod formation;
 #[path = "window/guide.rs"]
 mod guide;
+#[path = "window/keys.rs"]
+mod keys;
 #[path = "window/labels.rs"]
 mod labels;
 #[path = "window/lineups.rs"]
@@ -32,6 +34,8 @@ mod lineups;
 mod lists;
 #[path = "window/looks.rs"]
 mod looks;
+#[path = "window/panels.rs"]
+mod panels;
 #[path = "window/presenter.rs"]
 mod presenter;
 #[path = "window/run.rs"]
@@ -113,6 +117,26 @@ fn write(window: &mut Window, name: &str, text: &str) {
         .unwrap_or_else(|| panic!("there is no text field named {name:?}"))
         .set_text_value_accesskit(text);
     window.run();
+}
+
+/// Names the block at a distance along the run that is selected.
+#[track_caller]
+fn name_block(window: &mut Window, at_mm: f64, name: &str) {
+    let fields: Vec<String> = window
+        .query_all(by().role(Role::TextInput))
+        .filter_map(|n| n.accesskit_node().label())
+        .filter(|label| label.starts_with("Block name"))
+        .collect();
+    let holds = |label: &&String| {
+        let places = label.split(' ').filter_map(|word| word.parse::<f64>().ok());
+        match places.collect::<Vec<f64>>()[..] {
+            [from, to] => (from..=to).contains(&at_mm),
+            _ => true,
+        }
+    };
+    let field = fields.iter().find(holds);
+    let field = field.unwrap_or_else(|| panic!("no block at {at_mm} mm: {fields:?}")).clone();
+    write(window, &field, name);
 }
 
 /// Opens a box of choices and chooses one.

@@ -6,6 +6,7 @@ use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers, Theme, ViewportCom
 use super::bulk::Quarter;
 use super::tools::Tool;
 use super::{App, Tab};
+use crate::layout::EntityId;
 use crate::layout::bulk::Line;
 
 /// Where an action stands in the menus.
@@ -86,6 +87,10 @@ impl Action {
     }
 }
 
+fn one_has_a_name(app: &App) -> bool {
+    matches!(app.selection[..], [one] if !matches!(one, EntityId::Joint(_) | EntityId::Bond(_) | EntityId::Picture(_)))
+}
+
 fn any_selected(app: &App) -> bool {
     !app.selection.is_empty()
 }
@@ -145,6 +150,13 @@ pub static ACTIONS: &[Action] = &[
         app.delete_selected()
     })
     .when(any_selected),
+    action(Menu::Edit, "Name what is selected", &[key(NONE, Key::F2)], |app, _| {
+        match app.nameable() {
+            Some(what) => app.begin_naming(what),
+            None => app.tell("There is no block there to name."),
+        }
+    })
+    .when(one_has_a_name),
     action(Menu::Edit, "Turn a quarter left", &[key(NONE, Key::Q)], |app, _| {
         app.turn_quarter(Quarter::Left);
     })

@@ -6,12 +6,13 @@ use eframe::egui::{
     self, Align, Context, Layout, Margin, Order, RichText, Role, Stroke, Ui, WidgetInfo, WidgetText,
 };
 
+use super::card::verdict_word;
 use super::checking::Going;
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
 use super::{App, Notice};
-use crate::findings::Verdict;
-use crate::report::counted;
+use crate::findings::{Class, Finding, Kind, Report, Verdict};
+use crate::report::{Tally, counted};
 
 /// The verdict banner.
 pub fn banner_ui(ui: &mut Ui, app: &mut App) {
@@ -35,6 +36,11 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             let words = "Not checked yet".to_owned();
             ui.label(strong(&words).size(16.0));
             words
+        } else if let Some(why) = nothing_to_judge(report, &checked.tally) {
+            let words = "Nothing to judge yet".to_owned();
+            ui.label(strong(&words).size(16.0));
+            ui.label(small(ui, why));
+            format!("{words}: {why}")
         } else if report.cuts.is_empty() && report.findings.is_empty() {
             let words = "No cuts: nothing to cross, nothing found".to_owned();
             ui.label(strong(&words).size(16.0));
@@ -49,8 +55,9 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
                 ui.add_space(TIGHT);
                 words.push(told);
             }
-            let not_fed = tally.not_fed_words();
-            words.extend(not_fed.clone());
+            let others: Vec<String> =
+                not_clear_words(tally).into_iter().chain(tally.not_fed_words()).collect();
+            words.extend(others.clone());
             if !report.cuts.is_empty() {
                 if tally.clear > 0 {
                     mark_ui(ui, Verdict::Clear, 9.0);
@@ -58,9 +65,10 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
                 ui.label(strong(tally.clear_words()).size(16.0));
                 words.push(tally.clear_words());
             }
-            if let Some(not_fed) = not_fed {
+            // In a narrow window the headline and the button come first.
+            if !others.is_empty() && ui.available_width() > 460.0 {
                 ui.add_space(TIGHT);
-                ui.label(small(ui, not_fed));
+                ui.label(small(ui, others.join(", ")));
             }
             words.join(", ")
         };
@@ -81,6 +89,9 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
                 to_findings = true;
             }
             state_ui(ui, app);
+            if let Some(effect) = app.listed.effect_words() {
+                ui.label(strong(effect)).on_hover_text("What the last edit did to the findings");
+            }
         });
         // One node that says the whole verdict, for a screen reader.
         let all = ui.interact(ui.min_rect(), ui.scope_id().with("verdict"), egui::Sense::hover());
@@ -121,6 +132,39 @@ fn state_ui(ui: &mut Ui, app: &mut App) {
         ui.ctx().request_repaint_after(std::time::Duration::from_millis(200));
     }
     ui.label(small(ui, words));
+}
+
+/// Why nothing is judged yet; `None` if something is, or if something is wrong.
+fn nothing_to_judge(report: &Report, tally: &Tally) -> Option<&'static str> {
+    // That track is not fed yet is why.
+    let is_wrong = |finding: &Finding| finding.class == Class::Fault && finding.kind != Kind::Unfed;
+    let faults = report.findings.iter().any(is_wrong);
+    let judged = report.cuts.iter().any(|cut| !cut.card.is_empty());
+    if faults || judged || tally.faulty + tally.set_against.0 > 0 {
+        return None;
+    }
+    if !report.cuts.is_empty() {
+        Some("no gap is fed on both sides")
+    } else if report.blocks.iter().all(|block| block.drivers.is_empty()) {
+        Some("no track is fed")
+    } else {
+        None
+    }
+}
+
+/// The gaps that are not clear: those with a fault, and those that only the settings now are against, with the worst of
+/// them: "2 cuts with a fault", "1 cut short as set now".
+fn not_clear_words(tally: &Tally) -> Vec<String> {
+    let cuts = |n: usize| format!("{n} {}", if n == 1 { "cut" } else { "cuts" });
+    let mut words = Vec::new();
+    if tally.faulty > 0 {
+        words.push(format!("{} with a fault", cuts(tally.faulty)));
+    }
+    let (others, worst) = tally.set_against;
+    if others > 0 {
+        words.push(format!("{} {} as set now", cuts(others), verdict_word(worst)));
+    }
+    words
 }
 
 /// Messages over the lower edge of the plan: they move nothing that one is about to click.

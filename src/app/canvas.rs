@@ -16,6 +16,7 @@ use super::camera::World;
 use super::derived::Derived;
 use super::labels::{Key as LabelKey, Look};
 use super::names;
+use super::naming::Named;
 use super::paint::{Preview, Scene};
 use super::tools::Tool;
 use super::welcome::welcome_ui;
@@ -266,7 +267,12 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
             Some(Hit { id: EntityId::Run(run), at_mm }) if app.tab == super::Tab::Run => {
                 app.place_train_at(run, at_mm);
             }
-            Some(hit) => app.select(hit.id),
+            Some(hit) => {
+                app.select(hit.id);
+                if double && !app.presenting {
+                    name_in_place(app, hit);
+                }
+            }
             None => {
                 app.selection.clear();
                 app.cell = None;
@@ -301,6 +307,20 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
             None => select_under(app, at),
         },
         Tool::Trace => app.trace_click(app.camera.to_world(app.canvas, at)),
+    }
+}
+
+/// Asks for a name where a thing is: of a block for its track and its name.
+fn name_in_place(app: &mut App, hit: Hit) {
+    match hit.id {
+        EntityId::Run(run) => app.begin_naming(Named::Block(run, hit.at_mm)),
+        EntityId::Label(id) => {
+            if let Some(label) = app.doc.layout().labels.get(&id) {
+                app.begin_naming(Named::Block(label.run, label.at_mm));
+            }
+        }
+        id @ (EntityId::Cut(_) | EntityId::Feed(_)) => app.begin_naming(Named::Thing(id)),
+        _ => {}
     }
 }
 

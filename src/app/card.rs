@@ -67,6 +67,7 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     ui.label(heading("Crossing this gap"));
     ui.scope(|ui| summary_ui(ui, cut));
     super::run::over_gap_ui(ui, app, cut.id);
+    super::reversing::reversing_ui(ui, app, id);
     ui.add_space(SPACE);
     if cut.card.is_empty() {
         ui.label(small(ui, "There are no pairs of settings here: a side has no driver."));

@@ -109,14 +109,25 @@ impl Document {
         self.history.can_redo().then_some(words)
     }
 
+    /// How many steps can be taken back.
+    pub fn steps(&self) -> usize {
+        self.history.undo_steps()
+    }
+
     /// Takes the last step back. Returns whether there was one.
     pub fn undo(&mut self) -> Result<bool, Refused> {
+        if !self.history.can_undo() {
+            return Ok(false);
+        }
         self.revision += 1;
         self.history.undo(&mut self.layout)
     }
 
     /// Does the last step again that was taken back. Returns whether there was one.
     pub fn redo(&mut self) -> Result<bool, Refused> {
+        if !self.history.can_redo() {
+            return Ok(false);
+        }
         self.revision += 1;
         self.history.redo(&mut self.layout)
     }

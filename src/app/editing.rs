@@ -2,6 +2,7 @@
 
 use eframe::egui::Id;
 
+use super::called::Called;
 use super::derived::Derived;
 use super::{App, Tab, names};
 use crate::layout::edit::Edit;
@@ -31,8 +32,10 @@ impl App {
         edit: Edit,
         field: Option<Id>,
     ) -> Option<Vec<EntityId>> {
+        let steps = self.doc.steps();
         match self.doc.edit(what, edit, field) {
             Ok(made) => {
+                self.listed.note_edit(steps == self.doc.steps());
                 self.forget_what_is_past();
                 self.refresh();
                 Some(made)
@@ -51,16 +54,20 @@ impl App {
     }
 
     pub(super) fn undo(&mut self) {
-        if let Err(refused) = self.doc.undo() {
-            self.tell_bad(format!("Could not undo: {refused}"));
+        match self.doc.undo() {
+            Ok(true) => self.listed.note_edit(false),
+            Ok(false) => {}
+            Err(refused) => self.tell_bad(format!("Could not undo: {refused}")),
         }
         self.forget_what_is_past();
         self.refresh();
     }
 
     pub(super) fn redo(&mut self) {
-        if let Err(refused) = self.doc.redo() {
-            self.tell_bad(format!("Could not redo: {refused}"));
+        match self.doc.redo() {
+            Ok(true) => self.listed.note_edit(false),
+            Ok(false) => {}
+            Err(refused) => self.tell_bad(format!("Could not redo: {refused}")),
         }
         self.forget_what_is_past();
         self.refresh();
@@ -109,6 +116,7 @@ impl App {
         self.derived_about = self.doc.revision();
         let layout = self.doc.layout();
         self.derived = Derived::after(layout, &self.derived);
+        self.called = Called::of(layout, &self.derived);
         self.selection.retain(|id| names::exists(layout, *id));
         self.tools.forget_what_is_gone(layout);
     }

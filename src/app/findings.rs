@@ -1,21 +1,113 @@
 //! The list of findings: worst first, grouped by how they count. A click goes to the place and says why.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
+use std::time::Duration;
 
-use eframe::egui::{self, Frame, Margin, Role, Sense, Stroke, Ui, WidgetInfo};
+use eframe::egui::{
+    self, Align, Context, Frame, Label, Margin, Rect, Role, Sense, Stroke, StrokeKind, Ui,
+    UiBuilder, WidgetInfo, vec2,
+};
 
 use super::App;
 use super::marks::mark_ui;
 use super::names;
 use super::rounds;
 use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
-use crate::findings::{Class, Finding, Place, Text, Verdict};
+use crate::findings::{Class, Finding, FindingId, Place, Text};
 use crate::layout::EntityId;
+use crate::report::amps;
+
+/// How long the list says what the last edit did, s.
+const SAID_FOR_S: f64 = 6.0;
+/// Height of a finding that is not open, points.
+const ROW: f32 = 52.0;
+/// How far beyond what is in view findings are laid out, points: the next one is there for the Tab key.
+const BEYOND: f32 = 4.0 * ROW;
+
+/// The findings of the latest report by identity, and what the last edit did to them.
+#[derive(Debug, Default)]
+pub struct Listed {
+    /// Revision of the report.
+    revision: u64,
+    ids: Vec<FindingId>,
+    /// Identities before the last step of the history.
+    before: Option<Vec<FindingId>>,
+    /// Whether an edit was done whose report is not here yet.
+    edited: bool,
+    effect: Option<Effect>,
+    /// Whether the finding that is open is to be scrolled to.
+    scroll: bool,
+}
+
+/// What an edit did to the findings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Effect {
+    cured: usize,
+    new: usize,
+    /// Until when it is said; the window's clock, s.
+    until_s: f64,
+}
+
+impl Listed {
+    /// Notes an edit; `same_step` if it continues the step of the history that the one before belongs to.
+    pub fn note_edit(&mut self, same_step: bool) {
+        if !same_step || self.before.is_none() {
+            self.before = Some(self.ids.clone());
+        }
+        self.edited = true;
+    }
+
+    /// "Cured 4, new 0", for a few seconds after an edit.
+    pub fn effect_words(&self) -> Option<String> {
+        self.effect.map(|effect| format!("Cured {}, new {}", effect.cured, effect.new))
+    }
+}
+
+/// Takes in a new report: which findings it has, and what the last edit did to them.
+pub fn note_checked(ctx: &Context, app: &mut App) {
+    let now_s = ctx.input(|i| i.time);
+    let (latest, listed) = (&app.check.latest, &mut app.listed);
+    if listed.revision != latest.revision {
+        listed.revision = latest.revision;
+        listed.ids = latest.report.findings.iter().map(Finding::id).collect();
+        if latest.revision == app.doc.revision() {
+            listed.effect = None;
+            if std::mem::take(&mut listed.edited)
+                && let Some(before) = &listed.before
+            {
+                let (old, new): (BTreeSet<_>, BTreeSet<_>) =
+                    (before.iter().collect(), listed.ids.iter().collect());
+                let (cured, new) = (old.difference(&new).count(), new.difference(&old).count());
+                listed.effect = Some(Effect { cured, new, until_s: now_s + SAID_FOR_S });
+            } else {
+                listed.before = None;
+            }
+        }
+    }
+    if let Some(effect) = listed.effect {
+        if now_s >= effect.until_s {
+            listed.effect = None;
+            ctx.request_repaint();
+        } else {
+            ctx.request_repaint_after(Duration::from_secs_f64(effect.until_s - now_s));
+        }
+    }
+}
+
+/// Index of the finding that is open, if it is still there.
+fn opened_at(app: &App) -> Option<usize> {
+    let open = app.open_finding.as_ref()?;
+    let latest = &app.check.latest;
+    if app.listed.revision == latest.revision {
+        return app.listed.ids.iter().position(|id| id == open);
+    }
+    latest.report.findings.iter().position(|finding| finding.id() == *open)
+}
 
 /// The finding that is open, if it is still there.
 pub fn opened(app: &App) -> Option<&Finding> {
-    let open = app.open_finding.as_ref()?;
-    app.check.latest.report.findings.iter().find(|finding| finding.id() == *open)
+    app.check.latest.report.findings.get(opened_at(app)?)
 }
 
 const GROUPS: [(Class, &str, &str); 3] = [
@@ -24,13 +116,14 @@ const GROUPS: [(Class, &str, &str); 3] = [
     (Class::Note, "Notes", "Worth knowing."),
 ];
 
-/// Rows of one group that are shown; more would make every frame slow, and nobody reads them.
-const MOST: usize = 200;
-
 /// The list.
 pub fn findings_ui(ui: &mut Ui, app: &mut App) {
     let checked = Arc::clone(&app.check.latest);
     let findings = &checked.report.findings;
+    if let Some(words) = app.listed.effect_words() {
+        ui.label(strong(words)).on_hover_text("What the last edit did to the findings");
+        ui.add_space(TIGHT);
+    }
     if findings.is_empty() {
         ui.add_space(SPACE);
         if app.doc.layout().runs.is_empty() {
@@ -47,79 +140,136 @@ pub fn findings_ui(ui: &mut Ui, app: &mut App) {
         }
         return;
     }
+    let open = opened_at(app);
     for (class, title, help) in GROUPS {
-        let count = findings.iter().filter(|f| f.class == class).count();
-        if count == 0 {
+        let rows: Vec<usize> =
+            (0..findings.len()).filter(|n| findings[*n].class == class).collect();
+        if rows.is_empty() {
             continue;
         }
-        ui.label(heading(format!("{title} ({count})"))).on_hover_text(help);
-        for (n, finding) in findings.iter().enumerate().filter(|(_, f)| f.class == class).take(MOST)
-        {
-            finding_ui(ui, app, n, finding);
-        }
-        if count > MOST {
-            ui.label(small(ui, format!("and {} more, shown as these are cured", count - MOST)));
+        ui.label(heading(format!("{title} ({})", rows.len()))).on_hover_text(help);
+        let opened = open.and_then(|open| rows.iter().position(|n| *n == open));
+        match opened {
+            Some(at) => {
+                rows_ui(ui, app, findings, &rows[..at]);
+                open_ui(ui, app, rows[at], &findings[rows[at]]);
+                rows_ui(ui, app, findings, &rows[at + 1..]);
+            }
+            None => rows_ui(ui, app, findings, &rows),
         }
         ui.add_space(SPACE);
     }
 }
 
-fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
+/// Findings that are not open: those near what is in view are laid out, the others leave their room.
+fn rows_ui(ui: &mut Ui, app: &mut App, findings: &[Finding], rows: &[usize]) {
+    let step = ROW + ui.spacing().item_spacing.y;
+    let (clip, top) = (ui.clip_rect(), ui.cursor().top());
+    let index = |y: f32| ((y - top) / step).clamp(0.0, rows.len() as f32);
+    let first = index(clip.top() - BEYOND).floor() as usize;
+    let last = index(clip.bottom() + BEYOND).ceil() as usize;
+    ui.add_space(first as f32 * step);
+    for &n in &rows[first..last] {
+        finding_ui(ui, app, n, &findings[n], false);
+    }
+    ui.add_space((rows.len() - last) as f32 * step);
+}
+
+/// How a finding counts, in a word: its verdict, or what it is if it is no fault.
+fn class_word(finding: &Finding) -> &'static str {
+    match finding.class {
+        Class::Fault => super::card::verdict_word(finding.verdict),
+        Class::Rule => "rule",
+        Class::Note => "note",
+    }
+}
+
+/// The largest current of a fault, A.
+fn current(finding: &Finding) -> Option<f64> {
+    let situation = finding.situation().filter(|_| finding.class == Class::Fault)?;
+    Some(situation.peak_a()).filter(|amps| *amps > 0.0)
+}
+
+/// What happens, without the place: the first part of the line, which names it, stands elsewhere.
+fn cause(says: &str) -> &str {
+    says.split_once(": ").map_or(says, |(_, cause)| cause)
+}
+
+/// A row: the current or the word for it large, what it is and where, and the cause in one line.
+fn finding_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding, open: bool) {
     let Some(words) = app.check.latest.words.get(n).cloned() else { return };
     let t = tokens(ui);
-    let id = finding.id();
-    let open = app.open_finding.as_ref() == Some(&id);
     let place = place_words(app, finding);
-    let frame = card(t)
-        .stroke(Stroke::new(if open { 1.5 } else { 1.0 }, if open { t.accent } else { t.hairline }))
-        .inner_margin(Margin::symmetric(8, 6));
-    let shown = frame.show(ui, |ui| {
-        ui.set_width(ui.available_width());
-        ui.spacing_mut().item_spacing.y = TIGHT;
-        ui.horizontal(|ui| {
-            // A note against which nothing stands is no verdict.
-            if finding.class == Class::Note && finding.verdict == Verdict::Clear {
-                ui.label(strong("note"));
-            } else {
-                mark_ui(ui, finding.verdict, 8.0);
-                let verdict = strong(super::card::verdict_word(finding.verdict));
-                ui.label(verdict.color(t.verdict(finding.verdict)));
-            }
-            ui.label(strong(finding.kind.title()));
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                ui.add(egui::Label::new(small(ui, &place)).truncate());
-            });
-        });
-        ui.label(&words.says);
-    });
-    let row = ui.interact(shown.response.rect, ui.scope_id().with(("finding", n)), Sense::click());
-    let said = format!("{}: {} at {place}. {}", finding.verdict, finding.kind.title(), words.says);
+    let (rect, row) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
+    let said =
+        format!("{}: {} at {place}. {}", class_word(finding), finding.kind.title(), words.says);
     row.widget_info(|| WidgetInfo::selected(Role::Button, true, open, &said));
-    if row.hovered() || row.has_focus() {
-        ui.painter().rect_stroke(
-            shown.response.rect,
-            RADIUS,
-            Stroke::new(1.5, t.accent),
-            egui::StrokeKind::Inside,
-        );
+    if row.gained_focus() {
+        row.scroll_to_me(None);
     }
+    // The pointer, the focus and what is open look different: a thin edge, a thick edge, a bar.
+    let edge = if row.has_focus() {
+        Stroke::new(2.0, t.accent)
+    } else {
+        Stroke::new(1.0, if row.hovered() { t.text } else { t.hairline })
+    };
+    ui.painter().rect(rect, RADIUS, card(t).fill, edge, StrokeKind::Inside);
+    if open {
+        let bar = Rect::from_min_size(rect.min, vec2(4.0, rect.height()));
+        ui.painter().rect_filled(bar, RADIUS, t.accent);
+    }
+    let mut inside = ui.new_child(UiBuilder::new().max_rect(rect.shrink2(vec2(9.0, 5.0))));
+    inside.spacing_mut().item_spacing = vec2(SPACE, 0.0);
+    inside.horizontal(|ui| {
+        ui.set_height(22.0);
+        let word = class_word(finding);
+        if finding.class == Class::Fault {
+            mark_ui(ui, finding.verdict, 8.0);
+            let colour = t.verdict(finding.verdict);
+            match current(finding) {
+                Some(a) => {
+                    ui.label(strong(amps(a)).size(19.0).color(colour));
+                    ui.label(strong(word).color(colour));
+                }
+                None => drop(ui.label(strong(word).size(16.0).color(colour))),
+            }
+        } else {
+            ui.label(strong(word).color(t.weak));
+        }
+        ui.with_layout(egui::Layout::right_to_left(Align::Center), |ui| {
+            ui.add(Label::new(small(ui, &place)).truncate());
+        });
+    });
+    inside.horizontal(|ui| {
+        ui.add(Label::new(strong(finding.kind.title())).truncate());
+        ui.add(Label::new(small(ui, cause(&words.says))).truncate());
+    });
     if row.clicked() {
         if open {
             app.open_finding = None;
         } else {
-            app.open_finding = Some(id);
+            app.open_finding = Some(finding.id());
             show_place(app, finding);
         }
     }
-    if open {
-        let margin = Margin { left: 12, right: 4, top: 2, bottom: 8 };
-        Frame::new().inner_margin(margin).show(ui, |ui| more_ui(ui, app, finding, &words));
+}
+
+/// The finding that is open, with all that is said of it.
+fn open_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
+    let top = ui.cursor().min;
+    finding_ui(ui, app, n, finding, true);
+    let Some(words) = app.check.latest.words.get(n).cloned() else { return };
+    let margin = Margin { left: 12, right: 4, top: 2, bottom: 8 };
+    let shown = Frame::new().inner_margin(margin).show(ui, |ui| more_ui(ui, app, finding, &words));
+    if std::mem::take(&mut app.listed.scroll) {
+        let all = Rect::from_min_max(top, shown.response.rect.max);
+        ui.scroll_to_rect(all, None);
     }
 }
 
-/// What is said of a finding that is open: why, what to do, and the way there.
+/// What is said of a finding that is open: all of the line, why, what to do, and the way there.
 fn more_ui(ui: &mut Ui, app: &mut App, finding: &Finding, words: &Text) {
-    for text in [&words.why, &words.more] {
+    for text in [&words.says, &words.why, &words.more] {
         if !text.is_empty() {
             ui.label(text);
         }
@@ -156,10 +306,14 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
         None => id.to_string(),
     };
     match finding.places.first() {
-        Some(Place::Cut(id)) => names::cut_name(layout, report, *id),
-        Some(Place::Special(id)) => names::entity_name(layout, (*id).into()),
+        Some(Place::Cut(id)) => {
+            let named = layout.cuts.get(id).is_some_and(|cut| !cut.name.trim().is_empty());
+            if named { names::cut_name(layout, report, *id) } else { app.called((*id).into()) }
+        }
+        Some(Place::Special(id)) => app.called((*id).into()),
         Some(Place::Stretch { run, from_mm, to_mm }) => {
-            format!("{run} at {}", app.camera.units.mm(f64::midpoint(*from_mm, *to_mm)))
+            let at_mm = f64::midpoint(*from_mm, *to_mm);
+            format!("{} at {}", app.called((*run).into()), app.camera.units.mm(at_mm))
         }
         Some(Place::Block(id)) => block(*id),
         None => match (finding.blocks.first(), finding.drivers.first()) {
@@ -198,9 +352,7 @@ impl App {
         // In the order in which they are listed.
         let listed: Vec<&Finding> = GROUPS
             .iter()
-            .flat_map(|(class, ..)| {
-                checked.report.findings.iter().filter(|f| f.class == *class).take(MOST)
-            })
+            .flat_map(|(class, ..)| checked.report.findings.iter().filter(|f| f.class == *class))
             .collect();
         let count = listed.len() as isize;
         if count == 0 {
@@ -215,6 +367,7 @@ impl App {
         };
         if let Some(finding) = listed.get(next as usize) {
             self.open_finding = Some(finding.id());
+            self.listed.scroll = true;
             self.show_tab(super::Tab::Findings);
             show_place(self, finding);
         }

@@ -205,8 +205,11 @@ impl<'u> Form<'u> {
     /// A whole number.
     pub fn whole(&mut self, label: &str, value: &mut u32, range: RangeInclusive<u32>) -> Response {
         let name = self.name(label);
+        let before = *value;
         let response = self.row(label, |ui| {
-            ui.add(DragValue::new(value).range(range).update_while_editing(false))
+            let response = ui.add(DragValue::new(value).range(range).update_while_editing(false));
+            *value = if kept_by_escape(ui, &response) { before } else { *value };
+            response
         });
         let response = response.accessible_name(name);
         self.note(&response, true);
@@ -251,12 +254,11 @@ impl<'u> Form<'u> {
         let name = self.name(label);
         let id = self.ui.scope_id().with(("source", label));
         let (number, source) = self.row(label, |ui| {
-            let before = quantity.source;
+            let before = quantity.value;
             let number = number_ui(ui, &mut quantity.value, unit, range.clone());
-            if number.changed() && quantity.is_assumed() {
+            if quantity.value != before && quantity.is_assumed() {
                 quantity.source = Source::Given;
             }
-            let _ = before;
             (number, source_ui(ui, id, &name, quantity))
         });
         let number = number.accessible_name(name.clone());
@@ -438,10 +440,20 @@ fn number_ui(ui: &mut Ui, value: &mut f64, unit: Unit, range: RangeInclusive<f64
             .update_while_editing(false)
             .min_size(vec2(72.0, ui.spacing().interact_size.y)),
     );
-    if response.changed() && shown.is_finite() {
+    let kept = kept_by_escape(ui, &response);
+    if response.changed() && shown.is_finite() && !kept {
         *value = (shown - unit.zero) / unit.scale;
     }
     response
+}
+
+/// Whether Escape has just ended the typing in a number: the toolkit takes the text in all the same, one frame later.
+fn kept_by_escape(ui: &Ui, number: &Response) -> bool {
+    let key = number.id.with("escaped");
+    let before = ui.data_mut(|d| d.remove_temp::<bool>(key)).is_some();
+    let escaped = number.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Escape));
+    escaped.then(|| ui.data_mut(|d| d.insert_temp(key, true)));
+    escaped || before
 }
 
 const SOURCES: [(&str, &str); 4] = [

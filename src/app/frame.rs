@@ -20,6 +20,30 @@ pub(super) fn is_narrow(ctx: &egui::Context) -> bool {
     ctx.content_rect().width() < TOOLS_WIDTH + SIDE_LEAST + PLAN_LEAST
 }
 
+/// Width of the panel on the right: in a small window it gives way, and afterwards it is what it was.
+#[derive(Debug, Default)]
+pub(super) struct Side {
+    window: f32,
+    shown: f32,
+    /// The width that it had by itself, or was dragged to.
+    wanted: Option<f32>,
+}
+
+impl Side {
+    /// The width that it is to have, if the window has another width than in the last frame.
+    fn wanted_in(&self, window: f32) -> Option<f32> {
+        self.wanted.filter(|_| window != self.window)
+    }
+
+    fn was_shown(&mut self, window: f32, shown: f32) {
+        let dragged = window == self.window && (shown - self.shown).abs() > 0.5;
+        if dragged || self.wanted.is_none() {
+            self.wanted = Some(shown);
+        }
+        (self.window, self.shown) = (window, shown);
+    }
+}
+
 impl App {
     /// One frame of the whole window.
     pub fn show(&mut self, ui: &mut egui::Ui) {
@@ -42,11 +66,13 @@ impl App {
         banner::notices_ui(ui.ctx(), self);
         files::dialogs_ui(ui.ctx(), self);
         help::help_ui(ui.ctx(), self);
+        keys::after_typing(ui.ctx(), self);
 
         // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.
         self.refresh();
         let before = self.check.latest.revision;
         self.check.update(self.doc.revision(), units, self.doc.layout());
+        findings::note_checked(ui.ctx(), self);
         let pictures = self.pictures.update(ui.ctx(), self.doc.layout(), self.doc.path.as_deref());
         if self.check.latest.revision != before || pictures {
             ui.ctx().request_repaint();
@@ -89,11 +115,15 @@ impl App {
         if side_shown {
             let tools = if tools_shown { TOOLS_WIDTH } else { 0.0 };
             let most = (width - tools - PLAN_LEAST).clamp(SIDE_LEAST, 640.0);
-            Panel::right("side")
+            let mut panel = Panel::right("side")
                 .frame(side)
                 .default_size((width * 0.335).clamp(340.0, 480.0))
-                .size_range(SIDE_LEAST..=most)
-                .show(ui, |ui| self.side_ui(ui));
+                .size_range(SIDE_LEAST..=most);
+            if let Some(wanted) = self.side.wanted_in(width) {
+                panel = panel.exact_size(wanted.clamp(SIDE_LEAST, most));
+            }
+            let shown = panel.show(ui, |ui| self.side_ui(ui)).response.rect.width();
+            self.side.was_shown(width, shown);
         }
         Panel::bottom("throttles").frame(bar).show(ui, |ui| throttles::throttles_ui(ui, self));
         super::first_steps::first_steps_panel(ui, self);

@@ -1,15 +1,18 @@
 //! Keys that work wherever the focus is, unless something is being typed or asked.
 
-use eframe::egui::{Event, Key, Modifiers, Ui};
+use eframe::egui::{Context, Event, Key, KeyboardShortcut, Modifiers, Popup, Ui};
 
 use super::App;
 use super::actions::{ACTIONS, Action, Menu, act};
+use super::canvas::Drag;
+use super::naming;
 use super::tools::Tool;
 
 /// Takes the keys of this frame.
 pub fn keys(ui: &Ui, app: &mut App) {
     let asking = app.files.is_asking() || app.help.is_open();
-    let typing = ui.ctx().text_edit_focused();
+    // Escape and Tab take the focus away before a frame begins.
+    let typing = app.typing || ui.ctx().text_edit_focused();
     if !typing && !asking {
         clipboard(ui, app);
     }
@@ -25,16 +28,42 @@ pub fn keys(ui: &Ui, app: &mut App) {
         if app.presenting && matches!(action.menu, Menu::Edit | Menu::Track) {
             continue;
         }
-        // What cannot be done now leaves its key to whoever wants it.
-        if (action.can)(app)
-            && action.keys.iter().any(|key| ui.input_mut(|i| i.consume_shortcut(key)))
-        {
+        let pressed = |key: &KeyboardShortcut| ui.input_mut(|i| i.consume_shortcut(key));
+        if !(action.can)(app) {
+            // What cannot be done now leaves its key to whoever wants it, but never to the action of the key without Shift:
+            // redo at its end is no undo.
+            for key in action.keys.iter().filter(|key| key.modifiers.shift) {
+                pressed(key);
+            }
+            continue;
+        }
+        if !action.keys.iter().any(pressed) {
+            continue;
+        }
+        if typing && !action.while_asking {
+            // What is typed is taken in first: it belongs to what is saved or left.
+            ui.memory_mut(|m| m.focused().into_iter().for_each(|field| m.surrender_focus(field)));
+            app.after_typing = Some(action);
+        } else {
             act(app, ui.ctx(), action);
         }
     }
-    if !typing && !asking && ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Escape)) {
-        escape(app);
+    escape(ui, app, typing || asking);
+}
+
+/// What waits for the fields of this frame: names that were typed, and actions asked for while typing.
+pub fn after_typing(ctx: &Context, app: &mut App) {
+    naming::naming_ui(ctx, app);
+    if let Some(action) = app.after_typing.take() {
+        act(app, ctx, action);
+        ctx.request_repaint();
     }
+    let given_up = std::mem::take(&mut app.tools.given_up);
+    if !given_up.is_empty() {
+        app.tell(given_up);
+        ctx.request_repaint();
+    }
+    app.typing = ctx.text_edit_focused();
 }
 
 /// Copy and paste come as events of their own from the desktop.
@@ -53,17 +82,30 @@ fn clipboard(ui: &Ui, app: &mut App) {
     }
 }
 
-fn escape(app: &mut App) {
-    if app.presenting {
-        return app.present(false);
+/// Takes Escape, one thing a press: a field, a list, a menu or a dialog that is open takes it itself; then what is begun
+/// ends, then the tool is laid down, then nothing is selected.
+fn escape(ui: &Ui, app: &mut App, taken: bool) {
+    let open = Popup::is_any_open(ui.ctx());
+    if taken || open || !ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Escape)) {
+        return;
     }
-    let tools = &mut app.tools;
-    let begun = tools.lay.begun() | tools.bond.from.take().is_some() | tools.trace.end();
-    app.tools.lay.end();
-    if !begun && app.tools.tool != Tool::Select {
+    if app.presenting {
+        app.present(false);
+    } else if let Some(drag) = app.drag.take() {
+        match drag {
+            Drag::Pan | Drag::Box { .. } => {}
+            Drag::Line(_) => app.tell("The line drawn by hand was given up; nothing was laid."),
+            Drag::Joints { .. } | Drag::Picture { .. } | Drag::Along { .. } => {
+                app.tell("The drag was given up; nothing was moved.");
+            }
+        }
+    } else if let Some(given_up) = app.tools.end_what_is_begun() {
+        if !given_up.is_empty() {
+            app.tell(given_up);
+        }
+    } else if app.tools.tool != Tool::Select {
         app.tools.take_up(Tool::Select);
-    } else if app.tools.tool == Tool::Select {
+    } else {
         app.selection.clear();
     }
-    app.drag = None;
 }

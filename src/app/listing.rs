@@ -3,8 +3,7 @@
 mod aside;
 
 use eframe::egui::{
-    self, Align, Button, Layout, Pos2, Role, Sense, TextEdit, Ui, WidgetInfo, WidgetText, pos2,
-    vec2,
+    self, Align, Layout, Pos2, Role, Sense, TextEdit, Ui, WidgetInfo, WidgetText, pos2, vec2,
 };
 
 use super::equipment::DEVICES;
@@ -19,7 +18,7 @@ use super::tools::Tool;
 use super::{App, Tab};
 use crate::drive;
 use crate::layout::edit::{Edit, Entity};
-use crate::layout::{Climate, DriverId, EntityId, RunId, SupplyId, VehicleId, defaults};
+use crate::layout::{Climate, DriverId, EntityId, SupplyId, VehicleId, defaults};
 use aside::aside_ui;
 
 /// What the lists show.
@@ -85,13 +84,8 @@ fn track_ui(ui: &mut Ui, app: &mut App) {
     });
     group_ui(ui, app, "Runs", &runs, take("Add track", Tool::Lay));
     group_ui(ui, app, "Block names", &labels, |ui, app| {
-        let nameless = app.nameless_block();
-        let button = ui.add_enabled(nameless.is_some(), Button::new("Name a block"));
-        let button = button.on_disabled_hover_text("Every block has a name, or there is none yet");
-        if button.clicked()
-            && let Some((run, at_mm)) = nameless
-        {
-            app.name_block(run, at_mm);
+        if ui.button("Name a block").clicked() {
+            app.name_next_block();
         }
     });
     group_ui(ui, app, "Joints", &joints, |_, _| {});
@@ -100,27 +94,6 @@ fn track_ui(ui: &mut Ui, app: &mut App) {
 /// Identities of one kind.
 fn ids<'a, T: Copy + Into<EntityId> + 'a>(of: impl Iterator<Item = &'a T>) -> Vec<EntityId> {
     of.map(|id| (*id).into()).collect()
-}
-
-impl App {
-    /// A place on the first block that has no name.
-    fn nameless_block(&self) -> Option<(RunId, f64)> {
-        let plan = &self.derived.plan;
-        let block = plan.blocks.iter().position(|block| block.labels.is_empty())?;
-        let pieces = self.doc.layout().runs.keys().flat_map(|run| plan.pieces_of(*run));
-        let mut places = pieces.map(|piece| (piece.run, f64::midpoint(piece.from_mm, piece.to_mm)));
-        places.find(|(run, at_mm)| plan.block_at(*run, *at_mm) == Some(block))
-    }
-
-    /// Names the block at a place, to be changed in its particulars.
-    fn name_block(&mut self, run: RunId, at_mm: f64) {
-        let layout = self.doc.layout();
-        let name = self.free_name("Block", |name| layout.labels.values().any(|l| l.name == name));
-        let made = self.edit("name a block", Edit::Name { run, at_mm, name });
-        if let Some(id) = made.and_then(|made| made.last().copied()) {
-            self.select(id);
-        }
-    }
 }
 
 /// A button that opens the list of vehicles that can be added.

@@ -4,6 +4,7 @@ mod actions;
 mod banner;
 mod blocks;
 mod bulk;
+mod called;
 mod camera;
 mod canvas;
 mod card;
@@ -29,6 +30,7 @@ mod lineups;
 mod listing;
 mod marks;
 mod names;
+mod naming;
 mod nets;
 mod paint;
 mod particulars;
@@ -38,6 +40,7 @@ mod picture_form;
 mod presenter;
 mod presets;
 mod recovery;
+mod reversing;
 mod rounds;
 mod run;
 mod samples;
@@ -98,6 +101,8 @@ pub struct App {
     doc: Document,
     check: Checking,
     derived: Derived,
+    /// What things without a name of their own are called.
+    called: called::Called,
     derived_about: u64,
     camera: Camera,
     canvas: Rect,
@@ -130,6 +135,18 @@ pub struct App {
     files: Files,
     pictures: picture::Shelf,
     notices: Vec<Notice>,
+    /// The name that is being typed, if one is.
+    naming: Option<naming::Naming>,
+    /// The findings as they are listed, and what the last edit did to them.
+    listed: findings::Listed,
+    /// What the strip of throttles shows.
+    strip: throttles::Strip,
+    /// Width of the panel on the right.
+    side: frame::Side,
+    /// What waits until the text that is being typed is taken in.
+    after_typing: Option<&'static actions::Action>,
+    /// Whether text was being typed at the end of the last frame: Escape takes the focus away before a frame begins.
+    typing: bool,
     focus_before: Option<Id>,
     /// Whether the canvas got the focus by a key, so that the focus must be seen.
     focus_by_key: bool,
@@ -186,6 +203,7 @@ impl App {
             doc: Document::new(Layout::default()),
             check,
             derived: Derived::default(),
+            called: called::Called::default(),
             derived_about: 0,
             camera: Camera::default(),
             canvas: Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 600.0)),
@@ -214,6 +232,12 @@ impl App {
             files,
             pictures: picture::Shelf::default(),
             notices: Vec::new(),
+            naming: None,
+            listed: findings::Listed::default(),
+            strip: throttles::Strip::default(),
+            side: frame::Side::default(),
+            after_typing: None,
+            typing: false,
             focus_before: None,
             focus_by_key: false,
             title_before: String::new(),

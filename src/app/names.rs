@@ -2,12 +2,13 @@
 
 use std::path::Path;
 
+use super::App;
 use crate::drive;
 use crate::findings::Report;
 use crate::findings::plain_position;
 use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, Layout, Origin, Rail,
-    Rails, RunId, Special, Spot, SupplyId, VehicleId, roads, shown,
+    Rails, Special, Spot, SupplyId, VehicleId, roads, shown,
 };
 use crate::report::Units;
 
@@ -145,7 +146,8 @@ pub fn exists(layout: &Layout, id: EntityId) -> bool {
     }
 }
 
-fn capital(word: &str) -> String {
+/// A word with a capital letter first.
+pub fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
@@ -205,15 +207,12 @@ pub fn vehicle_choices(layout: &Layout) -> Vec<(VehicleId, String)> {
     layout.vehicles.values().map(|v| (v.id, short(Some(&v.name), v.id))).collect()
 }
 
-/// Runs to choose from.
-pub fn run_choices(layout: &Layout) -> Vec<(RunId, String)> {
-    layout.runs.keys().map(|id| (*id, format!("Run {id}"))).collect()
-}
-
-/// Which feed stands where.
-pub fn feed_place(layout: &Layout, id: FeedId, units: Units) -> String {
-    match layout.feeds.get(&id) {
-        Some(feed) => format!("{} at {}", feed.run, units.mm(feed.at_mm)),
+/// Where a feed stands.
+pub fn feed_place(app: &App, id: FeedId) -> String {
+    match app.layout().feeds.get(&id) {
+        Some(feed) => {
+            format!("{} at {}", app.called(feed.run.into()), app.camera.units.mm(feed.at_mm))
+        }
         None => String::new(),
     }
 }

@@ -175,7 +175,7 @@ impl RunTab {
             ));
             return !layout.runs.is_empty();
         };
-        self.form_ui(ui, layout, &running);
+        self.form_ui(ui, app, &running);
         self.advance(ui.ctx(), app);
         self.speed_ui(ui, app);
         ui.add_space(SPACE);
@@ -189,12 +189,13 @@ impl RunTab {
         false
     }
 
-    fn form_ui(&mut self, ui: &mut Ui, layout: &Layout, running: &Running) {
+    fn form_ui(&mut self, ui: &mut Ui, app: &App, running: &Running) {
+        let layout = app.doc.layout();
         let (mut rolls, mut from) = (running.rolls, running.run);
         let units = length_units(ui);
         let mut form = Form::new(ui, "Run");
         form.choice("What", &mut rolls, &Self::choices(layout));
-        form.choice("From run", &mut from, &names::run_choices(layout));
+        form.choice("From run", &mut from, &app.run_choices());
         form.number("At", &mut self.at_mm, MM, FROM_ZERO)
             .on_hover_text("Where its front is at first. A click on a run puts it there");
         form.tick("Against that run, towards its start", &mut self.against);

@@ -15,7 +15,7 @@ use crate::layout::laying::free_ends;
 use crate::layout::place::{self, Leaving, Parting};
 use crate::layout::{
     BondId, Contact, DeviceId, DeviceKind, EntityId, Layout, Lever, Origin, Rail, RunId, Special,
-    SpecialId, Spot, TrackEnd, Work,
+    SpecialId, Spot, TrackEnd, Work, resolve,
 };
 use crate::rails::anatomy::contact_sources;
 
@@ -54,7 +54,7 @@ pub fn special_ui(ui: &mut Ui, app: &mut App, id: SpecialId) {
     let mut form = Form::new(ui, "Particulars");
     form.text("Name", &mut new.name, "a name for it");
     work_form(&mut form, layout, &old, &mut new.work);
-    contact_form(&mut form, layout, &old, &mut new);
+    contact_form(&mut form, app, &old, &mut new);
     if new.work.positions() > 1 {
         form.text("Gang", &mut new.gang, "what names the same is thrown together");
     }
@@ -79,7 +79,7 @@ pub fn special_ui(ui: &mut Ui, app: &mut App, id: SpecialId) {
     ui.label(small(ui, "Its runs"));
     ui.horizontal_wrapped(|ui| {
         for run in runs {
-            if ui.button(format!("Run {run}")).clicked() {
+            if ui.button(app.called(run.into())).clicked() {
                 app.select(run.into());
             }
         }
@@ -272,7 +272,8 @@ enum Wired {
     Listed,
 }
 
-fn contact_form(form: &mut Form<'_>, layout: &Layout, old: &Special, new: &mut Special) {
+fn contact_form(form: &mut Form<'_>, app: &App, old: &Special, new: &mut Special) {
+    let layout = app.doc.layout();
     if old.work.fed_frogs() == 0 || new.work.fed_frogs() == 0 {
         return;
     }
@@ -330,7 +331,7 @@ fn contact_form(form: &mut Form<'_>, layout: &Layout, old: &Special, new: &mut S
             for (position, spot) in places.iter_mut().enumerate() {
                 let road = names::position_words(layout, old.id.into(), position as u32);
                 let label = if many { format!("Frog {}, {road}", frog + 1) } else { road };
-                spot_form(form, layout, &label, spot);
+                spot_form(form, app, &label, spot);
             }
         }
     }
@@ -345,9 +346,9 @@ fn contact_form(form: &mut Form<'_>, layout: &Layout, old: &Special, new: &mut S
     );
 }
 
-fn spot_form(form: &mut Form<'_>, layout: &Layout, label: &str, spot: &mut Spot) {
+fn spot_form(form: &mut Form<'_>, app: &App, label: &str, spot: &mut Spot) {
     let rails = [(Rail::Left, "Left rail".to_owned()), (Rail::Right, "Right rail".to_owned())];
-    form.choice(&format!("{label}: run"), &mut spot.run, &names::run_choices(layout));
+    form.choice(&format!("{label}: run"), &mut spot.run, &app.run_choices());
     form.number(&format!("{label}: at"), &mut spot.at_mm, MM, FROM_ZERO);
     form.choice(&format!("{label}: rail"), &mut spot.rail, &rails);
 }
@@ -385,7 +386,12 @@ pub fn device_ui(ui: &mut Ui, app: &mut App, id: DeviceId) {
     device.position = device.position.min(device.kind.positions().saturating_sub(1));
     let mains = matches!(device.kind, DeviceKind::Fuse { .. } | DeviceKind::Breaker { .. });
     let word = device.kind.word();
+    let hot = hot_words(app.doc.layout(), &device.kind);
     put(app, changed, &format!("change a {word}"), Entity::Device(device));
+    if let Some(words) = hot {
+        ui.add_space(SPACE);
+        caution_ui(ui, &words);
+    }
     if mains {
         ui.add_space(SPACE);
         caution_ui(
@@ -394,6 +400,21 @@ pub fn device_ui(ui: &mut Ui, app: &mut App, id: DeviceId) {
              which is for a licensed electrician and the electrical code of your place.",
         );
     }
+}
+
+/// What a lamp or resistor can take while the rails behind it are shorted: all of its supply's voltage.
+fn hot_words(layout: &Layout, kind: &DeviceKind) -> Option<String> {
+    let DeviceKind::Resistor { from, ohm } = kind else { return None };
+    let volts = resolve(layout, *from, &|device| device.position)
+        .and_then(|found| layout.drivers.get(&found.driver))
+        .and_then(|driver| layout.supplies.get(&driver.supply))
+        .map(|supply| supply.open_v.value);
+    let watts = volts.map(|volts| volts * volts / ohm.value).filter(|watts| watts.is_finite());
+    let most = watts.map_or("much power".to_owned(), |w| format!("up to {w:.0} W"));
+    Some(format!(
+        "Lamps and resistors get hot: with the rails behind it shorted it takes {most}. Rate it for that, mount it away \
+         from wood, plastic and wires, and let it cool before you touch it."
+    ))
 }
 
 fn device_form(form: &mut Form<'_>, origins: &[(Origin, String)], kind: &mut DeviceKind) {
@@ -468,8 +489,8 @@ pub fn bond_ui(ui: &mut Ui, app: &mut App, id: BondId) {
     let layout = app.doc.layout();
     let Some(mut bond) = layout.bonds.get(&id).cloned() else { return };
     let mut form = Form::new(ui, "Bond");
-    spot_form(&mut form, layout, "From", &mut bond.from);
-    spot_form(&mut form, layout, "To", &mut bond.to);
+    spot_form(&mut form, app, "From", &mut bond.from);
+    spot_form(&mut form, app, "To", &mut bond.to);
     let changed = form.changed;
     put(app, changed, "change a bond", Entity::Bond(bond));
 }

@@ -119,6 +119,8 @@ pub struct Tools {
     pub tool: Tool,
     /// Whether places snap to the grid.
     pub snap: bool,
+    /// What was given up when another tool was taken in hand, in words that are still to be said; empty for nothing.
+    pub given_up: &'static str,
     /// Lay.
     pub lay: Lay,
     /// Cut.
@@ -138,6 +140,7 @@ impl Default for Tools {
         Self {
             tool: Tool::default(),
             snap: true,
+            given_up: "",
             lay: Lay::default(),
             cut: CutTool {
                 rails: Rails::Both,
@@ -166,9 +169,24 @@ impl Tools {
     /// Takes a tool in hand.
     pub fn take_up(&mut self, tool: Tool) {
         self.tool = tool;
+        self.given_up = self.end_what_is_begun().unwrap_or(self.given_up);
+    }
+
+    /// Ends what is begun with the tool in hand. Returns what was given up with it, in words, empty if nothing was; `None`
+    /// if nothing was begun.
+    pub fn end_what_is_begun(&mut self) -> Option<&'static str> {
+        let lay = self.lay.begun().then(|| self.lay.gives_up());
         self.lay.end();
-        self.bond.from = None;
-        self.trace.end();
+        let bond = self
+            .bond
+            .from
+            .take()
+            .map(|_| "The bond that was begun was given up; no rails were bonded.");
+        let trace = self
+            .trace
+            .end()
+            .then_some("The points on the picture were given up; its scale is as it was.");
+        lay.or(bond).or(trace)
     }
 
     /// Drops what refers to things that are not there any more; fills in what there is one of.
@@ -309,10 +327,8 @@ fn cut_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(SPACE);
     ui.label(heading("By numbers"));
     let mut form = Form::new(ui, "Cut").label_width(58.0);
-    let runs: Vec<(Option<RunId>, String)> = names::run_choices(app.doc.layout())
-        .into_iter()
-        .map(|(id, words)| (Some(id), words))
-        .collect();
+    let runs: Vec<(Option<RunId>, String)> =
+        app.run_choices().into_iter().map(|(id, words)| (Some(id), words)).collect();
     form.choice("Run", &mut cut.run, &runs);
     form.number("At", &mut cut.at_mm, MM, FROM_ZERO)
         .on_hover_text("Distance along the run from its start");
@@ -359,10 +375,8 @@ fn feed_ui(ui: &mut Ui, app: &mut App) {
     });
     ui.add_space(SPACE);
     ui.label(heading("By numbers"));
-    let runs: Vec<(Option<RunId>, String)> = names::run_choices(app.doc.layout())
-        .into_iter()
-        .map(|(id, words)| (Some(id), words))
-        .collect();
+    let runs: Vec<(Option<RunId>, String)> =
+        app.run_choices().into_iter().map(|(id, words)| (Some(id), words)).collect();
     let mut form = Form::new(ui, "Feed").label_width(58.0);
     form.choice("Run", &mut feed.run, &runs);
     form.number("At", &mut feed.at_mm, MM, FROM_ZERO)

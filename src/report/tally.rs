@@ -34,6 +34,10 @@ pub struct Tally {
     pub rules: usize,
     /// How many notes.
     pub notes: usize,
+    /// Cuts that are not clear and have a fault.
+    pub faulty: usize,
+    /// Cuts that only the settings now are against, and the worst of them now.
+    pub set_against: (usize, Verdict),
     /// Cuts that are fed on both sides and have no fault and no trap set now.
     pub clear: usize,
     /// Cuts at which nothing is judged, since no driver feeds one of their sides.
@@ -62,6 +66,12 @@ impl Tally {
         };
         for cut in &report.cuts {
             let verdict = worst.get(&cut.id).copied().unwrap_or_default().max(cut.now.verdict);
+            if verdict > Verdict::Clear && worst.contains_key(&cut.id) {
+                tally.faulty += 1;
+            } else if verdict > Verdict::Clear {
+                let (others, now) = tally.set_against;
+                tally.set_against = (others + 1, now.max(cut.now.verdict));
+            }
             let standing = if verdict == Verdict::Clear && cut.card.is_empty() {
                 tally.not_fed += 1;
                 Standing::NotFed

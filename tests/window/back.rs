@@ -98,9 +98,7 @@ fn every_particular_of_track_goes_there_and_back() {
     there_and_back(&mut w, "measured length", |w| press(w, "Run: Measured length stated"));
     there_and_back(&mut w, "another length", |w| set(w, "Run: Measured length", 2345.0));
     there_and_back(&mut w, "name a block", |w| {
-        set(w, "Distance", 200.0);
-        write(w, "Block name", "Harbour");
-        press(w, "Name the block");
+        name_block(w, 200.0, "Harbour");
     });
     there_and_back(&mut w, "split", |w| {
         set(w, "Distance", 600.0);

@@ -46,6 +46,11 @@ impl Club {
         self.w.state().layout()
     }
 
+    /// What a run is called in lists to choose from.
+    fn run_name(&self, run: RunId) -> String {
+        self.w.state().called(run.into())
+    }
+
     /// The run that lies nearest to a place, and how far along it.
     fn at(&self, place: (f64, f64)) -> (RunId, f64) {
         let near = self.layout().runs.values().map(|run| {
@@ -76,7 +81,8 @@ impl Club {
         choose(&mut self.w, "Special work: Hand", hand);
         choose(&mut self.w, "Special work: Roads go", towards);
         choose(&mut self.w, "Special work: Frogs", frog);
-        choose(&mut self.w, "Special work: Run", &format!("Run {run}"));
+        let called = self.run_name(run);
+        choose(&mut self.w, "Special work: Run", &called);
         set(&mut self.w, "Special work: At", at_mm);
         press(&mut self.w, "Place it here");
         assert_eq!(told(&self.w), "");
@@ -116,7 +122,8 @@ impl Club {
 
     fn cut(&mut self, (run, at_mm): (RunId, f64), name: &str) {
         press(&mut self.w, "Cut rails");
-        choose(&mut self.w, "Cut: Run", &format!("Run {run}"));
+        let called = self.run_name(run);
+        choose(&mut self.w, "Cut: Run", &called);
         set(&mut self.w, "Cut: At", at_mm);
         press(&mut self.w, "Cut here");
         assert_eq!(told(&self.w), "");
@@ -138,7 +145,8 @@ impl Club {
         let rails = if right { ["Right rail", "Left rail"] } else { ["Left rail", "Right rail"] };
         choose(&mut self.w, "Feed: P to", rails[0]);
         choose(&mut self.w, "Feed: M to", rails[1]);
-        choose(&mut self.w, "Feed: Run", &format!("Run {run}"));
+        let called = self.run_name(run);
+        choose(&mut self.w, "Feed: Run", &called);
         set(&mut self.w, "Feed: At", at_mm);
         press(&mut self.w, "Feed here");
         assert_eq!(told(&self.w), "");
@@ -154,9 +162,11 @@ impl Club {
 
     fn name_block(&mut self, (run, at_mm): (RunId, f64), name: &str) {
         select(&mut self.w, &format!("Run {run}"));
-        set(&mut self.w, "Distance", at_mm);
-        write(&mut self.w, "Block name", name);
-        press(&mut self.w, "Name the block");
+        super::name_block(&mut self.w, at_mm, name);
+        // The name stands where it was wanted.
+        let id = *self.layout().labels.keys().last().unwrap();
+        select(&mut self.w, &format!("Block name {name} ({id})"));
+        set(&mut self.w, "Block: At", at_mm);
         assert_eq!(told(&self.w), "");
     }
 }
@@ -275,9 +285,13 @@ fn draw() -> Window {
     write(&mut c.w, "Layout: Notes", NOTES);
     w_key(&mut c.w, Key::K);
     write(&mut c.w, "Lineup: Name", "All trains run round");
+    // Its throttle comes into view with it.
+    let board = c.layout().drivers.values().find(|d| d.name == "Tumblebeck board").unwrap().id;
+    select(&mut c.w, &format!("Driver Tumblebeck board ({board})"));
     press(&mut c.w, "Tumblebeck board: Reverse");
     w_key(&mut c.w, Key::K);
     write(&mut c.w, "Lineup: Name", "Tumblebeck shunts");
+    select(&mut c.w, &format!("Driver Tumblebeck board ({board})"));
     press(&mut c.w, "Tumblebeck board: Forward");
     c.w
 }

@@ -124,3 +124,43 @@ fn a_crowd_of_gaps_is_one_mark_with_a_count() {
     press(&mut w, &far[0].clone());
     assert_ne!(crowd(&w), far, "a press goes nearer");
 }
+
+/// A block is named where it is drawn.
+#[test]
+fn a_double_click_on_a_block_or_its_name_names_it() {
+    let mut w = two_blocks();
+    press(&mut w, "Fit");
+    let name_of = |w: &Window| {
+        let labels = w.state().layout().labels.values();
+        labels.map(|label| label.name.clone()).collect::<Vec<_>>()
+    };
+    let twice = |w: &mut Window, at: Pos2| {
+        w.hover_at(at);
+        for pressed in [true, false, true, false] {
+            let button = egui::PointerButton::Primary;
+            let modifiers = Modifiers::NONE;
+            w.event(egui::Event::PointerButton { pos: at, button, pressed, modifiers });
+            w.step();
+        }
+        w.run();
+    };
+    let track = on_plan(&w, "Feed f9 from Driver 2") + vec2(30.0, 0.0);
+    let track = pos2(track.x, on_plan(&w, "Joint j1").y);
+    for (words, at) in [("Fen", None), ("Moor", Some("Fen"))] {
+        let place = match at {
+            None => track,
+            Some(name) => {
+                let labels = w.state().labels_on_screen();
+                labels.iter().find(|label| label.0 == name).unwrap().1.center()
+            }
+        };
+        there_and_back(&mut w, "a name", |w| {
+            twice(w, place);
+            w.key_press_modifiers(Modifiers::COMMAND, Key::A);
+            w.event(egui::Event::Text(words.to_owned()));
+            w.run();
+            w_key(w, Key::Enter);
+        });
+        assert_eq!(name_of(&w), [words]);
+    }
+}

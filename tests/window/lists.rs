@@ -84,7 +84,12 @@ fn an_empty_group_shows_how_to_add_to_it() {
     assert!(w.query_by_label("Lay this run").is_some(), "the tool is in hand");
     press(&mut w, "Lay this run");
     press(&mut w, "Layout");
-    there_and_back(&mut w, "a name", |w| press(w, "Name a block"));
+    there_and_back(&mut w, "a name", |w| {
+        press(w, "Name a block");
+        w.event(egui::Event::Text("Fen".to_owned()));
+        w.run();
+        w_key(w, Key::Enter);
+    });
     assert_eq!(w.state().layout().labels.len(), 1);
     press(&mut w, "Layout");
     press(&mut w, "Add a gap");

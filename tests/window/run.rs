@@ -7,7 +7,8 @@ fn a_train_moved_by_hand_over_a_short_says_so_and_the_log_tells_what_trips() {
     let mut w = sample("brake-idle");
     w_key(&mut w, Key::R);
     // The home gap is at 1000 mm of run r2.
-    choose(&mut w, "Run: From run", "Run r2");
+    let run = w.state().called(gapwright::layout::RunId(2).into());
+    choose(&mut w, "Run: From run", &run);
     set(&mut w, "Run: At", 0.0);
     set(&mut w, "Run: Way", 1200.0);
     set(&mut w, "Run: how far it has come", 300.0);

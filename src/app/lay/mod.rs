@@ -72,6 +72,8 @@ pub struct Lay {
     pub from: Option<End>,
     /// The point between, mm, once it is given.
     through: Option<World>,
+    /// Whether it starts where the last run that was laid ends, so that nothing was clicked for it yet.
+    chained: bool,
     /// What clicks make.
     pub how: How,
     /// Bend of the run, degrees; 0 is straight.
@@ -94,6 +96,7 @@ impl Default for Lay {
         Self {
             from: None,
             through: None,
+            chained: false,
             how: How::default(),
             bend_deg: 0.0,
             start: end(0.0),
@@ -115,7 +118,16 @@ impl Lay {
 
     /// Ends what is begun.
     pub fn end(&mut self) {
-        (self.from, self.through) = (None, None);
+        (self.from, self.through, self.chained) = (None, None, false);
+    }
+
+    /// What is given up if the run that is begun is not laid, in words; empty if nothing was clicked for it.
+    pub fn gives_up(&self) -> &'static str {
+        if self.chained && self.through.is_none() {
+            ""
+        } else {
+            "The run that was begun was given up; nothing was laid for it."
+        }
     }
 
     /// Forgets joints that are gone.
@@ -229,6 +241,7 @@ impl App {
         let joint = self.doc.layout().runs.get(&run).map(|r| r.to)?;
         self.tools.lay.from = Some(End::At(joint));
         self.tools.lay.through = None;
+        self.tools.lay.chained = true;
         Some(joint)
     }
 

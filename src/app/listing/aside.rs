@@ -17,14 +17,14 @@ pub(super) fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             }
             layout.cuts.get(&c).map_or_else(String::new, |c| {
                 format!(
-                    "{} at {:.0} mm, {}",
-                    c.run,
-                    c.at_mm,
+                    "{} at {}, {}",
+                    app.called(c.run.into()),
+                    units.mm(c.at_mm),
                     names::rails_word(c.rails).to_lowercase()
                 )
             })
         }
-        EntityId::Feed(f) => names::feed_place(layout, f, units),
+        EntityId::Feed(f) => names::feed_place(app, f),
         EntityId::Driver(d) => layout
             .drivers
             .get(&d)
@@ -48,10 +48,10 @@ pub(super) fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
                 _ => names::position_words(layout, id, x.position),
             })
         }
-        EntityId::Bond(y) => layout
-            .bonds
-            .get(&y)
-            .map_or_else(String::new, |y| format!("{} to {}", y.from.run, y.to.run)),
+        EntityId::Bond(y) => layout.bonds.get(&y).map_or_else(String::new, |y| {
+            let [from, to] = [y.from.run, y.to.run].map(|run| app.called(run.into()));
+            format!("{from} to {to}")
+        }),
         EntityId::Train(t) => layout.trains.get(&t).map_or_else(String::new, |t| {
             let length: f64 = t
                 .vehicles
@@ -67,16 +67,18 @@ pub(super) fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
         EntityId::Picture(p) => crate::app::picture_form::aside_words(app, p),
         EntityId::Run(r) => {
-            app.derived.curves.get(&r).map_or_else(String::new, |c| units.length(c.length_mm()))
+            let long = app.derived.curves.get(&r).map(|c| units.length(c.length_mm()));
+            let called = app.called(id);
+            let called = (called != names::entity_name(layout, id)).then_some(called);
+            called.into_iter().chain(long).collect::<Vec<_>>().join(", ")
         }
         EntityId::Joint(j) => layout
             .joints
             .get(&j)
             .map_or_else(String::new, |j| format!("{:.0}, {:.0}", j.x_mm, j.y_mm)),
-        EntityId::Label(n) => layout
-            .labels
-            .get(&n)
-            .map_or_else(String::new, |n| format!("{} at {}", n.run, units.mm(n.at_mm))),
+        EntityId::Label(n) => layout.labels.get(&n).map_or_else(String::new, |n| {
+            format!("{} at {}", app.called(n.run.into()), units.mm(n.at_mm))
+        }),
     };
     ui.add(egui::Label::new(small(ui, words)).truncate());
 }

@@ -16,7 +16,7 @@ pub(super) fn feed_ui(ui: &mut Ui, app: &mut App, id: FeedId) {
     form.choice("Driver", &mut feed.driver, &names::origin_choices(app.doc.layout()));
     form.choice("P to", &mut feed.p, &names::rail_choices());
     form.choice("M to", &mut feed.m, &names::rail_choices());
-    form.choice("Run", &mut feed.run, &names::run_choices(app.doc.layout()));
+    form.choice("Run", &mut feed.run, &app.run_choices());
     form.number("At", &mut feed.at_mm, MM, FROM_ZERO);
     wire_form(&mut form, &mut feed.wire);
     form.optional_quantity("Resistance", &mut feed.ohm, 0.1, OHM, FROM_ZERO);
@@ -32,7 +32,7 @@ pub(super) fn feed_ui(ui: &mut Ui, app: &mut App, id: FeedId) {
         if ui.button("Show its driver").clicked() {
             app.select(driver.into());
         }
-        if ui.button(format!("Run {run}")).clicked() {
+        if ui.button(app.called(run.into())).clicked() {
             app.select(run.into());
         }
     });

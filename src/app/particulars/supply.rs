@@ -12,6 +12,9 @@ use crate::layout::{
     DriverId, Limit, LimitKind, Quantity, SharedNegative, SupplyId, default_tie_ohm,
 };
 
+/// Bulk capacitance from which a supply is to be discharged before one works on it, F (common practice, no source).
+const LARGE_BULK_F: f64 = 4.7e-3;
+
 pub(super) fn supply_ui(ui: &mut Ui, app: &mut App, id: SupplyId) {
     let Some(mut supply) = app.doc.layout().supplies.get(&id).cloned() else { return };
     let word = if supply.powered { "Switch off" } else { "Switch on" };
@@ -36,8 +39,29 @@ pub(super) fn supply_ui(ui: &mut Ui, app: &mut App, id: SupplyId) {
     form.tick("Switched by itself while others stay on", &mut supply.separately_switched);
     form.notes("Notes", &mut supply.notes);
     let changed = form.changed;
+    let (bulk_f, volts) = (supply.bulk_f.map_or(0.0, |bulk| bulk.value), supply.open_v.value);
+    let tied = supply.negative.is_some();
     put(app, changed, "change a supply", Entity::Supply(supply));
     ui.add_space(SPACE);
+    if bulk_f >= LARGE_BULK_F {
+        caution_ui(
+            ui,
+            &format!(
+                "Its capacitors hold {:.2} J after it is switched off, enough to spark and to pit rail and switch \
+                 contacts. Let them discharge, and measure that they have, before you touch or change wires.",
+                0.5 * bulk_f * volts * volts
+            ),
+        );
+        ui.add_space(SPACE);
+    }
+    if tied {
+        caution_ui(
+            ui,
+            "Where the shared negative is the protective earth, never lift that earth to end a short: the case and the \
+             rails may then be live. Isolate the supply instead, by a transformer or a converter of its own.",
+        );
+        ui.add_space(SPACE);
+    }
     caution_ui(
         ui,
         "Anything on the mains side of a supply can kill. Buy it closed and certified; leave mains wiring, earthing and \

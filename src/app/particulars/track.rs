@@ -38,7 +38,7 @@ pub(super) fn joint_ui(ui: &mut Ui, app: &mut App, id: JointId) {
     }
     ui.horizontal_wrapped(|ui| {
         for run in runs {
-            if ui.button(format!("Run {run}")).clicked() {
+            if ui.button(app.called(run.into())).clicked() {
                 app.select(run.into());
             }
         }
@@ -55,6 +55,9 @@ enum ShapeWord {
 pub(super) fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
     let layout = app.doc.layout();
     let Some(mut run) = layout.runs.get(&id).cloned() else { return };
+    crate::app::naming::block_names_ui(ui, app, id);
+    ui.add_space(SPACE);
+    let layout = app.doc.layout();
     let (from, to) = (layout.joints.get(&run.from).cloned(), layout.joints.get(&run.to).cloned());
     let (length, drawn) =
         app.derived.curves.get(&id).map_or((0.0, 0.0), |c| (c.length_mm(), c.drawn_mm()));
@@ -80,14 +83,14 @@ pub(super) fn run_ui(ui: &mut Ui, app: &mut App, id: RunId) {
     put(app, changed, "change a run", Entity::Run(run));
     drawn_ui(ui, app, id);
     ui.add_space(SPACE);
-    at_commands_ui(ui, app, id, length);
+    split_ui(ui, app, id, length);
     crate::app::bulk::parallel_ui(ui, app);
     ui.add_space(SPACE);
     let on_run: Vec<EntityId> = things_on(app, id);
     if !on_run.is_empty() {
         ui.label(small(ui, "On this run"));
         for thing in on_run {
-            if ui.button(names::entity_name(app.doc.layout(), thing)).clicked() {
+            if ui.button(app.called(thing)).clicked() {
                 app.select(thing);
             }
         }
@@ -161,32 +164,17 @@ fn things_on(app: &App, id: RunId) -> Vec<EntityId> {
     cuts.chain(feeds).chain(labels).collect()
 }
 
-/// Commands at a typed distance along a run: name the block, split the run.
-fn at_commands_ui(ui: &mut Ui, app: &mut App, id: RunId, length: f64) {
+/// Splits a run at a typed distance along it.
+fn split_ui(ui: &mut Ui, app: &mut App, id: RunId, length: f64) {
     ui.label(heading("At a distance along it"));
     let at_id = Id::unique(("at on run", id));
-    let name_id = Id::unique(("block name on run", id));
     let mut at = ui.data(|d| d.get_temp::<f64>(at_id)).unwrap_or((length / 2.0).round());
-    let mut name = ui.data(|d| d.get_temp::<String>(name_id)).unwrap_or_default();
     let mut form = Form::new(ui, "");
     form.number("Distance", &mut at, MM, FROM_ZERO);
-    form.text("Block name", &mut name, "for the block at this place");
-    ui.horizontal(|ui| {
-        if ui.button("Name the block").clicked() {
-            let edit = Edit::Name { run: id, at_mm: at, name: name.trim().to_owned() };
-            if app.edit("name a block", edit).is_some() {
-                name.clear();
-            }
-        }
-        if ui.button("Split the run").on_hover_text("Makes two runs with a joint between").clicked()
-        {
-            app.edit("split a run", Edit::Split { run: id, at_mm: at });
-        }
-    });
-    ui.data_mut(|d| {
-        d.insert_temp(at_id, at);
-        d.insert_temp(name_id, name);
-    });
+    if ui.button("Split the run").on_hover_text("Makes two runs with a joint between").clicked() {
+        app.edit("split a run", Edit::Split { run: id, at_mm: at });
+    }
+    ui.data_mut(|d| d.insert_temp(at_id, at));
 }
 
 fn joiners_choices() -> [(Joiners, String); 3] {
@@ -232,7 +220,7 @@ pub(super) fn cut_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     let run = new.run;
     put(app, changed, "change a cut", Entity::Cut(new));
     ui.add_space(SPACE);
-    if ui.button(format!("Run {run}")).clicked() {
+    if ui.button(app.called(run.into())).clicked() {
         app.select(run.into());
     }
 }

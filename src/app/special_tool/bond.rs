@@ -45,9 +45,8 @@ impl App {
 
 /// The form of the tool that bonds.
 pub fn bond_ui(ui: &mut Ui, app: &mut App) {
-    let layout = app.doc.layout();
     let runs: Vec<(Option<RunId>, String)> =
-        names::run_choices(layout).into_iter().map(|(id, words)| (Some(id), words)).collect();
+        app.run_choices().into_iter().map(|(id, words)| (Some(id), words)).collect();
     let rails = [(Rail::Left, "Left rail".to_owned()), (Rail::Right, "Right rail".to_owned())];
     if let Some(from) = app.tools.bond.from {
         ui.label(format!(

@@ -4,11 +4,11 @@ use eframe::egui::Ui;
 
 use super::formation;
 use super::state::{KINDS, Kind, SpecialTool, Target};
+use crate::app::App;
 use crate::app::form::{ANY, DEGREE, FROM_ZERO, Form, MM};
 use crate::app::glossary::term;
 use crate::app::theme::{SPACE, heading, small};
 use crate::app::tools::{action, run_length_ui};
-use crate::app::{App, names};
 use crate::layout::laying::free_ends;
 use crate::layout::{Frog, Layout, Rail, RunEnd, RunId, TrackEnd, roads};
 
@@ -54,7 +54,7 @@ pub fn special_ui(ui: &mut Ui, app: &mut App) {
     ui.add_space(SPACE);
     ui.label(heading("By numbers"));
     let mut form = Form::new(ui, "Special work").label_width(64.0);
-    let target = target_form(&mut form, &mut tool, app.doc.layout());
+    let target = target_form(&mut form, &mut tool, app);
     if tool.kind != Kind::Buffer && !tool.kind.is_bridge() {
         run_length_ui(ui, app, tool.run);
     }
@@ -140,11 +140,12 @@ fn options_form(form: &mut Form<'_>, tool: &mut SpecialTool) {
 }
 
 /// The place where it goes, as typed.
-fn target_form(form: &mut Form<'_>, tool: &mut SpecialTool, layout: &Layout) -> Option<Target> {
+fn target_form(form: &mut Form<'_>, tool: &mut SpecialTool, app: &App) -> Option<Target> {
+    let layout = app.doc.layout();
     let ends: Vec<(Option<TrackEnd>, String)> =
         free_ends(layout).into_iter().map(|end| (Some(end), end_words(layout, end))).collect();
     let runs: Vec<(Option<RunId>, String)> =
-        names::run_choices(layout).into_iter().map(|(id, words)| (Some(id), words)).collect();
+        app.run_choices().into_iter().map(|(id, words)| (Some(id), words)).collect();
     let mut target = None;
     if tool.kind == Kind::Buffer {
         form.choice("End", &mut tool.end, &ends);

@@ -1,9 +1,9 @@
 //! Throwing selectors: points, bridges, contacts and devices.
 
-use eframe::egui::Ui;
+use eframe::egui::{Id, Ui};
 
 use crate::app::camera::World;
-use crate::app::form::Form;
+use crate::app::form::choice_ui;
 use crate::app::{App, names};
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, SpecialId, TrackEnd, Work, roads};
@@ -88,7 +88,6 @@ pub fn throw_ui(ui: &mut Ui, app: &mut App) {
     if all.is_empty() {
         ui.label("Nothing on this layout can be thrown yet.");
     }
-    let mut form = Form::new(ui, "Throw").label_width(64.0);
     let mut thrown = None;
     for id in all {
         let Some((now, positions)) = names::positions(app.doc.layout(), id) else { continue };
@@ -96,7 +95,12 @@ pub fn throw_ui(ui: &mut Ui, app: &mut App) {
             .map(|position| (position, names::position_words(app.doc.layout(), id, position)))
             .collect();
         let mut position = now;
-        form.choice(&names::short_name(app.doc.layout(), id), &mut position, &choices);
+        // The whole name stands above: beside the box there is room for its beginning only.
+        let name = app.called(id);
+        ui.label(&name);
+        let box_id = Id::unique(("throw", id));
+        let width = ui.available_width() - 8.0;
+        choice_ui(ui, box_id, &format!("Throw: {name}"), &mut position, &choices, Some(width));
         if position != now {
             thrown = Some((id, position));
         }
