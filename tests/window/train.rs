@@ -38,18 +38,20 @@ fn press_once(w: &mut Window, name: &str) {
 fn a_click_on_the_plan_places_the_train() {
     let mut w = before_the_home_gap();
     press(&mut w, "Fit");
-    let at = on_plan(&w, "Run r2");
+    let (at, gap) = (on_plan(&w, "Run r2"), on_plan(&w, "Cut Home gap (c1)"));
     pointer(&mut w, at);
     let middle = number(&w, "Run: At");
     assert!(middle > 100.0, "{middle}");
     let (_, first) = beside_the_train(&w).unwrap();
-    pointer(&mut w, at + vec2(40.0, 0.0));
+    // The run is straight: on towards its gap.
+    let by = (gap - at) * 0.4;
+    pointer(&mut w, at + by);
     assert!(says(&w, "Run: how far it has come"), "the tab stays");
     let (_, second) = beside_the_train(&w).unwrap();
-    assert!((second.center().x - first.center().x - 40.0).abs() < 3.0, "{first:?} {second:?}");
-    assert!(number(&w, "Run: At") > middle);
+    let moved = second.center() - first.center();
+    assert!(by.length() > 20.0 && (moved - by).length() < 3.0, "{by:?} {moved:?}");
+    assert_ne!(number(&w, "Run: At"), middle);
     // A gap on the plan still leads to its particulars.
-    let gap = on_plan(&w, "Cut Home gap (c1)");
     pointer(&mut w, gap);
     assert!(says(&w, "Crossing this gap"));
 }
@@ -79,9 +81,10 @@ fn it_plays_pauses_and_steps_and_says_what_the_log_says() {
         let (beside, _) = beside_the_train(&w).unwrap();
         let beside = beside.trim_start_matches("Train on the plan: ").to_owned();
         let chosen = w
-            .query_all(by().role(Role::Button).predicate(|n| n.is_selected() == Some(true)))
-            .filter_map(|n| n.accesskit_node().label())
-            .find(|line| line.contains(" s: "))
+            .query_all_by_label_contains(" s: ")
+            .map(|n| n.accesskit_node())
+            .find(|n| n.toggled() == Some(egui::accesskit::Toggled::True))
+            .and_then(|n| n.label())
             .unwrap();
         assert!(chosen.ends_with(&beside), "{chosen:?} {beside:?}");
         words.push(beside);
