@@ -319,7 +319,7 @@ fn name_in_place(app: &mut App, hit: Hit) {
                 app.begin_naming(Named::Block(label.run, label.at_mm));
             }
         }
-        id @ (EntityId::Cut(_) | EntityId::Feed(_)) => app.begin_naming(Named::Thing(id)),
+        EntityId::Cut(_) => app.begin_naming(Named::Thing(hit.id)),
         _ => {}
     }
 }

@@ -105,7 +105,7 @@ fn escape_in_a_number_keeps_the_old_one_and_touches_nothing_else() {
     // So does going elsewhere.
     click_into(&mut w, "Cut particulars: At");
     type_text(&mut w, "888");
-    let ground = on_plan(&w, "Joint j1") + vec2(30.0, 120.0);
+    let ground = w.get_by_role(Role::Canvas).rect().center() + vec2(30.0, 160.0);
     pointer(&mut w, ground);
     assert_eq!(layout(&w).cuts.values().next().unwrap().at_mm, 888.0);
 }
@@ -212,7 +212,7 @@ fn a_key_names_what_is_selected_over_the_plan() {
     // Going elsewhere gives the name.
     w_key(&mut w, Key::F2);
     type_text(&mut w, "Moor");
-    let ground = on_plan(&w, "Joint j1") + vec2(30.0, 120.0);
+    let ground = w.get_by_role(Role::Canvas).rect().center() + vec2(30.0, 160.0);
     pointer(&mut w, ground);
     assert!(w.state().report().blocks.iter().any(|block| block.name == "Moor"));
     assert!(!says(&w, "Name of block"));

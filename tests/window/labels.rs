@@ -134,18 +134,8 @@ fn a_double_click_on_a_block_or_its_name_names_it() {
         let labels = w.state().layout().labels.values();
         labels.map(|label| label.name.clone()).collect::<Vec<_>>()
     };
-    let twice = |w: &mut Window, at: Pos2| {
-        w.hover_at(at);
-        for pressed in [true, false, true, false] {
-            let button = egui::PointerButton::Primary;
-            let modifiers = Modifiers::NONE;
-            w.event(egui::Event::PointerButton { pos: at, button, pressed, modifiers });
-            w.step();
-        }
-        w.run();
-    };
-    let track = on_plan(&w, "Feed f9 from Driver 2") + vec2(30.0, 0.0);
-    let track = pos2(track.x, on_plan(&w, "Joint j1").y);
+    let (lines, _) = w.state().track_on_screen();
+    let track = lines[0][0].lerp(*lines[0].last().unwrap(), 0.7);
     for (words, at) in [("Fen", None), ("Moor", Some("Fen"))] {
         let place = match at {
             None => track,
@@ -155,7 +145,7 @@ fn a_double_click_on_a_block_or_its_name_names_it() {
             }
         };
         there_and_back(&mut w, "a name", |w| {
-            twice(w, place);
+            special::double_click(w, place);
             w.key_press_modifiers(Modifiers::COMMAND, Key::A);
             w.event(egui::Event::Text(words.to_owned()));
             w.run();

@@ -55,7 +55,7 @@ fn w_shift(w: &mut Window, key: Key) {
     w.run();
 }
 
-fn double_click(window: &mut Window, at: Pos2) {
+pub fn double_click(window: &mut Window, at: Pos2) {
     // In one frame: with a frame for each event the two clicks would be too far apart.
     let button = |pressed| egui::Event::PointerButton {
         pos: at,

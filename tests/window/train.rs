@@ -21,7 +21,8 @@ fn number(w: &Window, name: &str) -> f64 {
 fn before_the_home_gap() -> Window {
     let mut w = sample("brake-idle");
     w_key(&mut w, Key::R);
-    choose(&mut w, "Run: From run", "Run r2");
+    let run = w.state().called(gapwright::layout::RunId(2).into());
+    choose(&mut w, "Run: From run", &run);
     set(&mut w, "Run: At", 0.0);
     set(&mut w, "Run: Way", 1400.0);
     w
@@ -141,7 +142,8 @@ fn played_to_its_end_it_stands_where_the_log_ends() {
 fn a_run_without_a_gap_says_so() {
     let mut w = sample("brake-idle");
     w_key(&mut w, Key::R);
-    choose(&mut w, "Run: From run", "Run r2");
+    let run = w.state().called(gapwright::layout::RunId(2).into());
+    choose(&mut w, "Run: From run", &run);
     set(&mut w, "Run: At", 0.0);
     set(&mut w, "Run: Way", 200.0);
     press(&mut w, "Run it");
