@@ -1,6 +1,8 @@
 //! The first steps: lay, cut, feed, see the short, cure it. A strip above the plan names the one that the layout lacks.
 
-use eframe::egui::{Button, Frame, Margin, Panel, Ui};
+use std::cmp::Ordering;
+
+use eframe::egui::{Button, Frame, Label, Margin, Panel, Ui};
 
 use super::App;
 use super::glossary::term;
@@ -128,13 +130,13 @@ fn strip_ui(ui: &mut Ui, app: &mut App) {
         ui.label(heading("First steps"));
         for (n, step) in STEPS.iter().enumerate() {
             let words = format!("{}  {}", n + 1, step.what);
-            if n < at {
-                ui.label(small(ui, format!("{words}: done")));
-            } else if n == at {
-                ui.label(strong(words));
-            } else {
-                ui.label(small(ui, words));
-            }
+            let words = match n.cmp(&at) {
+                Ordering::Less => small(ui, format!("{words}: done")),
+                Ordering::Equal => strong(words),
+                Ordering::Greater => small(ui, words),
+            };
+            // A step is not broken over two lines.
+            ui.add(Label::new(words).extend());
             ui.add_space(SPACE);
         }
     });

@@ -1,13 +1,14 @@
 //! The train on the plan, with a few words beside it.
 
 use eframe::egui::{
-    Align2, FontId, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui,
+    Align2, FontId, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, StrokeKind, Ui, Vec2,
     WidgetInfo, pos2, vec2,
 };
 
 use super::OnPlan;
 use crate::app::App;
 use crate::app::theme::{Tokens, tokens};
+use crate::layout::geometry::Pose;
 
 /// Draws the train, and names it for assistive technology.
 pub fn paint(ui: &Ui, app: &App, canvas: Rect) {
@@ -18,7 +19,7 @@ pub fn paint(ui: &Ui, app: &App, canvas: Rect) {
     let words = app.run.words(app);
     let seen = outline.intersect(canvas);
     if seen.is_positive() {
-        label(&painter, canvas, seen, &words, t);
+        label(&painter, app, canvas, seen, &words, t);
         let node = ui.interact(seen, Id::unique("train on the plan"), Sense::hover());
         let said = format!("Train on the plan: {words}");
         node.widget_info(|| WidgetInfo::labeled(Role::Label, true, &said));
@@ -70,27 +71,73 @@ fn band(painter: &Painter, app: &App, here: &OnPlan, canvas: Rect, t: &Tokens) -
     Some(around.expand(2.0))
 }
 
-/// The words above the train, or below it where there is no room above.
-fn label(painter: &Painter, canvas: Rect, train: Rect, words: &str, t: &Tokens) {
-    const AWAY: f32 = 34.0;
-    let galley = painter.layout(
-        words.to_owned(),
-        FontId::proportional(13.0),
-        t.text,
-        canvas.width().min(320.0),
-    );
+/// The words beside the train, on a card that lies on no track if there is room for one.
+fn label(painter: &Painter, app: &App, canvas: Rect, train: Rect, words: &str, t: &Tokens) {
+    let width = canvas.width().min(320.0);
+    let galley = painter.layout(words.to_owned(), FontId::proportional(13.0), t.text, width);
     let size = galley.size() + vec2(12.0, 6.0);
-    let above = pos2(train.center().x, train.top() - AWAY - size.y / 2.0);
-    let below = pos2(train.center().x, train.bottom() + AWAY + size.y / 2.0);
-    let middle = if above.y - size.y / 2.0 > canvas.top() + 4.0 { above } else { below };
-    let half = size.x / 2.0 + 4.0;
-    let (left, right) = (canvas.left() + half, canvas.right() - half);
-    let middle = pos2(middle.x.clamp(left.min(right), right.max(left)), middle.y);
-    let card = Rect::from_center_size(middle, size);
-    let foot = if middle.y < train.top() { card.center_bottom() } else { card.center_top() };
-    let edge = if middle.y < train.top() { train.center_top() } else { train.center_bottom() };
-    painter.line_segment([foot, edge], Stroke::new(1.0, t.outline));
+    let card = free_place(&taken(app, canvas, train), canvas.shrink(4.0), train, size);
+    let edge = train.center().clamp(card.min, card.max);
+    painter.line_segment([edge, train.center()], Stroke::new(1.0, t.outline));
     painter.rect(card, 4.0, t.card, Stroke::new(1.0, t.hairline), StrokeKind::Inside);
     let at = Align2::CENTER_CENTER.align_size_within_rect(galley.size(), card).min;
     painter.galley(at, galley, t.text);
+}
+
+/// How far from the train its words may stand, points.
+const AWAY: [f32; 4] = [26.0, 60.0, 100.0, 150.0];
+
+/// Points that the words should leave free: of the track, and of names on the plan, as far as they are near.
+fn taken(app: &App, canvas: Rect, train: Rect) -> Vec<Pos2> {
+    let near = train.expand(AWAY[3] + 330.0);
+    let on_screen = |pose: Pose| app.camera.to_screen(canvas, (pose.x_mm, pose.y_mm));
+    let mut points: Vec<Pos2> = Vec::new();
+    for curve in app.derived.curves.values() {
+        let steps = (curve.length_mm() * app.camera.scale / 8.0).ceil().clamp(2.0, 200.0);
+        let places = (0..=steps as u32).map(|n| curve.length_mm() * f64::from(n) / steps);
+        points.extend(places.map(|at| on_screen(curve.at(at))).filter(|at| near.contains(*at)));
+    }
+    let layout = app.doc.layout();
+    let names = layout.labels.values().map(|label| (label.run, label.at_mm));
+    let cuts = layout.cuts.values().map(|cut| (cut.run, cut.at_mm));
+    for (run, at_mm) in names.chain(cuts) {
+        let Some(curve) = app.derived.curves.get(&run) else { continue };
+        let at = on_screen(curve.at(at_mm));
+        let around = [vec2(0.0, -20.0), vec2(-34.0, -20.0), vec2(34.0, -20.0), vec2(0.0, 20.0)];
+        points.extend(around.map(|by| at + by));
+    }
+    points
+}
+
+/// The place for a card of a size beside the train that covers the fewest of the points, the nearest of equals.
+fn free_place(points: &[Pos2], canvas: Rect, train: Rect, size: Vec2) -> Rect {
+    let sides = [
+        vec2(0.0, -1.0),
+        vec2(0.0, 1.0),
+        vec2(1.0, 0.0),
+        vec2(-1.0, 0.0),
+        vec2(1.0, -1.0),
+        vec2(-1.0, 1.0),
+        vec2(1.0, 1.0),
+        vec2(-1.0, -1.0),
+    ];
+    let half = (train.size() + size) / 2.0;
+    let mut best: Option<(usize, Rect)> = None;
+    for side in
+        AWAY.into_iter().flat_map(|away| sides.map(|side| side * (half + Vec2::splat(away))))
+    {
+        let card = Rect::from_center_size(train.center() + side, size);
+        if !canvas.contains_rect(card) {
+            continue;
+        }
+        let covered = points.iter().filter(|at| card.expand(4.0).contains(**at)).count();
+        if best.is_none_or(|(least, _)| covered < least) {
+            best = Some((covered, card));
+        }
+        if covered == 0 {
+            break;
+        }
+    }
+    // In a canvas that is too small for any of them it lies over the train.
+    best.map_or_else(|| Rect::from_center_size(train.center(), size), |(_, card)| card)
 }
