@@ -68,18 +68,9 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             }
             words.join(", ")
         };
-        let rules = report.findings.iter().filter(|f| f.class == Class::Rule).count();
-        let notes = report.findings.iter().filter(|f| f.class == Class::Note).count();
         ui.add_space(SPACE);
-        let mut more = Vec::new();
-        if rules > 0 {
-            more.push(format!("{rules} operating {}", if rules == 1 { "rule" } else { "rules" }));
-        }
-        if notes > 0 {
-            more.push(format!("{notes} {}", if notes == 1 { "note" } else { "notes" }));
-        }
-        if !more.is_empty() {
-            ui.label(small(ui, more.join(", ")));
+        if let Some(more) = more_words(report) {
+            ui.label(small(ui, more));
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if !report.findings.is_empty() && ui.button("Show findings").clicked() {
@@ -99,6 +90,17 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
     if to_findings {
         app.show_tab(super::Tab::Findings);
     }
+}
+
+/// "1 operating rule, 2 notes"; `None` if there are none.
+fn more_words(report: &Report) -> Option<String> {
+    let count = |class| report.findings.iter().filter(|f| f.class == class).count();
+    let words = [(Class::Rule, "operating rule"), (Class::Note, "note")].map(|(class, word)| {
+        let n = count(class);
+        (n > 0).then(|| format!("{n} {word}{}", if n == 1 { "" } else { "s" }))
+    });
+    let words: Vec<String> = words.into_iter().flatten().collect();
+    (!words.is_empty()).then(|| words.join(", "))
 }
 
 /// Why nothing is judged yet; `None` if something is, or if something is wrong.
