@@ -72,17 +72,9 @@ pub fn banner_ui(ui: &mut Ui, app: &mut App) {
             }
             words.join(", ")
         };
-        let (rules, notes) = (checked.tally.rules, checked.tally.notes);
         ui.add_space(SPACE);
-        let mut more = Vec::new();
-        if rules > 0 {
-            more.push(format!("{rules} operating {}", if rules == 1 { "rule" } else { "rules" }));
-        }
-        if notes > 0 {
-            more.push(format!("{notes} {}", if notes == 1 { "note" } else { "notes" }));
-        }
-        if !more.is_empty() {
-            ui.label(small(ui, more.join(", ")));
+        if let Some(more) = more_words(&checked.tally) {
+            ui.label(small(ui, more));
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if !report.findings.is_empty() && ui.button("Show findings").clicked() {
@@ -132,6 +124,14 @@ fn state_ui(ui: &mut Ui, app: &mut App) {
         ui.ctx().request_repaint_after(std::time::Duration::from_millis(200));
     }
     ui.label(small(ui, words));
+}
+
+/// "1 operating rule, 2 notes"; `None` if there are none.
+fn more_words(tally: &Tally) -> Option<String> {
+    let counts = [(tally.rules, "operating rule"), (tally.notes, "note")]
+        .map(|(n, word)| (n > 0).then(|| format!("{n} {word}{}", if n == 1 { "" } else { "s" })));
+    let words: Vec<String> = counts.into_iter().flatten().collect();
+    (!words.is_empty()).then(|| words.join(", "))
 }
 
 /// Why nothing is judged yet; `None` if something is, or if something is wrong.

@@ -10,7 +10,6 @@ use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, Layout, Origin, Rail,
     Rails, Special, Spot, SupplyId, VehicleId, roads, shown,
 };
-use crate::report::Units;
 
 /// What an entity is called: its kind, its name if it has one, its identity.
 pub fn entity_name(layout: &Layout, id: EntityId) -> String {
@@ -121,9 +120,10 @@ pub fn short_name(layout: &Layout, id: EntityId) -> String {
 }
 
 /// A place on a rail, in words.
-pub fn spot_words(spot: Spot, units: Units) -> String {
+pub fn spot_words(app: &App, spot: Spot) -> String {
     let rail = if spot.rail == Rail::Left { "left" } else { "right" };
-    format!("the {rail} rail of {} at {}", spot.run, units.mm(spot.at_mm))
+    let (run, at) = (app.called(spot.run.into()), app.camera.units.mm(spot.at_mm));
+    format!("the {rail} rail of {run} at {at}")
 }
 
 /// Whether an entity is on the layout.

@@ -49,10 +49,7 @@ pub fn bond_ui(ui: &mut Ui, app: &mut App) {
         app.run_choices().into_iter().map(|(id, words)| (Some(id), words)).collect();
     let rails = [(Rail::Left, "Left rail".to_owned()), (Rail::Right, "Right rail".to_owned())];
     if let Some(from) = app.tools.bond.from {
-        ui.label(format!(
-            "From {}. Click where it goes to.",
-            names::spot_words(from, app.camera.units)
-        ));
+        ui.label(format!("From {}. Click where it goes to.", names::spot_words(app, from)));
     }
     let mut typed = app.tools.bond.typed;
     ui.label(heading("By numbers"));
