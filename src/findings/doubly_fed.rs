@@ -74,8 +74,7 @@ fn now(view: &View, at: usize) -> Found<Evidence> {
 
 /// Pairs of some drivers, no more of them than are tried.
 fn pairs(drivers: &[DriverId]) -> impl Iterator<Item = [DriverId; 2]> + '_ {
-    let with_later = |(i, &a)| drivers[i + 1..].iter().map(move |&b| [a, b]);
-    drivers.iter().enumerate().flat_map(with_later).take(fight::MOST_PAIRS)
+    fight::pairs_of(drivers).take(fight::MOST_PAIRS)
 }
 
 /// Worst conflict between two of some drivers, with no train.

@@ -1,34 +1,62 @@
-//! `search-not-exhausted`: not every joint position of the selectors could be looked at for shorts with no train.
+//! `search-not-exhausted`: not everything could be looked at for shorts with no train: joint positions of the selectors, or
+//! pairs of drivers on one rail.
 
 use super::shared::standing;
-use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
+use crate::layout::{DriverId, Layout};
+use crate::study::fight;
 
-/// Nothing beside the drivers of the finding: those whose search was broken off.
+/// The search that is not complete; the drivers of the finding are those that it is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Evidence;
+pub enum Evidence {
+    /// Of shorts in joint positions of the selectors.
+    Positions,
+    /// Of conflicts between two drivers on one rail: so many pairs are not tried.
+    Pairs(usize),
+}
 
 impl Evident for Evidence {}
 
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
+    let found = |drivers, evidence| {
+        let found = Found::new(Kind::SearchNotExhausted, Class::Note, Verdict::Caution, evidence);
+        Found { drivers, ..found }
+    };
     let drivers = standing::unfinished(view);
-    if drivers.is_empty() {
-        return Vec::new();
-    }
-    let found = Found::new(Kind::SearchNotExhausted, Class::Note, Verdict::Caution, Evidence);
-    vec![Found { drivers, ..found }]
+    let positions = (!drivers.is_empty()).then(|| found(drivers, Evidence::Positions));
+    let pairs = fight::left_out(view).into_iter();
+    let pairs = pairs.map(|(drivers, more)| {
+        let of_them = |id: &DriverId| drivers.contains(id);
+        let fed = view.plan.blocks.iter().filter(|block| block.drivers.iter().any(of_them));
+        let blocks: Vec<_> = fed.map(|block| block.id).collect();
+        let places = blocks.iter().map(|&id| Place::Block(id)).collect();
+        Found { places, blocks, ..found(drivers, Evidence::Pairs(more)) }
+    });
+    positions.into_iter().chain(pairs).collect()
 }
 
-pub fn words(_: &Evidence, w: &Words) -> Text {
-    Text {
-        says: format!(
-            "{}: not every position of the selectors was searched for shorts; cut the rails into more blocks",
-            w.names(&w.finding.drivers)
+pub fn words(e: &Evidence, w: &Words) -> Text {
+    let names = w.names(&w.finding.drivers);
+    let (says, why, advice) = match e {
+        Evidence::Positions => (
+            format!(
+                "{names}: not every position of the selectors was searched for shorts; cut the rails into more blocks"
+            ),
+            "Too many paths of metal lead through turnouts and selectors. What was found is right, but there may be more.",
+            "Cut the rails into more blocks: then fewer paths are left.",
         ),
-        why: "Too many paths of metal lead through turnouts and selectors. What was found is right, but there may be more."
-            .into(),
+        Evidence::Pairs(more) => (
+            format!("{names} feed one rail, and {more} pairs of them were not tried for conflicts"),
+            "Too many drivers feed one rail for every two of them to be tried with no train. What was found is right, but \
+             there may be more.",
+            "Cut the rail between their feeds: then fewer drivers share one.",
+        ),
+    };
+    Text {
+        says,
+        why: why.into(),
         more: String::new(),
-        advice: vec!["Cut the rails into more blocks: then fewer paths are left.".into()],
+        advice: vec![advice.into()],
         cautions: vec![Caution::Saw],
     }
 }
@@ -41,7 +69,7 @@ pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
 pub(super) mod tests {
     use super::super::pair::Pair;
 
-    // It takes a layout too large for a fixture: the search has tests of its own.
+    // It takes a layout too large for a fixture: the search has tests of its own, and `tests/it/budgets.rs` counts pairs.
     pub fn pairs() -> Vec<Pair> {
         Vec::new()
     }

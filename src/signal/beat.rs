@@ -326,12 +326,20 @@ pub(crate) fn whole_ratio(period_a: f64, period_b: f64, most: u64) -> WholeRatio
     let mut best = best.unwrap_or(WholeRatio { a: 1, b: 1, error: (1.0 / ratio - 1.0).abs() });
     // Beyond this the faster one is as good as its mean; the error says how far off the stand-in is.
     const MOST_CYCLES: u64 = 20_000;
-    if best.a > MOST_CYCLES || best.b > MOST_CYCLES {
-        best.a = best.a.clamp(1, MOST_CYCLES);
-        best.b = best.b.clamp(1, MOST_CYCLES);
-        best.error = (best.a as f64 / best.b as f64 / ratio - 1.0).abs();
-    }
+    best.limit(MOST_CYCLES, ratio);
     best
+}
+
+impl WholeRatio {
+    /// Holds both numbers to at most `most`, as a stand-in for `ratio`.
+    pub fn limit(&mut self, most: u64, ratio: f64) {
+        let most = most.max(1);
+        if self.a > most || self.b > most {
+            self.a = self.a.clamp(1, most);
+            self.b = self.b.clamp(1, most);
+            self.error = (self.a as f64 / self.b as f64 / ratio - 1.0).abs();
+        }
+    }
 }
 
 #[cfg(test)]

@@ -371,3 +371,27 @@ fn a_frozen_phase_of_one_clock_against_a_scan() {
         }
     }
 }
+
+#[test]
+fn a_slow_average_over_odd_periods_against_a_scan() {
+    // One joint state carries current; 8 ms against 0.57 ms, of which 14 are nearly, but not quite, 8 ms.
+    let slow = Beat { period_s: 8e-3, ..pwm(125.0, 0.5) };
+    let fast = Beat { period_s: 0.571_802_890_734_436_5e-3, ..pwm(125.0, 0.5) };
+    let tau = 82.275_448_743_923_7e-3;
+    let amps = [0.0, 0.0, 6.519, 0.0];
+    let turned_amps = [0.0, 6.519, 0.0, 0.0];
+    let worst = |amps: &[f64], beats: &[Beat]| {
+        trip(amps, beats, 5.0, &Trip::Averaged { tau_s: tau }, None).worst
+    };
+    let beats = [slow.clone(), fast.clone()];
+    let (one, other) = (worst(&amps, &beats), worst(&turned_amps, &[fast, slow]));
+    let mut scanned = 0.0_f64;
+    for i in 0..200 {
+        let w = waveform(&beats, &[0.0, f64::from(i) / 200.0], 0.0, 12.0 * tau);
+        scanned = scanned.max(filter_max(&w, &amps, tau));
+    }
+    for bound in [one, other] {
+        assert!(bound >= scanned && bound < 1.06 * scanned, "{one} {other} {scanned}");
+    }
+    assert!((one - other).abs() < 1e-9, "the order of drivers matters: {one} {other}");
+}

@@ -3,6 +3,7 @@
 use std::collections::VecDeque;
 
 use super::pair::{Cycle, Pair};
+use super::stand_in::Weight;
 
 /// The integral of a cycle's value from its first start.
 pub(crate) struct Sums<'a> {
@@ -220,18 +221,18 @@ fn crossing_up(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> f64 {
 }
 
 impl Pair {
-    /// The largest output over all phases of a first-order filter that starts at zero `span` before. Where the common
-    /// cycle is a stand-in it is raised by as much as the stand-in can be off.
+    /// The largest output over all phases of a first-order filter that starts at zero `span` before: an upper bound where
+    /// the common cycle is a stand-in or phases are left out.
     pub fn filter_largest(&self, tau: f64, span: f64) -> f64 {
         let lags = [0.0, span, -span];
-        let lags = if span.is_finite() { &lags[..] } else { &lags[..1] };
-        let most = self
-            .phases(lags)
+        let looks = self.looks(if span.is_finite() { &lags[..] } else { &lags[..1] });
+        let most = looks
+            .phases
             .into_iter()
             .map(|phase| Filtered::of(&self.cycle(phase), tau).largest_after(span))
             .fold(0.0, f64::max);
         let (_, highest) = self.extremes();
-        (most + self.off(tau)).min(highest)
+        (most + self.off_filtered(tau, looks.apart)).min(highest)
     }
 
     /// Whether, by a bound, a first-order filter that starts at zero passes the threshold within `span` from every start
@@ -239,23 +240,18 @@ impl Pair {
     /// largest one. Where that is not so it may still pass.
     pub fn filter_surely_passes(&self, threshold: f64, tau: f64, span: f64) -> bool {
         let left = (-span / tau).exp();
-        let off = self.off(tau);
         // Between coincidences the output at each edge goes one way, so its extremes are at the ends.
         let extremes = |phase: f64| Filtered::of(&self.cycle(phase), tau).extremes();
-        let (least, most) = (self.phases(&[0.0]).into_iter().map(extremes))
+        let looks = self.looks(&[0.0]);
+        let off = self.off_filtered(tau, looks.apart);
+        let (least, most) = (looks.phases.into_iter().map(extremes))
             .fold((f64::INFINITY, 0.0_f64), |(least, most), (l, m)| (least.min(l), most.max(m)));
         least - off - left * (most + off) > threshold * (1.0 + 1e-9)
     }
 
-    /// How far a mean weighted over some `span` can be off because of the stand-in: edges of `b` are off in time by the
-    /// error of the ratio times their distance.
-    pub fn off(&self, span: f64) -> f64 {
-        if self.exact() || self.single {
-            return 0.0;
-        }
-        let (least, most) = self.extremes();
-        let edges = self.b.pieces.len() as f64 * (span / self.b.period + 1.0);
-        (most - least) * self.ratio.error * edges
+    fn off_filtered(&self, tau: f64, apart: f64) -> f64 {
+        let weight = Weight::Filter(tau);
+        self.off(weight) + self.drift(weight, apart)
     }
 
     /// Share of the relative phases at which the filter, running for ever, exceeds the threshold.
@@ -263,6 +259,10 @@ impl Pair {
         let most = |phase: f64| Filtered::of(&self.cycle(phase), tau).largest_after(f64::INFINITY);
         if self.single {
             return f64::from(u8::from(most(0.0) > threshold));
+        }
+        if self.thinned() {
+            let over = |phase: f64| f64::from(u8::from(most(phase) > threshold));
+            return self.mean_over_phases(&[], &[], over);
         }
         // The largest output is at least the mean, which is linear in the phase between coincidences.
         let mean = |phase: f64| Sums::of(&self.cycle(phase)).total / self.period();
@@ -312,7 +312,7 @@ impl Pair {
     }
 
     /// Mean of `f` over all relative phases, by a Gauss rule within each cell of phases: two nodes are exact where `f` is
-    /// linear, three or more where it is smooth.
+    /// linear, three or more where it is smooth. Where that is too much work, the mean over a grid of phases.
     pub fn mean_over_phases(
         &self,
         lags: &[f64],
@@ -323,6 +323,10 @@ impl Pair {
             return f(0.0);
         }
         let mut mean = 0.0;
+        if self.thinned() {
+            let phases = self.looks(lags).phases;
+            return phases.iter().map(|phase| f(*phase)).sum::<f64>() / phases.len() as f64;
+        }
         for (from, to) in self.cells(lags) {
             for (x, weight) in nodes {
                 mean += weight * (to - from) * f(from + x * (to - from));

@@ -6,7 +6,7 @@
 use super::beat::{Beat, Patterns, patterns};
 use super::hops;
 use super::pair::{Reduced, reduce};
-use super::runs::{Followed, window_of};
+use super::runs::{Followed, MOST_FOLLOWED, window_of};
 use super::triple;
 
 /// The length of the longest run, as far as it is known.
@@ -80,8 +80,8 @@ pub fn longest(over: &[bool], beats: &[Beat], window_s: Option<f64>) -> Longest 
         Reduced::Steady(value) if value > 0.5 => Longest::Endless,
         Reduced::Steady(_) => Longest::Value(0.0),
         Reduced::Pair(pair) => {
-            let mut unlimited = usize::MAX;
-            match pair.follow(0.5, window, &mut unlimited) {
+            let mut steps = MOST_FOLLOWED;
+            match pair.follow(0.5, window, &mut steps) {
                 Followed::Ends(seconds) => Longest::Value(seconds),
                 Followed::Passes => Longest::Endless,
                 Followed::GivenUp => Longest::NotComputed(NotComputed::TooManyEdges),

@@ -15,7 +15,9 @@
 //! # How exact
 //! Two free patterns are exact whenever their periods are in a ratio of whole numbers of up to some thousand together,
 //! which all usual frequencies are. Otherwise the nearest such ratio stands in, and three and more free patterns are
-//! bounded by the two that matter most, with the worst of the others at every instant. Both are marked `exact: false`.
+//! bounded by the two that matter most, with the worst of the others at every instant. Patterns of so many edges that not
+//! every coincidence can be evaluated are looked at on a grid of phases, and what can lie between is added. All of these are
+//! marked `exact: false`; how far each can be off is in `stand_in`.
 mod beat;
 mod figures;
 mod filter;
@@ -29,10 +31,12 @@ mod range;
 mod runs;
 mod sampled;
 mod spread;
+mod stand_in;
 mod thermal;
 mod trip;
 mod triple;
 mod waveform;
+mod work;
 
 #[cfg(test)]
 mod brute;

@@ -1,6 +1,9 @@
 //! Two free patterns against each other, as one cycle of values for each relative phase.
 
+use std::cmp::Ordering;
+
 use super::beat::{Beat, Pattern, RATIO_EPS, WholeRatio, patterns, whole_ratio};
+use super::work::count;
 
 /// Edges in the common cycle above which the share of phases of an averaged trip is taken more coarsely.
 pub(crate) const MANY_EDGES: u64 = 400;
@@ -8,6 +11,21 @@ pub(crate) const MANY_EDGES: u64 = 400;
 /// Most cycles of both patterns together for which their ratio is sought exactly, and otherwise.
 const MOST_EXACT: u64 = 2048;
 const MOST_STAND_IN: u64 = 1500;
+
+/// Most edges in a common cycle.
+const MOST_IN_CYCLE: u64 = 40_000;
+
+/// Most edges that one figure looks at over all relative phases. Beyond it the phases looked at are fewer, evenly spaced,
+/// and what can lie between them is added.
+const MOST_LOOKED_AT: u64 = 150_000;
+
+/// Relative phases at which a figure is computed.
+pub(crate) struct Looks {
+    /// Delays of `b`, s.
+    pub phases: Vec<f64>,
+    /// How far any other phase is from one of them, s: 0 where the extremes are among them.
+    pub apart: f64,
+}
 
 /// Two patterns and a value for each pair of their pieces.
 #[derive(Debug, Clone)]
@@ -45,11 +63,7 @@ pub(crate) fn reduce(values: &[f64], beats: &[Beat]) -> Reduced {
             let b = Pattern::idle(a.period);
             Reduced::Pair(Pair::new(a, b, true, |p, q| value(patterns.base + p + q)))
         }
-        2 => {
-            let b = moving.remove(1);
-            let a = moving.remove(0);
-            Reduced::Pair(Pair::new(a, b, false, |p, q| value(patterns.base + p + q)))
-        }
+        2 => Reduced::Pair(ordered(&moving[0], &moving[1], |p, q| value(patterns.base + p + q))),
         n => {
             let mut bounds = Vec::new();
             let most = most_influential(&moving, patterns.base, &value);
@@ -75,8 +89,7 @@ pub(crate) fn reduce(values: &[f64], beats: &[Beat]) -> Reduced {
                         others.iter().map(|o| value(o + p + q)).reduce(pick).unwrap_or(0.0)
                     };
                     let pair = |pick: fn(f64, f64) -> f64| {
-                        let (a, b) = (moving[i].clone(), moving[j].clone());
-                        Pair::new(a, b, false, |p, q| over(p, q, pick))
+                        ordered(&moving[i], &moving[j], |p, q| over(p, q, pick))
                     };
                     bounds.push((pair(f64::min), pair(f64::max)));
                 }
@@ -84,6 +97,19 @@ pub(crate) fn reduce(values: &[f64], beats: &[Beat]) -> Reduced {
             Reduced::Bounds(bounds)
         }
     }
+}
+
+/// A pair in an order that does not depend on which pattern comes first, so that a stand-in does not either. The value
+/// is a function of the sum of both offsets.
+fn ordered(x: &Pattern, y: &Pattern, value: impl Fn(usize, usize) -> f64) -> Pair {
+    let starts = |p: &Pattern| p.pieces.iter().map(|piece| piece.0).collect::<Vec<_>>();
+    let order = x.period.total_cmp(&y.period);
+    let order = order.then_with(|| {
+        let (x, y) = (starts(x), starts(y));
+        x.partial_cmp(&y).unwrap_or(Ordering::Equal)
+    });
+    let (a, b) = if order.is_gt() { (y, x) } else { (x, y) };
+    Pair::new(a.clone(), b.clone(), false, value)
 }
 
 /// The two of many patterns between whose pieces the value differs most, whatever the others do.
@@ -126,10 +152,13 @@ impl Pair {
     pub fn new(a: Pattern, b: Pattern, single: bool, value: impl Fn(usize, usize) -> f64) -> Self {
         let values =
             a.pieces.iter().map(|p| b.pieces.iter().map(|q| value(p.1, q.1)).collect()).collect();
-        let mut ratio = whole_ratio(a.period, b.period, MOST_EXACT);
+        // Patterns of many pieces have a shorter common cycle.
+        let cycles = MOST_IN_CYCLE / a.pieces.len().max(b.pieces.len()).max(1) as u64;
+        let mut ratio = whole_ratio(a.period, b.period, MOST_EXACT.min(cycles));
         if ratio.error > RATIO_EPS {
-            ratio = whole_ratio(a.period, b.period, MOST_STAND_IN);
+            ratio = whole_ratio(a.period, b.period, MOST_STAND_IN.min(cycles));
         }
+        ratio.limit(cycles, b.period / a.period);
         Self { a, b, values, single, ratio }
     }
 
@@ -144,7 +173,7 @@ impl Pair {
     }
 
     /// Period of `b` as it stands in the common cycle, s.
-    fn b_period(&self) -> f64 {
+    pub fn b_period(&self) -> f64 {
         self.period() / self.ratio.b as f64
     }
 
@@ -193,6 +222,29 @@ impl Pair {
         phases
     }
 
+    /// Relative phases at which a figure can be extreme, as [`Self::phases`]; where that is too much work, a grid.
+    pub fn looks(&self, lags: &[f64]) -> Looks {
+        if !self.thinned() {
+            return Looks { phases: self.phases(lags), apart: 0.0 };
+        }
+        let step = self.turn() / self.grid() as f64;
+        let phases = (0..self.grid()).map(|k| (k as f64 + 0.5) * step).collect();
+        Looks { phases, apart: 0.5 * step }
+    }
+
+    /// Whether figures look at a grid of phases only. One answer for all lags, so that a longer window is not looked at
+    /// more closely than a shorter one.
+    pub fn thinned(&self) -> bool {
+        const LAGS: u64 = 3;
+        let phases = LAGS * (self.a.pieces.len() * self.b.pieces.len()) as u64;
+        !self.single && phases.saturating_mul(self.edges()) > MOST_LOOKED_AT
+    }
+
+    /// Phases of the grid.
+    pub fn grid(&self) -> u64 {
+        (MOST_LOOKED_AT / self.edges().max(1)).max(1)
+    }
+
     /// The stretches of relative phase between [`Self::phases`], all around. With one pattern only: one of no length.
     pub fn cells(&self, lags: &[f64]) -> Vec<(f64, f64)> {
         let phases = self.phases(lags);
@@ -211,6 +263,7 @@ impl Pair {
 
     /// One common cycle at a relative phase.
     pub fn cycle(&self, phase: f64) -> Cycle {
+        count(self.edges() as usize);
         let period = self.period();
         let eps = self.eps();
         let a = edges(&self.a, self.a.period, self.ratio.a, 0.0, (period, eps));
@@ -327,6 +380,7 @@ impl Cycle {
 
     /// The stretch that holds time `t`, and how far into it `t` is, s.
     pub fn locate(&self, t: f64) -> (usize, f64) {
+        count(1);
         let t = self.within(t);
         match self.starts.partition_point(|s| *s <= t) {
             0 => {

@@ -2,9 +2,12 @@
 
 use super::beat::Pattern;
 use super::pair::Pair;
+use super::work::count;
 
 /// Most edges through which a run is followed to one side.
 const MOST_STEPS: usize = 50_000;
+/// Most edges through which all runs of a pair are followed: those around every meeting of six pieces with six.
+pub(crate) const MOST_FOLLOWED: usize = 36 * 2 * MOST_STEPS;
 
 /// The outcome of following a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,8 +33,8 @@ impl Pair {
     /// The longest run over all relative phases of values above `level`, s; infinite if it passes the window, never ends
     /// or is given up.
     pub fn longest_above(&self, level: f64, window: f64) -> f64 {
-        let mut unlimited = usize::MAX;
-        match self.follow(level, window, &mut unlimited) {
+        let mut steps = MOST_FOLLOWED;
+        match self.follow(level, window, &mut steps) {
             Followed::Ends(seconds) => seconds,
             Followed::Passes | Followed::GivenUp => f64::INFINITY,
         }
@@ -102,6 +105,7 @@ impl Pair {
         let mut run = 0.0;
         for _ in 0..MOST_STEPS.min(*steps) {
             *steps -= 1;
+            count(1);
             let (next_a, next_b) = (sign * a.start(at_a + edge), sign * b.start(at_b + edge));
             let next = next_a.min(next_b);
             if next - run > eps && self.values[a.piece(at_a)][b.piece(at_b)] <= level {

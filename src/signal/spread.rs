@@ -6,6 +6,7 @@ use super::filter::Sums;
 use super::pair::{Pair, Reduced, reduce};
 use super::phase::{PhaseCase, phase_case_of};
 use super::runs::window_of;
+use super::stand_in::Weight;
 
 /// The least and the largest that a mean can be.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,13 +63,15 @@ pub fn rms_spread(amps: &[f64], beats: &[Beat], window_s: Option<f64>) -> Spread
 impl Pair {
     fn mean_spread(&self, window: f64) -> Spread {
         let (least, most) = self.extremes();
-        let mut out = Spread { min: f64::INFINITY, max: f64::NEG_INFINITY, exact: self.exact() };
+        let exact = self.exact() && !self.thinned();
+        let mut out = Spread { min: f64::INFINITY, max: f64::NEG_INFINITY, exact };
         if window <= 0.0 {
             return Spread { min: least, max: most, exact: true };
         }
         let lags = [0.0, window, -window];
         let lags = if window.is_finite() { &lags[..] } else { &lags[..1] };
-        for phase in self.phases(lags) {
+        let looks = self.looks(lags);
+        for phase in looks.phases {
             let cycle = self.cycle(phase);
             let sums = Sums::of(&cycle);
             let (low, high) = if window.is_finite() {
@@ -80,7 +83,8 @@ impl Pair {
             out.min = out.min.min(low);
             out.max = out.max.max(high);
         }
-        let off = self.off(if window.is_finite() { window } else { 0.0 });
+        let weight = Weight::Window(window);
+        let off = self.off(weight) + self.drift(weight, looks.apart);
         out.min = (out.min - off).max(least);
         out.max = (out.max + off).min(most);
         out

@@ -1,6 +1,6 @@
 //! Drivers against each other with no train on the track.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::cut::{Case, Evaluated, Settings, Surroundings};
 use super::judge::{Bench, CONFLICT_A, Judged};
@@ -48,11 +48,30 @@ pub(crate) fn on_one_rail(view: &View) -> BTreeSet<[DriverId; 2]> {
     for net in &view.plan.nets {
         let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
         let on: Vec<DriverId> = on.into_iter().collect();
-        let all =
-            on.iter().enumerate().flat_map(|(i, &a)| on[i + 1..].iter().map(move |&b| [a, b]));
-        pairs.extend(all.take(MOST_PAIRS));
+        pairs.extend(pairs_of(&on).take(MOST_PAIRS));
     }
     pairs
+}
+
+/// Drivers of one rail of which not all pairs are tried, and the number of pairs left out.
+pub(crate) fn left_out(view: &View) -> BTreeMap<Vec<DriverId>, usize> {
+    let tried = on_one_rail(view);
+    let mut left_out = BTreeMap::new();
+    for net in &view.plan.nets {
+        let on: BTreeSet<DriverId> = net.legs.iter().map(|leg| leg.driver).collect();
+        let on: Vec<DriverId> = on.into_iter().collect();
+        let more = pairs_of(&on).filter(|pair| !tried.contains(pair)).count();
+        if more > 0 {
+            left_out.insert(on, more);
+        }
+    }
+    left_out
+}
+
+/// All pairs of some drivers, each in their order.
+pub(crate) fn pairs_of(drivers: &[DriverId]) -> impl Iterator<Item = [DriverId; 2]> + '_ {
+    let with_later = |(i, &a)| drivers[i + 1..].iter().map(move |&b| [a, b]);
+    drivers.iter().enumerate().flat_map(with_later)
 }
 
 /// At most this many pairs are tried on one rail or block: all pairs of twelve drivers.

@@ -240,7 +240,8 @@ pub fn passes(known: &Known, passes: &[Pass]) -> Vec<PassReport> {
 impl Known {
     /// Ways of standing and pairs of drivers that were not looked at, or only in part, because there are too many.
     pub fn left_out(&self) -> usize {
-        self.around.left_out + self.result.stands_left_out + self.result.pairs_left_out
+        let CutResult { pairs_left_out, stands_left_out, causes_left_out, .. } = &*self.result;
+        self.around.left_out + stands_left_out + pairs_left_out + causes_left_out
     }
 }
 

@@ -1,6 +1,7 @@
 //! Tests of the engine and the command line from the outside: a layout in, findings and figures out.
 #![allow(clippy::unwrap_used)]
 
+mod budgets;
 mod bulk;
 mod cases;
 mod cli;

@@ -115,7 +115,7 @@ pub const LIGHT: Tokens = Tokens {
     accent: rgb(0x0072b2),
     dead: rgb(0x7b838b),
     positive: rgb(0x1b1f24),
-    negative: rgb(0x8a939f),
+    negative: rgb(0x87909c),
     sleeper: rgb(0xd6d6cf),
     verdicts: [
         rgb(0x007a58), // clear: bluish green, darkened

@@ -21,16 +21,17 @@ impl Heat {
     /// That of a pair whose values are squares, at any relative phase.
     pub(super) fn of(squares: &Pair) -> Self {
         // Between coincidences of edges the heat of a stretch from edge to edge is linear in the relative phase.
+        let looks = squares.looks(&[0.0]);
         let cycles: Vec<Cycle> =
-            squares.phases(&[0.0]).into_iter().map(|phase| squares.cycle(phase)).collect();
+            looks.phases.into_iter().map(|phase| squares.cycle(phase)).collect();
         let mean = cycles.iter().map(mean_of).fold(0.0, f64::max);
         let surplus = cycles.iter().map(|cycle| surplus_of(cycle, mean)).fold(0.0, f64::max);
-        let at_once = squares.off(0.0);
+        let (more_surplus, more_mean) = squares.drift_by_the_second(looks.apart);
         Self {
-            mean,
-            surplus,
+            mean: mean + more_mean,
+            surplus: surplus + more_surplus,
             peak: squares.extremes().1,
-            off: (at_once, squares.off(1.0) - at_once),
+            off: squares.off_by_the_second(),
         }
     }
 

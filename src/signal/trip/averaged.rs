@@ -19,7 +19,7 @@ pub(super) fn judge_averaged(
     // What is further back than the filter remembers is as good as for ever.
     let span = if window < FORGETS * tau { window } else { f64::INFINITY };
     let worst = if span > 0.0 { pair.filter_largest(tau, span) } else { 0.0 };
-    let mut exact = pair.exact();
+    let mut exact = pair.exact() && !pair.thinned();
     if worst <= threshold {
         return Judged { worst, share: 0.0, after: None, exact };
     }
@@ -39,7 +39,7 @@ pub(super) fn judge_averaged(
             pair.mean_over_phases(&[0.0, window, -window], &GAUSS_3, share)
         } else {
             // In so long a cycle nearly every relative phase comes by: one look between coincidences does.
-            exact = pair.single;
+            exact &= pair.single;
             pair.mean_over_phases(&[0.0], &[(0.5, 1.0)], share)
         }
     };

@@ -34,7 +34,7 @@ pub(super) fn judge_instant(
     let share = pair.mean_over_phases(&lags, &GAUSS_2, |phase| {
         run_share(&pair.cycle(phase), threshold, blanking, window)
     });
-    Judged { share, exact: pair.exact(), ..alone }
+    Judged { share, exact: pair.exact() && !pair.thinned(), ..alone }
 }
 
 /// Share of the starts of a window that meet more than the blanking time of a run.

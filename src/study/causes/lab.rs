@@ -1,6 +1,6 @@
 //! Solves instants with counterfactuals applied.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::rc::Rc;
 
 use super::counterfactual::Counterfactual;
@@ -8,7 +8,7 @@ use super::instant::{Booster, Instant};
 use crate::drive::{self, SetWord, Signal};
 use crate::straddle::assemble::Moment;
 use crate::straddle::case::{Stage, Values, Wiring};
-use crate::straddle::ix::{DriverIx, PartyIx, SupplyIx, Table};
+use crate::straddle::ix::{DriverIx, PartyIx, StandIx, SupplyIx, Table};
 use crate::study::cut::Case;
 use crate::study::judge::{self, CONFLICT_A, Carried};
 
@@ -72,6 +72,8 @@ pub struct Lab<'a> {
     solved: HashMap<(Variant, Instant), Flow>,
     /// Drivers in the circuits solved so far.
     work: usize,
+    /// Ways of standing whose conflict has no cause because the search was broken off; `None` is no train.
+    broken_off: BTreeSet<Option<StandIx>>,
 }
 
 impl<'a> Lab<'a> {
@@ -97,12 +99,22 @@ impl<'a> Lab<'a> {
             }
         }
         let (wirings, solved) = (HashMap::new(), HashMap::new());
-        Lab { case, boosters, smooth, wirings, solved, work: 0 }
+        Lab { case, boosters, smooth, wirings, solved, work: 0, broken_off: BTreeSet::new() }
     }
 
     /// True once so much was solved that searches are to stop.
     pub fn is_spent(&self) -> bool {
         self.work > MOST_WORK
+    }
+
+    /// Notes that no cause was found for an instant because searches were to stop.
+    pub fn break_off(&mut self, instant: &Instant) {
+        self.broken_off.insert(instant.stand);
+    }
+
+    /// Number of ways of standing for which a search was broken off.
+    pub fn broken_off(&self) -> usize {
+        self.broken_off.len()
     }
 
     fn is_half(&self, party: PartyIx) -> bool {

@@ -84,7 +84,11 @@ pub fn explain(
     let mut set: Vec<Counterfactual> = Vec::new();
     let mut own: Vec<(Instant, Vec<Counterfactual>)> = Vec::new();
     for instant in instants {
-        let found = smallest(lab, &[instant], candidates).unwrap_or_default();
+        let found = smallest(lab, &[instant], candidates);
+        if found.is_none() && lab.is_spent() {
+            lab.break_off(instant);
+        }
+        let found = found.unwrap_or_default();
         set.extend(found.iter().copied().filter(|c| !set.contains(c)).collect::<Vec<_>>());
         own.push((instant.clone(), found));
     }

@@ -183,6 +183,8 @@ pub struct CutResult {
     pub pairs_left_out: usize,
     /// Ways of standing in which a pair was not tried.
     pub stands_left_out: usize,
+    /// Ways of standing for which the search for causes was broken off.
+    pub causes_left_out: usize,
     /// Every pair of settings that the two sides can reach.
     pub cells: Vec<Cell>,
     /// Worst over the other pairs, by relation.

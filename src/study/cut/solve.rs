@@ -45,6 +45,7 @@ impl Case {
         }
         (result.causes, result.lifts) = explained(self, &mut lab, &kept);
         self.solve_now(bench, &mut lab, (&pairs, &now, leading), &mut result);
+        result.causes_left_out = lab.broken_off();
         for worst in result.beside.values_mut() {
             self.look_closer(bench, worst);
         }
