@@ -21,7 +21,7 @@ use crate::report::amps;
 /// How long the list says what the last edit did, s.
 const SAID_FOR_S: f64 = 6.0;
 /// Height of a finding that is not open, points.
-const ROW: f32 = 52.0;
+const ROW: f32 = 58.0;
 /// How far beyond what is in view findings are laid out, points: the next one is there for the Tab key.
 const BEYOND: f32 = 4.0 * ROW;
 

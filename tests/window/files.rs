@@ -125,3 +125,21 @@ fn a_save_that_fails_says_so_and_loses_nothing() {
     w.run();
     assert!(w.query_by_label("Keep editing").is_some(), "it still counts as not saved");
 }
+
+/// A path is typed letter by letter as at a keyboard.
+#[test]
+fn a_path_is_typed_letter_by_letter() {
+    let folder = dir();
+    let path = folder.path().join("typed.gapwright");
+    let mut w = two_blocks();
+    w.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::S);
+    w.run();
+    w.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    w.run();
+    for letter in path.to_str().unwrap().chars() {
+        w.event(egui::Event::Text(letter.to_string()));
+        w.run();
+    }
+    w_key(&mut w, Key::Enter);
+    assert!(path.exists(), "saved where the path says");
+}

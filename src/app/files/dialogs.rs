@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use eframe::egui::text::{CCursor, CCursorRange};
-use eframe::egui::{self, Context, Key, Modal, TextEdit, Ui};
+use eframe::egui::{self, Context, Id, Key, Modal, TextEdit, Ui};
 
 use super::super::App;
 use super::super::names::path_words;
@@ -48,6 +48,8 @@ fn path_ui(ui: &mut Ui, app: &mut App, example: &str) -> bool {
     let field = ui
         .add(
             TextEdit::singleline(&mut app.files.path)
+                // Its own, since the lines above it come and go with what is typed.
+                .id(Id::unique("path of the file"))
                 .hint_text(small(ui, example))
                 .desired_width(f32::INFINITY),
         )
