@@ -60,6 +60,35 @@ impl Area {
         }
         enter < leave
     }
+
+    /// True if a line comes nearer to the box than `by` points.
+    pub fn is_near(&self, from: At, to: At, by: f64) -> bool {
+        if !self.grown(by).holds_part_of(from, to) {
+            return false;
+        }
+        // Within the grown box it may still pass a corner at a distance: the nearest points of a line and a box that it
+        // does not enter are a corner and a point of the line, or an end of the line and a point of the box.
+        let corners = [self.min, self.max, [self.min[0], self.max[1]], [self.max[0], self.min[1]]];
+        self.holds_part_of(from, to)
+            || corners.iter().any(|corner| line_distance(from, to, *corner) < by)
+            || [from, to].iter().any(|end| self.distance(*end) < by)
+    }
+
+    /// Distance of a point from the box, points.
+    fn distance(&self, at: At) -> f64 {
+        let off =
+            [0, 1].map(|axis| (self.min[axis] - at[axis]).max(at[axis] - self.max[axis]).max(0.0));
+        off[0].hypot(off[1])
+    }
+}
+
+/// Distance of a point from a line, points.
+fn line_distance(from: At, to: At, at: At) -> f64 {
+    let (along, off) = ([to[0] - from[0], to[1] - from[1]], [at[0] - from[0], at[1] - from[1]]);
+    let long = along[0] * along[0] + along[1] * along[1];
+    let share = if long > 0.0 { (along[0] * off[0] + along[1] * off[1]) / long } else { 0.0 };
+    let share = share.clamp(0.0, 1.0);
+    (off[0] - along[0] * share).hypot(off[1] - along[1] * share)
 }
 
 /// A piece of a line that is drawn so many points wide to either side.
@@ -138,7 +167,7 @@ impl Ground {
             match *thing {
                 Thing::Piece(n) => {
                     let piece = self.pieces[n as usize];
-                    !area.grown(piece.half).holds_part_of(piece.from, piece.to)
+                    !area.is_near(piece.from, piece.to, piece.half)
                 }
                 Thing::Area(n) => !area.meets(&self.areas[n as usize]),
                 Thing::Leader(n) => {
@@ -201,6 +230,26 @@ mod tests {
         assert!(ground.is_free(Area::around([470.0, 0.0], [60.0, 16.0])), "beyond its end");
     }
 
+    /// Beside track that runs aslant a box stands as near as beside level track.
+    #[test]
+    fn a_line_that_passes_a_corner_is_as_far_as_it_is() {
+        let area = Area::around([0.0, 0.0], [20.0, 20.0]);
+        // From the corner at (10, 10) the line x + y = 20 + d √2 is d away.
+        let line = |d: f64| {
+            let sum = 20.0 + d * 2f64.sqrt();
+            ([sum + 100.0, -100.0], [-100.0, sum + 100.0])
+        };
+        for by in [0.5, 6.0, 18.0] {
+            let ((a, b), (c, d)) = (line(by - 0.01), line(by + 0.01));
+            assert!(area.is_near(a, b, by) && !area.is_near(c, d, by), "{by}");
+        }
+        assert!(area.is_near([0.0, 0.0], [5.0, 0.0], 0.1), "within it");
+        assert!(
+            area.is_near([15.0, 0.0], [90.0, 0.0], 5.1)
+                && !area.is_near([15.0, 0.0], [90.0, 0.0], 4.9)
+        );
+    }
+
     #[test]
     fn leaders_cross_track_but_no_label_and_no_leader() {
         let mut ground = Ground::new(32.0);
@@ -226,7 +275,7 @@ mod tests {
             let mut free = true;
             for (ax, ay, bx, by) in lines {
                 ground.take_line([ax, ay], [bx, by], 6.0);
-                free &= !area.grown(6.0).holds_part_of([ax, ay], [bx, by]);
+                free &= !area.is_near([ax, ay], [bx, by], 6.0);
             }
             for (bx, by) in boxes {
                 let other = Area::around([bx, by], [40.0, 20.0]);
