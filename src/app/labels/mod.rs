@@ -5,6 +5,7 @@
 
 mod collect;
 mod ground;
+mod groups;
 mod level;
 mod paint;
 mod place;

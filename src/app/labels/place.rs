@@ -10,9 +10,9 @@ use eframe::egui::{Vec2, vec2};
 
 use super::collect::{Anchor, Items, Key, MarkItem, TextItem};
 use super::ground::{Area, At, Ground};
+use super::groups::{Group, groups, united};
 use super::level::Level;
 use crate::app::derived::Derived;
-use crate::findings::Verdict;
 use crate::layout::CutId;
 use crate::report::Standing;
 
@@ -81,7 +81,7 @@ pub struct View<'a> {
 }
 
 /// A place on the plan at this scale, and the unit vector to the left of the track there, both on the screen.
-fn stand(view: &View<'_>, anchor: Anchor) -> Option<(At, Vec2)> {
+pub(super) fn stand(view: &View<'_>, anchor: Anchor) -> Option<(At, Vec2)> {
     let (place, left) = match anchor {
         Anchor::On(run, at_mm) => {
             let pose = view.derived.curves.get(&run)?.at(at_mm);
@@ -158,34 +158,6 @@ struct Placing<'a> {
     placed: Vec<Placed>,
 }
 
-/// Cuts under one mark.
-#[derive(Debug, Clone)]
-struct Group {
-    cuts: Vec<CutId>,
-    anchor: Anchor,
-    at: At,
-    left: Vec2,
-    worst: Option<Standing>,
-}
-
-impl Group {
-    fn size(&self, factor: f32) -> Vec2 {
-        let side = 2.0 * mark_radius(self.worst, factor) + 5.0 * factor;
-        match self.cuts.len() {
-            1 => vec2(side, side),
-            n => vec2(side + factor * (4.0 + 7.5 * n.to_string().len() as f32), side),
-        }
-    }
-
-    fn take_in(&mut self, other: Group) {
-        let weight = |standing: Option<Standing>| standing.map(Standing::verdict);
-        if weight(other.worst) > weight(self.worst) {
-            self.worst = other.worst;
-        }
-        self.cuts.extend(other.cuts);
-    }
-}
-
 impl Placing<'_> {
     /// Puts a label at the first of its candidates that is free. It stays where it was, unless it could now stand at its
     /// place without a leader.
@@ -230,7 +202,7 @@ impl Placing<'_> {
     fn marks(&mut self, marks: &[MarkItem]) {
         // Each round unites what found no place with its neighbour.
         const ROUNDS: usize = 6;
-        let mut groups = self.groups(marks);
+        let mut groups = groups(self.view, marks);
         for round in 0..=ROUNDS {
             let crowded: Vec<usize> =
                 (0..groups.len()).filter(|n| !self.mark(&groups[*n], round == ROUNDS)).collect();
@@ -241,43 +213,6 @@ impl Placing<'_> {
             self.labels = Ground::new(self.labels.cell());
             groups = united(groups, &crowded);
         }
-    }
-
-    /// Marks that are too near to each other to be told apart are one. `marks` come by weight.
-    fn groups(&self, marks: &[MarkItem]) -> Vec<Group> {
-        let near = f64::from(self.view.level.crowded()) * f64::from(self.view.factor);
-        let mut groups: Vec<Group> = Vec::new();
-        let mut heads: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
-        let cell = |v: f64| (v / near.max(1.0)).floor() as i64;
-        let is_shown = |cut: &CutId| self.view.shown.contains(cut);
-        let (first, then): (Vec<&MarkItem>, Vec<&MarkItem>) =
-            marks.iter().partition(|mark| is_shown(&mark.cut));
-        for mark in first.into_iter().chain(then) {
-            let Some((at, left)) = stand(self.view, mark.anchor) else { continue };
-            let alone = is_shown(&mark.cut);
-            let clear = mark.standing.is_none_or(|s| s.verdict() == Verdict::Clear);
-            if self.view.level == Level::Far && clear && !alone {
-                continue;
-            }
-            let (x, y) = (cell(at[0]), cell(at[1]));
-            let around = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y)));
-            let head = around.filter_map(|cell| heads.get(&cell)).flatten().copied().find(|n| {
-                let head = groups[*n].at;
-                (head[0] - at[0]).hypot(head[1] - at[1]) < near
-            });
-            let group =
-                Group { cuts: vec![mark.cut], anchor: mark.anchor, at, left, worst: mark.standing };
-            match head.filter(|_| !alone && near > 0.0) {
-                Some(head) => groups[head].take_in(group),
-                None => {
-                    if !alone {
-                        heads.entry((x, y)).or_default().push(groups.len());
-                    }
-                    groups.push(group);
-                }
-            }
-        }
-        groups
     }
 
     /// Places the mark of a group. `at_any_rate`: a verdict is never hidden, so where nothing is free it stands at its gap.
@@ -481,24 +416,6 @@ impl Placing<'_> {
 /// How far a box reaches from its middle in a direction, points.
 fn reach(way: Vec2, size: Vec2) -> f32 {
     (way.x.abs() * size.x + way.y.abs() * size.y) / 2.0
-}
-
-/// Unites each crowded group with the one that is nearest to it.
-fn united(groups: Vec<Group>, crowded: &[usize]) -> Vec<Group> {
-    let mut slots: Vec<Option<Group>> = groups.into_iter().map(Some).collect();
-    for &n in crowded {
-        let Some(group) = slots[n].take() else { continue };
-        let far = |other: &Group| (other.at[0] - group.at[0]).hypot(other.at[1] - group.at[1]);
-        let nearest = slots
-            .iter_mut()
-            .flatten()
-            .min_by(|a, b| far(a).total_cmp(&far(b)).then(a.cuts.first().cmp(&b.cuts.first())));
-        match nearest {
-            Some(nearest) => nearest.take_in(group),
-            None => slots[n] = Some(group),
-        }
-    }
-    slots.into_iter().flatten().collect()
 }
 
 /// What was chosen, for the next scale.
