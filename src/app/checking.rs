@@ -86,6 +86,8 @@ struct There {
     progress: Arc<Progress>,
     /// Number of the last job that was sent.
     job: u64,
+    /// Answers to jobs up to this number come too late: they were stopped.
+    ignored: u64,
     /// When it was sent, and what it is about, until it is answered or stopped.
     waiting: Option<(Instant, About)>,
 }
@@ -110,7 +112,7 @@ impl There {
             }
         });
         spawned.ok()?;
-        Some(Self { jobs, answers, progress, job: 0, waiting: None })
+        Some(Self { jobs, answers, progress, job: 0, ignored: 0, waiting: None })
     }
 
     /// Sends a layout to be checked. Older work that takes long gives way.
@@ -130,6 +132,9 @@ impl There {
         let mut wait = patience;
         while let Ok((job, checked)) = self.answers.recv_timeout(wait) {
             wait = Duration::ZERO;
+            if job <= self.ignored {
+                continue;
+            }
             if job == self.job {
                 self.waiting = None;
             }
@@ -221,6 +226,7 @@ impl Checking {
             && there.waiting.take().is_some()
         {
             there.progress.stop(there.job);
+            there.ignored = there.job;
             self.stopped = Some(self.sent);
         }
     }
