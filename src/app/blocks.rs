@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::nets::RunNets;
 use crate::layout::{JointId, Layout, RunId};
 
-/// Looks that can be told apart: seven colours, four dashes.
+/// Number of distinct looks: seven colours with four dashes.
 const LOOKS: usize = 28;
 
 /// Nets of all runs.

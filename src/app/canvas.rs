@@ -117,7 +117,7 @@ fn say_label(app: &App, response: &Response) {
         return;
     }
     let Some(at) = response.hover_pos() else { return };
-    let Some(placed) = app.labels.at(&scene_geometry(app), at) else { return };
+    let Some(placed) = app.labels.at(&app.places(), at) else { return };
     let words = match (&placed.look, placed.key) {
         (Look::Marks(cuts, _), _) => format!("{} (a click goes there)", app.crowd_words(cuts)),
         (Look::Stud(text), _) => text.clone(),
@@ -244,7 +244,7 @@ fn rove(app: &mut App, forward: bool) {
 
 fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
     let shift = ui.input(|i| i.modifiers.shift);
-    let crowd = app.labels.at(&scene_geometry(app), at).and_then(|placed| placed.crowd());
+    let crowd = app.labels.at(&app.places(), at).and_then(|placed| placed.crowd());
     if let (Tool::Select, Some(cuts)) = (app.tools.tool, crowd.map(<[CutId]>::to_vec)) {
         app.show_crowd(&cuts);
         return;
@@ -325,16 +325,6 @@ fn name_in_place(app: &mut App, hit: Hit) {
 fn select_under(app: &mut App, at: Pos2) {
     if let Some(hit) = hit(app, at) {
         app.select(hit.id);
-    }
-}
-
-/// Where things stand on the screen, without painting them.
-fn scene_geometry(app: &App) -> super::paint::Places<'_> {
-    super::paint::Places {
-        camera: app.camera,
-        canvas: app.canvas,
-        layout: app.doc.layout(),
-        derived: &app.derived,
     }
 }
 

@@ -147,12 +147,12 @@ impl There {
 /// A check that takes longer than this says how far it is and can be stopped.
 pub const LONG: Duration = Duration::from_secs(1);
 
-/// How a check goes that is not over.
+/// State of an unfinished check.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Going {
     /// It has only begun.
     Briefly,
-    /// So many of so many cases are solved.
+    /// It takes long: cases solved, cases known so far.
     Long(usize, usize),
     /// It was stopped.
     Stopped,
@@ -162,7 +162,7 @@ pub enum Going {
 pub struct Checking {
     at: Where,
     sent: About,
-    /// What the check was about that was stopped last.
+    /// Subject of the check that was stopped last.
     stopped: Option<About>,
     /// The latest answer. It may be about an older revision: see [`Checking::is_current`].
     pub latest: Arc<Checked>,
@@ -206,7 +206,7 @@ impl Checking {
         }
     }
 
-    /// How the check of the layout as drawn goes; `None` once it is over.
+    /// State of the check of the layout as drawn; `None` once it is over.
     pub fn going(&self) -> Option<Going> {
         if self.stopped == Some(self.sent) {
             return Some(Going::Stopped);
@@ -247,7 +247,7 @@ impl Checking {
         self.latest.revision == revision
     }
 
-    /// Whether any layout was ever checked.
+    /// True once any layout was checked.
     pub fn has_looked(&self) -> bool {
         self.latest.revision > 0
     }

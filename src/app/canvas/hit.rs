@@ -5,7 +5,6 @@ use eframe::egui::Pos2;
 use super::super::App;
 use super::super::camera::World;
 use super::super::labels::{Anchor, Key, Placed};
-use super::scene_geometry;
 use crate::layout::edit::End;
 use crate::layout::geometry::{tenths, thousandths};
 use crate::layout::{EntityId, Layout, Rail, RunEnd, RunId, SpecialId, Spot, TrackEnd, roads};
@@ -183,7 +182,7 @@ pub(super) fn special_at(app: &App, at: Pos2) -> Option<SpecialId> {
 /// The thing under the pointer: small things before the run that they stand on.
 pub fn hit(app: &App, at: Pos2) -> Option<Hit> {
     let layout = app.doc.layout();
-    let scene = scene_geometry(app);
+    let scene = app.places();
     let mut best: Option<(f32, Hit)> = None;
     let mut offer = |distance: f32, id: EntityId, at_mm: f64| {
         if distance <= REACH && best.as_ref().is_none_or(|(d, _)| distance < *d) {

@@ -4,7 +4,7 @@ use eframe::egui::accesskit::Action;
 use eframe::egui::{Id, Rect, Role, Sense, Ui, WidgetInfo, vec2};
 
 use super::super::{App, names, rounds};
-use super::{order, scene_geometry};
+use super::order;
 use crate::layout::EntityId;
 
 /// Most nodes that the canvas gives to the accessibility tree; more would make every frame slow.
@@ -16,7 +16,7 @@ pub(super) fn nodes(ui: &Ui, app: &mut App) {
     let view = app.canvas;
     let mut clicked = None;
     let layout = app.doc.layout();
-    let places = scene_geometry(app);
+    let places = app.places();
     let tags = app.labels.tags(&places);
     let mut crowd_clicked = None;
     for placed in app.labels.placed() {

@@ -236,7 +236,8 @@ impl App {
         (curves.flat_map(|c| offs.iter().map(move |off| line(c, *off))).collect(), thick)
     }
 
-    fn places(&self) -> Places<'_> {
+    /// Where things are on the screen.
+    pub(super) fn places(&self) -> Places<'_> {
         Places {
             camera: self.camera,
             canvas: self.canvas,
