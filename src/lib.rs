@@ -7,8 +7,10 @@ extern crate self as gapwright;
 #[cfg(feature = "window")]
 pub mod app;
 pub mod circuit;
+pub mod cure;
 pub mod drive;
 pub mod findings;
+pub mod job;
 pub mod layout;
 pub mod rails;
 pub mod report;

@@ -1,4 +1,4 @@
-//! The `gapwright` program: the window, or a check on the command line.
+//! The `gapwright` program: the window, or a verb on the command line.
 
 mod command;
 
@@ -8,8 +8,9 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
-use command::{Call, FAILED, NO_FAULT, Streams};
-use gapwright::findings::{self, Checker, Report};
+use command::{Call, CureCall, FAILED, NO_FAULT, Outcome, Streams};
+use gapwright::cure::Surgery;
+use gapwright::findings::Checker;
 use gapwright::layout::{self, Layout};
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
@@ -41,6 +42,20 @@ enum Verb {
         #[arg(long)]
         lineups: bool,
     },
+    /// Finds the cheapest set of changes that ends the faults of a layout, each proved by checking the layout after it.
+    ///
+    /// Exit status: 0 no fault is left after the changes; 1 one is; 2 a file cannot be read or written, or the call is
+    /// wrong; 130 Ctrl+C.
+    Cure {
+        /// A layout file; `-` reads standard input.
+        file: PathBuf,
+        /// One JSON document on standard output.
+        #[arg(long)]
+        json: bool,
+        /// Writes the layout with the changes made to this file.
+        #[arg(long, value_name = "OUT")]
+        apply: Option<PathBuf>,
+    },
 }
 
 fn main() -> ExitCode {
@@ -51,26 +66,39 @@ fn main() -> ExitCode {
         Some(Verb::Check { files, json, lineups }) => {
             command::keep_quiet();
             stop_at_ctrl_c();
-            let streams = Streams {
-                input: io::stdin(),
-                output: io::stdout().lock(),
-                error: io::stderr(),
-                pretty: io::stdout().is_terminal(),
-            };
             let call = Call { files, json, lineups };
-            ExitCode::from(command::run(&call, check, streams))
+            ExitCode::from(command::run(&call, |layout| check(layout, json), streams()))
+        }
+        Some(Verb::Cure { file, json, apply }) => {
+            command::keep_quiet();
+            stop_at_ctrl_c();
+            ExitCode::from(command::cure(&CureCall { file, json, apply }, streams()))
         }
         None => window(arguments.file),
     }
 }
 
-/// Checks a layout. On a terminal a long check says how far it is.
-fn check(layout: &Layout) -> Report {
-    if !io::stderr().is_terminal() {
-        return findings::check(layout);
+fn streams() -> Streams<io::Stdin, io::StdoutLock<'static>, io::Stderr> {
+    Streams {
+        input: io::stdin(),
+        output: io::stdout().lock(),
+        error: io::stderr(),
+        pretty: io::stdout().is_terminal(),
     }
+}
+
+/// Checks a layout, and for JSON looks for the cures of its findings. On a terminal a long check says how far it is.
+fn check(layout: &Layout, json: bool) -> Outcome {
     let progress = Arc::default();
-    let work = || Checker::watched(&progress).check(layout);
+    let work = || {
+        let mut checker = Checker::watched(&progress);
+        let report = checker.check(layout);
+        let study = checker.last().filter(|_| json);
+        Outcome { report, cures: study.map(|study| Surgery::of(study).all()) }
+    };
+    if !io::stderr().is_terminal() {
+        return work();
+    }
     command::shown_while(&progress, &command::WAITS, io::stderr(), work)
 }
 

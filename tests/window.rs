@@ -16,6 +16,8 @@ use gapwright::layout::{Idle, save};
 mod back;
 #[path = "window/club.rs"]
 mod club;
+#[path = "window/cures.rs"]
+mod cures;
 #[path = "window/drawing.rs"]
 mod drawing;
 #[path = "window/files.rs"]
@@ -522,7 +524,10 @@ fn a_newcomer_sees_the_short_cures_it_saves_and_checks() {
         .unwrap();
     assert_eq!(output.status.code(), Some(0));
     let file = path.display().to_string();
+    let study = gapwright::findings::Study::of(w.state().layout(), &Default::default());
+    let cures = gapwright::cure::Surgery::of(&study).all();
     let shown = gapwright::report::document(&file, w.state().layout(), w.state().report());
+    let shown = shown.with_cures(&cures);
     let said = String::from_utf8(output.stdout).unwrap();
     assert!(said == format!("{shown}\n"), "window and command line say the same");
 }

@@ -103,6 +103,10 @@ fn has_findings(app: &App) -> bool {
     !app.check.latest.report.findings.is_empty()
 }
 
+fn has_faults(app: &App) -> bool {
+    app.check.latest.report.verdict > crate::findings::Verdict::Clear
+}
+
 fn has_lineups(app: &App) -> bool {
     !app.doc.layout().lineups.is_empty()
 }
@@ -278,6 +282,10 @@ pub static ACTIONS: &[Action] = &[
         .when(has_findings),
     action(Menu::View, "Previous finding", &[key(SHIFT, Key::N)], |app, _| app.step_finding(-1))
         .when(has_findings),
+    action(Menu::Edit, "Cure all faults…", &[key(COMMAND_SHIFT, Key::K)], |app, _| {
+        app.cure_all();
+    })
+    .when(has_faults),
     action(Menu::View, "Light or dark", &[key(COMMAND, Key::L)], |_, ctx| {
         let dark = ctx.theme() == Theme::Dark;
         ctx.set_theme(if dark { Theme::Light } else { Theme::Dark });

@@ -10,6 +10,7 @@ use eframe::egui::{
 };
 
 use super::App;
+use super::cures;
 use super::marks::mark_ui;
 use super::names;
 use super::rounds;
@@ -140,6 +141,7 @@ pub fn findings_ui(ui: &mut Ui, app: &mut App) {
         }
         return;
     }
+    cures::all_ui(ui, app);
     let open = opened_at(app);
     for (class, title, help) in GROUPS {
         let rows: Vec<usize> =
@@ -286,6 +288,7 @@ fn more_ui(ui: &mut Ui, app: &mut App, finding: &Finding, words: &Text) {
             ui.label(small(ui, caution.line()));
         }
     }
+    cures::offers_ui(ui, app, finding);
     ui.horizontal(|ui| {
         if ui.button("Go there").clicked() {
             show_place(app, finding);

@@ -5,7 +5,7 @@ use std::time::Duration;
 use eframe::egui::{self, CentralPanel, Frame, Margin, Panel};
 
 use super::{
-    App, Tab, banner, canvas, files, findings, help, keys, listing, particulars, run, theme,
+    App, Tab, banner, canvas, cures, files, findings, help, keys, listing, particulars, run, theme,
     throttles, tools, top_bar,
 };
 
@@ -56,6 +56,7 @@ impl App {
         keys::keys(ui, self);
         files::take_drops(ui, self);
         files::take_answers(ui.ctx(), self);
+        self.cures.update();
 
         self.window_points = ui.ctx().content_rect().height();
         if self.presenting {
@@ -66,6 +67,7 @@ impl App {
         banner::notices_ui(ui.ctx(), self);
         files::dialogs_ui(ui.ctx(), self);
         help::help_ui(ui.ctx(), self);
+        cures::trial_ui(ui.ctx(), self);
         keys::after_typing(ui.ctx(), self);
 
         // What was done in this frame is checked in this frame, so that no frame shows an answer about something else.

@@ -10,7 +10,7 @@ use super::tools::Tool;
 
 /// Takes the keys of this frame.
 pub fn keys(ui: &Ui, app: &mut App) {
-    let asking = app.files.is_asking() || app.help.is_open();
+    let asking = app.files.is_asking() || app.help.is_open() || app.is_trying();
     // Escape and Tab take the focus away before a frame begins.
     let typing = app.typing || ui.ctx().text_edit_focused();
     if !typing && !asking {

@@ -9,6 +9,7 @@ mod camera;
 mod canvas;
 mod card;
 mod checking;
+mod cures;
 mod derived;
 mod doc;
 mod editing;
@@ -153,6 +154,10 @@ pub struct App {
     title_before: String,
     /// Whether the plan is shown alone, for a room.
     presenting: bool,
+    /// The search for cures.
+    cures: cures::Search,
+    /// The layout before and after some changes, while they are compared.
+    trial: Option<cures::Trial>,
     /// Height of the window, points.
     window_points: f32,
 }
@@ -163,6 +168,7 @@ impl App {
     fn new(cc: &eframe::CreationContext<'_>, file: Option<PathBuf>) -> Self {
         let ctx = &cc.egui_ctx;
         let mut app = Self::with(Checking::there(ctx.clone()), Files::new(true));
+        app.cures = cures::Search::there(ctx.clone());
         app.pictures.aside = true;
         dress(ctx);
         ctx.set_zoom_factor(actions::within_scales(ctx.zoom_factor()));
@@ -242,6 +248,8 @@ impl App {
             focus_by_key: false,
             title_before: String::new(),
             presenting: false,
+            cures: cures::Search::here(),
+            trial: None,
             window_points: 800.0,
         }
     }

@@ -1,18 +1,21 @@
-//! The verb `check`: layout files in, reports to standard output, reasons to standard error, an exit status.
+//! The verbs: layout files in, reports to standard output, reasons to standard error, an exit status.
 
 mod caught;
+mod cure;
 mod input;
 mod progress;
 
 use std::io::{self, Read, Write};
 use std::path::PathBuf;
 
+use gapwright::cure::Cures;
 use gapwright::findings::{Report, Verdict};
 use gapwright::layout::{Layout, io_words};
 use gapwright::report;
 
 use caught::caught;
 pub use caught::keep_quiet;
+pub use cure::{CureCall, cure};
 use input::Checked;
 pub use progress::{CLEAR, WAITS, shown_while};
 
@@ -48,13 +51,21 @@ pub struct Streams<I, O, E> {
     pub pretty: bool,
 }
 
+/// What a check gives: the report, and the cures of its findings where they were looked for.
+pub struct Outcome {
+    /// The report.
+    pub report: Report,
+    /// The cures; for JSON only.
+    pub cures: Option<Cures>,
+}
+
 /// Checks the files of a call with `check`, writes what it finds, and returns the exit status.
 ///
 /// Nothing is checked if a file cannot be read. A check that panics fails alone: the other layouts are checked and, as
 /// text, reported. As JSON nothing is written then, since a list with a layout left out looks complete.
 pub fn run(
     call: &Call,
-    check: impl Fn(&Layout) -> Report,
+    check: impl Fn(&Layout) -> Outcome,
     streams: Streams<impl Read, impl Write, impl Write>,
 ) -> u8 {
     let Streams { input, mut output, mut error, pretty } = streams;
@@ -71,7 +82,7 @@ pub fn run(
         let work = || {
             let set = layout.set();
             let found = check(&set);
-            (found.verdict, told_of(layout, &set, &found, call.json, pretty))
+            (found.report.verdict, told_of(layout, &set, &found, call.json, pretty))
         };
         match caught(work) {
             Ok((verdict, text)) => {
@@ -104,11 +115,22 @@ pub fn run(
 }
 
 /// The report of one layout, for a person or as a JSON document.
-fn told_of(checked: &Checked, layout: &Layout, found: &Report, json: bool, pretty: bool) -> String {
+fn told_of(
+    checked: &Checked,
+    layout: &Layout,
+    found: &Outcome,
+    json: bool,
+    pretty: bool,
+) -> String {
+    let Outcome { report: found, cures } = found;
     if json {
         let lineup = checked.lineup();
         let document = report::document(&checked.file, layout, found);
         let document = document.in_lineup(lineup.as_deref());
+        let document = match cures {
+            Some(cures) => document.with_cures(cures),
+            None => document,
+        };
         return if pretty { format!("{document:#}") } else { document.to_string() };
     }
     report::text(&checked.title(), layout, found, report::Units::Metric)

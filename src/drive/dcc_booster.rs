@@ -161,12 +161,19 @@ impl Kind for DccBooster<'_> {
         })
     }
 
-    fn changed(&self, change: Change) -> Option<Drive> {
-        let (station, stretched_zeros) = (self.station.clone(), *self.stretched_zeros);
-        let (swapped, skew_s) = match change {
-            Change::ExchangePhase => (!*self.swapped, *self.skew_s),
-            Change::TakeDelayAway if *self.skew_s != 0.0 => (*self.swapped, 0.0),
-            Change::TakeDelayAway | Change::CoastWhenIdle => return None,
+    fn changed(&self, change: Change<'_>) -> Option<Drive> {
+        let (own, stretched_zeros) = (self.station.clone(), *self.stretched_zeros);
+        let (station, swapped, skew_s) = match change {
+            Change::ExchangePhase => (own, !*self.swapped, *self.skew_s),
+            Change::TakeDelayAway if *self.skew_s != 0.0 => (own, *self.swapped, 0.0),
+            Change::Follow(station) if station != own => {
+                (station.to_owned(), *self.swapped, *self.skew_s)
+            }
+            Change::TakeDelayAway
+            | Change::Follow(_)
+            | Change::CoastWhenIdle
+            | Change::IdleBy(_)
+            | Change::RunFrom(_) => return None,
         };
         let half_bits = *self.half_bits;
         Some(Drive::DccBooster { station, swapped, skew_s, stretched_zeros, half_bits })

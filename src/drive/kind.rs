@@ -3,7 +3,7 @@
 use super::fields::Contradiction;
 use super::schedule::{Beside, Parking, Schedule};
 use super::words::{self, SetWord, StateWord};
-use crate::layout::{Drive, Idle, Quantity, Trip};
+use crate::layout::{Clock, Drive, Idle, Quantity, Trip};
 
 /// The circuit behind a driver's outputs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -66,14 +66,20 @@ pub enum Signal<'a> {
 }
 
 /// A change to one drive, as a counterfactual tries it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Change {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Change<'a> {
     /// The idle state made high-impedance.
     CoastWhenIdle,
+    /// Another idle state, or control inputs driven in another way.
+    IdleBy(Idle),
+    /// The PWM made from another clock.
+    RunFrom(&'a Clock),
     /// The phase exchanged against the station's signal.
     ExchangePhase,
     /// The delay against the station's signal taken away.
     TakeDelayAway,
+    /// The signal of another station repeated.
+    Follow(&'a str),
 }
 
 /// A kind of drive with its values. See the [module documentation](super) for how the study asks.
@@ -123,6 +129,16 @@ pub trait Kind {
         false
     }
 
+    /// The clock of its PWM, if it has one.
+    fn pwm_clock(&self) -> Option<&Clock> {
+        None
+    }
+
+    /// How its idle state is stated, if it has one.
+    fn idle(&self) -> Option<&Idle> {
+        None
+    }
+
     /// True if it drives in the low part of the PWM and not in the high one when set forward (or in reverse): full on at
     /// zero throttle, off at full.
     fn runs_backwards(&self, _reverse: bool) -> bool {
@@ -150,7 +166,7 @@ pub trait Kind {
     }
 
     /// The drive after a change; `None` if the change does not apply to it.
-    fn changed(&self, _change: Change) -> Option<Drive> {
+    fn changed(&self, _change: Change<'_>) -> Option<Drive> {
         None
     }
 

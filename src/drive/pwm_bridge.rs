@@ -78,13 +78,23 @@ impl Kind for PwmBridge<'_> {
         Some(usual::bridge_trip())
     }
 
-    fn changed(&self, change: Change) -> Option<Drive> {
-        match change {
-            Change::CoastWhenIdle if *self.idle != Idle::HighImpedance => {
-                Some(Drive::PwmBridge { clock: self.clock.clone(), idle: Idle::HighImpedance })
-            }
-            Change::CoastWhenIdle | Change::ExchangePhase | Change::TakeDelayAway => None,
-        }
+    fn pwm_clock(&self) -> Option<&Clock> {
+        Some(self.clock)
+    }
+
+    fn idle(&self) -> Option<&Idle> {
+        Some(self.idle)
+    }
+
+    fn changed(&self, change: Change<'_>) -> Option<Drive> {
+        let (clock, idle) = match change {
+            Change::CoastWhenIdle => (self.clock, Idle::HighImpedance),
+            Change::IdleBy(idle) => (self.clock, idle),
+            Change::RunFrom(clock) => (clock, *self.idle),
+            Change::ExchangePhase | Change::TakeDelayAway | Change::Follow(_) => return None,
+        };
+        let differs = (clock, &idle) != (self.clock, self.idle);
+        differs.then(|| Drive::PwmBridge { clock: clock.clone(), idle })
     }
 }
 

@@ -4,8 +4,8 @@ use super::shared::crossing::{self, Change};
 use super::table;
 use super::units::{amps, volts};
 use super::words::{and, capital};
-use super::{Caution, Class, Cure, Finding, Found, Kind, Text, Verdict, View, Words};
-use crate::layout::{Layout, SupplyId};
+use super::{Caution, Class, Cure, Finding, Found, Kind, Near, Text, Verdict, View, Words};
+use crate::layout::SupplyId;
 
 pub use super::shared::crossing::Evidence;
 
@@ -148,8 +148,12 @@ fn lifted(e: &Evidence, w: &Words) -> Text {
     Text { says, why, more: w.every_place(), advice, cautions: vec![Caution::Rewire] }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let mut cures = crossing::cures(e, near);
+    cures.extend(near.one_voltage().into_iter().map(Cure::from));
+    let off = near.finding.drivers.iter().filter_map(|&id| near.switched_together(id).pop());
+    cures.extend(off.map(Cure::from));
+    cures
 }
 
 #[cfg(test)]

@@ -1,9 +1,9 @@
 //! `blocks-merged`: a block that the user gave several names: gaps between them are missing.
 
+use crate::job::Job;
 use std::collections::BTreeSet;
 
-use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Place, Text, Verdict, View, Words};
 
 /// A block with several names.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,8 +57,12 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    let Some(&block) = near.finding.blocks.first() else { return Vec::new() };
+    let mut cures = near.cuts_between(block);
+    let blocks = near.view.plan.blocks.iter().filter(|b| b.id == block);
+    cures.extend(blocks.flat_map(|b| &b.labels).map(|&label| Job::TakeNameAway(label).into()));
+    cures
 }
 
 #[cfg(test)]

@@ -3,8 +3,7 @@
 use super::shared::crossing;
 use super::table;
 use super::units::amps;
-use super::{Caution, Cure, Finding, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Finding, Found, Kind, Near, Text, View, Words};
 
 pub use super::shared::crossing::Evidence;
 
@@ -40,8 +39,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    crossing::cures(e, near)
 }
 
 #[cfg(test)]

@@ -31,6 +31,16 @@ pub fn check_apart(layout: &Layout) -> Report {
     report(&Study::of(layout, &Memo::default()), Grouping::Apart)
 }
 
+/// The report of a layout that is studied already.
+pub fn report_of(study: &Study) -> Report {
+    report(study, Grouping::ByCause)
+}
+
+/// Findings of a layout that is studied already, those with one cause kept apart.
+pub fn apart_of(study: &Study) -> Vec<Finding> {
+    merged(&study.views(), Grouping::Apart)
+}
+
 /// Whether findings with one cause become one finding.
 #[derive(Clone, Copy, PartialEq)]
 enum Grouping {
@@ -42,6 +52,11 @@ impl Checker {
     /// A checker whose solving is counted.
     pub fn watched(progress: &Arc<Progress>) -> Checker {
         Checker { memo: Memo::watched(progress), last: None }
+    }
+
+    /// The study of the layout that was checked last.
+    pub fn last(&self) -> Option<&Study> {
+        self.last.as_ref()
     }
 
     /// Checks a layout.

@@ -1,16 +1,17 @@
 //! `coin-test-fails`: a dead short at the far end of a block that no trip ends, at the throttle set now, the lowest usable
 //! or full.
 
+use crate::job::Job;
 use std::collections::BTreeMap;
 
 use super::units::{amps, amps_apart, percent};
 use super::words::{and, capital, field_of};
 use super::{
-    BlockId, Caution, Class, Coin, Cure, Current, Evident, Found, Kind, Place, SetState, Text,
-    Verdict, View, Words,
+    BlockId, Caution, Class, Coin, Cure, Current, Evident, Found, Kind, Near, Place, SetState,
+    Text, Verdict, View, Words,
 };
 use crate::layout::wire::rating_a;
-use crate::layout::{DeviceId, DriverId, EntityId, FeedId, Layout, RunId, TripKind};
+use crate::layout::{DeviceId, DriverId, EntityId, FeedId, RunId, TripKind};
 use crate::study::coin::{self, Try, shares_of_feeds};
 use crate::study::situation::current;
 
@@ -286,8 +287,16 @@ fn advice(e: &Evidence, chops: bool) -> Vec<String> {
     vec![draws_more.into(), "Or set the trip lower, or use one that senses the peak.".into()]
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let mut cures = near.more_feed(e.driver, (e.run, e.at_mm));
+    cures.extend(near.thicker(e.driver));
+    if let Some(threshold) = e.threshold_a {
+        let amps = e.sensed.map_or(e.leg, |sensed| sensed).mean_abs.min(threshold);
+        cures.extend(
+            [0.8, 0.5].map(|part| Cure::from(Job::TripAt { driver: e.driver, amps: amps * part })),
+        );
+    }
+    cures
 }
 
 #[cfg(test)]

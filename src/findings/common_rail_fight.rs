@@ -2,8 +2,8 @@
 
 use super::units::{amps, percent};
 use super::words::spaced;
-use super::{Caution, Class, Cure, Evident, Found, Kind, Situation, Text, View, Words};
-use crate::layout::{DriverId, Layout};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Situation, Text, View, Words};
+use crate::layout::DriverId;
 use crate::study::fight;
 
 /// Drivers that conflict with no train on the track.
@@ -113,8 +113,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    near.apart().into_iter().map(Cure::from).collect()
 }
 
 #[cfg(test)]

@@ -4,8 +4,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
-use crate::layout::{Layout, RunId, SpecialId, VehicleId};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Place, Text, Verdict, View, Words};
+use crate::layout::{RunId, SpecialId, VehicleId};
 use crate::rails::{Piece, PlanNet, Within};
 use crate::straddle::contacts::{Facing, all_intervals};
 use crate::straddle::path::ruler_at;
@@ -113,7 +113,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

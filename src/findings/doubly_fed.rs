@@ -3,10 +3,11 @@
 use super::shared::feeding::{drivers_at, other_positions, thrown};
 use super::units::amps;
 use super::{
-    Caution, Class, Cure, Evident, Found, Kind, Place, SelectorAt, SelectorId, Situation, Text,
-    Verdict, View, Words,
+    Caution, Class, Cure, Evident, Found, Kind, Near, Place, SelectorAt, SelectorId, Situation,
+    Text, Verdict, View, Words,
 };
-use crate::layout::{DriverId, Layout};
+use crate::job::Job;
+use crate::layout::{DriverId, Feed};
 use crate::study::fight;
 
 /// What the drivers of one block do to each other with no train.
@@ -134,8 +135,23 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    let Some(&block) = near.finding.blocks.first() else { return Vec::new() };
+    let feeds: Vec<&Feed> = near.feeds_in(block);
+    let by = |driver: DriverId| {
+        let own = feeds.iter().filter(move |f| near.driver_of(f.driver) == Some(driver));
+        own.map(|f| Job::TakeFeedAway(f.id)).collect::<Vec<Job>>()
+    };
+    // All feeds of all drivers but one, for each that stays.
+    let drivers = &near.finding.drivers;
+    let mut cures: Vec<Cure> = drivers
+        .iter()
+        .map(|kept| drivers.iter().filter(|id| *id != kept).flat_map(|&id| by(id)).collect())
+        .map(|jobs: Vec<Job>| jobs.into())
+        .collect();
+    cures.extend(near.cuts_between(block));
+    cures.push(Job::SelectCab(feeds.iter().map(|f| f.id).collect()).into());
+    cures
 }
 
 #[cfg(test)]

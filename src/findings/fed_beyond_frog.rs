@@ -2,8 +2,7 @@
 
 use super::shared::standing;
 use super::shared::standing_words::{self, Said};
-use super::{Caution, Cure, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Found, Kind, Near, Text, View, Words};
 
 pub use super::shared::standing::Evidence;
 
@@ -27,8 +26,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     standing_words::words(e, w, said)
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    standing::cures(near)
 }
 
 #[cfg(test)]

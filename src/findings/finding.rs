@@ -1,8 +1,7 @@
 //! One finding: its kind, how it counts, where it is, whom it concerns, and its evidence.
 
-use crate::layout::{
-    CutId, DriverId, Edit, EntityId, RunId, SpecialId, SupplyId, TrainId, VehicleId,
-};
+use crate::job::Job;
+use crate::layout::{CutId, DriverId, EntityId, RunId, SpecialId, SupplyId, TrainId, VehicleId};
 use crate::rails::BlockId;
 use crate::study::{Class, SelectorAt, Situation, Verdict};
 
@@ -87,14 +86,24 @@ pub trait Evident {
     }
 }
 
-/// A change to the layout that removes a finding. The edits are applied in order; they are proved by checking the edited
-/// layout.
+/// Jobs that may remove a finding, in the order in which they are done. Whether they do is proved by checking the layout
+/// after them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cure {
-    /// The edits.
-    pub edits: Vec<Edit>,
-    /// One line for a builder, in the imperative.
-    pub says: String,
+    /// The jobs.
+    pub jobs: Vec<Job>,
+}
+
+impl From<Job> for Cure {
+    fn from(job: Job) -> Cure {
+        Cure { jobs: vec![job] }
+    }
+}
+
+impl From<Vec<Job>> for Cure {
+    fn from(jobs: Vec<Job>) -> Cure {
+        Cure { jobs }
+    }
 }
 
 impl<E> Found<E> {

@@ -6,8 +6,8 @@ use super::shared::standing_words::{self, Said};
 use super::shared::{crossing, standing};
 use super::table;
 use super::units::amps;
-use super::{Caution, Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Evident, Finding, Found, Kind, Near, Situation, Text, View, Words};
+use crate::job::Job;
 
 /// How it shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,8 +95,11 @@ fn under_a_train(e: &crossing::Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    let Some(special) = near.finding.special() else { return Vec::new() };
+    let jobs = [Job::WireContact(special), Job::CoupleContact(special)];
+    let both = jobs.to_vec();
+    jobs.into_iter().map(Cure::from).chain([both.into()]).collect()
 }
 
 #[cfg(test)]

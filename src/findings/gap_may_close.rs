@@ -2,9 +2,11 @@
 
 use super::shared::at_cut;
 use super::{
-    Caution, Class, Cure, Evident, Found, Kind, Relation, SideWord, Text, Verdict, View, Words,
+    Caution, Class, Cure, Evident, Found, Kind, Near, Relation, SideWord, Text, Verdict, View,
+    Words,
 };
-use crate::layout::{Climate, Cut, Joiners, Layout, Made, Rail, RunId, length_mm};
+use crate::job::Job;
+use crate::layout::{Climate, Cut, CutId, Joiners, Layout, Made, Rail, RunId, length_mm};
 use crate::rails::{Plan, cut_place_mm};
 use crate::straddle::case::FLOOR_OHM;
 use crate::study::cut::Case;
@@ -212,8 +214,12 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let cuts = near.finding.cuts();
+    let all =
+        |job: &dyn Fn(CutId) -> Job| Cure::from(cuts.iter().map(|&c| job(c)).collect::<Vec<_>>());
+    let width_mm = ((e.rail_mm + e.benchwork_mm) * 10.0).ceil() / 10.0 + 0.2;
+    vec![all(&Job::Fill), all(&|cut| Job::Widen { cut, width_mm })]
 }
 
 #[cfg(test)]

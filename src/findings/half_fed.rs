@@ -1,8 +1,8 @@
 //! `half-fed`: a block of which one rail only is fed.
 
 use super::shared::feeding;
-use super::{Caution, Cure, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Found, Kind, Near, Text, View, Words};
+use crate::job::Job;
 
 pub use super::shared::feeding::Evidence;
 
@@ -30,8 +30,9 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    let feeds = near.finding.blocks.iter().flat_map(|&block| near.feeds_in(block));
+    feeds.map(|feed| Job::CompleteFeed(feed.id).into()).collect()
 }
 
 #[cfg(test)]

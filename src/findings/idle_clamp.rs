@@ -4,8 +4,7 @@ use super::shared::crossing::{self, Change};
 use super::table;
 use super::units::{amps, percent};
 use super::words::{and, capital};
-use super::{Caution, Cure, Finding, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Finding, Found, Kind, Near, Text, View, Words};
 
 pub use super::shared::crossing::Evidence;
 
@@ -58,8 +57,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    crossing::cures(e, near)
 }
 
 #[cfg(test)]

@@ -3,9 +3,10 @@
 use super::shared::at_cut;
 use super::units::{amps, ms, volts};
 use super::{
-    Caution, Class, Cure, Evident, Finding, Found, Kind, Relation, Text, Verdict, View, Words,
+    Caution, Class, Cure, Evident, Finding, Found, Kind, Near, Relation, Text, Verdict, View, Words,
 };
-use crate::layout::{DriverId, Layout, SupplyId};
+use crate::job::Job;
+use crate::layout::{DriverId, SupplyId};
 
 /// A pole charged at the moment of joining.
 #[derive(Debug, Clone, PartialEq)]
@@ -121,8 +122,14 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    // Values of the E6 series (IEC 60063).
+    const RESISTORS_OHM: [f64; 6] = [0.47, 1.0, 2.2, 4.7, 10.0, 22.0];
+    let mut cures: Vec<Cure> = near.one_voltage().into_iter().map(Cure::from).collect();
+    let off = near.finding.drivers.iter().filter_map(|&id| near.switched_together(id).pop());
+    cures.extend(off.map(Cure::from));
+    cures.extend(RESISTORS_OHM.map(|ohm| Cure::from(Job::LimitInrush { supply: e.supply, ohm })));
+    cures
 }
 
 #[cfg(test)]

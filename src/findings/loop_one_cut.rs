@@ -1,8 +1,7 @@
 //! `loop-one-cut`: track that leads back onto itself the other way round with both rails cut in one place only.
 
 use super::shared::loops;
-use super::{Caution, Cure, Found, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Found, Near, Text, View, Words};
 
 pub use super::shared::loops::Evidence;
 
@@ -39,8 +38,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    loops::second_cut(&e.round, &e.longest, near)
 }
 
 #[cfg(test)]

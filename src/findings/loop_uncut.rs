@@ -1,8 +1,7 @@
 //! `loop-uncut`: track that leads back onto itself the other way round without a gap in both rails.
 
 use super::shared::loops;
-use super::{Caution, Cure, Found, Text, Verdict, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Found, Near, Text, Verdict, View, Words};
 
 pub use super::shared::loops::Evidence;
 
@@ -31,8 +30,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    loops::two_cuts(&e.round, &e.longest, near)
 }
 
 #[cfg(test)]

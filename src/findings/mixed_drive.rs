@@ -4,8 +4,7 @@ use super::shared::crossing;
 use super::shared::crossing_words::lasting;
 use super::table;
 use super::units::amps;
-use super::{Caution, Class, Cure, Finding, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Class, Cure, Finding, Found, Kind, Near, Text, View, Words};
 
 pub use super::shared::crossing::Evidence;
 
@@ -60,8 +59,10 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let mut cures = crossing::cures(e, near);
+    cures.extend(near.transfer_sections());
+    cures
 }
 
 #[cfg(test)]

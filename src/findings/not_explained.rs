@@ -3,8 +3,8 @@
 use super::shared::crossing;
 use super::table;
 use super::units::amps;
-use super::{Cure, Finding, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Cure, Finding, Found, Kind, Near, Text, View, Words};
+use crate::job::Job;
 
 pub use super::shared::crossing::Evidence;
 
@@ -37,8 +37,14 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let mut cures = crossing::cures(e, near);
+    let drivers = &near.finding.drivers;
+    let feeds = drivers.iter().flat_map(|&id| near.feeds_of(id));
+    cures.extend(feeds.map(|feed| Job::ExchangeWires(feed).into()));
+    let coasts: Vec<Job> = drivers.iter().filter_map(|&id| near.coast(id)).collect();
+    cures.push(coasts.into());
+    cures
 }
 
 #[cfg(test)]

@@ -1,8 +1,9 @@
 //! `one-rail-cut`: only one rail is cut, so the two blocks keep the other in common.
 
 use super::shared::at_cut;
-use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
-use crate::layout::{Layout, Rails};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Text, Verdict, View, Words};
+use crate::job::Job;
+use crate::layout::Rails;
 
 /// Nothing beside the places of the finding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,8 +53,8 @@ pub fn words(_: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    near.finding.cuts().into_iter().map(|cut| Job::CutBoth(cut).into()).collect()
 }
 
 #[cfg(test)]

@@ -1,8 +1,9 @@
 //! `open-point`: an open live point stands so near to its stock rail that the backs of wheels touch it.
 
 use super::shared::{narrow, narrow_words};
-use super::{Cure, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Cure, Found, Kind, Near, Text, View, Words};
+use crate::job::Job;
+use crate::layout::Work;
 
 pub use super::shared::narrow::Evidence;
 
@@ -14,8 +15,14 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     narrow_words::words(e, w)
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    let Some(special) = near.finding.special() else { return Vec::new() };
+    let open = match near.layout().specials.get(&special).map(|s| &s.work) {
+        Some(Work::Turnout { open_mm, .. }) => *open_mm,
+        _ => return Vec::new(),
+    };
+    let wider = [0.5, 1.0, 1.5, 2.0].map(|more| Job::OpenWider { special, open_mm: open + more });
+    wider.map(Cure::from).into()
 }
 
 #[cfg(test)]

@@ -3,8 +3,9 @@
 use super::shared::crossing;
 use super::table;
 use super::units::amps;
-use super::{Class, Cure, Finding, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Class, Cure, Finding, Found, Kind, Near, Text, View, Words};
+use crate::job::Job;
+use crate::layout::Direction;
 
 pub use super::shared::crossing::Evidence;
 
@@ -60,8 +61,21 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     Text { says, why, more: w.more(e), advice: vec![advice], cautions: Vec::new() }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    // As set now the throttles oppose: turning either cures it. The rule stays.
+    if !e.now {
+        return Vec::new();
+    }
+    let drivers = near.finding.drivers.iter();
+    let turned = drivers.filter_map(|&driver| {
+        let direction = match near.layout().drivers.get(&driver)?.setting.direction {
+            Direction::Forward => Direction::Reverse,
+            Direction::Reverse => Direction::Forward,
+            Direction::Stopped | Direction::On | Direction::Off => return None,
+        };
+        Some(Job::Turn { driver, direction }.into())
+    });
+    turned.collect()
 }
 
 #[cfg(test)]

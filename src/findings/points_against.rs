@@ -3,8 +3,8 @@
 use super::shared::crossing;
 use super::shared::crossing_words::verb;
 use super::units::amps;
-use super::{Caution, Cure, Found, Kind, Text, View, Words};
-use crate::layout::{Layout, Work};
+use super::{Caution, Cure, Found, Kind, Near, Text, View, Words};
+use crate::layout::Work;
 
 pub use super::shared::crossing::Evidence;
 
@@ -43,7 +43,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         ], more: String::new(), cautions: vec![Caution::Saw, Caution::Rewire], }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

@@ -1,15 +1,16 @@
 //! `points-mid-throw`: live points and the contact that feeds the same metal do not move at once. For the moment between
 //! them one takes the polarity of one stock rail and the other that of the other.
 
+use crate::job::Job;
 use std::collections::BTreeSet;
 
 use super::units::amps;
 use super::words::spaced;
 use super::{
-    Caution, Class, Cure, Evident, Found, Kind, Place, SelectorAt, Situation, Text, Verdict, View,
-    Words,
+    Caution, Class, Cure, Evident, Found, Kind, Near, Place, SelectorAt, Situation, Text, Verdict,
+    View, Words,
 };
-use crate::layout::{DriverId, Frog, Layout, Special};
+use crate::layout::{DriverId, Frog, Special};
 use crate::rails::{Plan, Positions, SelectorId};
 use crate::study::fight;
 
@@ -136,8 +137,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    near.finding.special().map(|special| Job::BreakBefore(special).into()).into_iter().collect()
 }
 
 #[cfg(test)]

@@ -1,11 +1,12 @@
 //! `rests-on-joiners`: track that is fed only through rail joiners that are neither soldered nor bonded: where one opens,
 //! it goes dead, or is fed from so far that the coin test fails.
 
+use crate::job::Job;
 use std::collections::BTreeSet;
 
 use super::words::and;
-use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
-use crate::layout::{DriverId, Joiners, JointId, Layout};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Place, Text, Verdict, View, Words};
+use crate::layout::{DriverId, Joiners, JointId};
 use crate::study::coin::{CoinCase, coin_of};
 
 /// Rail joiners that blocks are fed through.
@@ -165,8 +166,9 @@ fn first_of(mut joints: Vec<String>) -> Vec<String> {
     joints
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, _: &Near) -> Vec<Cure> {
+    let joints = e.dead.iter().map(|dead| dead.0).chain(e.coin.iter().copied());
+    vec![joints.map(Job::Bond).collect::<Vec<Job>>().into()]
 }
 
 #[cfg(test)]

@@ -5,11 +5,11 @@ use super::shared::at_cut;
 use super::units::{amps, ms};
 use super::words::capital;
 use super::{
-    Caution, Class, Cure, Evident, Found, GuardId, Kind, Situation, Text, Trips, Verdict, View,
-    Words,
+    Caution, Class, Cure, Evident, Found, GuardId, Kind, Near, Situation, Text, Trips, Verdict,
+    View, Words,
 };
 use crate::drive;
-use crate::layout::{DeviceId, Layout};
+use crate::layout::DeviceId;
 use crate::straddle::case::Wiring;
 use crate::straddle::chain::{Acts, Root};
 use crate::straddle::ix::DeviceIx;
@@ -243,7 +243,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

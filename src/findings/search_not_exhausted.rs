@@ -2,8 +2,8 @@
 //! pairs of drivers on one rail.
 
 use super::shared::standing;
-use super::{Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
-use crate::layout::{DriverId, Layout};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Place, Text, Verdict, View, Words};
+use crate::layout::DriverId;
 use crate::study::fight;
 
 /// The search that is not complete; the drivers of the finding are those that it is about.
@@ -61,7 +61,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

@@ -6,8 +6,8 @@ use super::shared::{crossing, loops};
 use super::table;
 use super::units::amps;
 use super::words::capital;
-use super::{Caution, Cure, Evident, Finding, Found, Kind, Situation, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Evident, Finding, Found, Kind, Near, Situation, Text, View, Words};
+use crate::job::Job;
 
 /// How it shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -149,8 +149,19 @@ fn train(e: &crossing::Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    // Under a train the distance is not known beside its length: the ends are moved by steps.
+    let rooms_mm = match e {
+        Evidence::Apart(e) => vec![e.longest.mm - e.apart.mm + 10.0],
+        Evidence::Train(_) => vec![50.0, 150.0, 400.0],
+    };
+    let cuts = near.finding.cuts().into_iter();
+    let moved = cuts.flat_map(|cut| {
+        let to = |by: f64| near.beside_cut(cut, by).map(|(_, at_mm)| Job::MoveCut { cut, at_mm });
+        let moved = rooms_mm.iter().flat_map(|mm| [*mm, -*mm]).filter_map(to);
+        moved.chain([Job::BridgeCut(cut)]).collect::<Vec<Job>>()
+    });
+    moved.map(Cure::from).collect()
 }
 
 #[cfg(test)]

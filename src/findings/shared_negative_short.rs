@@ -3,8 +3,8 @@
 use super::shared::crossing;
 use super::table;
 use super::units::amps;
-use super::{Caution, Cure, Finding, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Finding, Found, Kind, Near, Text, View, Words};
+use crate::job::Job;
 
 pub use super::shared::crossing::Evidence;
 
@@ -38,8 +38,11 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let mut cures = crossing::cures(e, near);
+    cures.extend(near.apart().into_iter().map(Cure::from));
+    cures.extend(near.finding.cuts().into_iter().map(|cut| Job::CutBoth(cut).into()));
+    cures
 }
 
 #[cfg(test)]

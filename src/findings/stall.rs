@@ -3,8 +3,8 @@
 //! are joined; where it stalls in both facings the first is told.
 
 use super::shared::at_cut;
-use super::{Class, Cure, Facing, Found, Kind, Relation, Text, Verdict, View, Words};
-use crate::layout::{EntityId, Layout};
+use super::{Class, Cure, Facing, Found, Kind, Near, Relation, Text, Verdict, View, Words};
+use crate::layout::EntityId;
 use crate::study::cut::{Evaluated, Stander};
 
 pub use super::shared::crossing::Evidence;
@@ -60,7 +60,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         ], more: String::new(), cautions: Vec::new(), }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

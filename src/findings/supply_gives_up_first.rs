@@ -3,8 +3,9 @@
 
 use super::units::{amps, amps_apart};
 use super::words::capital;
-use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
-use crate::layout::{Driver, DriverId, Layout, LimitKind, Supply, TripKind};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Text, Verdict, View, Words};
+use crate::job::Job;
+use crate::layout::{Driver, DriverId, LimitKind, Supply, TripKind};
 
 /// A supply that gives less than a trip waits for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,8 +88,11 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let supply = near.layout().drivers.get(&e.driver).map(|driver| driver.supply);
+    let bigger = supply.map(|supply| Job::BiggerSupply { supply, amps: e.threshold_a * 1.25 });
+    let lower = Job::TripAt { driver: e.driver, amps: e.limit_a * 0.8 };
+    std::iter::once(lower).chain(bigger).map(Cure::from).collect()
 }
 
 #[cfg(test)]

@@ -2,9 +2,10 @@
 
 use super::units::amps_apart;
 use super::words::capital;
-use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Text, Verdict, View, Words};
 use crate::drive;
-use crate::layout::{Driver, Layout, Supply, SupplyId};
+use crate::job::Job;
+use crate::layout::{Driver, Supply, SupplyId};
 use crate::study::coin::{feeds_something, working_load};
 
 /// What the drivers on a supply can ask of it.
@@ -99,8 +100,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, _: &Near) -> Vec<Cure> {
+    vec![Job::BiggerSupply { supply: e.supply, amps: e.asked_a }.into()]
 }
 
 #[cfg(test)]

@@ -2,8 +2,8 @@
 
 use super::shared::at_cut;
 use super::units::percent;
-use super::{Class, Cure, Evident, Finding, Found, Kind, Text, Verdict, View, Words};
-use crate::layout::Layout;
+use super::{Class, Cure, Evident, Finding, Found, Kind, Near, Text, Verdict, View, Words};
+use crate::job::Job;
 
 /// Shares of time for which a locomotive over the gap is driven.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,8 +59,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    vec![Job::OneClock(near.finding.drivers.clone()).into()]
 }
 
 #[cfg(test)]

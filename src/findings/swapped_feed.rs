@@ -7,8 +7,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::shared::crossing::{self, Change};
 use super::units::amps;
-use super::{Caution, Cure, Found, Kind, Text, View, Words};
-use crate::layout::{FeedId, Layout};
+use super::{Caution, Cure, Found, Kind, Near, Text, View, Words};
+use crate::layout::FeedId;
 
 pub use super::shared::crossing::Evidence;
 
@@ -145,8 +145,9 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    // Exchanging any one feeder of a block whose feeders agree is half the job: all of one exchange go together.
+    crossing::cures(e, near)
 }
 
 #[cfg(test)]

@@ -11,9 +11,9 @@ use std::fmt;
 use serde::Serialize;
 
 use super::finding::{Cure, Evident, Finding};
+use super::near::Near;
 use super::words::{Text, Words};
 use super::*;
-use crate::layout::Layout;
 use crate::study::{Situation, View};
 
 /// Which views a rule is asked about.
@@ -98,9 +98,9 @@ macro_rules! findings {
             match &w.finding.evidence { $(Evidence::$name(e) => $room::words(e, w),)* }
         }
 
-        /// Changes to the layout that may remove a finding; each is to be proved by checking again.
-        pub fn cures(finding: &Finding, layout: &Layout) -> Vec<Cure> {
-            match &finding.evidence { $(Evidence::$name(e) => $room::cures(e, layout),)* }
+        /// Cures that a finding's room proposes, the plainest first; each is to be proved by checking again.
+        pub(crate) fn cures(near: &Near) -> Vec<Cure> {
+            match &near.finding.evidence { $(Evidence::$name(e) => $room::cures(e, near),)* }
         }
 
         /// Layouts that give a kind, with their twins.

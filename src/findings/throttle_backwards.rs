@@ -1,9 +1,11 @@
 //! `throttle-backwards`: the control inputs are driven so that the bridge drives in the low part of the PWM: full on at zero
 //! throttle, off at full.
 
-use super::{Caution, Class, Cure, Evident, Found, Kind, Text, Verdict, View, Words};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Text, Verdict, View, Words};
 use crate::drive;
-use crate::layout::{DriverId, Layout};
+use crate::job::Job;
+use crate::layout::DriverId;
+use crate::layout::{Idle, InputLine, InputLines};
 
 /// Directions in which a driver's throttle runs backwards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,8 +68,31 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let idle =
+        near.layout().drivers.get(&e.driver).and_then(|d| drive::of(&d.drive).idle().copied());
+    let Some(Idle::ByInputs { table, forward, reverse, first_inverted, second_inverted }) = idle
+    else {
+        return Vec::new();
+    };
+    let to = |first_inverted, second_inverted, forward, reverse| {
+        let idle = Idle::ByInputs { table, forward, reverse, first_inverted, second_inverted };
+        Cure::from(Job::DriveInputs { driver: e.driver, idle })
+    };
+    let other = |lines: InputLines| match lines.pwm {
+        InputLine::First => InputLines { pwm: InputLine::Second, ..lines },
+        InputLine::Second => InputLines { pwm: InputLine::First, ..lines },
+    };
+    let mut cures: Vec<Cure> = near.coast(e.driver).map(Cure::from).into_iter().collect();
+    cures.extend([
+        to(!first_inverted, second_inverted, forward, reverse),
+        to(first_inverted, !second_inverted, forward, reverse),
+        to(!first_inverted, !second_inverted, forward, reverse),
+        to(first_inverted, second_inverted, other(forward), reverse),
+        to(first_inverted, second_inverted, forward, other(reverse)),
+        to(first_inverted, second_inverted, other(forward), other(reverse)),
+    ]);
+    cures
 }
 
 #[cfg(test)]

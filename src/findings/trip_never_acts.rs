@@ -1,14 +1,15 @@
 //! `trip-never-acts`: a trip that does not see the fault that it is there for, because it looks where the current does not
 //! pass.
 
+use crate::job::Job;
 use std::collections::BTreeMap;
 
 use super::finding::at_cuts;
 use super::units::amps;
 use super::{
-    Caution, Class, Cure, Evident, Found, Kind, Relation, Text, Trips, Verdict, View, Words,
+    Caution, Class, Cure, Evident, Found, Kind, Near, Relation, Text, Trips, Verdict, View, Words,
 };
-use crate::layout::{CutId, DriverId, Layout, Senses};
+use crate::layout::{CutId, DriverId, Senses};
 
 /// A trip that looks where the current of a fault does not pass.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -134,8 +135,10 @@ fn senses(senses: Senses) -> &'static str {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, _: &Near) -> Vec<Cure> {
+    [Senses::LargerLeg, Senses::SupplyLead]
+        .map(|senses| Job::Sense { driver: e.driver, senses }.into())
+        .into()
 }
 
 #[cfg(test)]

@@ -7,11 +7,11 @@ use super::reversers_race::upwards;
 use super::units::{amps, ms};
 use super::words::{and, capital};
 use super::{
-    BlockId, Caution, Class, Cure, Evident, Found, GuardId, Kind, Place, Text, Trips, Verdict,
-    View, Words,
+    BlockId, Caution, Class, Cure, Evident, Found, GuardId, Kind, Near, Place, Text, Trips,
+    Verdict, View, Words,
 };
 use crate::drive::{self, SetWord};
-use crate::layout::{Device, DriverId, EntityId, Layout, resolve};
+use crate::layout::{Device, DriverId, EntityId, resolve};
 use crate::rails::{PlanNet, SelectorId};
 use crate::straddle::case::{FLOOR_OHM, Names, Stage, Wiring};
 use crate::straddle::chain::Acts;
@@ -328,7 +328,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::shared::change::{Change, changes_of};
 use super::units::amps;
 use super::words::and;
-use super::{BlockId, Class, Cure, Found, Kind, Place, Relation, Text, Verdict, View, Words};
+use super::{BlockId, Class, Cure, Found, Kind, Near, Place, Relation, Text, Verdict, View, Words};
 use crate::layout::{CutId, DriverId, Layout};
 use crate::study::causes::Cause;
 use crate::study::cut::{Evaluated, Worst, is_worse};
@@ -196,7 +196,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

@@ -2,8 +2,8 @@
 
 use super::shared::loops;
 use super::words::{and, capital, spaced};
-use super::{BlockId, Caution, Cure, Found, Reversal, Text, Unfit, View, Words};
-use crate::layout::{Layout, SpecialId};
+use super::{BlockId, Caution, Cure, Found, Near, Reversal, Text, Unfit, View, Words};
+use crate::layout::SpecialId;
 
 /// Loops with room for reversing sections.
 pub use super::LoopSections as Evidence;
@@ -250,8 +250,8 @@ fn operating(section: &str, [dc, dcc]: [bool; 2], by_itself: bool) -> Vec<String
     lines
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    if e.reversed.is_empty() { loops::reversed(e, near) } else { Vec::new() }
 }
 
 #[cfg(test)]

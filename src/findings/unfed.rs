@@ -1,8 +1,7 @@
 //! `unfed`: a block that no driver feeds.
 
 use super::shared::feeding;
-use super::{Caution, Cure, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Found, Kind, Near, Text, View, Words};
 
 pub use super::shared::feeding::Evidence;
 
@@ -23,8 +22,11 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+    let Some(&block) = near.finding.blocks.first() else { return Vec::new() };
+    let Some(middle) = near.middle_of(block) else { return Vec::new() };
+    let origins = near.neighbours(block).into_iter();
+    origins.flat_map(|from| near.new_feeds(from, middle)).map(Cure::from).collect()
 }
 
 #[cfg(test)]

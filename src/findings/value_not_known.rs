@@ -3,8 +3,7 @@
 use super::shared::crossing;
 use super::units::amps;
 use super::words::{and, capital, field_of};
-use super::{Caution, Cure, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Caution, Cure, Found, Kind, Near, Text, View, Words};
 
 pub use super::shared::crossing::Evidence;
 
@@ -29,7 +28,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

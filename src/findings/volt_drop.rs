@@ -5,8 +5,10 @@ use std::collections::BTreeMap;
 
 use super::units::{amps, ohms, percent, volts};
 use super::words::capital;
-use super::{Caution, Class, Coin, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words};
-use crate::layout::{DriverId, Layout, RunId};
+use super::{
+    Caution, Class, Coin, Cure, Evident, Found, Kind, Near, Place, Text, Verdict, View, Words,
+};
+use crate::layout::{DriverId, RunId};
 use crate::study::coin::working_load;
 
 /// The share of the open-circuit voltage that wires and rails may take (common practice, no source).
@@ -94,8 +96,11 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let Some(&driver) = near.finding.drivers.first() else { return Vec::new() };
+    let mut cures = near.more_feed(driver, (e.run, e.at_mm));
+    cures.extend(near.thicker(driver));
+    cures
 }
 
 #[cfg(test)]

@@ -1,8 +1,7 @@
 //! `wheel-bridges-frog`: a wheel reaches from one rail to the other at an end of a frog.
 
 use super::shared::{narrow, narrow_words};
-use super::{Cure, Found, Kind, Text, View, Words};
-use crate::layout::Layout;
+use super::{Cure, Found, Kind, Near, Text, View, Words};
 
 pub use super::shared::narrow::Evidence;
 
@@ -14,7 +13,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     narrow_words::words(e, w)
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
+pub fn cures(_: &Evidence, _: &Near) -> Vec<Cure> {
     Vec::new()
 }
 

@@ -1,17 +1,19 @@
 //! `wire-too-thin`: wires of a feed that may carry less than what its driver can send through them without end: just under the
 //! trip's threshold, or at the supply's limit where that is lower, or a dead short where neither is known.
 
+use super::near::thicker;
+use crate::job::Job;
 use std::collections::BTreeMap;
 
 use super::units::amps_apart;
 use super::words::{and, capital};
 use super::{
-    BlockId, Caution, Class, Cure, Evident, Found, Kind, Place, Text, Verdict, View, Words,
+    BlockId, Caution, Class, Cure, Evident, Found, Kind, Near, Place, Text, Verdict, View, Words,
 };
 use crate::drive;
 use crate::layout::wire::rating_a;
 use crate::layout::{
-    Device, DeviceId, DeviceKind, Driver, DriverId, EntityId, FeedId, Layout, Quantity, resolve,
+    Device, DeviceId, DeviceKind, Driver, DriverId, EntityId, FeedId, Quantity, resolve,
 };
 use crate::rails::SelectorId;
 
@@ -196,8 +198,18 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
     }
 }
 
-pub fn cures(_: &Evidence, _: &Layout) -> Vec<Cure> {
-    Vec::new()
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let thick = |step: u32| {
+        let jobs = e.feeds.iter().filter_map(|&feed| {
+            let size = near.layout().feeds.get(&feed)?.wire?.size;
+            Some(Job::Thicken { feed, size: thicker(size, step)? })
+        });
+        Cure::from(jobs.collect::<Vec<Job>>())
+    };
+    let mut cures: Vec<Cure> = [2, 4, 6, 8].map(thick).into();
+    let drivers = near.finding.drivers.iter();
+    cures.extend(drivers.map(|&driver| Cure::from(Job::TripAt { driver, amps: e.bears_a * 0.9 })));
+    cures
 }
 
 #[cfg(test)]

@@ -51,7 +51,7 @@ pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> Strin
 }
 
 /// Writes one item of a list.
-fn item(out: &mut String, text: &str) {
+pub(super) fn item(out: &mut String, text: &str) {
     for (at, line) in wrap(&shown(text), 92).into_iter().enumerate() {
         let _ = writeln!(out, "    {} {line}", if at == 0 { "-" } else { " " });
     }
@@ -112,7 +112,7 @@ fn figure(situation: &Situation) -> String {
 }
 
 /// Breaks a text into lines of at most `width` columns, but not between a number and its unit.
-fn wrap(text: &str, width: usize) -> Vec<String> {
+pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
     let text = bound(text);
     textwrap::wrap(&text, width).iter().map(|line| line.replace(NO_BREAK, " ")).collect()
 }

@@ -166,6 +166,18 @@ impl Study {
         View { layout: &self.layout, study: self, data }
     }
 
+    /// A rough measure of what it takes to check the layout anew: the sizes of its cases, and the pairs of drivers that
+    /// share a block.
+    pub fn load(&self) -> usize {
+        let cases = self.views.iter().map(|view| {
+            let known = view.known.values().chain(view.trains.values());
+            let straddles = view.straddles.iter().flat_map(|straddle| &straddle.known);
+            known.chain(straddles).map(|known| known.case.size()).sum::<usize>()
+        });
+        let pairs = self.views[0].plan.blocks.iter().map(|b| b.drivers.len().pow(2) * 400);
+        cases.sum::<usize>() + pairs.sum::<usize>()
+    }
+
     /// Selectors that were not tried, because there are too many, by cut.
     pub fn held(&self) -> &BTreeMap<CutId, Vec<SelectorId>> {
         &self.grounds.held

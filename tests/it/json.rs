@@ -4,7 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use gapwright::findings::{Kind, Report, check};
+use gapwright::cure::Surgery;
+use gapwright::findings::{Kind, Memo, Report, Study, check};
 use gapwright::layout::{self, Layout};
 use gapwright::report::{self, Units};
 use serde_json::{Value, json};
@@ -22,8 +23,12 @@ fn text(layout: &Layout, report: &Report) -> String {
     report::document("layout.gapwright", layout, report).to_string()
 }
 
+/// The document of a layout, with the cures of its findings.
 fn document(layout: &Layout) -> Value {
-    serde_json::from_str(&text(layout, &check(layout))).unwrap()
+    let surgery = Surgery::of(&Study::of(layout, &Memo::default()));
+    let (cures, report) = (surgery.all(), surgery.report());
+    let document = report::document("layout.gapwright", layout, report).with_cures(&cures);
+    serde_json::from_str(&document.to_string()).unwrap()
 }
 
 /// Takes minutes to check (see `cases::grown_cases_end`).
@@ -140,7 +145,7 @@ fn a_broken_document_is_refused() {
             d["findings"][0]["places"][0] = json!({ "cut": "c1", "special": "w2" });
         }),
         ("an id that is none", |d| d["findings"][0]["drivers"][0] = 1.into()),
-        ("a cure", |d| d["findings"][0]["cures"] = json!(["none is proposed yet"])),
+        ("a cure without edits", |d| d["findings"][0]["cures"][0]["edits"] = json!([])),
     ];
     for (name, change) in breaks {
         let mut broken = sound.clone();

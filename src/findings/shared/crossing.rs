@@ -14,7 +14,8 @@ use super::change::changes_of;
 use super::{at_place, points};
 use crate::drive::{SetWord, StateWord};
 use crate::findings::{
-    Class, Evident, Finding, Found, Kind, Place, Relation, Reversal, Situation, Verdict, View, When,
+    Class, Cure, Evident, Finding, Found, Kind, Near, Place, Relation, Reversal, Situation,
+    Verdict, View, When,
 };
 use crate::layout::{CutId, DriverId, EntityId, Layout, RunId, SpecialId, SupplyId};
 use crate::rails::PlanNet;
@@ -115,6 +116,24 @@ pub(crate) fn of_kind(view: &View, kind: Kind) -> Vec<Crossing> {
         Crossings(found)
     });
     all.0.iter().filter(|f| f.kind == kind).cloned().collect()
+}
+
+/// Cures by the changes that prove the cause, and by those that do the same in the place of one of them.
+pub(crate) fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
+    let mut cures = near.by_changes(&e.changes);
+    for other in &e.instead {
+        let alike = |own: &Change| std::mem::discriminant(own) == std::mem::discriminant(other);
+        for at in (0..e.changes.len()).filter(|&at| alike(&e.changes[at])) {
+            let mut changes = e.changes.clone();
+            changes[at] = other.clone();
+            cures.extend(near.by_changes(&changes));
+        }
+    }
+    // What operators avoid by their settings needs no wiring; a fault takes whatever ends it.
+    if near.finding.class != Class::Rule {
+        cures.extend(near.singles());
+    }
+    cures
 }
 
 /// True if two findings of one class are removed by the same changes.

@@ -12,7 +12,9 @@ use crate::findings::{
     BlockId, Class, EndsApart, Evident, Found, Kind, Longest, LoopSections, Place, Relation, Round,
     Situation, Unfit, Verdict, View,
 };
-use crate::layout::{CutId, DriverId, SpecialId};
+use crate::findings::{Cure, Near};
+use crate::job::{Job, is_plain};
+use crate::layout::{CutId, DriverId, Rail, Rails, RunId, SpecialId};
 use crate::rails::balance::Group;
 use crate::study::cut::is_worse;
 use crate::study::loops::{self, Ways, longest_group};
@@ -70,6 +72,136 @@ pub(crate) fn without_room(view: &View, joined: bool) -> Vec<Found<Evidence>> {
         found.push(about(view, (kind, Class::Fault, verdict), cuts, blocks, evidence));
     }
     found
+}
+
+/// A block that can be a section, fed through a reversing switch, or on DCC through an auto-reverser.
+pub(crate) fn reversed(e: &LoopSections, near: &Near) -> Vec<Cure> {
+    let mut cures = Vec::new();
+    for &block in
+        e.sets.iter().filter_map(|set| if let [only] = &set[..] { Some(only) } else { None })
+    {
+        cures.extend(fed_reversed(near, block));
+    }
+    cures
+}
+
+/// The feeds of a block through a reversing switch, and through an auto-reverser if they bring DCC; a new feed like that
+/// if it has none.
+fn fed_reversed(near: &Near, block: BlockId) -> Vec<Cure> {
+    let feeds = near.feeds_in(block);
+    let digital = |from| near.driver_of(from).is_some_and(|driver| near.is_digital(driver));
+    if let Some(first) = feeds.first() {
+        let automatic = digital(first.driver);
+        let feeds = feeds.iter().map(|feed| feed.id).collect();
+        return vec![Job::Reverse { feeds, automatic }.into()];
+    }
+    let Some((run, at_mm)) = near.middle_of(block) else { return Vec::new() };
+    let origins = near.neighbours(block).into_iter();
+    let new = origins.flat_map(|from| {
+        let automatic = digital(from);
+        // Either polarity will do: the switch exchanges them.
+        [Cure::from(Job::AddReversedFeed { from, run, at_mm, p: Rail::Left, automatic })]
+    });
+    new.collect()
+}
+
+/// How much longer than the longest train a new section is, mm.
+const MARGIN_MM: f64 = 20.0;
+/// Most places at which a new cut is proposed on one loop.
+const MOST_PLACES: usize = 4;
+
+/// A second cut on a loop with one: so far from the first, one way or the other round, that a section fits. The section is
+/// fed through a reversing switch, or on DCC through an auto-reverser.
+pub(crate) fn second_cut(round: &Round, longest: &Longest, near: &Near) -> Vec<Cure> {
+    let Some(first) = round.cuts.first().and_then(|id| near.layout().cuts.get(id)) else {
+        return two_cuts(round, longest, near);
+    };
+    let from = along_mm(round, first.run, first.at_mm).unwrap_or(0.0);
+    let need = longest.mm + MARGIN_MM;
+    let aways = [need, round.length_mm - need, round.length_mm / 2.0];
+    let mut cures = Vec::new();
+    for away in aways.into_iter().filter(|a| *a >= need && round.length_mm - *a >= need) {
+        let Some(place) = plain_near(round, near, from + away) else { continue };
+        // The section is the shorter way between the two cuts, or the longer one.
+        for middle in [from + away / 2.0, from + away + (round.length_mm - away) / 2.0] {
+            cures.extend(sectioned(round, near, &[place], middle));
+        }
+    }
+    cures
+}
+
+/// Two cuts on a loop without any, with a section between them.
+pub(crate) fn two_cuts(round: &Round, longest: &Longest, near: &Near) -> Vec<Cure> {
+    let need = longest.mm + MARGIN_MM;
+    let mut cures = Vec::new();
+    let step = round.length_mm / MOST_PLACES as f64;
+    for n in 0..MOST_PLACES {
+        let start = step * n as f64;
+        if round.length_mm < 2.0 * need {
+            continue;
+        }
+        let ends = [start, start + need].map(|at| plain_near(round, near, at));
+        let [Some(one), Some(two)] = ends else { continue };
+        cures.extend(sectioned(round, near, &[one, two], start + need / 2.0));
+    }
+    cures
+}
+
+/// Cuts with the feed that the stretch around `middle` needs: its own feeds through a reversing switch, or a new one. Where
+/// all feeds are inside, the rest of the block gets one from their source.
+fn sectioned(round: &Round, near: &Near, places: &[(RunId, f64)], middle: f64) -> Vec<Cure> {
+    let cuts = || places.iter().map(|&(run, at_mm)| Job::AddCut { run, at_mm, rails: Rails::Both });
+    let Some((run, at_mm)) = plain_near(round, near, middle) else { return Vec::new() };
+    let Some(block) = near.view.plan.block_at(run, at_mm) else { return Vec::new() };
+    let mut origins = Vec::new();
+    for feed in near.feeds_in(near.view.plan.blocks[block].id) {
+        if !origins.contains(&feed.driver) {
+            origins.push(feed.driver);
+        }
+    }
+    let mut cures = Vec::new();
+    for from in origins {
+        let automatic = near.driver_of(from).is_some_and(|driver| near.is_digital(driver));
+        // Either polarity will do: the switch exchanges them.
+        let feed = Job::AddReversedFeed { from, run, at_mm, p: Rail::Left, automatic };
+        cures.push(cuts().chain([feed]).collect::<Vec<Job>>().into());
+        let own = near.feeds_in(near.view.plan.blocks[block].id);
+        let feeds: Vec<_> = own.iter().filter(|f| f.driver == from).map(|f| f.id).collect();
+        let reverse = Job::Reverse { feeds, automatic };
+        cures.push(cuts().chain([reverse]).collect::<Vec<Job>>().into());
+    }
+    cures
+}
+
+/// How far along a round a place of a run is, mm.
+fn along_mm(round: &Round, run: RunId, at_mm: f64) -> Option<f64> {
+    let mut before = 0.0;
+    for stretch in &round.along {
+        let (low, high) = (stretch.from_mm.min(stretch.to_mm), stretch.from_mm.max(stretch.to_mm));
+        if stretch.run == run && (low..=high).contains(&at_mm) {
+            return Some(before + (at_mm - stretch.from_mm).abs());
+        }
+        before += high - low;
+    }
+    None
+}
+
+/// The place of plain track nearest to a distance along a round, looked for onwards in steps of 20 mm.
+fn plain_near(round: &Round, near: &Near, along_mm: f64) -> Option<(RunId, f64)> {
+    let at = |mm: f64| {
+        let mut left = mm.rem_euclid(round.length_mm.max(1.0));
+        for stretch in &round.along {
+            let length = (stretch.to_mm - stretch.from_mm).abs();
+            if left <= length {
+                let sign = (stretch.to_mm - stretch.from_mm).signum();
+                return Some((stretch.run, stretch.from_mm + sign * left));
+            }
+            left -= length;
+        }
+        None
+    };
+    let steps = (0..30).map(|n| along_mm + 20.0 * f64::from(n));
+    steps.filter_map(at).find(|&(run, at_mm)| is_plain(&near.view.plan, run, at_mm))
 }
 
 /// The worst situation at some cuts over all settings; `None` if a train does nothing there.

@@ -8,7 +8,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::findings::{Class, Evident, Found, Kind, Place, SelectorAt, Situation, Verdict, View};
-use crate::layout::{DriverId, Layout, SpecialId};
+use crate::findings::{Cure, Near};
+use crate::job::Job;
+use crate::layout::{DriverId, Layout, Rails, RunEnd, SpecialId, Work, length_mm};
 use crate::rails::balance::Cycle;
 use crate::rails::standing::{Budget, Prepared, SetOfNeeds, prepare};
 use crate::rails::{Net, Paths, Positions, SelectorId, leader, meet_behind};
@@ -29,6 +31,51 @@ impl Evident for Evidence {
     fn situation(&self) -> Option<&Situation> {
         Some(&self.situation)
     }
+}
+
+/// How far beyond the end of a frog a gap is cut, mm.
+const BEYOND_MM: f64 = 10.0;
+
+/// Cures of a short with no train: both rails cut beyond the frogs of the special work that the finding names or throws,
+/// at one exit or at all; a feed of the drivers taken away.
+pub(crate) fn cures(near: &Near) -> Vec<Cure> {
+    let thrown = near.finding.positions.iter().flatten().filter_map(|at| match at.id {
+        SelectorId::Points(id) | SelectorId::Contact(id) => Some(id),
+        SelectorId::Device(_) => None,
+    });
+    let specials: BTreeSet<SpecialId> = near.finding.special().into_iter().chain(thrown).collect();
+    let mut cures: Vec<Cure> = Vec::new();
+    let mut all: Vec<Job> = Vec::new();
+    for special in specials {
+        let cuts = beyond_frogs(near, special);
+        cures.extend(cuts.iter().cloned().map(Cure::from));
+        all.extend(cuts);
+    }
+    if all.len() > 1 {
+        cures.push(all.into());
+    }
+    let feeds = near.finding.drivers.iter().flat_map(|&driver| near.feeds_of(driver));
+    cures.extend(feeds.map(|feed| Cure::from(Job::TakeFeedAway(feed))));
+    cures
+}
+
+/// Cuts of both rails just beyond the frogs of a turnout, one for each of its roads.
+fn beyond_frogs(near: &Near, special: SpecialId) -> Vec<Job> {
+    let layout = near.layout();
+    let Some(Work::Turnout { exits, .. }) = layout.specials.get(&special).map(|s| &s.work) else {
+        return Vec::new();
+    };
+    let beyond = layout.specials[&special].work.reach_mm() + BEYOND_MM;
+    let cuts = exits.iter().filter_map(|exit| {
+        let length = length_mm(layout, layout.runs.get(&exit.run)?);
+        let at_mm = match exit.end {
+            RunEnd::Start => beyond,
+            RunEnd::End => length - beyond,
+        };
+        let inside = 0.0 < at_mm && at_mm < length;
+        inside.then_some(Job::AddCut { run: exit.run, at_mm, rails: Rails::Both })
+    });
+    cuts.collect()
 }
 
 /// What the search of a view found, and the drivers for which it was broken off.

@@ -1,7 +1,9 @@
 //! Findings: where they are, what they rest on, and their words.
 
+use super::cure::Cure;
 use super::number::Mm;
 use super::situation::{SelectorAt, Situation, no_items};
+use crate::cure::{Cures, NoCure};
 use crate::findings::units::Units;
 use crate::findings::{self, Class, Kind, Report, Verdict, When, words};
 use crate::layout::{CutId, DriverId, Layout, RunId, SpecialId, SupplyId, TrainId, VehicleId};
@@ -112,13 +114,21 @@ pub struct Finding<'a> {
     advice: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<&'static str>,
-    /// None are proposed yet.
-    cures: [(); 0],
+    cures: Vec<Cure<'a>>,
+    /// Why there are none, if cures were looked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    no_cure: Option<String>,
 }
 
 impl<'a> Finding<'a> {
-    /// The view of a finding.
-    pub fn of(finding: &'a findings::Finding, report: &Report, layout: &Layout) -> Finding<'a> {
+    /// The view of a finding. `cures` are those of its report, if they were looked for.
+    pub fn of(
+        finding: &'a findings::Finding,
+        report: &Report,
+        layout: &Layout,
+        cures: Option<&'a Cures>,
+    ) -> Finding<'a> {
+        let offers = cures.and_then(|cures| cures.of.get(&finding.id()));
         let text = words(finding, report, layout, Units::Metric);
         let cuts = finding.cuts();
         let at_cut = |id: &BlockId| {
@@ -146,7 +156,8 @@ impl<'a> Finding<'a> {
             more: text.more,
             advice: text.advice,
             cautions: text.cautions.iter().map(|caution| caution.line()).collect(),
-            cures: [],
+            cures: Cure::all(offers),
+            no_cure: offers.and_then(|of| of.no_cure.as_ref()).map(NoCure::says),
         }
     }
 }

@@ -3,6 +3,7 @@
 //! The views of this folder give the report its shape for others; they are written one after the other. Numbers
 //! pass through [`number`], which keeps −0 and noise out.
 
+mod cure;
 mod cut;
 mod escape;
 mod finding;
@@ -14,10 +15,12 @@ use std::fmt;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use serde_json::ser::{CompactFormatter, PrettyFormatter};
 
+use crate::cure::Cures;
 use crate::findings::{BlockReport, Report, SupplyReport};
 use crate::layout::{DriverId, Layout, SupplyId};
 use crate::rails::BlockId;
 use crate::study::cut::stand_in;
+pub use cure::{CureDocument, cure_document};
 use cut::Cut;
 use escape::Escaped;
 use finding::Finding;
@@ -34,11 +37,12 @@ pub struct Document<'a> {
     lineup: Option<&'a str>,
     layout: &'a Layout,
     report: &'a Report,
+    cures: Option<&'a Cures>,
 }
 
 /// One document for one checked file.
 pub fn document<'a>(file: &'a str, layout: &'a Layout, report: &'a Report) -> Document<'a> {
-    Document { file, lineup: None, layout, report }
+    Document { file, lineup: None, layout, report, cures: None }
 }
 
 impl<'a> Document<'a> {
@@ -46,22 +50,32 @@ impl<'a> Document<'a> {
     pub fn in_lineup(self, lineup: Option<&'a str>) -> Document<'a> {
         Document { lineup, ..self }
     }
+
+    /// The same with the cures of its findings.
+    pub fn with_cures(self, cures: &'a Cures) -> Document<'a> {
+        Document { cures: Some(cures), ..self }
+    }
 }
 
 impl fmt::Display for Document<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let mut text = Vec::new();
-        if f.alternate() {
-            let pretty = Escaped(PrettyFormatter::new());
-            let mut serializer = serde_json::Serializer::with_formatter(&mut text, pretty);
-            self.serialize(&mut serializer).map_err(|_| fmt::Error)?;
-        } else {
-            let compact = Escaped(CompactFormatter);
-            let mut serializer = serde_json::Serializer::with_formatter(&mut text, compact);
-            self.serialize(&mut serializer).map_err(|_| fmt::Error)?;
-        }
-        f.write_str(&String::from_utf8(text).map_err(|_| fmt::Error)?)
+        shown_as(self, f)
     }
+}
+
+/// Writes a document on one line, or with `{:#}` a line for each value.
+fn shown_as(document: &impl Serialize, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    let mut text = Vec::new();
+    if f.alternate() {
+        let pretty = Escaped(PrettyFormatter::new());
+        let mut serializer = serde_json::Serializer::with_formatter(&mut text, pretty);
+        document.serialize(&mut serializer).map_err(|_| fmt::Error)?;
+    } else {
+        let compact = Escaped(CompactFormatter);
+        let mut serializer = serde_json::Serializer::with_formatter(&mut text, compact);
+        document.serialize(&mut serializer).map_err(|_| fmt::Error)?;
+    }
+    f.write_str(&String::from_utf8(text).map_err(|_| fmt::Error)?)
 }
 
 /// The texts of documents as one text: one document by itself, several as an array, and a line break. `pretty` is for people:
@@ -124,7 +138,7 @@ struct StandIn {
 
 impl Serialize for Document<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Document { file, lineup, layout, report } = *self;
+        let Document { file, lineup, layout, report, cures } = *self;
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("schema", &SCHEMA)?;
         map.serialize_entry("file", file)?;
@@ -142,7 +156,7 @@ impl Serialize for Document<'_> {
         map.serialize_entry("blocks", &Each(report.blocks.iter().map(Block::of)))?;
         map.serialize_entry("supplies", &Each(report.supplies.iter().map(Supply::of)))?;
         map.serialize_entry("cuts", &Each(report.cuts.iter().map(Cut::of)))?;
-        let findings = report.findings.iter().map(|f| Finding::of(f, report, layout));
+        let findings = report.findings.iter().map(|f| Finding::of(f, report, layout, cures));
         map.serialize_entry("findings", &Each(findings))?;
         map.end()
     }

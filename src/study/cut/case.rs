@@ -101,6 +101,13 @@ fn powered(layout: &Layout, names: &Names) -> Table<SupplyIx, bool> {
 }
 
 impl Case {
+    /// A rough measure of what it takes to solve it, at most [`super::solve::MOST_WORK`]: ways of standing, times pairs of
+    /// parties, times their settings.
+    pub fn size(&self) -> usize {
+        let parties = self.parties.len();
+        (self.stands.len() * parties * parties * 16).min(super::solve::MOST_WORK)
+    }
+
     /// Its content, for remembering results.
     pub fn key(&self) -> Key<Case> {
         Key::of(self)

@@ -21,7 +21,7 @@ const MOST_PAIRS: usize = 24;
 /// Limit of what is judged at a place, in drivers over all situations. Two or three drivers take some thousand; a long train
 /// over many short blocks would take millions. Beyond the limit only the ways of standing with the most wheels on the rails
 /// are tried, and the others are counted as left out.
-const MOST_WORK: usize = 80_000;
+pub(super) const MOST_WORK: usize = 80_000;
 
 impl Case {
     /// Evaluates everything that can be reached at the place. Pure: equal cases give equal results.

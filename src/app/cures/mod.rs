@@ -1,0 +1,103 @@
+//! Cures in the window: what is offered for the finding that is open, and a set for all faults; each tried before and after,
+//! side by side, and applied as one step.
+
+mod offers;
+mod search;
+mod trial;
+
+pub use offers::{all_ui, offers_ui};
+pub use search::Search;
+pub use trial::{Trial, trial_ui};
+
+use super::App;
+use crate::cure::as_one_edit;
+use crate::job::Job;
+
+/// Jobs, and what they are called in the history.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// The jobs, in order.
+    pub jobs: Vec<Job>,
+    /// The same as sentences.
+    pub says: Vec<String>,
+    /// About how long it takes, minutes.
+    pub minutes: u32,
+    /// What else it changes.
+    pub also: Vec<&'static str>,
+}
+
+/// What the window is asked to do with a plan.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Command {
+    /// Shows the layout before and after it.
+    Try(Plan),
+    /// Does it, as one step.
+    Apply(Plan),
+    /// Looks for a set that ends all faults, and shows it before and after.
+    TryAll,
+    /// Gives the search up.
+    Stop,
+    /// Closes the comparison.
+    Close,
+}
+
+impl App {
+    /// Whether the layout is compared with what cures would make of it.
+    pub(super) fn is_trying(&self) -> bool {
+        self.trial.is_some()
+    }
+
+    /// Looks for a set that ends all faults; the list of findings says so.
+    pub(super) fn cure_all(&mut self) {
+        self.show_tab(super::Tab::Findings);
+        self.cure(vec![Command::TryAll]);
+    }
+
+    /// Does what the rooms of cures ask for.
+    pub(super) fn cure(&mut self, commands: Vec<Command>) {
+        for command in commands {
+            match command {
+                Command::Try(plan) => self.try_plan(plan),
+                Command::Apply(plan) => self.apply_plan(&plan),
+                Command::TryAll => {
+                    self.cures.ask_for_all(self.doc.revision(), self.doc.layout());
+                }
+                Command::Stop => self.cures.stop(),
+                Command::Close => self.trial = None,
+            }
+        }
+    }
+
+    fn try_plan(&mut self, plan: Plan) {
+        match Trial::of(self, plan) {
+            Ok(trial) => self.trial = Some(trial),
+            Err(refused) => self.tell_bad(format!("Could not try it: {refused}")),
+        }
+    }
+
+    fn apply_plan(&mut self, plan: &Plan) {
+        self.trial = None;
+        match as_one_edit(self.doc.layout(), &plan.jobs) {
+            Ok(edit) => {
+                let what = match &plan.says[..] {
+                    [one] => in_the_history(one),
+                    several => format!("cure by {} jobs", several.len()),
+                };
+                if self.edit(&what, edit).is_some() {
+                    self.tell(format!("Done on the plan: {}", plan.says.join(" ")));
+                }
+            }
+            Err(refused) => self.tell_bad(format!("Could not apply it: {refused}")),
+        }
+    }
+}
+
+/// A sentence as the history names a step: without its end and without what stands in brackets.
+fn in_the_history(sentence: &str) -> String {
+    let bare = sentence.split(" (").next().unwrap_or(sentence).trim_end_matches('.');
+    let mut chars = bare.chars();
+    match chars.next() {
+        Some(first) => first.to_lowercase().collect::<String>() + chars.as_str(),
+        None => "cure".to_owned(),
+    }
+}

@@ -1,0 +1,146 @@
+//! The cures of the finding that is open, and the button for all faults.
+
+use eframe::egui::{Align, Label, Layout as Flow, Ui};
+
+use super::search::Said;
+use super::{Command, Plan};
+use crate::app::App;
+use crate::app::theme::{TIGHT, card, small, strong, tokens};
+use crate::cure::Offer;
+use crate::findings::{Class, Finding, Kind};
+
+/// The cures of a finding.
+pub fn offers_ui(ui: &mut Ui, app: &mut App, finding: &Finding) {
+    let mut commands = Vec::new();
+    let revision = app.doc.revision();
+    // What is on the screen may be about an older state for a moment.
+    if !app.check.is_current(revision) {
+        return;
+    }
+    let said = app.cures.of(revision, app.doc.layout(), &finding.id());
+    match said {
+        Said::Searching => {
+            ui.horizontal(|ui| {
+                ui.spinner();
+                ui.label("Looking for cures.");
+                if ui.button("Stop looking").clicked() {
+                    commands.push(Command::Stop);
+                }
+            });
+            ui.ctx().request_repaint();
+        }
+        Said::Nothing(None) => drop(ui.label(small(ui, "The search for cures was stopped."))),
+        Said::Nothing(Some(why)) => {
+            ui.label(format!(
+                "The search for cures broke down: {why}. Save the layout and report it."
+            ));
+        }
+        Said::Offers(offers) => {
+            if offers.offers.is_empty() {
+                ui.label(strong("No proved cure"));
+                let why = offers.no_cure.as_ref().map(crate::cure::NoCure::says);
+                ui.add(Label::new(why.unwrap_or_default()).wrap());
+            } else {
+                ui.label(strong("Cures, each proved")).on_hover_text(
+                    "Each was made on a copy of the layout and checked: this finding is gone and nothing is worse anywhere.",
+                );
+                for (n, offer) in offers.offers.iter().enumerate() {
+                    offer_ui(ui, n, offer, finding, &mut commands);
+                }
+            }
+        }
+    }
+    app.cure(commands);
+}
+
+fn offer_ui(ui: &mut Ui, n: usize, offer: &Offer, finding: &Finding, commands: &mut Vec<Command>) {
+    let t = tokens(ui);
+    card(t).show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.horizontal(|ui| {
+            ui.label(strong(format!("{} min", offer.work.minutes)));
+            ui.label(small(ui, needs_words(offer)));
+            ui.with_layout(Flow::right_to_left(Align::Center), |ui| {
+                let plan = || Plan {
+                    jobs: offer.jobs.clone(),
+                    says: offer.says.clone(),
+                    minutes: offer.work.minutes,
+                    also: offer.also.clone(),
+                };
+                let says = offer.says.join(" ");
+                if named(ui, "Apply", &format!("Apply cure {}: {says}", n + 1)) {
+                    commands.push(Command::Apply(plan()));
+                }
+                if named(ui, "Try it", &format!("Try cure {}: {says}", n + 1)) {
+                    commands.push(Command::Try(plan()));
+                }
+            });
+        });
+        for line in &offer.says {
+            ui.add(Label::new(line).wrap());
+        }
+        let others = offer.ends.iter().filter(|id| **id != finding.id()).count();
+        if others > 0 {
+            let s = if others == 1 { "" } else { "s" };
+            ui.label(small(ui, format!("It ends {others} more finding{s}.")));
+        }
+        if !offer.makes.is_empty() {
+            ui.label(small(
+                ui,
+                format!("New after it, as rules or notes: {}.", titles(&offer.makes)),
+            ));
+        }
+        for line in &offer.also {
+            ui.add(Label::new(small(ui, *line)).wrap());
+        }
+    });
+    ui.add_space(TIGHT);
+}
+
+/// A button with a longer name for those who hear it.
+fn named(ui: &mut Ui, word: &str, name: &str) -> bool {
+    let button = ui.button(word);
+    button
+        .widget_info(|| eframe::egui::WidgetInfo::labeled(eframe::egui::Role::Button, true, name));
+    button.clicked()
+}
+
+fn needs_words(offer: &Offer) -> String {
+    format!("takes: {}", offer.work.needs.word())
+}
+
+fn titles(kinds: &[Kind]) -> String {
+    let titles: Vec<String> = kinds.iter().map(|kind| kind.title().to_lowercase()).collect();
+    titles.join(", ")
+}
+
+/// The button for a set that ends all faults, if there is more than one or none is open.
+pub fn all_ui(ui: &mut Ui, app: &mut App) {
+    let revision = app.doc.revision();
+    let faults =
+        app.check.latest.report.findings.iter().filter(|f| f.class == Class::Fault).count();
+    if faults == 0 || !app.check.is_current(revision) {
+        return;
+    }
+    let mut commands = Vec::new();
+    ui.horizontal(|ui| {
+        if app.cures.wants_all(revision) {
+            ui.spinner();
+            ui.label("Looking for the cheapest set of cures.");
+            if ui.button("Stop looking").clicked() {
+                commands.push(Command::Stop);
+            }
+            ui.ctx().request_repaint();
+        } else if ui
+            .button("Cure all faults…")
+            .on_hover_text("Looks for the cheapest set of changes that ends all faults, and shows it before and after")
+            .clicked()
+        {
+            commands.push(Command::TryAll);
+        }
+    });
+    app.cure(commands);
+    if let Some(set) = app.cures.take_all(revision) {
+        app.show_set(set);
+    }
+}

@@ -1,0 +1,282 @@
+//! The layout before and after a plan, side by side, without touching it.
+
+use eframe::egui::{
+    Align2, Context, Frame, Id, Key, Label, Modal, Modifiers, Painter, Rect, ScrollArea, Sense, Ui,
+    Vec2, WidgetInfo, vec2,
+};
+
+use super::{Command, Plan};
+use crate::app::App;
+use crate::app::camera::Camera;
+use crate::app::derived::Derived;
+use crate::app::labels::Labels;
+use crate::app::marks::{mark_ui, verdict_mark};
+use crate::app::paint::{Places, Scene};
+use crate::app::theme::{SPACE, TIGHT, heading, small, strong, tokens};
+use crate::cure::{Together, applied};
+use crate::findings::{Checker, Class, Finding, FindingId, Report, Verdict, words};
+use crate::layout::{Layout, Refused, shown};
+use crate::report::{Tally, Units};
+
+/// One side of the comparison.
+struct Side {
+    layout: Layout,
+    derived: Derived,
+    tally: Tally,
+    /// Faults and rules, worst first: identity, class, verdict, headline.
+    lines: Vec<(FindingId, Class, Verdict, String)>,
+}
+
+impl Side {
+    fn of(layout: Layout, report: &Report, before: &Derived, units: Units) -> Side {
+        let line = |finding: &Finding| {
+            let says = shown(&words(finding, report, &layout, units).says).into_owned();
+            (finding.id(), finding.class, finding.verdict, says)
+        };
+        let worth = report.findings.iter().filter(|f| f.class != Class::Note);
+        let lines = worth.map(line).collect();
+        let derived = Derived::after(&layout, before);
+        Side { derived, tally: Tally::of(report), lines, layout }
+    }
+
+    fn has(&self, id: &FindingId) -> bool {
+        self.lines.iter().any(|(other, ..)| other == id)
+    }
+}
+
+/// A layout before and after a plan.
+pub struct Trial {
+    plan: Plan,
+    before: Side,
+    after: Side,
+    /// Faults that are left, with the reason.
+    leaves: Vec<String>,
+    /// What else is to be said of the plan.
+    remark: Option<&'static str>,
+    /// Revision of the layout that it is about.
+    revision: u64,
+}
+
+impl Trial {
+    /// Does the plan on a copy and checks it.
+    pub fn of(app: &App, plan: Plan) -> Result<Trial, Refused> {
+        let units = app.settings.units();
+        let layout = app.doc.layout();
+        let after = applied(layout, &plan.jobs)?;
+        let mut checker = Checker::default();
+        let was = Side::of(layout.clone(), &checker.check(layout), &app.derived, units);
+        let is = Side::of(after.clone(), &checker.check(&after), &app.derived, units);
+        let revision = app.doc.revision();
+        Ok(Trial { plan, before: was, after: is, leaves: Vec::new(), remark: None, revision })
+    }
+}
+
+impl App {
+    /// Shows a set for all faults before and after, or says why there is none.
+    pub(in crate::app) fn show_set(&mut self, set: Together) {
+        let reasons = |app: &App| -> Vec<String> {
+            let report = &app.check.latest.report;
+            let said = set.leaves.iter().map(|(id, why)| {
+                let finding = report.findings.iter().find(|f| f.id() == *id);
+                let says = finding.map_or_else(
+                    || id.to_string(),
+                    |f| words(f, report, app.doc.layout(), app.settings.units()).says,
+                );
+                shown(&format!("{says}. {why}")).into_owned()
+            });
+            said.collect()
+        };
+        if set.jobs.is_empty() {
+            let why = reasons(self).into_iter().next().unwrap_or_default();
+            self.tell(format!("No cure of any fault could be proved. {why}"));
+            return;
+        }
+        let mut also: Vec<&'static str> = Vec::new();
+        for line in set.jobs.iter().filter_map(crate::job::Job::also) {
+            if !also.contains(&line) {
+                also.push(line);
+            }
+        }
+        let plan = Plan {
+            jobs: set.jobs.clone(),
+            says: set.says.clone(),
+            minutes: set.work.map_or(0, |work| work.minutes),
+            also,
+        };
+        match Trial::of(self, plan) {
+            Ok(trial) => {
+                let leaves = reasons(self);
+                let remark = (!set.exhaustive)
+                    .then_some("Whether a cheaper set does the same was not searched to the end.");
+                self.trial = Some(Trial { leaves, remark, ..trial });
+            }
+            Err(refused) => self.tell_bad(format!("Could not try it: {refused}")),
+        }
+    }
+}
+
+/// The comparison, while one is open.
+pub fn trial_ui(ctx: &Context, app: &mut App) {
+    // Whatever changes the layout ends the comparison: it would be about another one.
+    if app.trial.as_ref().is_some_and(|trial| trial.revision != app.doc.revision()) {
+        app.trial = None;
+    }
+    let Some(trial) = &app.trial else { return };
+    let mut commands = Vec::new();
+    let room = ctx.content_rect().size() - vec2(48.0, 48.0);
+    let frame = Frame::window(&ctx.global_style()).inner_margin(14);
+    let modal = Modal::new(Id::unique("before and after")).frame(frame).show(ctx, |ui| {
+        ui.set_width(room.x - 28.0);
+        ui.set_height(room.y - 28.0);
+        content_ui(ui, trial, room, &mut commands);
+    });
+    let enter = ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Enter));
+    if enter {
+        commands.push(Command::Apply(trial.plan.clone()));
+    } else if modal.should_close() {
+        commands.push(Command::Close);
+    }
+    app.cure(commands);
+}
+
+fn content_ui(ui: &mut Ui, trial: &Trial, room: Vec2, commands: &mut Vec<Command>) {
+    ui.horizontal(|ui| {
+        ui.label(heading("Before and after"));
+        ui.label(small(ui, "The layout is as it was until you apply the changes."));
+    });
+    let plans = (room.y * 0.36).clamp(120.0, 420.0);
+    ui.columns(2, |columns| {
+        let sides = [(&trial.before, "Before"), (&trial.after, "After")];
+        for (ui, (side, title)) in columns.iter_mut().zip(sides) {
+            ui.label(strong(format!("{title}: {}", side.tally.words())));
+            plan_ui(ui, side, title, plans);
+        }
+    });
+    ui.add_space(TIGHT);
+    let list = (room.y * 0.26).max(90.0);
+    ui.columns(2, |columns| {
+        lines_ui(&mut columns[0], "before", &trial.before, &trial.after, list);
+        lines_ui(&mut columns[1], "after", &trial.after, &trial.before, list);
+    });
+    ui.add_space(SPACE);
+    let left = (ui.available_height() - 44.0).max(40.0);
+    ScrollArea::vertical().id_salt("jobs").max_height(left).auto_shrink([false, true]).show(
+        ui,
+        |ui| {
+            let (jobs, minutes) = (trial.plan.jobs.len(), trial.plan.minutes);
+            let word = if jobs == 1 { "job" } else { "jobs" };
+            ui.label(strong(format!("{jobs} {word}, about {minutes} min")));
+            for (n, line) in trial.plan.says.iter().enumerate() {
+                ui.add(Label::new(format!("{}. {line}", n + 1)).wrap());
+            }
+            for line in &trial.plan.also {
+                ui.add(Label::new(small(ui, *line)).wrap());
+            }
+            for line in &trial.leaves {
+                ui.add(Label::new(small(ui, format!("Left: {line}"))).wrap());
+            }
+            if let Some(remark) = trial.remark {
+                ui.add(Label::new(small(ui, remark)).wrap());
+            }
+            ui.add(
+                Label::new(small(
+                    ui,
+                    "Before you change wires, cut or solder, switch all supplies off.",
+                ))
+                .wrap(),
+            );
+        },
+    );
+    ui.add_space(TIGHT);
+    ui.horizontal(|ui| {
+        let apply = ui.button("Apply to the layout").on_hover_text("Ctrl+Enter. One step of undo.");
+        if apply.clicked() {
+            commands.push(Command::Apply(trial.plan.clone()));
+        }
+        if ui.button("Leave it as it is").on_hover_text("Escape").clicked() {
+            commands.push(Command::Close);
+        }
+    });
+}
+
+/// The plan of one side, with the marks of what is not clear.
+fn plan_ui(ui: &mut Ui, side: &Side, title: &str, height: f32) {
+    let size = vec2(ui.available_width(), height);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    let t = tokens(ui);
+    let said = format!("Plan {}: {}", title.to_lowercase(), side.tally.words());
+    response.widget_info(|| WidgetInfo::labeled(eframe::egui::Role::Image, true, &said));
+    ui.painter().rect_filled(rect, 4.0, t.canvas);
+    let mut camera = Camera::default();
+    if let Some((low, high)) = side.derived.bounds() {
+        camera.fit(rect, low, high);
+    }
+    let painter = ui.painter_at(rect);
+    let places = Places { camera, canvas: rect, layout: &side.layout, derived: &side.derived };
+    let labels = Labels::default();
+    Scene {
+        painter: painter.clone(),
+        places,
+        labels: &labels,
+        factor: 1.0,
+        rounds: &[],
+        selection: &[],
+        hovered: None,
+        preview: None,
+        pointer: None,
+        focused: false,
+        tokens: t,
+    }
+    .paint();
+    marks(&painter, side, places, rect, t);
+}
+
+/// Marks at gaps that are not clear. With no gap at fault, a word says so.
+fn marks(
+    painter: &Painter,
+    side: &Side,
+    places: Places,
+    rect: Rect,
+    t: &crate::app::theme::Tokens,
+) {
+    let mut marked = 0;
+    for cut in side.layout.cuts.values() {
+        let verdict = side.tally.standing(cut.id).map_or(Verdict::Clear, |s| s.verdict());
+        if verdict == Verdict::Clear {
+            continue;
+        }
+        if let Some((at, _)) = places.placed(cut.run, cut.at_mm) {
+            verdict_mark(painter, at, 9.0, verdict, t);
+            marked += 1;
+        }
+    }
+    if marked == 0 {
+        let at = rect.left_top() + vec2(8.0, 8.0);
+        let font = eframe::egui::FontId::proportional(12.0);
+        painter.text(at, Align2::LEFT_TOP, "No gap is at fault.", font, t.weak);
+    }
+}
+
+/// Faults and rules of one side. What the other side does not have is marked in words.
+fn lines_ui(ui: &mut Ui, word: &str, side: &Side, other: &Side, height: f32) {
+    ScrollArea::vertical().id_salt(word).max_height(height).auto_shrink(false).show(ui, |ui| {
+        if side.lines.is_empty() {
+            ui.label("No fault and no operating rule.");
+        }
+        for (id, class, verdict, says) in &side.lines {
+            ui.horizontal_top(|ui| {
+                if *class == Class::Fault {
+                    mark_ui(ui, *verdict, 7.0);
+                } else {
+                    ui.label(small(ui, "rule"));
+                }
+                let apart = match (word, other.has(id)) {
+                    (_, true) => "",
+                    ("before", false) => "Ends: ",
+                    _ => "New: ",
+                };
+                ui.add(Label::new(format!("{apart}{says}")).wrap());
+            });
+        }
+    });
+}

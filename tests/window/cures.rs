@@ -1,0 +1,122 @@
+//! Cures: tried before and after, applied from their buttons, undone in one step.
+
+use super::*;
+
+fn faults(window: &Window) -> usize {
+    use gapwright::findings::Class;
+    let findings = window.state().report().findings.iter();
+    findings.filter(|f| f.class == Class::Fault).count()
+}
+
+/// Opens the finding whose row names this kind.
+fn open_finding(w: &mut Window, kind: &str) {
+    let row = w
+        .query_all(
+            by().role(Role::Button)
+                .predicate(|n| n.label().is_some_and(|l| l.contains(kind) && l.contains(" at "))),
+        )
+        .next()
+        .unwrap_or_else(|| panic!("no finding {kind}"));
+    row.click_accesskit();
+    w.run();
+}
+
+/// Presses the first control whose name begins like this.
+fn press_like(w: &mut Window, begins: &str) {
+    let node = w
+        .query_all(
+            by().role(Role::Button).predicate(|n| n.label().is_some_and(|l| l.starts_with(begins))),
+        )
+        .next()
+        .unwrap_or_else(|| panic!("nothing begins with {begins:?}"));
+    node.click_accesskit();
+    w.run();
+}
+
+#[test]
+fn a_finding_offers_cures_that_are_tried_applied_and_undone() {
+    let mut w = sample("brake-idle");
+    assert_eq!(faults(&w), 1);
+    open_finding(&mut w, "Idle state clamps the neighbour");
+    assert!(w.query_by_label("Cures, each proved").is_some());
+    let before = w.state().layout().clone();
+    press_like(&mut w, "Try cure 1: Set the idle state of Pimmerton bridge");
+    // Both sides stand there with their counts, and the layout is as it was.
+    assert!(w.query_by_label("Before: 1 short, 1 operating rule, 0 cuts clear").is_some());
+    assert!(w.query_by_label("After: 1 operating rule, 1 cut clear").is_some());
+    assert!(w.query_all_by_label_contains("Ends: Home gap").next().is_some());
+    assert_eq!(*w.state().layout(), before);
+    w.key_press(Key::Escape);
+    w.run();
+    assert!(w.query_by_label("Before and after").is_none());
+    assert_eq!(*w.state().layout(), before);
+    press_like(&mut w, "Apply cure 1: ");
+    assert_eq!(faults(&w), 0);
+    assert!(w.query_all_by_label_contains("Done on the plan: Set the idle state").next().is_some());
+    w.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    w.run();
+    assert_eq!(*w.state().layout(), before, "one step of undo");
+    assert_eq!(faults(&w), 1);
+}
+
+#[test]
+fn all_faults_of_the_club_are_cured_with_one_button_and_one_key() {
+    let mut w = sample("club");
+    assert_eq!(faults(&w), 2);
+    press(&mut w, "Cure all faults…");
+    w.run();
+    assert!(w.query_by_label("2 jobs, about 8 min").is_some());
+    assert!(
+        w.query_by_label("1. Exchange the two wires of feeder f312 (Sallowmere loop).").is_some()
+    );
+    assert_eq!(faults(&w), 2);
+    w.key_press_modifiers(Modifiers::COMMAND, Key::Enter);
+    w.run();
+    assert_eq!(faults(&w), 0);
+    w.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    w.run();
+    assert_eq!(faults(&w), 2);
+}
+
+#[test]
+fn a_finding_without_a_cure_says_why() {
+    let mut w = sample("split-pickup");
+    open_finding(&mut w, "Vehicle stalls on the gap");
+    assert!(w.query_by_label("No proved cure").is_some());
+    assert!(w.query_all_by_label_contains("follow the advice").next().is_some());
+}
+
+#[test]
+fn keys_edit_nothing_while_two_plans_are_compared() {
+    let mut w = sample("brake-idle");
+    let before = w.state().layout().clone();
+    w.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::K);
+    w.run();
+    w.run();
+    assert!(w.query_by_label("Before and after").is_some());
+    w.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    w.key_press(Key::Delete);
+    w.run();
+    assert_eq!(*w.state().layout(), before);
+    press(&mut w, "Leave it as it is");
+    assert!(w.query_by_label("Before and after").is_none());
+}
+
+#[test]
+fn the_comparison_fits_the_sizes_that_people_use() {
+    for (width, height) in [(1024.0, 768.0), (1280.0, 800.0), (1920.0, 1080.0)] {
+        let mut w = sample_in(window_of_size(width, height), "club");
+        press(&mut w, "Cure all faults…");
+        w.run();
+        for name in
+            ["Apply to the layout", "Leave it as it is", "After: 1 operating rule, 42 cuts clear"]
+        {
+            let rect = w.query_by_label(name).unwrap_or_else(|| panic!("no {name}")).rect();
+            let inside = rect.min.x >= 0.0
+                && rect.max.x <= width
+                && rect.min.y >= 0.0
+                && rect.max.y <= height;
+            assert!(inside, "{name} at {width} × {height}: {rect:?}");
+        }
+    }
+}
