@@ -29,9 +29,10 @@ display=$!
 read -r number <"$home/number" || fail "no display came up: $(cat "$out/display-log.txt")"
 export DISPLAY=":$number"
 
-# Starts the window and waits until it is there; what the program writes goes to the file named in $1.
+# Starts the window, with the layout $2 if one is named, and waits until it is there; what the program writes goes to the
+# file named in $1.
 start() {
-    "$program" >>"$1" 2>&1 &
+    "$program" ${2:+"$2"} >>"$1" 2>&1 &
     window=$!
     tries=0
     until id=$(xdotool search --name Gapwright 2>/dev/null | head -n 1) && [ -n "$id" ]; do

@@ -269,13 +269,14 @@ fn open_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
     }
 }
 
-/// What is said of a finding that is open: all of the line, why, what to do, and the way there.
+/// What is said of a finding that is open: all of the line, why, its cures, what to do, the rest, and the way there.
 fn more_ui(ui: &mut Ui, app: &mut App, finding: &Finding, words: &Text) {
-    for text in [&words.says, &words.why, &words.more] {
+    for text in [&words.says, &words.why] {
         if !text.is_empty() {
             ui.label(text);
         }
     }
+    cures::offers_ui(ui, app, finding);
     if !words.advice.is_empty() {
         ui.label(strong("What to do"));
         for line in &words.advice {
@@ -288,7 +289,9 @@ fn more_ui(ui: &mut Ui, app: &mut App, finding: &Finding, words: &Text) {
             ui.label(small(ui, caution.line()));
         }
     }
-    cures::offers_ui(ui, app, finding);
+    if !words.more.is_empty() {
+        ui.label(&words.more);
+    }
     ui.horizontal(|ui| {
         if ui.button("Go there").clicked() {
             show_place(app, finding);

@@ -251,8 +251,15 @@ impl Near<'_> {
 
     /// Negatives apart: the tie of one supply opened, or of all but one; supplies of their own where they share one.
     pub(crate) fn apart(&self) -> Vec<Vec<Job>> {
-        let mut tied = self.supplies();
-        tied.retain(|id| self.layout().supplies.get(id).is_some_and(|s| s.negative.is_some()));
+        let name = |id: &SupplyId| {
+            self.layout().supplies.get(id)?.negative.as_ref().map(|negative| negative.name.as_str())
+        };
+        let own = self.supplies();
+        let names: BTreeSet<&str> = own.iter().filter_map(name).collect();
+        // A supply that hangs on the same tie joins the others, whether its drivers meet here or not.
+        let all = self.layout().supplies.keys().copied();
+        let tied: Vec<SupplyId> =
+            all.filter(|id| name(id).is_some_and(|own| names.contains(own))).collect();
         let mut ways: Vec<Vec<Job>> = tied.iter().map(|&id| vec![Job::OpenTie(id)]).collect();
         for kept in tied.iter().filter(|_| tied.len() > 2) {
             let others = tied.iter().filter(|id| *id != kept);

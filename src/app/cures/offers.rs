@@ -1,6 +1,6 @@
 //! The cures of the finding that is open, and the button for all faults.
 
-use eframe::egui::{Align, Label, Layout as Flow, Ui};
+use eframe::egui::{Align, Label, Layout as Flow, Margin, Ui};
 
 use super::search::Said;
 use super::{Command, Plan};
@@ -55,7 +55,7 @@ pub fn offers_ui(ui: &mut Ui, app: &mut App, finding: &Finding) {
 
 fn offer_ui(ui: &mut Ui, n: usize, offer: &Offer, finding: &Finding, commands: &mut Vec<Command>) {
     let t = tokens(ui);
-    card(t).show(ui, |ui| {
+    card(t).inner_margin(Margin::same(8)).show(ui, |ui| {
         ui.set_width(ui.available_width());
         ui.horizontal(|ui| {
             ui.label(strong(format!("{} min", offer.work.minutes)));
