@@ -12,6 +12,7 @@ pub mod drive;
 pub mod findings;
 pub mod job;
 pub mod layout;
+pub mod planning;
 pub mod rails;
 pub mod report;
 pub mod signal;

@@ -8,7 +8,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
-use command::{Call, CureCall, FAILED, NO_FAULT, Outcome, Streams};
+use command::{Call, CureCall, FAILED, NO_FAULT, Outcome, PlanCall, Streams};
 use gapwright::cure::Surgery;
 use gapwright::findings::Checker;
 use gapwright::layout::{self, Layout};
@@ -56,6 +56,24 @@ enum Verb {
         #[arg(long, value_name = "OUT")]
         apply: Option<PathBuf>,
     },
+    /// Plans where to cut and what to feed, so that stretches of track are controlled apart.
+    ///
+    /// Without a file of wishes, each name on the layout is a stretch of its own. Cuts and feeds that are there stay.
+    /// Exit status: 0 no fault is left after the plan; 1 one is; 2 there is no plan, a file cannot be read or written, or
+    /// the call is wrong; 130 Ctrl+C.
+    Plan {
+        /// A layout file; `-` reads standard input.
+        file: PathBuf,
+        /// A file of wishes, described in docs/planning.md.
+        #[arg(long, value_name = "W")]
+        wishes: Option<PathBuf>,
+        /// One JSON document on standard output.
+        #[arg(long)]
+        json: bool,
+        /// Writes the layout with the plan applied to this file.
+        #[arg(long, value_name = "OUT")]
+        apply: Option<PathBuf>,
+    },
 }
 
 fn main() -> ExitCode {
@@ -73,6 +91,12 @@ fn main() -> ExitCode {
             command::keep_quiet();
             stop_at_ctrl_c();
             ExitCode::from(command::cure(&CureCall { file, json, apply }, streams()))
+        }
+        Some(Verb::Plan { file, wishes, json, apply }) => {
+            command::keep_quiet();
+            stop_at_ctrl_c();
+            let call = PlanCall { file, wishes, json, apply };
+            ExitCode::from(command::plan_cuts(&call, streams()))
         }
         None => window(arguments.file),
     }

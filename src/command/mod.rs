@@ -3,6 +3,7 @@
 mod caught;
 mod cure;
 mod input;
+mod plan;
 mod progress;
 
 use std::io::{self, Read, Write};
@@ -17,6 +18,7 @@ use caught::caught;
 pub use caught::keep_quiet;
 pub use cure::{CureCall, cure};
 use input::Checked;
+pub use plan::{PlanCall, plan_cuts};
 pub use progress::{CLEAR, WAITS, shown_while};
 
 /// Exit status: no layout has a fault.

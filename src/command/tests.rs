@@ -1,7 +1,7 @@
 #![allow(clippy::unwrap_used)]
 
 use super::*;
-use gapwright::findings::check;
+use gapwright::findings;
 
 /// A stream that takes nothing.
 struct Refuses(io::ErrorKind);
@@ -24,12 +24,17 @@ fn call(files: &[&str], json: bool) -> Call {
     Call { files: files.iter().map(PathBuf::from).collect(), json, lineups: false }
 }
 
+/// The check, without cures.
+fn check(layout: &Layout) -> Outcome {
+    Outcome { report: findings::check(layout), cures: None }
+}
+
 /// Exit status, standard output, standard error of a check that panics at the layouts with this name.
 fn ran(call: &Call, falls_over: &str, message: &str) -> (u8, String, String) {
     let (mut output, mut error) = (Vec::new(), Vec::new());
     let check = |layout: &Layout| {
         assert!(layout.name != falls_over, "{message}");
-        Outcome { report: check(layout), cures: None }
+        check(layout)
     };
     let streams =
         Streams { input: io::empty(), output: &mut output, error: &mut error, pretty: false };
@@ -63,7 +68,7 @@ fn every_layout_that_breaks_down_is_named() {
     let (mut output, mut error) = (Vec::new(), Vec::new());
     let streams =
         Streams { input: io::empty(), output: &mut output, error: &mut error, pretty: false };
-    let check = |_: &Layout| -> Report { std::panic::panic_any(7) };
+    let check = |_: &Layout| -> Outcome { std::panic::panic_any(7) };
     assert_eq!(run(&call(&[&idle, &coasting], false), check, streams), FAILED);
     let error = String::from_utf8(error).unwrap();
     assert_eq!(error.lines().count(), 2, "{error}");

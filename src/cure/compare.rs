@@ -52,13 +52,20 @@ impl Two<'_> {
         faults.filter(|new| !self.was_as_bad(new)).collect()
     }
 
+    /// True if each place of a finding had one as bad before.
     fn was_as_bad(&self, new: &Finding) -> bool {
         let peak = |f: &Finding| f.situation().map_or(0.0, |s| s.peak_a());
-        self.before.iter().any(|old| {
+        let as_bad = |old: &&Finding| {
             self.same(old, new)
                 && (old.class, old.verdict) >= (new.class, new.verdict)
                 && peak(new) <= peak(old) * MORE + 0.01
-        })
+        };
+        let old: Vec<&Finding> = self.before.iter().filter(as_bad).collect();
+        let had = |place: &Place| {
+            let before = self.place_before(place);
+            old.iter().any(|f| f.places.is_empty() || f.places.contains(&before))
+        };
+        !old.is_empty() && new.places.iter().all(had)
     }
 
     /// True if a finding before is gone, or no fault any more if it was one.

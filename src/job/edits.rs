@@ -4,8 +4,9 @@ use super::Job;
 use crate::drive;
 use crate::layout::{
     Contact, Cut, Device, DeviceId, DeviceKind, Driver, DriverId, Edit, EntityId, Feed, FeedId,
-    Joiners, Joint, Layout, Lever, Made, Origin, Quantity, Rail, Rails, RunId, Setting, Special,
-    SpecialId, Supply, SupplyId, Trip, Wire, Work, default_cut_width_mm, default_device_ohm,
+    Idle, Joiners, Joint, Layout, Lever, Made, Origin, Quantity, Rail, Rails, RunId, Setting,
+    Special, SpecialId, Supply, SupplyId, Trip, Wire, Work, default_cut_width_mm,
+    default_device_ohm, defaults,
 };
 
 /// Current beyond which a new auto-reverser acts, and how long that takes: 2 A and 1 ms (common practice, no source).
@@ -86,6 +87,16 @@ impl Job {
                     add_feed(layout, (device, like), *run, *at_mm, *p),
                 ]
             }
+            Job::AddWire { from, run, at_mm, rail, is_p } => {
+                let Edit::Feed { driver, run, at_mm, wire, ohm, .. } =
+                    add_feed(layout, (*from, *from), *run, *at_mm, *rail)
+                else {
+                    return None;
+                };
+                let (p, m) = if *is_p { (Some(*rail), None) } else { (None, Some(*rail)) };
+                vec![Edit::Feed { driver, run, at_mm, p, m, wire, ohm }]
+            }
+            Job::AddDriver { name, like } => add_driver(layout, name, *like),
             Job::Reverse { feeds, automatic } => reverse(layout, feeds, *automatic)?,
             Job::SelectCab(feeds) => select_cab(layout, feeds)?,
             Job::Thicken { feed, size } => {
@@ -310,6 +321,28 @@ fn behind(layout: &Layout, kind: DeviceKind, feeds: Vec<&Feed>) -> Vec<Edit> {
         feeds.into_iter().map(|feed| Edit::Replace(Feed { driver, ..feed.clone() }.into())),
     );
     edits
+}
+
+/// A driver with a supply of its own, stopped.
+fn add_driver(layout: &Layout, name: &str, like: Option<DriverId>) -> Vec<Edit> {
+    let like = like.and_then(|id| layout.drivers.get(&id));
+    let like_supply = like.and_then(|driver| layout.supplies.get(&driver.supply));
+    let supply = SupplyId(layout.next_id);
+    let named = |kind: &str| format!("{name} {kind}");
+    let new_supply = match like_supply {
+        Some(old) => {
+            Supply { name: named("supply"), negative: None, notes: String::new(), ..old.clone() }
+        }
+        None => Supply { name: named("supply"), ..defaults::supply() },
+    };
+    let driver = match like {
+        Some(old) => Driver { name: named("driver"), supply, notes: String::new(), ..old.clone() },
+        None => {
+            let drive = defaults::pwm_bridge(Idle::HighImpedance);
+            Driver { name: named("driver"), ..defaults::driver(supply, drive) }
+        }
+    };
+    vec![Edit::Add(new_supply.into()), Edit::Add(driver.into())]
 }
 
 /// A supply of the same values, tied to nothing, that only this driver draws from.

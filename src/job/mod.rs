@@ -54,6 +54,10 @@ pub enum Job {
     AddSelectedFeed { cabs: Vec<Origin>, run: RunId, at_mm: f64, p: Rail },
     /// Puts a reversing switch, or an auto-reverser, between feeds and their one source.
     Reverse { feeds: Vec<FeedId>, automatic: bool },
+    /// Adds one wire from a source to one rail: from its P output, or from M.
+    AddWire { from: Origin, run: RunId, at_mm: f64, rail: Rail, is_p: bool },
+    /// Adds a driver with a supply of its own: like another one, or a bridge that coasts when idle.
+    AddDriver { name: String, like: Option<DriverId> },
     /// Puts one cab selector between feeds of a block and all their sources.
     SelectCab(Vec<FeedId>),
     /// Gives a feed thicker wires.

@@ -182,6 +182,24 @@ impl Job {
             Job::Reverse { feeds, automatic } => {
                 format!("Lead {} through {}.", names.feeds(feeds), reverser(*automatic))
             }
+            Job::AddWire { from, run, at_mm, rail: to, is_p } => format!(
+                "Add one wire from {} of {} {}, to the {} rail.",
+                if *is_p { "P" } else { "M" },
+                names.origin(*from),
+                names.place(*run, *at_mm),
+                rail(*to)
+            ),
+            Job::AddDriver { name, like } => match like {
+                Some(id) => format!(
+                    "Add a driver for {} with a supply of its own, like {}.",
+                    shown(name),
+                    names.driver(*id)
+                ),
+                None => format!(
+                    "Add a driver for {} with a supply of its own: a bridge that coasts when idle.",
+                    shown(name)
+                ),
+            },
             Job::SelectCab(feeds) => format!(
                 "Put one cab selector before {}, so that one driver at a time feeds the block.",
                 names.feeds(feeds)
@@ -311,6 +329,8 @@ impl Job {
             | Job::AddFeed { .. }
             | Job::AddReversedFeed { automatic: true, .. }
             | Job::Reverse { automatic: true, .. }
+            | Job::AddWire { .. }
+            | Job::AddDriver { .. }
             | Job::Thicken { .. }
             | Job::OpenTie(_)
             | Job::OwnSupply(_)

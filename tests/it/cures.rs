@@ -245,6 +245,20 @@ fn single_jobs(layout: &Layout) -> Vec<Job> {
     jobs
 }
 
+/// True if some fault after is graver, or of more current, than any of its kind at its places before.
+fn is_graver(before: &Report, after: &Report) -> bool {
+    let weight = |f: &Finding| (f.verdict, f.situation().map_or(0.0, |s| s.peak_a()));
+    let faults = |report: &Report| -> Vec<Finding> {
+        report.findings.iter().filter(|f| f.class == Class::Fault).cloned().collect()
+    };
+    let before = faults(before);
+    faults(after).iter().any(|new| {
+        let alike = before.iter().filter(|old| old.kind == new.kind && old.now == new.now);
+        let (verdict, peak) = weight(new);
+        !alike.map(weight).any(|(was, had)| was >= verdict && had * 1.05 + 0.01 >= peak)
+    })
+}
+
 /// Faults with a single job that ends them, makes nothing worse and is cheaper than the first offer: what is overlooked.
 fn overlooked(layout: &Layout) -> Vec<String> {
     let surgery = surgery(layout);
@@ -257,7 +271,9 @@ fn overlooked(layout: &Layout) -> Vec<String> {
             let layout = applied(layout, std::slice::from_ref(&job)).ok()?;
             Some((job, check(&layout)))
         })
-        .filter(|(_, after)| faults(after).is_subset(&faults(&before)))
+        .filter(|(_, after)| {
+            faults(after).is_subset(&faults(&before)) && !is_graver(&before, after)
+        })
         .collect();
     // Findings whose cause is proved at a gap or at special work.
     let at_gaps = before.findings.iter().filter(|f| f.class == Class::Fault && !f.now);

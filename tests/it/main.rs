@@ -14,6 +14,7 @@ mod laws;
 mod loops;
 mod outside;
 mod pictures;
+mod planning;
 mod reliable;
 mod samples;
 mod special;

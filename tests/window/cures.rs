@@ -120,3 +120,28 @@ fn the_comparison_fits_the_sizes_that_people_use() {
         }
     }
 }
+
+#[test]
+fn named_stretches_of_bare_track_are_planned_apart_and_fed() {
+    let mut w = window();
+    let text = r#"(version: 1, joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2400, y_mm: 0)],
+        runs: [(id: "r3", from: "j1", to: "j2")],
+        labels: [(id: "n4", name: "Alder", run: "r3", at_mm: 400), (id: "n5", name: "Birch", run: "r3", at_mm: 1900)])"#;
+    let dir = dir();
+    let path = dir.path().join("bare.gapwright");
+    std::fs::write(&path, text).unwrap();
+    open(&mut w, &path);
+    let bare = w.state().layout().clone();
+    w.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::P);
+    w.run();
+    let said = w.query_all_by_label_contains("Cut both rails in Alder + Birch").next();
+    assert!(said.is_some());
+    assert_eq!(*w.state().layout(), bare);
+    press(&mut w, "Apply to the layout");
+    let layout = w.state().layout();
+    assert_eq!((layout.cuts.len(), layout.feeds.len(), layout.drivers.len()), (1, 2, 2));
+    assert!(verdict(&w).contains("1 cut clear"), "{}", verdict(&w));
+    w.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    w.run();
+    assert_eq!(*w.state().layout(), bare, "one step of undo");
+}

@@ -53,6 +53,34 @@ impl App {
         self.cure(vec![Command::TryAll]);
     }
 
+    /// Plans the cuts and feeds that keep the named stretches apart, and shows the layout before and after.
+    pub(super) fn plan_cuts(&mut self) {
+        let layout = self.doc.layout();
+        let found = crate::planning::finished(layout, &crate::planning::wishes_of(layout));
+        match found {
+            Ok(found) if found.planned.jobs.is_empty() => {
+                self.tell(
+                    "Nothing is to be done: every named stretch is cut off and fed by itself.",
+                );
+            }
+            Ok(found) => {
+                let jobs: Vec<Job> =
+                    found.planned.jobs.iter().map(|(job, _)| job.clone()).collect();
+                let says = crate::cure::sentences(layout, &jobs);
+                let reasons = found.planned.jobs.iter().map(|(_, reason)| reason);
+                let says = says.iter().zip(reasons).map(|(says, why)| format!("{says} It {why}."));
+                let plan = Plan {
+                    says: says.collect(),
+                    minutes: crate::job::work(&jobs).minutes,
+                    also: vec![crate::report::bound(&found.planned)],
+                    jobs,
+                };
+                self.try_plan(plan);
+            }
+            Err(why) => self.tell_bad(why.to_string()),
+        }
+    }
+
     /// Does what the rooms of cures ask for.
     pub(super) fn cure(&mut self, commands: Vec<Command>) {
         for command in commands {
@@ -81,10 +109,14 @@ impl App {
             Ok(edit) => {
                 let what = match &plan.says[..] {
                     [one] => in_the_history(one),
-                    several => format!("cure by {} jobs", several.len()),
+                    several => format!("do {} jobs", several.len()),
                 };
                 if self.edit(&what, edit).is_some() {
-                    self.tell(format!("Done on the plan: {}", plan.says.join(" ")));
+                    let done = match &plan.says[..] {
+                        few if few.len() <= 3 => few.join(" "),
+                        many => format!("{} jobs. Undo takes them back as one.", many.len()),
+                    };
+                    self.tell(format!("Done on the plan: {done}"));
                 }
             }
             Err(refused) => self.tell_bad(format!("Could not apply it: {refused}")),

@@ -8,6 +8,7 @@ mod cut;
 mod escape;
 mod finding;
 mod number;
+mod plan;
 mod situation;
 
 use std::fmt;
@@ -25,6 +26,7 @@ use cut::Cut;
 use escape::Escaped;
 use finding::Finding;
 use number::Mm;
+pub use plan::{PlanDocument, plan_document};
 use situation::Current;
 
 /// Number of the schema. Fields may be added within it; none changes its meaning.

@@ -1,0 +1,247 @@
+//! Labels of cells with the fewest cuts: elimination, piece by piece.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+/// Two cells that a cut parts, and the cost of the cut.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Edge {
+    /// The cells.
+    pub cells: [usize; 2],
+    /// What the cut costs.
+    pub cost: u64,
+}
+
+/// Cells labelled.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Labelled {
+    /// The label of each cell.
+    pub labels: Vec<usize>,
+    /// The cost of all cuts between different labels.
+    pub cost: u64,
+    /// True if no labelling costs less. False where a piece was too wide for elimination.
+    pub exact: bool,
+}
+
+/// Entries of the largest table of an elimination.
+const MOST_ENTRIES: usize = 5_000_000;
+
+/// Labels `cells` cells so that the edges between different labels cost least. `fixed` has the label of each terminal.
+/// Cells that no terminal reaches keep `usize::MAX`.
+pub fn label(cells: usize, edges: &[Edge], fixed: &BTreeMap<usize, usize>) -> Labelled {
+    let mut labels = vec![usize::MAX; cells];
+    fixed.iter().for_each(|(&cell, &label)| labels[cell] = label);
+    let mut near: Vec<Vec<(usize, u64)>> = vec![Vec::new(); cells];
+    for edge in edges.iter().filter(|edge| edge.cells[0] != edge.cells[1]) {
+        let [a, b] = edge.cells;
+        near[a].push((b, edge.cost));
+        near[b].push((a, edge.cost));
+    }
+    let mut exact = true;
+    let mut seen = vec![false; cells];
+    for start in 0..cells {
+        if seen[start] || fixed.contains_key(&start) {
+            continue;
+        }
+        // A piece: free cells that hang together without passing a terminal.
+        let mut piece = Vec::new();
+        let mut queue = VecDeque::from([start]);
+        seen[start] = true;
+        while let Some(cell) = queue.pop_front() {
+            piece.push(cell);
+            for &(other, _) in &near[cell] {
+                if !fixed.contains_key(&other) && !seen[other] {
+                    seen[other] = true;
+                    queue.push_back(other);
+                }
+            }
+        }
+        exact &= label_piece(&piece, &near, fixed, &mut labels);
+    }
+    let parted = edges.iter().filter(|edge| {
+        let [a, b] = edge.cells.map(|cell| labels[cell]);
+        a != b && a != usize::MAX && b != usize::MAX
+    });
+    let cost = parted.map(|edge| edge.cost).sum();
+    Labelled { labels, cost, exact }
+}
+
+/// A table over some variables, each with as many values as there are labels.
+struct Factor {
+    vars: Vec<usize>,
+    costs: Vec<u64>,
+}
+
+/// Labels one piece. Returns false if it was too wide, so that its labels are a guess.
+fn label_piece(
+    piece: &[usize],
+    near: &[Vec<(usize, u64)>],
+    fixed: &BTreeMap<usize, usize>,
+    labels: &mut [usize],
+) -> bool {
+    let index: BTreeMap<usize, usize> =
+        piece.iter().enumerate().map(|(n, &cell)| (cell, n)).collect();
+    let around = piece.iter().flat_map(|&cell| &near[cell]);
+    let domain: Vec<usize> = around
+        .filter_map(|(other, _)| fixed.get(other).copied())
+        .collect::<BTreeSet<usize>>()
+        .into_iter()
+        .collect();
+    if let [] | [_] = domain[..] {
+        let only = domain.first().copied().unwrap_or(usize::MAX);
+        piece.iter().for_each(|&cell| labels[cell] = only);
+        return true;
+    }
+    let size = domain.len();
+    let mut factors: Vec<Factor> = Vec::new();
+    for (n, &cell) in piece.iter().enumerate() {
+        let mut own = vec![0; size];
+        for &(other, cost) in &near[cell] {
+            match (fixed.get(&other), index.get(&other)) {
+                (Some(label), _) => {
+                    own.iter_mut()
+                        .zip(&domain)
+                        .filter(|(_, d)| *d != label)
+                        .for_each(|(c, _)| *c += cost);
+                }
+                (None, Some(&m)) if n < m => {
+                    let costs = (0..size * size)
+                        .map(|at| if at / size == at % size { 0 } else { cost })
+                        .collect();
+                    factors.push(Factor { vars: vec![n, m], costs });
+                }
+                _ => {}
+            }
+        }
+        factors.push(Factor { vars: vec![n], costs: own });
+    }
+    match eliminated(piece.len(), size, factors) {
+        Some(values) => {
+            piece.iter().zip(values).for_each(|(&cell, value)| labels[cell] = domain[value]);
+            true
+        }
+        None => {
+            nearest(piece, near, fixed, labels);
+            false
+        }
+    }
+}
+
+/// The values of the variables at the least sum of the factors; `None` if a table grows too large. Variables are taken out
+/// in the order of the smallest table that it makes.
+fn eliminated(vars: usize, size: usize, mut factors: Vec<Factor>) -> Option<Vec<usize>> {
+    let mut left: BTreeSet<usize> = (0..vars).collect();
+    // Each variable that is out: the others of its table, and its best value for each of their values.
+    let mut out: Vec<(usize, Vec<usize>, Vec<usize>)> = Vec::new();
+    while !left.is_empty() {
+        let scope = |var: usize| -> BTreeSet<usize> {
+            let with = factors.iter().filter(|f| f.vars.contains(&var));
+            with.flat_map(|f| f.vars.iter().copied()).filter(|&v| v != var).collect()
+        };
+        let var = left.iter().copied().min_by_key(|&var| (scope(var).len(), var))?;
+        let others: Vec<usize> = scope(var).into_iter().collect();
+        let entries = size.checked_pow(others.len() as u32).filter(|n| n * size <= MOST_ENTRIES)?;
+        let (with, without): (Vec<Factor>, Vec<Factor>) =
+            factors.into_iter().partition(|f| f.vars.contains(&var));
+        factors = without;
+        let (mut costs, mut best) = (Vec::with_capacity(entries), Vec::with_capacity(entries));
+        let mut values = vec![0; vars];
+        for entry in 0..entries {
+            let mut rest = entry;
+            for &other in &others {
+                values[other] = rest % size;
+                rest /= size;
+            }
+            let sum = |value: usize, values: &mut Vec<usize>| -> u64 {
+                values[var] = value;
+                with.iter().map(|f| f.costs[place(f, values, size)]).sum()
+            };
+            let (cost, value) =
+                (0..size).map(|value| (sum(value, &mut values), value)).min().unwrap_or_default();
+            costs.push(cost);
+            best.push(value);
+        }
+        factors.push(Factor { vars: others.clone(), costs });
+        out.push((var, others, best));
+        left.remove(&var);
+    }
+    let mut values = vec![0; vars];
+    for (var, others, best) in out.into_iter().rev() {
+        let entry = others.iter().rev().fold(0, |entry, &other| entry * size + values[other]);
+        values[var] = best[entry];
+    }
+    Some(values)
+}
+
+/// Index in a factor's table; its first variable counts least.
+fn place(factor: &Factor, values: &[usize], size: usize) -> usize {
+    factor.vars.iter().rev().fold(0, |at, &var| at * size + values[var])
+}
+
+/// Each cell gets the label of a nearest terminal: sound, and perhaps with more cuts than need be.
+fn nearest(
+    piece: &[usize],
+    near: &[Vec<(usize, u64)>],
+    fixed: &BTreeMap<usize, usize>,
+    labels: &mut [usize],
+) {
+    let mut queue: VecDeque<usize> = VecDeque::new();
+    for &cell in piece {
+        if let Some(label) = near[cell].iter().find_map(|(other, _)| fixed.get(other)) {
+            labels[cell] = *label;
+            queue.push_back(cell);
+        }
+    }
+    while let Some(cell) = queue.pop_front() {
+        for &(other, _) in &near[cell] {
+            if labels[other] == usize::MAX {
+                labels[other] = labels[cell];
+                queue.push_back(other);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The least cost over all labellings.
+    fn brute(cells: usize, edges: &[Edge], fixed: &BTreeMap<usize, usize>, labels: usize) -> u64 {
+        let free: Vec<usize> = (0..cells).filter(|cell| !fixed.contains_key(cell)).collect();
+        let all = labels.pow(free.len() as u32);
+        let costs = (0..all).map(|mut code| {
+            let mut of: Vec<usize> =
+                (0..cells).map(|cell| fixed.get(&cell).copied().unwrap_or(0)).collect();
+            for &cell in &free {
+                of[cell] = code % labels;
+                code /= labels;
+            }
+            edges.iter().filter(|e| of[e.cells[0]] != of[e.cells[1]]).map(|e| e.cost).sum::<u64>()
+        });
+        costs.min().unwrap_or_default()
+    }
+
+    #[test]
+    fn elimination_finds_the_least_of_all_labellings() {
+        let mut state = 7u64;
+        let mut dice = move |n: usize| {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 33) as usize % n
+        };
+        for _ in 0..400 {
+            let (cells, labels) = (4 + dice(5), 2 + dice(3));
+            let mut edges: Vec<Edge> = (1..cells)
+                .map(|cell| Edge { cells: [dice(cell), cell], cost: 1 + dice(4) as u64 })
+                .collect();
+            for _ in 0..dice(4) {
+                edges.push(Edge { cells: [dice(cells), dice(cells)], cost: 1 + dice(4) as u64 });
+            }
+            let fixed: BTreeMap<usize, usize> = (0..labels).map(|l| (dice(cells), l)).collect();
+            let got = label(cells, &edges, &fixed);
+            assert!(got.exact);
+            assert_eq!(got.cost, brute(cells, &edges, &fixed, labels), "{edges:?} {fixed:?}");
+        }
+    }
+}

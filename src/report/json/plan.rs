@@ -1,0 +1,79 @@
+//! A plan as a document.
+
+use std::fmt;
+
+use serde::ser::{Serialize, SerializeMap, Serializer};
+
+use super::{SCHEMA, shown_as};
+use crate::cure::sentences;
+use crate::findings::{Class, Report};
+use crate::job::{Job, work};
+use crate::layout::Layout;
+use crate::planning::{Planned, Wishes};
+
+/// A plan of one layout as a document.
+pub struct PlanDocument<'a> {
+    file: &'a str,
+    layout: &'a Layout,
+    planned: &'a Planned,
+    wishes: &'a Wishes,
+    after: &'a Report,
+}
+
+/// A plan of one layout as a document. `after` is the report of the layout with the plan applied.
+pub fn plan_document<'a>(
+    file: &'a str,
+    layout: &'a Layout,
+    planned: &'a Planned,
+    wishes: &'a Wishes,
+    after: &'a Report,
+) -> PlanDocument<'a> {
+    PlanDocument { file, layout, planned, wishes, after }
+}
+
+impl fmt::Display for PlanDocument<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        shown_as(self, f)
+    }
+}
+
+/// One job of a plan.
+#[derive(serde::Serialize)]
+struct Step {
+    edit: String,
+    reason: String,
+    cost_min: u32,
+}
+
+impl Serialize for PlanDocument<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let PlanDocument { file, layout, planned, wishes, after } = *self;
+        let jobs: Vec<Job> = planned.jobs.iter().map(|(job, _)| job.clone()).collect();
+        let steps: Vec<Step> = sentences(layout, &jobs)
+            .into_iter()
+            .zip(&planned.jobs)
+            .map(|(edit, (job, reason))| Step {
+                edit,
+                reason: reason.clone(),
+                cost_min: job.work().minutes,
+            })
+            .collect();
+        let faults = after.findings.iter().filter(|f| f.class == Class::Fault);
+        let faults: Vec<String> = faults.map(|f| f.id().to_string()).collect();
+        let apart: Vec<&str> = wishes.apart.iter().map(|s| s.name.as_str()).collect();
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("schema", &SCHEMA)?;
+        map.serialize_entry("file", file)?;
+        map.serialize_entry("layout", &layout.name)?;
+        map.serialize_entry("apart", &apart)?;
+        map.serialize_entry("steps", &steps)?;
+        map.serialize_entry("cost_min", &work(&jobs).minutes)?;
+        map.serialize_entry("rail_cuts", &planned.rail_cuts)?;
+        map.serialize_entry("wires", &planned.wires)?;
+        map.serialize_entry("new_drivers", &planned.drivers)?;
+        map.serialize_entry("fewest_by_labels", &planned.fewest_by_labels)?;
+        map.serialize_entry("verdict", &after.verdict)?;
+        map.serialize_entry("faults", &faults)?;
+        map.end()
+    }
+}

@@ -1,0 +1,74 @@
+//! A plan as text.
+
+use std::fmt::Write;
+
+use super::text::{item, wrap};
+use super::{Tally, Units};
+use crate::cure::sentences;
+use crate::findings::{Caution, Class, Report, words};
+use crate::job::{Job, work};
+use crate::layout::{Layout, shown};
+use crate::planning::{Planned, Wishes};
+
+/// A plan for a person. `after` is the report of the layout with the plan applied.
+pub fn plan_text(
+    file: &str,
+    layout: &Layout,
+    planned: &Planned,
+    wishes: &Wishes,
+    after: &Report,
+) -> String {
+    let mut out = String::new();
+    let name = if layout.name.is_empty() { file } else { &layout.name };
+    // Writing to a String cannot fail.
+    let _ = writeln!(out, "{} ({})", shown(name), shown(file));
+    let stretches: Vec<String> =
+        wishes.apart.iter().map(|stretch| shown(&stretch.name).into_owned()).collect();
+    for line in wrap(&format!("Apart from each other: {}.", stretches.join(", ")), 96) {
+        let _ = writeln!(out, "{line}");
+    }
+    if planned.jobs.is_empty() {
+        let _ = writeln!(out, "\nNothing is to be done. {}", Tally::of(after).words());
+        return out;
+    }
+    let jobs: Vec<Job> = planned.jobs.iter().map(|(job, _)| job.clone()).collect();
+    let _ = writeln!(out, "\n{}, about {} min:", counts(planned), work(&jobs).minutes);
+    let says = sentences(layout, &jobs);
+    for (at, (says, (_, reason))) in says.iter().zip(&planned.jobs).enumerate() {
+        let line = format!("{}. {} It {reason}.", at + 1, says);
+        for line in wrap(&shown(&line), 96) {
+            let _ = writeln!(out, "  {line}");
+        }
+    }
+    let _ = writeln!(out, "\n{}", bound(planned));
+    let _ = writeln!(out, "After: {}", Tally::of(after).words());
+    let left = after.findings.iter().filter(|f| f.class == Class::Fault);
+    for finding in left {
+        item(&mut out, &words(finding, after, layout, Units::Metric).says);
+    }
+    let _ = writeln!(out, "\nTake care:");
+    for caution in [Caution::Saw, Caution::Rewire] {
+        item(&mut out, caution.line());
+    }
+    out
+}
+
+/// "11 rail cuts, 9 wires, 2 drivers".
+pub fn counts(planned: &Planned) -> String {
+    let one = |n: usize, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
+    let mut parts = vec![one(planned.rail_cuts, "rail cut"), one(planned.wires, "wire")];
+    if planned.drivers > 0 {
+        parts.push(one(planned.drivers, "new driver"));
+    }
+    parts.join(", ")
+}
+
+/// How far "fewest" is known.
+pub fn bound(planned: &Planned) -> &'static str {
+    if planned.fewest_by_labels {
+        "No other labelling of the track takes fewer rail cuts. A plan in which some road may go dead could take one or two \
+         fewer; that is not searched."
+    } else {
+        "The track is too entwined to be searched to the end; fewer cuts may do."
+    }
+}

@@ -1,0 +1,201 @@
+//! Planning: the fewest cuts that keep stretches apart, and feeds that make the check clear.
+
+use gapwright::cure::applied;
+use gapwright::findings::{Class, Kind, check};
+use gapwright::job::Job;
+use gapwright::layout::{self, Layout, Rail, Rails};
+use gapwright::planning::{Hand, Planned, Wishes, finished, plan, wishes_of, wishes_text};
+
+/// An oval with a passing siding and a stub yard: main line M, platform road P, loop L, and a yard lead D to three roads.
+/// All turnouts are power-routing.
+fn oval(more: &str) -> Layout {
+    let turnout = |id: u32, toe: &str, exits: &str| {
+        format!(
+            r#"(id: "w{id}", work: Turnout(toe: {toe}, exits: [{exits}], frog: PowerRouting, frog_mm: 120)),"#
+        )
+    };
+    let end = |run: &str, end: &str| format!(r#"(run: "{run}", end: {end})"#);
+    let specials: String = [
+        turnout(101, &end("r7", "End"), &[end("r2", "Start"), end("r3", "Start")].join(", ")),
+        turnout(102, &end("r4", "Start"), &[end("r2", "End"), end("r3", "End")].join(", ")),
+        turnout(103, &end("r4", "End"), &[end("r5", "Start"), end("r8", "Start")].join(", ")),
+        turnout(104, &end("r8", "End"), &[end("r9", "Start"), end("r10", "Start")].join(", ")),
+        turnout(105, &end("r9", "End"), &[end("r11", "Start"), end("r12", "Start")].join(", ")),
+    ]
+    .concat();
+    let text = format!(
+        r#"(version: 1, joints: [
+            (id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1000, y_mm: 0), (id: "j3", x_mm: 2000, y_mm: 0),
+            (id: "j4", x_mm: 2000, y_mm: 2000), (id: "j5", x_mm: 0, y_mm: 2000), (id: "j6", x_mm: 2800, y_mm: -300),
+            (id: "j7", x_mm: 3400, y_mm: -525), (id: "j8", x_mm: 3300, y_mm: -700), (id: "j9", x_mm: 4000, y_mm: -750),
+            (id: "j10", x_mm: 3900, y_mm: -950)],
+        runs: [
+            (id: "r2", from: "j1", to: "j2"), (id: "r3", from: "j1", to: "j2", shape: Arc(bend_deg: 40)),
+            (id: "r4", from: "j2", to: "j3"), (id: "r5", from: "j3", to: "j4", shape: Arc(bend_deg: 180)),
+            (id: "r6", from: "j4", to: "j5"), (id: "r7", from: "j5", to: "j1", shape: Arc(bend_deg: 180)),
+            (id: "r8", from: "j3", to: "j6"), (id: "r9", from: "j6", to: "j7"), (id: "r10", from: "j6", to: "j8"),
+            (id: "r11", from: "j7", to: "j9"), (id: "r12", from: "j7", to: "j10")],
+        specials: [{specials}], {more})"#
+    );
+    layout::load(&text).unwrap_or_else(|errors| panic!("{errors:?}\n{text}")).layout
+}
+
+const NAMES: &str = r#"labels: [(id: "n201", name: "M", run: "r4", at_mm: 500), (id: "n202", name: "M", run: "r6", at_mm: 1000),
+    (id: "n203", name: "P", run: "r2", at_mm: 500), (id: "n204", name: "L", run: "r3", at_mm: 500),
+    (id: "n205", name: "D", run: "r8", at_mm: 500)]"#;
+
+fn planned(layout: &Layout, wishes: &Wishes) -> Planned {
+    plan(layout, wishes).unwrap_or_else(|why| panic!("{why}"))
+}
+
+fn after(layout: &Layout, planned: &Planned) -> Layout {
+    let jobs: Vec<Job> = planned.jobs.iter().map(|(job, _)| job.clone()).collect();
+    applied(layout, &jobs).unwrap()
+}
+
+fn faults(layout: &Layout) -> Vec<Kind> {
+    let report = check(layout);
+    report.findings.iter().filter(|f| f.class == Class::Fault).map(|f| f.kind).collect()
+}
+
+/// The counts of the table were made by hitting sets over all 32 joint positions of the points.
+#[test]
+fn an_oval_with_siding_and_yard_takes_as_few_cuts_as_hitting_sets_over_all_positions() {
+    let layout = oval(NAMES);
+    let wishes = wishes_of(&layout);
+    for (rails, cuts, wires) in
+        [(Hand::Both, 11, 9), (Hand::Common(Rail::Right), 8, 0), (Hand::Common(Rail::Left), 9, 0)]
+    {
+        let planned = planned(&layout, &Wishes { rails, ..wishes.clone() });
+        assert_eq!(planned.rail_cuts, cuts, "{rails:?}: {:#?}", planned.jobs);
+        assert!(planned.fewest_by_labels);
+        if wires > 0 {
+            assert_eq!(planned.wires, wires, "{:#?}", planned.jobs);
+        }
+    }
+}
+
+#[test]
+fn the_main_line_beyond_the_yard_may_go_dead_with_one_cut_less() {
+    let layout = oval(&NAMES.replace(r#"(id: "n202", name: "M", run: "r6", at_mm: 1000),"#, ""));
+    let planned = planned(&layout, &wishes_of(&layout));
+    assert_eq!(planned.rail_cuts, 10, "{:#?}", planned.jobs);
+    assert_eq!(planned.wires, 8);
+}
+
+#[test]
+fn the_check_has_no_fault_after_a_plan_from_bare_track() {
+    let layout = oval(NAMES);
+    let wishes = wishes_of(&layout);
+    assert_eq!(planned(&layout, &wishes).drivers, 4);
+    // The main line is so long that it takes a further feeder for a short at its far end to trip anything.
+    let finished = finished(&layout, &wishes).unwrap();
+    let layout = after(&layout, &finished.planned);
+    assert_eq!(layout, finished.layout);
+    assert_eq!(faults(&layout), []);
+    // Four stretches, each with a driver of its own.
+    let report = check(&layout);
+    for name in ["M", "P", "L", "D"] {
+        let block = report.blocks.iter().find(|b| b.name == name);
+        assert_eq!(block.map(|b| b.drivers.len()), Some(1), "{name}");
+    }
+}
+
+#[test]
+fn a_plan_that_was_followed_is_empty() {
+    let bare = oval(NAMES);
+    let once = after(&bare, &planned(&bare, &wishes_of(&bare)));
+    let again = planned(&once, &wishes_of(&once));
+    assert_eq!(again.jobs, []);
+}
+
+#[test]
+fn no_cut_of_a_plan_can_be_left_out() {
+    let layout = oval(NAMES);
+    let planned = planned(&layout, &wishes_of(&layout));
+    let jobs: Vec<Job> = planned.jobs.iter().map(|(job, _)| job.clone()).collect();
+    for (at, job) in jobs.iter().enumerate() {
+        let Job::AddCut { rails, run, at_mm } = job.clone() else { continue };
+        let one_rail = match rails {
+            Rails::Both => vec![Rails::Left, Rails::Right],
+            _ => vec![],
+        };
+        let without =
+            one_rail.into_iter().map(|rails| Some(Job::AddCut { rails, run, at_mm })).chain([None]);
+        for instead in without {
+            let mut fewer = jobs.clone();
+            match instead {
+                Some(job) => fewer[at] = job,
+                // Identities are given in order, so the feeds would go to others: bridge it afterwards.
+                None => fewer.push(Job::BridgeCut(layout::CutId(layout.next_id + at as u32))),
+            }
+            let edited = applied(&layout, &fewer).unwrap();
+            let (before, now) = (check(&after(&layout, &planned)), check(&edited));
+            let worse = now.findings.len() > before.findings.len() || now.verdict > before.verdict;
+            let merged = now.blocks.len() < before.blocks.len();
+            assert!(worse || merged, "{job:?} is not needed");
+        }
+    }
+}
+
+#[test]
+fn names_of_one_block_that_shorts_are_planned_apart_with_the_feeds_that_are_there() {
+    let more = format!(
+        r#"{NAMES}, supplies: [(id: "s301", open_v: 14, source_ohm: 0.1)],
+        drivers: [(id: "d302", supply: "s301", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance),
+            high_ohm: 0.15, low_ohm: 0.15, diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Forward, throttle: 0.4))],
+        feeds: [(id: "f303", driver: "d302", run: "r4", at_mm: 300, p: Left, m: Right, ohm: 0.1)]"#
+    );
+    let layout = oval(&more);
+    let planned = planned(&layout, &wishes_of(&layout));
+    assert_eq!(
+        (planned.rail_cuts, planned.wires, planned.drivers),
+        (11, 7, 3),
+        "{:#?}",
+        planned.jobs
+    );
+    let layout = after(&layout, &planned);
+    // The new drivers have no trip to go by where the old one has none.
+    let short: Vec<Kind> = faults(&layout)
+        .into_iter()
+        .filter(|kind| !matches!(kind, Kind::CoinTestFails | Kind::WireTooThin))
+        .collect();
+    assert_eq!(short, []);
+}
+
+#[test]
+fn what_cannot_be_planned_is_said() {
+    let bare = oval("");
+    let why = plan(&bare, &wishes_of(&bare)).unwrap_err().to_string();
+    assert!(why.contains("Name at least two stretches"), "{why}");
+    let text = "(apart: [(name: \"A\", at: [(run: \"r4\", at_mm: 9000)]), (name: \"B\", at: [(run: \"r2\", at_mm: 1)])])";
+    let why = plan(&bare, &wishes_text(text).unwrap()).unwrap_err().to_string();
+    assert!(why.contains("9000 mm along run r4"), "{why}");
+    let why = wishes_text("(apart: [(name: 3)])").unwrap_err().to_string();
+    assert!(why.starts_with("line 1, column"), "{why}");
+    let wye = super::samples::files();
+    let wye = wye.iter().find(|path| super::samples::stem(path) == "wye").unwrap();
+    let wye = layout::read_path(wye).unwrap().layout;
+    let why = plan(&wye, &wishes_of(&wye)).unwrap_err().to_string();
+    assert!(why.contains("reversing sections are not planned yet"), "{why}");
+}
+
+#[test]
+fn nothing_is_cut_where_nothing_may_be() {
+    let layout = oval(NAMES);
+    let mut wishes = wishes_of(&layout);
+    let free = planned(&layout, &wishes);
+    let on_p = |planned: &Planned| {
+        let cuts = planned.jobs.iter().filter_map(|(job, _)| match job {
+            Job::AddCut { run, at_mm, .. } if run.0 == 2 => Some(*at_mm),
+            _ => None,
+        });
+        cuts.collect::<Vec<f64>>()
+    };
+    assert!(on_p(&free).iter().any(|mm| *mm < 300.0), "{:?}", on_p(&free));
+    wishes.never.push((layout::RunId(2), 0.0, 300.0));
+    match plan(&layout, &wishes) {
+        Ok(barred) => assert!(on_p(&barred).iter().all(|mm| *mm > 300.0), "{:?}", on_p(&barred)),
+        Err(why) => assert!(why.to_string().contains("no room for a gap"), "{why}"),
+    }
+}
