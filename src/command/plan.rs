@@ -3,8 +3,8 @@
 use std::io::{Read, Write};
 use std::path::PathBuf;
 
-use gapwright::layout::{Layout, io_words, read_from, read_path, shown, write_path};
-use gapwright::planning::{Finished, Planned, Wishes, finished, wishes_of, wishes_text};
+use gapwright::layout::{io_words, read_from, read_path, shown, write_path};
+use gapwright::planning::{Wishes, finished, wishes_of, wishes_text};
 use gapwright::report;
 
 use super::{FAILED, FAULT, NO_FAULT, Streams, caught, say, written};
@@ -66,14 +66,18 @@ fn planned(call: &PlanCall, input: impl Read, pretty: bool) -> Result<(String, b
             )));
         }
     };
-    let Finished { planned, layout: edited, report: after } = finished;
     if let Some(path) = &call.apply {
         let out = path.display().to_string();
-        write_path(&edited, path)
+        write_path(&finished.layout, path)
             .map_err(|why| format!("{}: cannot be written: {}", shown(&out), io_words(&why)))?;
     }
-    let text = text_of(&file, &layout, (&planned, &wishes), &after, call.json, pretty);
-    Ok((text, after.verdict.is_fault()))
+    let text = if call.json {
+        let document = report::plan_document(&file, &layout, &finished, &wishes);
+        if pretty { format!("{document:#}\n") } else { format!("{document}\n") }
+    } else {
+        report::plan_text(&file, &layout, &finished, &wishes)
+    };
+    Ok((text, finished.report.verdict.is_fault()))
 }
 
 fn wishes_in(path: &PathBuf) -> Result<Wishes, String> {
@@ -81,19 +85,4 @@ fn wishes_in(path: &PathBuf) -> Result<Wishes, String> {
     let text = std::fs::read_to_string(path)
         .map_err(|why| format!("{}: cannot be read: {}", shown(&name), io_words(&why)))?;
     wishes_text(&text).map_err(|why| format!("{}: {why}", shown(&name)))
-}
-
-fn text_of(
-    file: &str,
-    layout: &Layout,
-    (planned, wishes): (&Planned, &Wishes),
-    after: &gapwright::findings::Report,
-    json: bool,
-    pretty: bool,
-) -> String {
-    if json {
-        let document = report::plan_document(file, layout, planned, wishes, after);
-        return if pretty { format!("{document:#}\n") } else { format!("{document}\n") };
-    }
-    report::plan_text(file, layout, planned, wishes, after)
 }

@@ -33,6 +33,8 @@ impl Needs {
 /// What it counts to take away something that was drawn on purpose, minutes (judgement): such a job comes after those that
 /// keep all of it.
 const GIVEN_UP_MIN: u32 = 15;
+/// What it counts to lower a trip, minutes (judgement): long trains may then trip it.
+const LOWERED_MIN: u32 = 10;
 
 /// The cost of a job. Costs are in order of weight, then of needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -90,9 +92,12 @@ impl Job {
             Job::MoveCut { .. } => (14, Needs::Cut),
             Job::OpenWider { .. } => (20, Needs::Cut),
         };
-        let given_up =
-            matches!(self, Job::TakeFeedAway(_) | Job::TakeNameAway(_) | Job::BridgeCut(_));
-        let weight = minutes + if given_up { GIVEN_UP_MIN } else { 0 };
+        let weight = minutes
+            + match self {
+                Job::TakeFeedAway(_) | Job::TakeNameAway(_) | Job::BridgeCut(_) => GIVEN_UP_MIN,
+                Job::TripAt { .. } => LOWERED_MIN,
+                _ => 0,
+            };
         Work { weight, needs, minutes }
     }
 

@@ -3,7 +3,7 @@
 use super::plan::{Planned, plan};
 use super::wish::{NoPlan, Wishes};
 use crate::cure::{Surgery, applied};
-use crate::findings::{Memo, Report, Study, report_of};
+use crate::findings::{Class, Finding, Memo, Report, Study, report_of};
 use crate::job::Job;
 use crate::layout::Layout;
 
@@ -30,7 +30,8 @@ pub fn finished(layout: &Layout, wishes: &Wishes) -> Result<Finished, NoPlan> {
     let mut edited = applied(layout, &jobs).map_err(refused)?;
     let study = Study::of(&edited, &Memo::default());
     let surgery = Surgery::of(&study);
-    if !surgery.report().verdict.is_fault() {
+    let is_fault = |f: &Finding| f.class == Class::Fault;
+    if !surgery.report().findings.iter().any(is_fault) {
         let report = surgery.report().clone();
         return Ok(Finished { planned, layout: edited, report });
     }

@@ -289,7 +289,7 @@ fn feeders(
                         let like = soundest(layout);
                         jobs.push((
                             Job::AddDriver { name: stretch.name.clone(), like },
-                            format!("{} is to be controlled by itself", shown(&stretch.name)),
+                            format!("lets {} be controlled by itself", shown(&stretch.name)),
                         ));
                         Origin::Driver(id)
                     }

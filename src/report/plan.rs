@@ -5,19 +5,14 @@ use std::fmt::Write;
 use super::text::{item, wrap};
 use super::{Tally, Units};
 use crate::cure::sentences;
-use crate::findings::{Caution, Class, Report, words};
+use crate::findings::{Caution, Class, words};
 use crate::job::{Job, work};
 use crate::layout::{Layout, shown};
-use crate::planning::{Planned, Wishes};
+use crate::planning::{Finished, Planned, Wishes};
 
-/// A plan for a person. `after` is the report of the layout with the plan applied.
-pub fn plan_text(
-    file: &str,
-    layout: &Layout,
-    planned: &Planned,
-    wishes: &Wishes,
-    after: &Report,
-) -> String {
+/// A plan for a person; `layout` is the one before it.
+pub fn plan_text(file: &str, layout: &Layout, finished: &Finished, wishes: &Wishes) -> String {
+    let Finished { planned, layout: edited, report: after } = finished;
     let mut out = String::new();
     let name = if layout.name.is_empty() { file } else { &layout.name };
     // Writing to a String cannot fail.
@@ -44,7 +39,7 @@ pub fn plan_text(
     let _ = writeln!(out, "After: {}", Tally::of(after).words());
     let left = after.findings.iter().filter(|f| f.class == Class::Fault);
     for finding in left {
-        item(&mut out, &words(finding, after, layout, Units::Metric).says);
+        item(&mut out, &words(finding, after, edited, Units::Metric).says);
     }
     let _ = writeln!(out, "\nTake care:");
     for caution in [Caution::Saw, Caution::Rewire] {

@@ -9,7 +9,7 @@ use crate::cure::sentences;
 use crate::findings::{Class, Report};
 use crate::job::{Job, work};
 use crate::layout::Layout;
-use crate::planning::{Planned, Wishes};
+use crate::planning::{Finished, Planned, Wishes};
 
 /// A plan of one layout as a document.
 pub struct PlanDocument<'a> {
@@ -20,15 +20,14 @@ pub struct PlanDocument<'a> {
     after: &'a Report,
 }
 
-/// A plan of one layout as a document. `after` is the report of the layout with the plan applied.
+/// A plan of one layout as a document; `layout` is the one before it.
 pub fn plan_document<'a>(
     file: &'a str,
     layout: &'a Layout,
-    planned: &'a Planned,
+    finished: &'a Finished,
     wishes: &'a Wishes,
-    after: &'a Report,
 ) -> PlanDocument<'a> {
-    PlanDocument { file, layout, planned, wishes, after }
+    PlanDocument { file, layout, planned: &finished.planned, wishes, after: &finished.report }
 }
 
 impl fmt::Display for PlanDocument<'_> {
