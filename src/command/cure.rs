@@ -4,7 +4,7 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
 use gapwright::cure::{Cures, Surgery, Together, applied};
-use gapwright::findings::{Memo, Report, Study, report_of};
+use gapwright::findings::{Class, Memo, Report, Study, report_of};
 use gapwright::layout::{Layout, io_words, read_from, read_path, shown, write_path};
 use gapwright::report;
 
@@ -25,6 +25,8 @@ struct Found {
     text: String,
     layout: Option<Layout>,
     left: bool,
+    /// True if there is no fault to cure, so that there is nothing to write.
+    is_sound: bool,
 }
 
 /// Finds the cheapest proved set of cures of a layout, writes it, and returns the exit status: 0 if no fault is left after
@@ -76,6 +78,9 @@ pub fn cure(call: &CureCall, streams: Streams<impl Read, impl Write, impl Write>
 
 fn kept(found: &Found, path: &Path) -> Result<(), String> {
     let name = path.display().to_string();
+    if found.is_sound {
+        return Ok(());
+    }
     let Some(layout) = &found.layout else {
         return Err(format!(
             "{}: not written, because no cure could be proved; the layout is as it was",
@@ -103,5 +108,7 @@ fn found(file: &str, layout: &Layout, json: bool, pretty: bool) -> Found {
     } else {
         report::cures_text(file, &surgery, &cures, &set, &after)
     };
-    Found { text, layout: cured, left: after.verdict.is_fault() }
+    let is_fault = |f: &gapwright::findings::Finding| f.class == Class::Fault;
+    let is_sound = !surgery.report().findings.iter().any(is_fault);
+    Found { text, layout: cured, left: after.verdict.is_fault(), is_sound }
 }

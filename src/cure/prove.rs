@@ -115,6 +115,36 @@ pub(super) fn tried(surgery: &Surgery, jobs: &[Job]) -> Result<Tried, Refused> {
     Ok(Tried { ends, makes, worse, study })
 }
 
+/// What comes of jobs that make nothing worse, in the layout as it stands and in its lineups; `None` if they do, or one of
+/// them does not apply.
+pub(super) fn sound(surgery: &Surgery, jobs: &[Job]) -> Option<Tried> {
+    let tried = tried(surgery, jobs).ok()?;
+    let sound = tried.worse.is_empty() && worse_in_lineups(surgery, &tried.study).is_empty();
+    sound.then_some(tried)
+}
+
+/// The same jobs without those that are not needed: `keeps` says whether what comes of fewer still does. Counts the
+/// layouts that it checks.
+pub(super) fn without_needless(
+    surgery: &Surgery,
+    jobs: Vec<Job>,
+    checked: &mut usize,
+    keeps: impl Fn(&Tried) -> bool,
+) -> Vec<Job> {
+    let mut jobs = jobs;
+    let mut at = jobs.len();
+    while at > 0 && jobs.len() > 1 {
+        at -= 1;
+        let mut fewer = jobs.clone();
+        fewer.remove(at);
+        *checked += 1;
+        if sound(surgery, &fewer).is_some_and(|tried| keeps(&tried)) {
+            jobs = fewer;
+        }
+    }
+    jobs
+}
+
 /// Kinds of faults that jobs make worse in some lineup of the layout.
 fn worse_in_lineups(surgery: &Surgery, after: &Study) -> Vec<Kind> {
     let mut worse = Vec::new();
@@ -146,7 +176,7 @@ struct Way {
 /// How often jobs that make something worse are extended by a cure of that.
 const MOST_EXTENDED: usize = 2;
 /// Extensions that are tried of one.
-const MOST_EXTENSIONS: usize = 4;
+const MOST_EXTENSIONS: usize = 8;
 
 /// The offers for a finding; at most `most` layouts are checked.
 ///
@@ -179,7 +209,18 @@ pub(super) fn offers(surgery: &Surgery, finding: &Finding, most: usize) -> Offer
             worse = worse_in_lineups(surgery, &tried.study);
         }
         if worse.is_empty() {
-            out.offers.push(offer(surgery, finding, jobs, tried));
+            let id = finding.id();
+            let ends = |tried: &Tried| tried.ends.contains(&id);
+            let fewer = match depth {
+                0 => jobs.clone(),
+                _ => without_needless(surgery, jobs.clone(), &mut out.checked, ends),
+            };
+            if fewer.len() < jobs.len() {
+                // It is tried in its turn, and other offers may be it already.
+                ways.push(Way { jobs: fewer, depth: 0 });
+            } else {
+                out.offers.push(offer(surgery, finding, jobs, tried));
+            }
             continue;
         }
         if depth < MOST_EXTENDED {

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, BinaryHeap};
 
-use super::prove::tried;
+use super::prove::{sound, without_needless};
 use super::{Cures, Offers, Surgery};
 use crate::findings::{Class, FindingId, Kind};
 use crate::job::{Job, Work, work};
@@ -91,12 +91,9 @@ impl Surgery {
         }
         let mut jobs = out.jobs.clone();
         jobs.extend(more.jobs);
-        let Ok(tried) = tried(self, &jobs) else { return false };
         out.checked += 1;
         // What the round makes worse than it was at the start is not worth it.
-        if !tried.worse.is_empty() {
-            return false;
-        }
+        let Some(tried) = sound(self, &jobs) else { return false };
         out.exhaustive = false;
         out.says = super::sentences(self.layout(), &jobs);
         out.work = Some(work(&jobs));
@@ -140,7 +137,9 @@ impl Surgery {
                 }
                 continue;
             };
-            for offer in &offers[next].map_or(&[][..], |of| &of.offers[..])[..] {
+            // A cure of another fault may end this one too.
+            let all = curable.iter().filter_map(|&at| offers[at]).flat_map(|of| &of.offers);
+            for offer in all.filter(|offer| offer.ends.contains(&faults[next])) {
                 let mut jobs = set.jobs.clone();
                 jobs.extend(offer.jobs.iter().filter(|job| !set.jobs.contains(job)).cloned());
                 let mut ended = set.ended.clone();
@@ -162,15 +161,19 @@ impl Surgery {
         curable: &[usize],
         out: &mut Together,
     ) -> bool {
-        let Ok(tried) = tried(self, &set.jobs) else { return false };
-        let ends_all = curable.iter().all(|&at| tried.ends.contains(&faults[at]));
-        if !ends_all || !tried.worse.is_empty() {
+        let ends = |tried: &super::prove::Tried| {
+            curable.iter().all(|&at| tried.ends.contains(&faults[at]))
+        };
+        if !sound(self, &set.jobs).is_some_and(|tried| ends(&tried)) {
             return false;
         }
-        out.says = super::sentences(self.layout(), &set.jobs);
-        out.work = Some(set.work);
+        // Two cures may do more together than each is there for.
+        let jobs = without_needless(self, set.jobs.clone(), &mut out.checked, ends);
+        let Some(tried) = sound(self, &jobs) else { return false };
+        out.says = super::sentences(self.layout(), &jobs);
+        out.work = Some(work(&jobs));
         out.leaves.retain(|(id, _)| !tried.ends.contains(id));
-        (out.jobs, out.ends, out.makes) = (set.jobs.clone(), tried.ends, tried.makes);
+        (out.jobs, out.ends, out.makes) = (jobs, tried.ends, tried.makes);
         true
     }
 
@@ -193,9 +196,9 @@ impl Surgery {
                 let mut more = jobs.clone();
                 more.extend(offer.jobs.iter().filter(|job| !jobs.contains(job)).cloned());
                 out.checked += 1;
-                let Ok(tried) = tried(self, &more) else { continue };
+                let Some(tried) = sound(self, &more) else { continue };
                 let keeps = ends.iter().all(|id| tried.ends.contains(id));
-                if keeps && tried.worse.is_empty() && tried.ends.contains(&faults[at]) {
+                if keeps && tried.ends.contains(&faults[at]) {
                     (jobs, ends, out.makes) = (more, tried.ends, tried.makes);
                     break;
                 }

@@ -11,7 +11,7 @@ use super::{
     Text, Verdict, View, Words,
 };
 use crate::layout::wire::rating_a;
-use crate::layout::{DeviceId, DriverId, EntityId, FeedId, RunId, TripKind};
+use crate::layout::{DeviceId, DriverId, EntityId, FeedId, RunId, Senses, TripKind};
 use crate::study::coin::{self, Try, shares_of_feeds};
 use crate::study::situation::current;
 
@@ -290,11 +290,12 @@ fn advice(e: &Evidence, chops: bool) -> Vec<String> {
 pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
     let mut cures = near.more_feed(e.driver, (e.run, e.at_mm));
     cures.extend(near.thicker(e.driver));
+    let both = Job::Sense { driver: e.driver, senses: Senses::LargerLeg };
+    cures.push(both.into());
     if let Some(threshold) = e.threshold_a {
         let amps = e.sensed.map_or(e.leg, |sensed| sensed).mean_abs.min(threshold);
-        cures.extend(
-            [0.8, 0.5].map(|part| Cure::from(Job::TripAt { driver: e.driver, amps: amps * part })),
-        );
+        let lower = [0.8, 0.5].map(|part| near.lower_trip(e.driver, amps * part));
+        cures.extend(lower.into_iter().flatten().map(Cure::from));
     }
     cures
 }

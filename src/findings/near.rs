@@ -8,10 +8,11 @@ use super::{BlockId, View};
 use crate::drive;
 use crate::job::{Job, coasting_inputs, is_plain};
 use crate::layout::{
-    CutId, DriverId, Feed, FeedId, Idle, Layout, Origin, Rail, Rails, RunId, SupplyId, WireSize,
-    length_mm, resolve,
+    CutId, DriverId, Feed, FeedId, Idle, Layout, Origin, Rail, Rails, RunId, SupplyId, Vehicle,
+    WireSize, length_mm, resolve,
 };
 use crate::rails::{Positions, SelectorId};
+use crate::study::coin::working_load;
 use crate::study::loops::longest_bridging;
 
 /// Most ways of doing several changes that are proposed for one finding.
@@ -95,9 +96,39 @@ impl Near<'_> {
         origins
     }
 
+    /// What can feed a block: what feeds its neighbours, then drivers that feed nothing, then the others.
+    pub(crate) fn sources_for(&self, block: BlockId) -> Vec<Origin> {
+        const MOST_SOURCES: usize = 6;
+        let mut sources = self.neighbours(block);
+        let drivers = || self.layout().drivers.keys().copied();
+        let idle = drivers().filter(|&id| self.feeds_of(id).is_empty());
+        for id in idle.chain(drivers()) {
+            if !sources.contains(&Origin::Driver(id)) {
+                sources.push(Origin::Driver(id));
+            }
+        }
+        sources.truncate(MOST_SOURCES);
+        sources
+    }
+
     /// A new feed on a block from a source: once with P to either rail.
     pub(crate) fn new_feeds(&self, from: Origin, (run, at_mm): (RunId, f64)) -> Vec<Job> {
+        let at_mm = self.off_the_ends(run, at_mm);
         Rail::BOTH.map(|p| Job::AddFeed { from, run, at_mm, p }).into()
+    }
+
+    /// The place on the same piece of track that is at least 40 mm from its ends, or its middle: nobody solders at a gap.
+    fn off_the_ends(&self, run: RunId, at_mm: f64) -> f64 {
+        const OFF_MM: f64 = 40.0;
+        let pieces = self.view.plan.pieces_of(run).iter();
+        let mut here = pieces.rev().filter(|p| p.from_mm <= at_mm && at_mm <= p.to_mm);
+        let Some(piece) = here.find(|p| p.length_mm() > 1.0) else { return at_mm };
+        let place = if piece.length_mm() < 2.0 * OFF_MM {
+            (piece.from_mm + piece.to_mm) / 2.0
+        } else {
+            at_mm.clamp(piece.from_mm + OFF_MM, piece.to_mm - OFF_MM)
+        };
+        place.floor().max(piece.from_mm)
     }
 
     /// A further feed beside those of a driver, polarity as theirs has to be found by trying.
@@ -131,6 +162,36 @@ impl Near<'_> {
             Cure::from(jobs.collect::<Vec<Job>>())
         };
         [2, 4].map(all).into()
+    }
+
+    /// A lower threshold for a driver's trip, A; `None` if the largest load that runs on the layout would come within a
+    /// quarter of it.
+    pub(crate) fn lower_trip(&self, driver: DriverId, amps: f64) -> Option<Job> {
+        let supply = self.layout().drivers.get(&driver)?.supply;
+        let volts = self.layout().supplies.get(&supply)?.open_v.value;
+        let (load_a, _) = working_load(self.layout(), volts);
+        (amps >= load_a * 1.25).then_some(Job::TripAt { driver, amps })
+    }
+
+    /// The length of the longest train or vehicle over its couplers, mm.
+    fn longest_over_couplers_mm(&self) -> f64 {
+        let layout = self.layout();
+        let length = |id| layout.vehicles.get(id).map_or(0.0, |v: &Vehicle| v.length_mm);
+        let trains =
+            layout.trains.values().map(|t| t.vehicles.iter().map(|v| length(&v.vehicle)).sum());
+        let vehicles = layout.vehicles.values().map(|v| v.length_mm);
+        trains.chain(vehicles).fold(0.0, f64::max)
+    }
+
+    /// The least length of a section that somebody switches while a train stands in it, mm: the longest train, or what
+    /// bridges gaps if that is longer, and a stopping margin of 100 mm on each side (judgement). One that switches by
+    /// itself needs no more than what bridges gaps.
+    pub(crate) fn section_mm(&self, automatic: bool) -> f64 {
+        let bridging = longest_bridging(self.layout()).mm;
+        match automatic {
+            true => bridging + 20.0,
+            false => bridging.max(self.longest_over_couplers_mm()) + 200.0,
+        }
     }
 
     /// True if a driver sends DCC.
@@ -288,8 +349,16 @@ impl Near<'_> {
             .windows(2)
             .filter(|two| two[0].0 == two[1].0)
             .map(|two| (two[0].0, (two[0].1 + two[1].1) / 2.0));
+        // Feeds or names on different runs: somewhere between them the middle of a piece is.
+        const MOST_MIDDLES: usize = 10;
+        let pieces = self.at(block).map_or(&[][..], |at| &self.view.plan.blocks[at].pieces);
+        let mut pieces: Vec<_> = pieces.iter().map(|&at| &self.view.plan.pieces[at]).collect();
+        pieces.sort_by(|a, b| b.length_mm().total_cmp(&a.length_mm()));
+        let middles = pieces.into_iter().take(MOST_MIDDLES);
+        let middles = middles.map(|p| (p.run, ((p.from_mm + p.to_mm) / 2.0).round()));
         between_feeds
             .chain(between_labels)
+            .chain(middles)
             .map(|(run, at_mm)| Job::AddCut { run, at_mm, rails: Rails::Both }.into())
             .collect()
     }
@@ -297,8 +366,6 @@ impl Near<'_> {
     /// A transfer section beside a cut, on either side of it: longer than the longest train bridges, fed through a cab
     /// selector from what feeds the two sides.
     pub(crate) fn transfer_sections(&self) -> Vec<Cure> {
-        /// How much longer than the longest train the section is, mm.
-        const MARGIN_MM: f64 = 20.0;
         let Some(&cut) = self.finding.cuts().first() else { return Vec::new() };
         let Some(at) = self.view.plan.cuts.get(&cut) else { return Vec::new() };
         let source = |block: usize| {
@@ -307,7 +374,7 @@ impl Near<'_> {
         let (Some(one), Some(other)) = (source(at.block_before), source(at.block_after)) else {
             return Vec::new();
         };
-        let need_mm = longest_bridging(self.layout()).mm + MARGIN_MM;
+        let need_mm = self.section_mm(false);
         let mut cures = Vec::new();
         for by_mm in [need_mm, -need_mm] {
             let ends = (self.beside_cut(cut, by_mm), self.beside_cut(cut, by_mm / 2.0));

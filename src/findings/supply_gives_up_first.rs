@@ -91,8 +91,8 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
     let supply = near.layout().drivers.get(&e.driver).map(|driver| driver.supply);
     let bigger = supply.map(|supply| Job::BiggerSupply { supply, amps: e.threshold_a * 1.25 });
-    let lower = Job::TripAt { driver: e.driver, amps: e.limit_a * 0.8 };
-    std::iter::once(lower).chain(bigger).map(Cure::from).collect()
+    let lower = near.lower_trip(e.driver, e.limit_a * 0.8);
+    lower.into_iter().chain(bigger).map(Cure::from).collect()
 }
 
 #[cfg(test)]

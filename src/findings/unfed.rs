@@ -25,7 +25,7 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
 pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
     let Some(&block) = near.finding.blocks.first() else { return Vec::new() };
     let Some(middle) = near.middle_of(block) else { return Vec::new() };
-    let origins = near.neighbours(block).into_iter();
+    let origins = near.sources_for(block).into_iter();
     origins.flat_map(|from| near.new_feeds(from, middle)).map(Cure::from).collect()
 }
 

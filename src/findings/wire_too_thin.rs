@@ -208,7 +208,8 @@ pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
     };
     let mut cures: Vec<Cure> = [2, 4, 6, 8].map(thick).into();
     let drivers = near.finding.drivers.iter();
-    cures.extend(drivers.map(|&driver| Cure::from(Job::TripAt { driver, amps: e.bears_a * 0.9 })));
+    let lower = drivers.filter_map(|&driver| near.lower_trip(driver, e.bears_a * 0.9));
+    cures.extend(lower.map(Cure::from));
     cures
 }
 

@@ -104,7 +104,11 @@ impl Job {
                 let wire = Wire { size: *size, rating_a: None, ..feed.wire? };
                 vec![Edit::Replace(Feed { wire: Some(wire), ohm: None, ..feed.clone() }.into())]
             }
-            Job::OpenTie(id) => supply(layout, *id, |supply| supply.negative.take().is_some())?,
+            // A tie to earth is there to protect: it is never opened.
+            Job::OpenTie(id) => supply(layout, *id, |supply| {
+                let tie = supply.negative.take();
+                tie.is_some_and(|tie| !is_earth(&tie.name))
+            })?,
             Job::SwitchTogether(id) => {
                 supply(layout, *id, |supply| std::mem::take(&mut supply.separately_switched))?
             }
@@ -117,8 +121,9 @@ impl Job {
             }
             Job::SetVolts { supply: id, volts } => supply(layout, *id, |supply| {
                 let differs = supply.open_v.value != *volts;
+                let borne = supply.bearable_v.is_none_or(|most| *volts <= most.value);
                 supply.open_v = Quantity::given(*volts);
-                differs
+                differs && borne
             })?,
             Job::OwnSupply(id) => own_supply(layout, *id)?,
             Job::LimitInrush { supply: id, ohm } => supply(layout, *id, |supply| {
@@ -321,6 +326,15 @@ fn behind(layout: &Layout, kind: DeviceKind, feeds: Vec<&Feed>) -> Vec<Edit> {
         feeds.into_iter().map(|feed| Edit::Replace(Feed { driver, ..feed.clone() }.into())),
     );
     edits
+}
+
+/// True if what a negative is tied to is called an earth, or the mains.
+fn is_earth(name: &str) -> bool {
+    let name = name.to_lowercase();
+    let words = name.split(|c: char| !c.is_alphanumeric());
+    words.into_iter().any(|word| matches!(word, "earth" | "pe" | "mains" | "ground" | "earthed"))
+        && !name.contains("controller")
+        && !name.contains("board")
 }
 
 /// A driver with a supply of its own, stopped.

@@ -296,8 +296,8 @@ impl Job {
             Job::Coast(_) | Job::DriveInputs { .. } => Some(
                 "A bridge that coasts runs slow speeds differently, and the motor no longer brakes at zero throttle.",
             ),
-            Job::ExchangeWires(_) | Job::CompleteFeed(_) => Some(
-                "Forward on that throttle is then the other way round; check its direction sign.",
+            Job::ExchangeWires(_) => Some(
+                "On DC, forward on that throttle is then the other way round; check its direction sign.",
             ),
             Job::OneClock(_) => Some("The boards need a wire for the clock, or one controller."),
             Job::SetVolts { .. } => Some("Top speed on those blocks changes with the voltage."),
@@ -329,6 +329,7 @@ impl Job {
             | Job::AddFeed { .. }
             | Job::AddReversedFeed { automatic: true, .. }
             | Job::Reverse { automatic: true, .. }
+            | Job::CompleteFeed(_)
             | Job::AddWire { .. }
             | Job::AddDriver { .. }
             | Job::Thicken { .. }

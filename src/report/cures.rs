@@ -7,6 +7,7 @@ use super::text::{item, wrap};
 use super::{Tally, Units};
 use crate::cure::{Cures, Offer, Surgery, Together};
 use crate::findings::{Caution, Class, Finding, FindingId, Kind, Report, words};
+use crate::job::{Job, Needs};
 use crate::layout::shown;
 
 /// A set of cures, and the cures of each fault, for a person. `after` is the report of the layout with the set applied.
@@ -34,7 +35,7 @@ pub fn cures_text(
     let _ = match set.work {
         Some(work) => writeln!(
             out,
-            "\n{} {} {} of {}, about {} min in all:",
+            "\n{} {} {} of {}, about {} min:",
             counted(set.jobs.len(), "job", "jobs"),
             if set.jobs.len() == 1 { "ends" } else { "end" },
             ended,
@@ -55,7 +56,9 @@ pub fn cures_text(
         }
     }
     also(&mut out, set, by_makes(&set.makes));
-    let _ = writeln!(out, "\nAfter: {}", Tally::of(after).words());
+    if !set.jobs.is_empty() {
+        let _ = writeln!(out, "\nAfter: {}", Tally::of(after).words());
+    }
     if !set.exhaustive {
         let _ = writeln!(out, "Whether a cheaper set does the same was not searched to the end.");
     }
@@ -66,15 +69,15 @@ pub fn cures_text(
             item(&mut out, &format!("{says}. {why}"));
         }
     }
-    let _ = writeln!(out, "\nCures of each fault, the cheapest first:");
+    let _ = writeln!(out, "\nCures of each fault, the best first:");
     let mut cautions: BTreeSet<Caution> = BTreeSet::new();
     for finding in faults {
         let text = words(finding, report, layout, Units::Metric);
         let _ = writeln!(out, "\n{}  {}", finding.verdict.word().to_uppercase(), shown(&text.says));
-        cautions.extend(&text.cautions);
         let Some(of) = cures.of.get(&finding.id()) else { continue };
         for offer in &of.offers {
             item(&mut out, &offer_line(offer, finding));
+            cautions.extend(offer.jobs.iter().filter_map(caution));
         }
         if let Some(why) = &of.no_cure {
             item(&mut out, &why.says());
@@ -89,6 +92,15 @@ pub fn cures_text(
     out
 }
 
+/// What to mind while doing a job.
+fn caution(job: &Job) -> Option<Caution> {
+    match job.work().needs {
+        Needs::Setting | Needs::Configuration => None,
+        Needs::Wires | Needs::Part => Some(Caution::Rewire),
+        Needs::Cut => Some(Caution::Saw),
+    }
+}
+
 /// "1 job", "3 jobs".
 fn counted(n: usize, one: &str, more: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { more })
@@ -97,7 +109,7 @@ fn counted(n: usize, one: &str, more: &str) -> String {
 /// What a set changes beside what it ends.
 fn also(out: &mut String, set: &Together, makes: String) {
     let mut lines: Vec<&'static str> = Vec::new();
-    for line in set.jobs.iter().filter_map(crate::job::Job::also) {
+    for line in set.jobs.iter().filter_map(Job::also) {
         if !lines.contains(&line) {
             lines.push(line);
         }

@@ -331,7 +331,7 @@ fn random_layouts(seeds: std::ops::Range<u64>) -> (usize, Vec<String>) {
 
 #[test]
 fn offers_on_random_layouts_are_true_and_none_is_overlooked() {
-    let (offers, found) = random_layouts(0..12);
+    let (offers, found) = random_layouts(0..8);
     assert!(offers > 10, "{offers} offers");
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
@@ -344,6 +344,59 @@ fn offers_on_many_random_layouts() {
     let (from, to) = seeds.split_once("..").unwrap();
     let (offers, found) = random_layouts(from.parse().unwrap()..to.parse().unwrap());
     println!("{offers} offers, {} complaints\n{}", found.len(), found.join("\n"));
+}
+
+#[test]
+fn what_hurts_is_not_offered() {
+    // A tie to earth is never opened, a supply never set beyond what its pole bears.
+    let layout = yard(
+        r#"
+        (id: "s1", open_v: 12, source_ohm: 0.05, bearable_v: 16, negative: (name: "mains earth"))
+        (id: "s2", open_v: 18, source_ohm: 0.05, bearable_v: 20)"#,
+    );
+    let supply = layout::SupplyId;
+    assert_eq!(Job::OpenTie(supply(1)).edits(&layout), None);
+    assert_eq!(Job::SetVolts { supply: supply(1), volts: 18.0 }.edits(&layout), None);
+    assert!(Job::SetVolts { supply: supply(2), volts: 12.0 }.edits(&layout).is_some());
+}
+
+#[test]
+fn a_set_is_proved_in_every_lineup() {
+    let (_, _, set) = cured(&sample("coasting-bridges"));
+    assert!(set.jobs.is_empty());
+    // Both feeds half connected; in the lineup the two throttles are set against each other.
+    let mut layout = sample("coasting-bridges");
+    for feed in layout.feeds.values_mut() {
+        feed.m = None;
+    }
+    let mut opposed = layout.clone();
+    let first = opposed.drivers.values_mut().next().unwrap();
+    first.setting.direction = layout::Direction::Reverse;
+    let mut lineup = layout::Lineup::now(&opposed, "Evening");
+    lineup.id = layout::LineupId(layout.next_id);
+    layout.lineups.insert(lineup.id, lineup.clone());
+    layout.next_id += 1;
+    let (_, _, set) = cured(&layout);
+    let before = check(&lineup.applied(&layout).unwrap());
+    let edited = applied(&layout, &set.jobs).unwrap();
+    let after = check(&lineup.applied(&edited).unwrap());
+    assert!(
+        after.verdict <= before.verdict,
+        "{} after {} by {:?}",
+        after.verdict,
+        before.verdict,
+        set.says
+    );
+}
+
+#[test]
+fn a_section_that_somebody_switches_holds_the_whole_train() {
+    let layout = sample("dogbone");
+    let (_, _, set) = cured(&layout);
+    let Some(Job::AddCut { run, at_mm, .. }) = set.jobs.first() else { panic!("{:?}", set.says) };
+    let old = layout.cuts.values().find(|cut| cut.run == *run).unwrap();
+    let longest = layout.vehicles.values().map(|v| v.length_mm).fold(0.0, f64::max);
+    assert!((at_mm - old.at_mm).abs() >= longest + 200.0, "{at_mm} from {}", old.at_mm);
 }
 
 #[test]

@@ -105,8 +105,6 @@ fn fed_reversed(near: &Near, block: BlockId) -> Vec<Cure> {
     new.collect()
 }
 
-/// How much longer than the longest train a new section is, mm.
-const MARGIN_MM: f64 = 20.0;
 /// Most places at which a new cut is proposed on one loop.
 const MOST_PLACES: usize = 4;
 
@@ -117,7 +115,7 @@ pub(crate) fn second_cut(round: &Round, longest: &Longest, near: &Near) -> Vec<C
         return two_cuts(round, longest, near);
     };
     let from = along_mm(round, first.run, first.at_mm).unwrap_or(0.0);
-    let need = longest.mm + MARGIN_MM;
+    let need = need_mm(round, near).max(longest.mm);
     let aways = [need, round.length_mm - need, round.length_mm / 2.0];
     let mut cures = Vec::new();
     for away in aways.into_iter().filter(|a| *a >= need && round.length_mm - *a >= need) {
@@ -132,7 +130,7 @@ pub(crate) fn second_cut(round: &Round, longest: &Longest, near: &Near) -> Vec<C
 
 /// Two cuts on a loop without any, with a section between them.
 pub(crate) fn two_cuts(round: &Round, longest: &Longest, near: &Near) -> Vec<Cure> {
-    let need = longest.mm + MARGIN_MM;
+    let need = need_mm(round, near).max(longest.mm);
     let mut cures = Vec::new();
     let step = round.length_mm / MOST_PLACES as f64;
     for n in 0..MOST_PLACES {
@@ -171,6 +169,14 @@ fn sectioned(round: &Round, near: &Near, places: &[(RunId, f64)], middle: f64) -
         cures.push(cuts().chain([reverse]).collect::<Vec<Job>>().into());
     }
     cures
+}
+
+/// The length that a new section on a loop needs, mm: with DCC it switches by itself.
+fn need_mm(round: &Round, near: &Near) -> f64 {
+    let feeds = round.blocks.iter().flat_map(|&block| near.feeds_in(block));
+    let mut drivers = feeds.filter_map(|feed| near.driver_of(feed.driver)).peekable();
+    let automatic = drivers.peek().is_some() && drivers.all(|driver| near.is_digital(driver));
+    near.section_mm(automatic)
 }
 
 /// How far along a round a place of a run is, mm.
