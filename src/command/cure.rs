@@ -66,7 +66,12 @@ pub fn cure(call: &CureCall, streams: Streams<impl Read, impl Write, impl Write>
         say(&mut error, &why);
         return FAILED;
     }
-    match written(&mut output, &found.text) {
+    let mut text = found.text;
+    if let (Some(path), false, false) = (&call.apply, call.json, found.is_sound) {
+        let name = path.display().to_string();
+        text.push_str(&format!("\nWritten with the changes made: {}\n", shown(&name)));
+    }
+    match written(&mut output, &text) {
         Ok(()) if found.left => FAULT,
         Ok(()) => NO_FAULT,
         Err(why) => {
@@ -78,6 +83,11 @@ pub fn cure(call: &CureCall, streams: Streams<impl Read, impl Write, impl Write>
 
 fn kept(found: &Found, path: &Path) -> Result<(), String> {
     let name = path.display().to_string();
+    if name == "-" {
+        return Err(
+            "The layout cannot be written to standard output. Name a file after --apply.".into()
+        );
+    }
     if found.is_sound {
         return Ok(());
     }

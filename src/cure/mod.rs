@@ -21,7 +21,7 @@ use crate::study::Study;
 /// Offers that are looked for per finding; the cheapest are found first.
 pub const MOST_OFFERS: usize = 3;
 /// Proposals that are tried per finding.
-pub const MOST_TRIED: usize = 32;
+pub const MOST_TRIED: usize = 48;
 /// Layouts that are checked for the cures of one report.
 pub const MOST_CHECKED: usize = 400;
 /// What all of these checks may take, in the measure of [`Study::load`]. On large layouts fewer are checked.

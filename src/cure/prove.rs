@@ -176,7 +176,7 @@ struct Way {
 /// How often jobs that make something worse are extended by a cure of that.
 const MOST_EXTENDED: usize = 2;
 /// Extensions that are tried of one.
-const MOST_EXTENSIONS: usize = 8;
+const MOST_EXTENSIONS: usize = 6;
 
 /// The offers for a finding; at most `most` layouts are checked.
 ///
@@ -249,7 +249,8 @@ pub(super) fn offers(surgery: &Surgery, finding: &Finding, most: usize) -> Offer
 /// True if jobs do more than an offer does, or the same in another measure.
 fn is_needless(jobs: &[Job], offer: &[Job]) -> bool {
     let more = offer.iter().all(|job| jobs.contains(job));
-    let like = offer.len() == jobs.len() && offer.iter().zip(jobs).all(|(a, b)| a.is_like(b));
+    // In whatever order.
+    let like = offer.len() == jobs.len() && offer.iter().all(|a| jobs.iter().any(|b| a.is_like(b)));
     more || like
 }
 

@@ -237,7 +237,7 @@ fn cuts(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec
 /// New feeders: jobs with their reasons, wires, drivers.
 type Fed = (Vec<(Job, String)>, usize, usize);
 
-/// A feeder for each live place that none reaches, P to the left rail along the reference direction.
+/// A feeder for each live place that none reaches, with P on the hand of the feeds that are there.
 fn feeders(
     layout: &Layout,
     wishes: &Wishes,
@@ -263,6 +263,7 @@ fn feeders(
             }
         }
     }
+    let positive = hand_of_p(layout, cells);
     let mut spare = spare_drivers(layout, wishes);
     let mut jobs: Vec<(Job, String)> = Vec::new();
     let (mut wires, mut new_drivers) = (0, 0);
@@ -297,7 +298,7 @@ fn feeders(
             };
             drivers.insert(n, from);
             let reason = format!("feeds {}", shown(&stretch.name));
-            let p = left_rail(cells, at.run, at.at_mm);
+            let p = rail_of_hand(cells, at.run, at.at_mm, positive);
             match needed[..] {
                 [(rail, net)] => {
                     let is_p = rail == p;
@@ -338,9 +339,20 @@ fn jobs_ids(cells: &Cells, labels: &[usize]) -> u32 {
     parted.count() as u32
 }
 
-/// The rail that is the left one along the reference direction.
-fn left_rail(cells: &Cells, run: RunId, at_mm: f64) -> Rail {
-    if cells.hand(run, Rail::Left, at_mm) == Rail::Left { Rail::Left } else { Rail::Right }
+/// The hand that P has, along the reference direction, at most of the feeds that are there; left without any. Where all
+/// feeds have P on one hand, throttles that point alike agree.
+fn hand_of_p(layout: &Layout, cells: &Cells) -> Rail {
+    let hands = layout.feeds.values().filter_map(|feed| {
+        let positive = feed.p.or(feed.m.map(Rail::other))?;
+        Some(cells.hand(feed.run, positive, feed.at_mm))
+    });
+    let (left, right): (Vec<Rail>, Vec<Rail>) = hands.partition(|hand| *hand == Rail::Left);
+    if right.len() > left.len() { Rail::Right } else { Rail::Left }
+}
+
+/// The rail of a run that has a hand along the reference direction.
+fn rail_of_hand(cells: &Cells, run: RunId, at_mm: f64, hand: Rail) -> Rail {
+    if cells.hand(run, Rail::Left, at_mm) == hand { Rail::Left } else { Rail::Right }
 }
 
 /// Drivers that feed nothing and are wished for no stretch, the last first.

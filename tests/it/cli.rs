@@ -402,3 +402,56 @@ fn each_lineup_is_checked_when_asked_for() {
     let told = out(&fed(&["check", "--lineups", "-"], text.as_bytes()));
     assert!(told.contains("(-, lineup \"Meet\")"), "{told}");
 }
+
+#[test]
+fn a_cure_is_written_and_the_layout_is_then_sound() {
+    let dir = tempfile::tempdir().unwrap();
+    let out_file = dir.path().join("cured.gapwright");
+    let name = out_file.display().to_string();
+    let ran = gapwright(&["cure", &sample("club"), "--apply", &name]);
+    assert_eq!(status(&ran), 0, "{}", err(&ran));
+    assert!(out(&ran).contains("2 jobs end 2 of 2 faults, about 8 min:"), "{}", out(&ran));
+    assert!(
+        out(&ran).ends_with(&format!("Written with the changes made: {name}\n")),
+        "{}",
+        out(&ran)
+    );
+    assert_eq!(status(&gapwright(&["check", &name])), 0);
+    // Nothing is left to cure, and nothing is written.
+    let other = dir.path().join("other.gapwright");
+    let ran = gapwright(&["cure", &name, "--apply", &other.display().to_string()]);
+    assert_eq!(status(&ran), 0, "{}", err(&ran));
+    assert!(out(&ran).contains("No fault, so nothing to cure.") && !other.exists());
+}
+
+#[test]
+fn a_cure_that_cannot_be_had_or_written_is_told() {
+    let stalls = gapwright(&["cure", &sample("split-pickup")]);
+    assert_eq!(status(&stalls), 1);
+    assert!(out(&stalls).contains("No cure of the 1 fault could be proved."), "{}", out(&stalls));
+    let nowhere = gapwright(&["cure", &sample("club"), "--apply", "/no/such/folder/x.gapwright"]);
+    assert_eq!(status(&nowhere), 2);
+    assert!(
+        err(&nowhere).contains("/no/such/folder/x.gapwright: cannot be written"),
+        "{}",
+        err(&nowhere)
+    );
+    assert!(nowhere.stdout.is_empty());
+    let piped = gapwright(&["cure", &sample("club"), "--apply", "-"]);
+    assert_eq!(status(&piped), 2);
+}
+
+#[test]
+fn the_documents_of_cures_and_plans_are_what_is_described() {
+    use crate::support::schema;
+    for (name, _) in EXPECTED {
+        let ran = gapwright(&["cure", &sample(name), "--json"]);
+        let document = json(&ran);
+        let complaints = schema::complaints(&document);
+        assert!(complaints.is_empty(), "{name}: {complaints:?}");
+    }
+    let planned = json(&gapwright(&["plan", &sample("wiring-day"), "--json"]));
+    let steps = planned["steps"].as_array().unwrap();
+    assert!(!steps.is_empty() && planned["fewest_by_labels"] == true, "{planned}");
+    assert_eq!(planned["faults"], Value::Array(Vec::new()), "{planned}");
+}
