@@ -15,6 +15,7 @@ mod outside;
 mod pictures;
 mod reliable;
 mod samples;
+mod scope;
 mod special;
 mod standing;
 mod support;
