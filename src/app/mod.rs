@@ -18,6 +18,7 @@ mod findings;
 mod first_steps;
 mod form;
 mod frame;
+mod gap;
 mod glossary;
 mod help;
 mod keeping;
@@ -132,6 +133,7 @@ pub struct App {
     run: run::RunTab,
     open_finding: Option<FindingId>,
     cell: Option<(SetWord, SetWord)>,
+    gap: gap::View,
     files: Files,
     pictures: picture::Shelf,
     notices: Vec<Notice>,
@@ -229,6 +231,7 @@ impl App {
             run: run::RunTab::default(),
             open_finding: None,
             cell: None,
+            gap: gap::View::default(),
             files,
             pictures: picture::Shelf::default(),
             notices: Vec::new(),

@@ -6,12 +6,14 @@
 //! real trace, are not in them.
 
 mod acts;
+mod break_even;
 mod gap;
 mod path;
 mod stance;
 mod trace;
 
 pub use acts::acts_at;
+pub use break_even::{TripsFrom, trips_by_throttle};
 pub use gap::{Gap, Who};
 pub use path::{Flow, MomentAt};
 pub use stance::{Stance, WheelOn};
@@ -109,14 +111,17 @@ impl Scope {
         self.seen.over.get(joint).copied().unwrap_or(false)
     }
 
-    /// The joint state that carries the largest current in any leg, of those that occur; the first without any current.
+    /// The joint state that carries the largest current in any leg, of those that occur; of about equal ones the one that
+    /// lasts longest, and the first without any current.
     pub fn worst_joint(&self) -> usize {
         let mut worst = (0, f64::NEG_INFINITY);
         for (at, carried) in self.seen.carried.iter().enumerate() {
             if self.seen.shares[at] > 0.0 {
                 let largest = carried.drivers.iter().flat_map(|d| [d[0].abs(), d[1].abs()]);
                 let largest = largest.fold(0.0, f64::max);
-                if largest > worst.1 + 1e-9 {
+                let (old, of) = (worst.1, self.seen.shares[worst.0]);
+                let lasts = largest > old * 0.99 && self.seen.shares[at] > of + 1e-9;
+                if largest > old * 1.01 + 1e-9 || (lasts && largest > 0.0) {
                     worst = (at, largest);
                 }
             }

@@ -86,10 +86,15 @@ impl Gap {
         rake.groups.iter().map(|group| of_group(&group.axles)).collect()
     }
 
+    /// Length of rail that a wheel touches at once, mm.
+    fn patch_mm(&self, who: Who) -> f64 {
+        self.patches_mm.get(&who).copied().unwrap_or(0.0)
+    }
+
     /// A single metal wheel that bridges the gap of a rail with its contact patch where no pickup group joins it: the nets
     /// of the left and of the right rail.
     fn bridged(&self, stance: &Stance) -> [Touched<PlanNet>; 2] {
-        let patch_mm = self.patches_mm.get(&stance.who).copied().unwrap_or(0.0);
+        let patch_mm = self.patch_mm(stance.who);
         let wheels = self.wheels(stance);
         Rail::BOTH.map(|rail| {
             let side = usize::from(rail == Rail::Right);
@@ -152,7 +157,8 @@ impl Gap {
         Some(NumericStand {
             vehicle: 0,
             groups,
-            length_mm: self.rolls_mm(rake, stance),
+            // Only of a single wheel it matters how soon it is over.
+            length_mm: if single_wheel { self.patch_mm(stance.who) } else { 0.0 },
             speed_mm_s: (rake.speed.from_mm_s, rake.speed.to_mm_s),
             single_wheel,
             wiring_a: wiring_a.min_by(|a, b| a.value.total_cmp(&b.value)).map(|amps| {
@@ -160,14 +166,6 @@ impl Gap {
                 [low, amps.value, high]
             }),
         })
-    }
-
-    /// How far it rolls with its wheels on the same nets, mm.
-    fn rolls_mm(&self, rake: &Rake, stance: &Stance) -> f64 {
-        let changes = self.changes_mm(rake, stance.facing);
-        let before = changes.iter().copied().filter(|at| *at <= stance.lead_mm).reduce(f64::max);
-        let after = changes.iter().copied().filter(|at| *at > stance.lead_mm).reduce(f64::min);
-        before.zip(after).map_or(0.0, |(before, after)| after - before)
     }
 
     /// Places of the leading coupler at which some pickup changes its net, in order, mm.
