@@ -66,10 +66,12 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     let names = [block(0), block(1)];
     ui.label(heading("Crossing this gap"));
     ui.scope(|ui| summary_ui(ui, cut));
-    if ui.button("Look at this gap").on_hover_text("G").clicked() {
-        app.look_at_gap(cut.id);
-    }
-    super::run::over_gap_ui(ui, app, cut.id);
+    ui.horizontal(|ui| {
+        if ui.button("Look at this gap").on_hover_text("G").clicked() {
+            app.look_at_gap(cut.id);
+        }
+        super::run::over_gap_ui(ui, app, cut.id);
+    });
     super::reversing::reversing_ui(ui, app, id);
     ui.add_space(SPACE);
     if cut.card.is_empty() {

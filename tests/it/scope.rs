@@ -252,3 +252,67 @@ fn the_diesel_joins_from_its_first_to_its_last_wheel() {
     // Pickups from 25 to 185 mm behind the coupler; single wheels reach a quarter of a millimetre farther.
     assert!(!joined(24.7) && joined(25.1) && joined(100.0) && joined(184.9) && !joined(185.3));
 }
+
+#[test]
+fn whatever_stands_at_whatever_gap_has_waveforms_that_are_the_circuits() {
+    use gapwright::straddle::contacts::Facing;
+    let (mut looked, mut joined) = (0, 0);
+    for seed in 0..160 {
+        let layout = super::support::random::layout(seed);
+        let plan = gapwright::rails::Plan::derive(&layout);
+        for &cut in layout.cuts.keys() {
+            let Some(gap) = Gap::of(&layout, &plan, cut) else { continue };
+            let all: Vec<Who> = gap.all().collect();
+            for who in all {
+                let (least, most) = gap.reach_mm(who);
+                let best_mm = gap.best_mm(who, Facing::FrontAhead, [false; 2]);
+                for lead_mm in [least, best_mm, f64::midpoint(least, most), most] {
+                    for (facing, touch, loaded) in [
+                        (Facing::FrontAhead, [true, true], false),
+                        (Facing::RearAhead, [true, false], true),
+                    ] {
+                        let stance = Stance { who, facing, lead_mm, touch };
+                        let stand = gap.stand(&stance, loaded);
+                        let scenario = gap.scenario(who, &Default::default(), &[]);
+                        let case = gap.case(who);
+                        let Ok(scope) = Scope::of(case, &scenario, stand.as_ref(), loaded) else {
+                            continue;
+                        };
+                        looked += 1;
+                        joined += usize::from(stand.is_some());
+                        whole(&format!("seed {seed}, {cut}, {stance:?}"), &scope);
+                        // Of every driver what flows in comes out: legs, supply and ground return.
+                        for joint in 0..scope.joints() {
+                            let moment = scope.moment(case, &scenario, joint).unwrap();
+                            assert_eq!(moment.states.len(), case.wiring.drivers.len());
+                            assert!(moment.flows.iter().all(|flow| flow.amps.is_finite()));
+                        }
+                    }
+                }
+                let stance =
+                    Stance { who, facing: Facing::RearAhead, lead_mm: least, touch: [true; 2] };
+                let next = gap.next_change_mm(&stance, true);
+                assert!(next > least && next <= most, "seed {seed}, {cut}: {next}");
+            }
+        }
+    }
+    assert!(looked > 1000 && joined > 200, "{looked} {joined}");
+}
+
+/// The stretches of a span follow each other without a hole, and each is in a joint state that occurs.
+#[track_caller]
+fn whole(what: &str, scope: &Scope) {
+    let span_s = scope.slowest_s().map_or(0.01, |slowest| 2.0 * slowest);
+    let stretches = scope.stretches(&[0.0, 0.3, 0.7], 0.0, span_s);
+    assert!(!stretches.is_empty(), "{what}");
+    assert!(stretches[0].from_s == 0.0, "{what}");
+    assert!((stretches[stretches.len() - 1].to_s - span_s).abs() < 1e-12, "{what}");
+    for pair in stretches.windows(2) {
+        assert!(pair[0].to_s == pair[1].from_s && pair[0].joint != pair[1].joint, "{what}");
+    }
+    assert!(stretches.iter().all(|s| scope.drifting()[s.joint] > 0.0), "{what}");
+    assert!((scope.drifting().iter().sum::<f64>() - 1.0).abs() < 1e-9, "{what}");
+    if let Some(held) = scope.held(&[0.0, 0.3, 0.7]) {
+        assert!((held.iter().sum::<f64>() - 1.0).abs() < 1e-6, "{what}");
+    }
+}

@@ -52,6 +52,12 @@ fn the_view_comes_and_goes_by_key_by_switch_and_by_button() {
     assert!(says(&w, "Stage: "));
     press(&mut w, "Back to the plan");
     assert!(!says(&w, "Stage: "));
+    // From the presentation too, which ends.
+    w_key(&mut w, Key::F5);
+    w_key(&mut w, Key::G);
+    assert!(says(&w, "Stage: ") && !says(&w, "End the presentation"));
+    w_key(&mut w, Key::Escape);
+    assert!(says(&w, "Lay track"));
 }
 
 #[test]
@@ -175,6 +181,15 @@ fn every_gap_of_every_sample_can_be_looked_at() {
         // Of the club one turns a few pages.
         for _ in 0..w.state().layout().cuts.len().min(4) {
             assert!(says(&w, "Stage: "), "{path:?}");
+            for (page, words) in [
+                ("Path of the current", "Branch by branch"),
+                ("Try out", "On a copy"),
+                ("Waveforms", "Readings"),
+                ("Card", "Crossing this gap"),
+            ] {
+                press(&mut w, page);
+                assert!(says(&w, words) || says(&w, "No driver reaches"), "{path:?}: {page}");
+            }
             looked += 1;
             let next: Vec<_> = w.query_all_by_label("The next gap").collect();
             if let Some(next) = next.first() {
@@ -269,6 +284,9 @@ fn cursors_span_and_traces_are_set_by_keys_too() {
     press(&mut w, "Without B");
     assert!(!says(&w, "ms apart"));
     press(&mut w, "Draw: siding bridge, P");
+    assert!(
+        says(&w, "Amps over time: ") && labelled(&w, "Amps over time").contains("siding bridge, P")
+    );
     press(&mut w, "Longer");
     press(&mut w, "Usual span");
     assert!(says(&w, "Readings"));

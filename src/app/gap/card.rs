@@ -74,7 +74,9 @@ fn findings_ui(ui: &mut Ui, model: &Model, cut: &CutReport) {
             ui.label(word);
             ui.label(strong(finding.kind.title()));
         });
-        ui.add(Label::new(&words.says).wrap());
+        // The place, which they name first, is this one.
+        let says = words.says.split_once(": ").map_or(&*words.says, |(_, cause)| cause);
+        ui.add(Label::new(names::capital(says)).wrap());
         ui.add_space(TIGHT);
     }
     let more = here.len().saturating_sub(MOST_FINDINGS);

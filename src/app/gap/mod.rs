@@ -100,7 +100,18 @@ impl View {
 impl App {
     /// Shows a gap in the Gap view.
     pub(super) fn look_at_gap(&mut self, cut: CutId) {
-        self.gap.turn_to(cut);
+        self.show_gap(Some(cut));
+    }
+
+    /// Shows the Gap view with a gap, or without any.
+    fn show_gap(&mut self, cut: Option<CutId>) {
+        if self.presenting {
+            self.present(false);
+        }
+        match cut {
+            Some(cut) => self.gap.turn_to(cut),
+            None => self.gap.cut = None,
+        }
         self.gap.shown = true;
         self.drag = None;
     }
@@ -118,13 +129,8 @@ impl App {
             _ => None,
         };
         let last = self.gap.cut.filter(|cut| cuts.contains_key(cut));
-        match selected.or(last).or(cuts.keys().next().copied()) {
-            Some(cut) => self.look_at_gap(cut),
-            None => {
-                self.gap.cut = None;
-                self.gap.shown = true;
-            }
-        }
+        let cut = selected.or(last).or(cuts.keys().next().copied());
+        self.show_gap(cut);
     }
 }
 

@@ -2,7 +2,9 @@
 //!
 //! Every trace is drawn from its exact stretches ([`Scope::stretches`]); nothing is sampled.
 
-use eframe::egui::{self, Color32, DragValue, Id, Slider, Stroke, Ui, Vec2b, vec2};
+use eframe::egui::{
+    self, Color32, DragValue, Id, Role, Slider, Stroke, Ui, Vec2b, WidgetInfo, vec2,
+};
 use egui_plot::{HLine, Line, LineStyle, Plot, PlotBounds, PlotPoints, Span, VLine};
 
 use super::super::names::shortened;
@@ -194,27 +196,42 @@ fn phases_ui(
                 commands.push(Command::Waves(Waves { held, ..waves.clone() }));
             }
         }
-        let name = |members: &[(usize, f64)]| {
-            let names = members.iter().map(|(at, _)| model.driver_at(scene, DriverIx(*at)));
-            shortened(&names.collect::<Vec<_>>().join(", "), 30)
-        };
-        ui.spacing_mut().slider_width = 120.0;
-        for (at, pattern) in free.iter().enumerate().skip(1) {
-            let mut percent = waves.delays.get(at).copied().unwrap_or(0.0) * 100.0;
-            let words = name(&pattern.members);
-            ui.label(small(ui, format!("{words} late by")));
-            let slider = ui
-                .add(Slider::new(&mut percent, 0.0..=100.0).suffix(" %").max_decimals(1))
-                .on_hover_text("Of its own period, against the driver that is named first")
-                .accessible_name(format!("Phase of {words}"));
-            if slider.changed() && percent.is_finite() {
-                let mut delays = waves.delays.clone();
-                delays.resize(free.len(), 0.0);
-                delays[at] = percent / 100.0;
-                commands.push(Command::Waves(Waves { delays, ..waves.clone() }));
-            }
+        if free.len() == 2 {
+            delay_ui(ui, model, scene, (scope, 1), commands);
         }
     });
+    if free.len() > 2 {
+        for at in 1..free.len() {
+            ui.horizontal(|ui| delay_ui(ui, model, scene, (scope, at), commands));
+        }
+    }
+}
+
+/// How late a pattern is.
+fn delay_ui(
+    ui: &mut Ui,
+    model: &Model,
+    scene: &Scene,
+    (scope, at): (&Scope, usize),
+    commands: &mut Vec<Command>,
+) {
+    let free = scope.free();
+    let waves = &model.view.waves;
+    let names = free[at].members.iter().map(|(at, _)| model.driver_at(scene, DriverIx(*at)));
+    let words = shortened(&names.collect::<Vec<_>>().join(", "), 30);
+    let mut percent = waves.delays.get(at).copied().unwrap_or(0.0) * 100.0;
+    ui.spacing_mut().slider_width = 120.0;
+    ui.label(small(ui, format!("{words} late by")));
+    let slider = ui
+        .add(Slider::new(&mut percent, 0.0..=100.0).suffix(" %").max_decimals(1))
+        .on_hover_text("Of its own period, against the driver that is named first")
+        .accessible_name(format!("Phase of {words}"));
+    if slider.changed() && percent.is_finite() {
+        let mut delays = waves.delays.clone();
+        delays.resize(free.len(), 0.0);
+        delays[at] = percent / 100.0;
+        commands.push(Command::Waves(Waves { delays, ..waves.clone() }));
+    }
 }
 
 /// Which stretch of time is shown.
@@ -299,12 +316,14 @@ fn plot_ui(
         .filter(|trace| trace.signal.is_voltage() == volts && is_shown(model, scene, trace.signal))
         .collect();
     let (least, most) = heights(&shown, stretches);
+    let names = shown.iter().map(|trace| signal_name(model, scene, trace.signal));
+    let said = format!("{title} over time: {}", names.collect::<Vec<_>>().join("; "));
     // Another span is another picture, with a zoom of its own.
-    let id = (title, from_s.to_bits(), to_s.to_bits());
+    let span = (from_s.to_bits(), to_s.to_bits());
     let y = if volts { "V" } else { "A" };
-    let plot = Plot::new(id)
+    let plot = Plot::new((title, span))
         .height(PLOT)
-        .link_axis(Id::unique("gap waves"), [true, false])
+        .link_axis(Id::unique(("gap waves", span)), [true, false])
         .link_cursor(Id::unique("gap waves cursor"), [true, false])
         .allow_scroll(false)
         .allow_zoom(Vec2b::new(true, false))
@@ -351,6 +370,7 @@ fn plot_ui(
             }
         }
     });
+    plot.response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &said));
     if plot.response.clicked()
         && let Some(at) = plot.response.interact_pointer_pos()
     {

@@ -7,7 +7,7 @@ use crate::layout::{Axle, Rail, Wheel};
 use crate::rails::PlanNet;
 use crate::straddle::contacts::{self, Facing, Touched};
 use crate::straddle::path::net_under;
-use crate::straddle::rake::Rake;
+use crate::straddle::rake::{Group, Rake};
 
 /// How something stands at a gap.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -194,9 +194,19 @@ impl Gap {
         let next = if ahead {
             middles().find(|at| *at > stance.lead_mm + 0.01)
         } else {
-            middles().filter(|at| *at < stance.lead_mm - 0.01).last()
+            middles().rfind(|at| *at < stance.lead_mm - 0.01)
         };
         next.unwrap_or(if ahead { most } else { least }).clamp(least, most)
+    }
+
+    /// True if pickups of a group stand on both sides of the gap of a rail; where a rail is whole, of the other's.
+    fn is_over(&self, group: &Group, stance: &Stance, length_mm: f64, side: usize) -> bool {
+        let gaps = self.place.gaps_mm;
+        let Some(gap_mm) = gaps[side].or(gaps[1 - side]) else { return false };
+        let pickups = contacts::pickups_mm(&group.axles, length_mm, stance.facing);
+        pickups[side].is_some_and(|(first, last)| {
+            stance.lead_mm - last < gap_mm && gap_mm < stance.lead_mm - first
+        })
     }
 
     /// The place at which it joins the two sides of the gap best: both rails if it can, with the most wheels on the rails,
@@ -212,7 +222,12 @@ impl Gap {
             let lead_mm = f64::midpoint(pair[0], pair[1]);
             let stance = Stance { who, facing, lead_mm, touch: [true; 2] };
             let touched = self.touched(&stance);
-            let joined = |side: usize| touched.iter().any(|sides| sides[side].len() > 1);
+            let groups = || rake.groups.iter().zip(&touched);
+            let joined = |side: usize| {
+                groups().any(|(group, sides)| {
+                    sides[side].len() > 1 && self.is_over(group, &stance, rake.length_mm, side)
+                })
+            };
             if (0..2).any(|side| joins[side] && !joined(side)) {
                 continue;
             }
