@@ -24,6 +24,8 @@ mod drawing;
 mod files;
 #[path = "window/formation.rs"]
 mod formation;
+#[path = "window/gap.rs"]
+mod gap;
 #[path = "window/guide.rs"]
 mod guide;
 #[path = "window/keys.rs"]

@@ -266,6 +266,9 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::View, "Run a train", &[key(NONE, Key::R), key(NONE, Key::Num4)], |app, _| {
         app.show_tab(Tab::Run);
     }),
+    action(Menu::View, "Look at a gap, or back to the plan", &[key(NONE, Key::G)], |app, _| {
+        app.plan_or_gap();
+    }),
     action(Menu::View, "Panel on the right", &[key(NONE, Key::F9)], |app, _| {
         app.settings.side_hidden = !app.settings.side_hidden;
     })
@@ -366,9 +369,33 @@ pub fn key_words(ctx: &Context, key: &KeyboardShortcut) -> String {
     ctx.format_shortcut(key).replace(name, sign)
 }
 
-/// Does an action, if it can be done now.
+/// Actions of the menus for looking and editing that are no matter of the plan.
+const EVERYWHERE: [&str; 9] = [
+    "Undo",
+    "Redo",
+    "Look at a gap, or back to the plan",
+    "Light or dark",
+    "Presenter's look",
+    "Millimetres or inches",
+    "Larger letters",
+    "Smaller letters",
+    "Letters of the usual size",
+];
+
+impl Action {
+    /// True if it is done on the plan or its panels, and so makes no sense while they are not shown.
+    pub fn needs_plan(&self) -> bool {
+        matches!(self.menu, Menu::Edit | Menu::Track | Menu::View)
+            && !EVERYWHERE.contains(&self.name)
+    }
+}
+
+/// Does an action, if it can be done now; shows the plan for what is done there.
 pub fn act(app: &mut App, ctx: &Context, action: &Action) {
     if (action.can)(app) {
+        if action.needs_plan() {
+            app.gap.shown = false;
+        }
         (action.act)(app, ctx);
     }
 }

@@ -249,6 +249,13 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
         app.show_crowd(&cuts);
         return;
     }
+    // On the mark of a gap, not on the gap itself, which a double click names.
+    let marked = app.labels.at(&app.places(), at).map(|placed| placed.key);
+    if let (true, Tool::Select, Some(LabelKey::Mark(cut))) = (double, app.tools.tool, marked)
+        && !app.presenting
+    {
+        return app.look_at_gap(cut);
+    }
     match app.tools.tool {
         Tool::Select => match hit_or_picture(app, at) {
             Some(hit) if shift => {

@@ -66,13 +66,18 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     let names = [block(0), block(1)];
     ui.label(heading("Crossing this gap"));
     ui.scope(|ui| summary_ui(ui, cut));
-    super::run::over_gap_ui(ui, app, cut.id);
+    ui.horizontal(|ui| {
+        if ui.button("Look at this gap").on_hover_text("G").clicked() {
+            app.look_at_gap(cut.id);
+        }
+        super::run::over_gap_ui(ui, app, cut.id);
+    });
     super::reversing::reversing_ui(ui, app, id);
     ui.add_space(SPACE);
     if cut.card.is_empty() {
         ui.label(small(ui, "There are no pairs of settings here: a side has no driver."));
     } else {
-        grid_ui(ui, app, cut, &names);
+        grid_ui(ui, &mut app.cell, cut, &names);
     }
     ui.add_space(SPACE);
     let chosen = app.cell.and_then(|(a, b)| cut.card.iter().find(|c| c.a == a && c.b == b));
@@ -89,7 +94,8 @@ pub fn card_ui(ui: &mut Ui, app: &mut App, id: CutId) {
     }
 }
 
-fn summary_ui(ui: &mut Ui, cut: &CutReport) {
+/// The worst verdict of each relation of settings, and that of now.
+pub(super) fn summary_ui(ui: &mut Ui, cut: &CutReport) {
     let t = tokens(ui);
     let rows = [
         ("Settings agree", cut.agree.as_ref()),
@@ -135,7 +141,13 @@ fn order(word: SetWord) -> u8 {
     }
 }
 
-fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
+/// Every pair of settings; a click on one chooses it, or none again.
+pub(super) fn grid_ui(
+    ui: &mut Ui,
+    chosen: &mut Option<(SetWord, SetWord)>,
+    cut: &CutReport,
+    names: &[String; 2],
+) {
     let mut rows: Vec<SetWord> = cut.card.iter().map(|c| c.a).collect();
     let mut columns: Vec<SetWord> = cut.card.iter().map(|c| c.b).collect();
     for side in [&mut rows, &mut columns] {
@@ -163,7 +175,7 @@ fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
                 });
                 for column in &columns {
                     match cells.get(&(*row, *column)) {
-                        Some(cell) => cell_ui(ui, app, cell, width, names),
+                        Some(cell) => cell_ui(ui, chosen, cell, width, names),
                         None => {
                             ui.allocate_exact_size(vec2(width, CELL), Sense::hover());
                         }
@@ -176,11 +188,17 @@ fn grid_ui(ui: &mut Ui, app: &mut App, cut: &CutReport, names: &[String; 2]) {
     ui.label(small(ui, "A dashed edge: the settings disagree. Click a cell for its currents."));
 }
 
-fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[String; 2]) {
+fn cell_ui(
+    ui: &mut Ui,
+    open: &mut Option<(SetWord, SetWord)>,
+    cell: &CardCell,
+    width: f32,
+    names: &[String; 2],
+) {
     let t = tokens(ui);
     let (rect, response) = ui.allocate_exact_size(vec2(width, CELL), Sense::click());
     let s = &cell.situation;
-    let chosen = app.cell == Some((cell.a, cell.b));
+    let chosen = *open == Some((cell.a, cell.b));
     let said = format!(
         "{} {}, {} {}: {}, up to {}, {} of the time",
         names[0],
@@ -233,11 +251,12 @@ fn cell_ui(ui: &mut Ui, app: &mut App, cell: &CardCell, width: f32, names: &[Str
         }
     }
     if response.on_hover_text(said).clicked() {
-        app.cell = if chosen { None } else { Some((cell.a, cell.b)) };
+        *open = if chosen { None } else { Some((cell.a, cell.b)) };
     }
 }
 
-fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
+/// What flows in a situation, and what meters show of it.
+pub(super) fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
     let t = tokens(ui);
     ui.label(heading(title));
     ui.horizontal(|ui| {

@@ -313,6 +313,7 @@ impl App {
         self.selection.clear();
         self.drag = None;
         self.cell = None;
+        self.gap = super::gap::View::default();
         self.open_finding = None;
         self.tools = super::Tools { snap: self.tools.snap, ..super::Tools::default() };
         self.tab = super::Tab::Findings;

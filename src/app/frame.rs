@@ -5,8 +5,8 @@ use std::time::Duration;
 use eframe::egui::{self, CentralPanel, Frame, Margin, Panel};
 
 use super::{
-    App, Tab, banner, canvas, cures, files, findings, help, keys, listing, particulars, run, theme,
-    throttles, tools, top_bar,
+    App, Tab, banner, canvas, cures, files, findings, gap, help, keys, listing, particulars, run,
+    theme, throttles, tools, top_bar,
 };
 
 /// Width of the tools.
@@ -104,6 +104,9 @@ impl App {
         let side = Frame::new().fill(t.panel).inner_margin(Margin::same(10));
         Panel::top("top bar").frame(bar).show(ui, |ui| top_bar::top_bar_ui(ui, self));
         Panel::top("verdict").frame(bar).show(ui, |ui| banner::banner_ui(ui, self));
+        if self.gap.shown {
+            return gap::gap_view_ui(ui, self);
+        }
         let width = ui.ctx().content_rect().width();
         let side_shown = !self.settings.side_hidden;
         let tools_shown = !(side_shown && is_narrow(ui.ctx()));
@@ -138,6 +141,7 @@ impl App {
     pub(super) fn show_tab(&mut self, tab: Tab) {
         self.tab = tab;
         self.settings.side_hidden = false;
+        self.gap.shown = false;
     }
 
     pub(super) fn side_ui(&mut self, ui: &mut egui::Ui) {

@@ -51,7 +51,7 @@ impl Help {
 }
 
 /// Keys and gestures that are no actions: where they work and what they do.
-const GESTURES: [(&str, &str); 14] = [
+const GESTURES: [(&str, &str); 17] = [
     ("Tab", "To the next control; the canvas is one of them"),
     ("Arrow keys on the canvas", "From thing to thing"),
     ("Ctrl and arrows on the canvas", "Moves what is selected by a step of the grid"),
@@ -65,6 +65,9 @@ const GESTURES: [(&str, &str); 14] = [
     ("Drag a throttle's name to the track", "Feeds from that driver there"),
     ("Wheel", "Nearer and farther, at the pointer"),
     ("Double click on points", "Throws them"),
+    ("Double click on a gap's mark", "Looks at the gap, large"),
+    ("Arrow keys on the stage of a gap", "Move what stands there by 1 mm, with Shift by 10 mm"),
+    ("Ctrl and arrows on the stage", "To the next place where the wheels join something else"),
     ("Drop a file on the window", "Opens the layout; a picture is put under the plan"),
 ];
 

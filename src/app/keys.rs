@@ -13,7 +13,7 @@ pub fn keys(ui: &Ui, app: &mut App) {
     let asking = app.files.is_asking() || app.help.is_open() || app.is_trying();
     // Escape and Tab take the focus away before a frame begins.
     let typing = app.typing || ui.ctx().text_edit_focused();
-    if !typing && !asking {
+    if !typing && !asking && !app.gap.shown {
         clipboard(ui, app);
     }
     // A key with Shift is also the key without: those that ask for more come first.
@@ -26,6 +26,10 @@ pub fn keys(ui: &Ui, app: &mut App) {
         }
         // A presentation edits nothing by accident.
         if app.presenting && matches!(action.menu, Menu::Edit | Menu::Track) {
+            continue;
+        }
+        // What is done on the plan is not done unseen.
+        if app.gap.shown && action.needs_plan() {
             continue;
         }
         let pressed = |key: &KeyboardShortcut| ui.input_mut(|i| i.consume_shortcut(key));
@@ -89,7 +93,9 @@ fn escape(ui: &Ui, app: &mut App, taken: bool) {
     if taken || open || !ui.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Escape)) {
         return;
     }
-    if app.presenting {
+    if app.gap.shown {
+        app.gap.shown = false;
+    } else if app.presenting {
         app.present(false);
     } else if let Some(drag) = app.drag.take() {
         match drag {

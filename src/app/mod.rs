@@ -19,6 +19,7 @@ mod findings;
 mod first_steps;
 mod form;
 mod frame;
+mod gap;
 mod glossary;
 mod help;
 mod keeping;
@@ -133,6 +134,7 @@ pub struct App {
     run: run::RunTab,
     open_finding: Option<FindingId>,
     cell: Option<(SetWord, SetWord)>,
+    gap: gap::View,
     files: Files,
     pictures: picture::Shelf,
     notices: Vec<Notice>,
@@ -235,6 +237,7 @@ impl App {
             run: run::RunTab::default(),
             open_finding: None,
             cell: None,
+            gap: gap::View::default(),
             files,
             pictures: picture::Shelf::default(),
             notices: Vec::new(),

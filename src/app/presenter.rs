@@ -53,6 +53,7 @@ impl App {
     /// Begins or ends the presenter's look.
     pub(super) fn present(&mut self, presenting: bool) {
         self.presenting = presenting;
+        self.gap.shown = false;
         self.fit_wanted = true;
         if presenting {
             self.tools.take_up(super::tools::Tool::Select);

@@ -32,7 +32,7 @@ pub struct Strip {
 }
 
 /// The directions that a kind of drive can be set to.
-fn directions(drive: &Drive) -> Vec<Direction> {
+pub(super) fn directions(drive: &Drive) -> Vec<Direction> {
     // In the order of the buttons.
     const ALL: [Direction; 5] =
         [Direction::Reverse, Direction::Stopped, Direction::Forward, Direction::On, Direction::Off];

@@ -30,6 +30,8 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
                 act(app, ui.ctx(), action);
             }
         }
+        ui.add_space(SPACE);
+        views_ui(ui, app);
         if is_narrow(ui.ctx()) {
             return narrow_ui(ui, app);
         }
@@ -37,8 +39,10 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
         ui.separator();
         ui.add_space(SPACE);
         let title = app.doc.title();
-        let label = ui.label(strong(shortened(&title, 48)));
-        if title.chars().count() > 48 {
+        // In a small window the buttons at the right come first.
+        let most = if ui.ctx().content_rect().width() < 1180.0 { 20 } else { 48 };
+        let label = ui.label(strong(shortened(&title, most)));
+        if title.chars().count() > most {
             label.on_hover_text(title);
         }
         let state = match (&app.doc.path, app.doc.is_changed()) {
@@ -61,6 +65,10 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
             {
                 ui.ctx().set_theme(next);
             }
+            // Of the plan.
+            if app.gap.shown {
+                return;
+            }
             if ui.button("Legend").on_hover_text("What lines and marks mean (H)").clicked() {
                 app.legend = !app.legend;
             }
@@ -69,6 +77,19 @@ pub fn top_bar_ui(ui: &mut Ui, app: &mut App) {
             }
         });
     });
+}
+
+/// The switch between the plan and the gap view.
+fn views_ui(ui: &mut Ui, app: &mut App) {
+    for (words, is_gap, tip) in
+        [("Plan", false, "The whole layout (G)"), ("Gap", true, "One gap, large (G)")]
+    {
+        let chosen = app.gap.shown == is_gap;
+        let button = Button::selectable(chosen, words).frame_when_inactive(true);
+        if ui.add(button).on_hover_text(tip).clicked() && !chosen {
+            app.plan_or_gap();
+        }
+    }
 }
 
 /// Where both panels have no room, one of them is shown, and a button brings the other. What else stands in the bar is in

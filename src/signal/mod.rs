@@ -21,6 +21,7 @@
 mod beat;
 mod figures;
 mod filter;
+mod free;
 mod hops;
 mod inductance;
 mod inrush;
@@ -45,6 +46,7 @@ mod laws;
 
 pub use beat::{Beat, ClockId, Joint, Part};
 pub use figures::{Figures, Meters, figures, meters, shares};
+pub use free::{Free, free, phases, repeats_after_s};
 pub use inductance::{UH_PER_M_OF_PAIR, pair_inductance_h, resistive_after_s};
 pub use inrush::{Inrush, InrushTrip, inrush};
 pub use longest::{Longest, NotComputed, longest};

@@ -3,10 +3,11 @@
 use serde::Serialize;
 use smallvec::{SmallVec, smallvec};
 
-use super::case::{CaseDriver, FLOOR_OHM, Stage, Sum, Values, Wiring};
+use super::case::{CaseDriver, CaseLeg, FLOOR_OHM, Stage, Sum, Values, Wiring};
 use super::chain::{Acts, InPole, Root};
 use super::contacts::Touched;
 use super::ix::{DeviceIx, DriverIx, NetIx, SupplyIx, Table, TieIx};
+use super::part::Part;
 use crate::circuit::{BranchId, Network, Node, Solution, Unsolved, solve};
 use crate::drive::StateWord;
 use crate::layout::Senses;
@@ -103,6 +104,8 @@ impl Probes {
 pub struct Assembled {
     /// The network.
     pub network: Network,
+    /// What each branch of it stands for.
+    pub parts: Vec<Part>,
     /// Per driver.
     pub probes: Table<DriverIx, Probes>,
     /// Per device: towards the rails through its first and its second output pole.
@@ -148,6 +151,8 @@ pub fn read(solution: &Solution, probe: &Probe) -> f64 {
 struct Building<'a> {
     out: Assembled,
     values: &'a Values,
+    /// What the next branch stands for.
+    part: Part,
 }
 
 impl Building<'_> {
@@ -155,6 +160,7 @@ impl Building<'_> {
         debug_assert_eq!(branch.0, self.out.ohm_of.len());
         self.out.ohm_of.push(ohm);
         self.out.volts_of.push(volts);
+        self.out.parts.push(self.part);
         branch
     }
 
@@ -221,6 +227,7 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
     let mut b = Building {
         out: Assembled {
             network: Network::with_capacity(branches),
+            parts: Vec::with_capacity(branches),
             probes: Table::with_capacity(wiring.drivers.len()),
             devices: Table::with_capacity(wiring.devices.len()),
             poles: Table::with_capacity(wiring.supplies.len()),
@@ -231,6 +238,7 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
             volts_of: Vec::with_capacity(branches),
         },
         values: moment.values,
+        part: Part::Source(SupplyIx(0)),
     };
     for _ in 0..wiring.nets {
         let node = b.out.network.node();
@@ -246,18 +254,20 @@ pub fn assemble(wiring: &Wiring, moment: Moment) -> Assembled {
     for star in &wiring.stars {
         let terminal = b.out.network.node();
         for (net, ohm) in star {
+            b.part = Part::Loose(*net);
             b.resistor(terminal, b.out.nets[*net], ohm);
         }
     }
-    for touch in moment.touch.unwrap_or_default() {
+    for (group, touch) in moment.touch.unwrap_or_default().iter().enumerate() {
         let stars = [b.out.network.node(), b.out.network.node()];
         for (side, star) in stars.into_iter().enumerate() {
             for &(net, wheels) in &touch.sides[side] {
+                b.part = Part::Wheels { group, side, net };
                 b.fixed(b.out.nets[net], star, touch.wheel_ohm / f64::from(wheels.max(1)));
             }
         }
-        for &drawn in &touch.loads {
-            load(&mut b, stars, drawn);
+        for (at, &drawn) in touch.loads.iter().enumerate() {
+            load(&mut b, stars, drawn, (group, at));
         }
     }
     b.out
@@ -277,9 +287,11 @@ fn supplies(b: &mut Building, wiring: &Wiring, moment: &Moment) -> Table<SupplyI
             && held == at
         {
             let branch = b.out.network.source(negative, positive, held_v, held_ohm.max(FLOOR_OHM));
+            b.part = Part::Bulk(at);
             b.out.held = Some(b.note(branch, None, None));
         }
         if moment.powered[at] {
+            b.part = Part::Source(at);
             match midpoint {
                 Some(midpoint) => {
                     b.source(midpoint, positive, &volts, &ohm, supply.can_sink);
@@ -297,13 +309,20 @@ fn supplies(b: &mut Building, wiring: &Wiring, moment: &Moment) -> Table<SupplyI
             .iter()
             .any(|driver| driver.supply == at && matches!(driver.stage, Stage::Smooth { .. }));
         if blocks && !supply.can_sink {
+            b.part = Part::Bleed(at);
             b.fixed(positive, negative, REGULATOR_OHM);
         }
         if let Some((tie, tie_ohm)) = supply.tie {
+            b.part = Part::Tie(at);
             b.resistor(negative, ties[tie], &Sum::of(tie_ohm));
         }
     }
     midpoints
+}
+
+/// The feeders of an output that come straight off it, with their places in its list.
+fn straight(legs: &[CaseLeg]) -> impl Iterator<Item = (usize, &CaseLeg)> {
+    legs.iter().enumerate().filter(|(_, feeder)| feeder.through.is_none())
 }
 
 /// Nodes of a driver's outputs P and M.
@@ -328,10 +347,12 @@ fn driver(
             Sum { constant: 0.0, terms: smallvec![(supply.open_v.any(), moment.levels[at] - 1.0)] };
         let output_ohm = Sum::of(output_ohm);
         let sinks = can_sink && supply.can_sink;
+        b.part = Part::Regulator(at);
         let branch = b.source(positive, high_rail, &drop, &output_ohm, sinks);
         probes.supply.push((branch, 1.0));
         if can_sink && !sinks {
             // No diode keeps the rails off the pole, so a higher voltage on the rails lifts it.
+            b.part = Part::RegulatorBack(at);
             let back = b.diode(high_rail, positive, driver.diode_v, &output_ohm);
             probes.supply.push((back, -1.0));
         }
@@ -341,29 +362,35 @@ fn driver(
     for (leg, on) in on.into_iter().enumerate().take(half_bridges) {
         let output = b.out.network.node();
         if on[0] {
+            b.part = Part::Switch { driver: at, leg, high: true };
             let branch = b.resistor(high_rail, output, &Sum::of(driver.high_ohm));
             probes.switches[leg][0].push((branch, 1.0));
         }
         if on[1] {
+            b.part = Part::Switch { driver: at, leg, high: false };
             let branch = b.resistor(negative, output, &Sum::of(driver.low_ohm));
             probes.switches[leg][1].push((branch, 1.0));
         }
         if !matches!(driver.stage, Stage::Smooth { .. }) {
             let diode_ohm = Sum::of(driver.diode_ohm);
+            b.part = Part::Diode { driver: at, leg, high: true };
             let up = b.diode(output, high_rail, driver.diode_v, &diode_ohm);
+            b.part = Part::Diode { driver: at, leg, high: false };
             let down = b.diode(negative, output, driver.diode_v, &diode_ohm);
             probes.switches[leg][0].push((up, -1.0));
             probes.switches[leg][1].push((down, 1.0));
         }
         let out_probe = if leg == 0 { &mut probes.p } else { &mut probes.m };
-        for feeder in driver.legs[leg].iter().filter(|f| f.through.is_none()) {
+        for (place, feeder) in straight(&driver.legs[leg]) {
+            b.part = Part::Feeder { driver: at, leg, at: place };
             let branch = b.resistor(output, b.out.nets[feeder.net], &feeder.ohm);
             out_probe.push((branch, 1.0));
         }
         outputs[leg] = Some(output);
     }
     if let (Stage::Half, Some(midpoint)) = (&driver.stage, midpoint) {
-        for feeder in driver.legs[1].iter().filter(|f| f.through.is_none()) {
+        for (place, feeder) in straight(&driver.legs[1]) {
+            b.part = Part::Feeder { driver: at, leg: 1, at: place };
             let branch = b.resistor(midpoint, b.out.nets[feeder.net], &feeder.ohm);
             probes.m.push((branch, 1.0));
         }
@@ -403,10 +430,12 @@ fn chain(
             // A half-bridge whose supply has no midpoint has one output.
             let Some(input) = input.filter(|_| does != Some(Acts::Opens)) else { continue };
             let mut ohm = Sum::of(device.ohm);
+            b.part = Part::Device { device: at, pole };
             match device.in_pole {
                 InPole::Diodes(volts, diode_ohm) if pole == 0 => {
                     ohm.terms.push((diode_ohm.any(), 1.0));
                     let there = b.diode(input, output[0], volts, &ohm);
+                    b.part = Part::DeviceBack(at);
                     let back = b.diode(output[0], input, volts, &ohm);
                     probes[0].extend([(there, 1.0), (back, -1.0)]);
                 }
@@ -427,15 +456,21 @@ fn chain(
         outputs.push(output);
         b.out.devices.push(probes);
     }
-    for feeder in wiring.drivers.iter().flat_map(|driver| driver.legs.iter().flatten()) {
-        if let Some((device, pole)) = feeder.through {
-            b.resistor(outputs[device][pole], b.out.nets[feeder.net], &feeder.ohm);
+    for (at, driver) in wiring.drivers.pairs() {
+        for (leg, feeders) in driver.legs.iter().enumerate() {
+            for (place, feeder) in feeders.iter().enumerate() {
+                if let Some((device, pole)) = feeder.through {
+                    b.part = Part::Feeder { driver: at, leg, at: place };
+                    b.resistor(outputs[device][pole], b.out.nets[feeder.net], &feeder.ohm);
+                }
+            }
         }
     }
 }
 
-fn load(b: &mut Building, stars: [Node; 2], load: NumericLoad) {
+fn load(b: &mut Building, stars: [Node; 2], load: NumericLoad, (group, at): (usize, usize)) {
     let mut probe = Probe::new();
+    b.part = Part::Load { group, at };
     match load {
         NumericLoad::Series { ohm, emf_v } => {
             let branch = b.out.network.source(stars[0], stars[1], -emf_v, ohm.max(FLOOR_OHM));
@@ -448,6 +483,7 @@ fn load(b: &mut Building, stars: [Node; 2], load: NumericLoad) {
                 let branch = b.out.network.diode(from, to, volts, ohm.max(FLOOR_OHM));
                 b.note(branch, None, None);
                 probe.push((branch, sign));
+                b.part = Part::LoadBack { group, at };
             }
         }
     }

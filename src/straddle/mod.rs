@@ -9,5 +9,6 @@ pub mod case;
 pub mod chain;
 pub mod contacts;
 pub mod ix;
+pub mod part;
 pub mod path;
 pub mod rake;

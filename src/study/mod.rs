@@ -19,6 +19,7 @@ mod memo;
 pub mod places;
 mod progress;
 pub mod run;
+pub mod scope;
 mod shared;
 pub mod situation;
 pub(crate) mod together;

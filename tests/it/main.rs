@@ -17,6 +17,7 @@ mod pictures;
 mod planning;
 mod reliable;
 mod samples;
+mod scope;
 mod special;
 mod standing;
 mod support;

@@ -7,7 +7,7 @@ use egui_kittest::SnapshotOptions;
 /// Compares with the picture in `tests/window/looks`. A driver rounds the edges of lines and letters in its own way, so
 /// that one pixel in two thousand may differ.
 #[track_caller]
-fn looks(w: &mut Window, name: &str) {
+pub fn looks(w: &mut Window, name: &str) {
     let size = w.ctx.content_rect().size();
     let few = (size.x * size.y * 5e-4) as usize;
     let options = SnapshotOptions::new().output_path("tests/window/looks").max_failed_pixels(few);

@@ -15,6 +15,7 @@ mod open;
 mod rate;
 mod rated;
 mod scenario;
+mod seen;
 mod situation;
 mod stand;
 mod trips;
@@ -24,6 +25,7 @@ pub use carried::Carried;
 pub use judged::{After, Decided, Judged, JudgedDevice, JudgedDriver, Lifted};
 pub use rated::NEAR;
 pub use scenario::{DriverRun, Scenario};
+pub use seen::Seen;
 pub use stand::{NumericGroup, NumericStand};
 pub use trips::numeric_trip;
 

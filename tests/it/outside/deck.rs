@@ -92,6 +92,12 @@ fn pulsed(driver: &Driver, clock: &Clock, idle: Idle, place: usize) -> Doing {
     }
 }
 
+/// How late each driver's schedule begins in a deck, s, in the order of the drivers.
+pub fn delays_s(layout: &Layout) -> Vec<f64> {
+    let drivers = layout.drivers.values().enumerate();
+    drivers.map(|(place, driver)| doing(layout, driver, place).delay_s).collect()
+}
+
 fn is_live(layout: &Layout, driver: &Driver) -> bool {
     layout.supplies[&driver.supply].powered && driver.setting.direction != Direction::Off
 }

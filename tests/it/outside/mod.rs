@@ -15,4 +15,5 @@ mod standards;
 mod standing;
 mod trade;
 mod turnouts;
+mod waveforms;
 mod worked;

@@ -62,9 +62,9 @@ pub fn recorded_path(name: &str) -> PathBuf {
 }
 
 /// Waveforms: time and everything saved, by name.
-struct Waves {
-    time: Vec<f64>,
-    saved: BTreeMap<String, Vec<f64>>,
+pub struct Waves {
+    pub time: Vec<f64>,
+    pub saved: BTreeMap<String, Vec<f64>>,
 }
 
 fn read_raw(bytes: &[u8]) -> Waves {
@@ -132,14 +132,19 @@ fn figures(time: &[f64], amps: &[f64], window: Window) -> Figures {
     f
 }
 
-/// Runs a deck; in words why, if ngspice gives up.
-pub fn run(
-    name: &str,
-    deck: &str,
-    drivers: &[(String, Option<String>)],
-    window: Window,
-    version: &str,
-) -> Result<Recorded, String> {
+impl Waves {
+    /// The value of something saved at a time, on the line between two points.
+    pub fn at(&self, name: &str, time_s: f64) -> f64 {
+        let values = self.saved.get(name).unwrap_or_else(|| panic!("no {name}"));
+        let next = self.time.partition_point(|t| *t < time_s).clamp(1, self.time.len() - 1);
+        let (a, b) = (self.time[next - 1], self.time[next]);
+        let share = if b > a { ((time_s - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 };
+        values[next - 1] + share * (values[next] - values[next - 1])
+    }
+}
+
+/// Runs a deck and gives its waveforms; in words why, if ngspice gives up.
+pub fn waves(name: &str, deck: &str) -> Result<Waves, String> {
     let folder = tempfile::tempdir().unwrap();
     let (cir, raw) = (folder.path().join("deck.cir"), folder.path().join("out.raw"));
     std::fs::write(&cir, deck).unwrap();
@@ -153,10 +158,21 @@ pub fn run(
     if !out.status.success() {
         return Err(format!("{name}: ngspice gave up\n{}\n{deck}", log()));
     }
-    let waves = read_raw(&bytes);
+    Ok(read_raw(&bytes))
+}
+
+/// Runs a deck; in words why, if ngspice gives up.
+pub fn run(
+    name: &str,
+    deck: &str,
+    drivers: &[(String, Option<String>)],
+    window: Window,
+    version: &str,
+) -> Result<Recorded, String> {
+    let waves = waves(name, deck)?;
     let stop = window.from_s + window.length_s;
     let reached = waves.time.last().copied().unwrap_or(0.0);
-    assert!(reached >= stop * (1.0 - 1e-9), "{name}: ngspice stopped at {reached} s\n{}", log());
+    assert!(reached >= stop * (1.0 - 1e-9), "{name}: ngspice stopped at {reached} s");
     let of = |id: &str, leg: &str| {
         let key = format!("i(v{id}_{leg})");
         let amps = waves.saved.get(&key).unwrap_or_else(|| panic!("{name}: no {key}"));

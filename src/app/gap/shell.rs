@@ -1,0 +1,169 @@
+//! The frame of the view: what is shown where, and the way to other gaps and back to the plan.
+
+use eframe::egui::{self, Align, CentralPanel, Frame, Layout, Margin, Panel, ScrollArea, Ui};
+
+use super::super::card::verdict_word;
+use super::super::form::choice_ui;
+use super::super::marks::mark_ui;
+use super::super::names::shortened;
+use super::super::theme::{SPACE, heading, small, strong, tokens};
+use super::commands::Command;
+use super::model::Model;
+use super::{Below, Left, card, path, stage, trying, waves};
+use crate::layout::CutId;
+
+/// Least and usual width of the card, points.
+const CARD_LEAST: f32 = 330.0;
+
+/// The whole view.
+pub(super) fn view_ui(ui: &mut Ui, model: &Model) -> Vec<Command> {
+    let mut commands = Vec::new();
+    let t = tokens(ui);
+    let bar = Frame::new().fill(t.panel).inner_margin(Margin::symmetric(10, 6));
+    Panel::top("gap bar").frame(bar).show(ui, |ui| bar_ui(ui, model, &mut commands));
+    let Some(why) = why_nothing(model) else {
+        let width = ui.ctx().content_rect().width();
+        let side = Frame::new().fill(t.panel).inner_margin(Margin::same(10));
+        Panel::left("gap card")
+            .frame(side)
+            .default_size((width * 0.36).clamp(CARD_LEAST, 470.0))
+            .size_range(CARD_LEAST..=(width * 0.5).max(CARD_LEAST))
+            .show(ui, |ui| {
+                let width = ui.available_width();
+                ScrollArea::vertical().id_salt("gap card").auto_shrink(false).show(ui, |ui| {
+                    ui.set_max_width(width - 8.0);
+                    left_ui(ui, model, &mut commands);
+                });
+            });
+        let ground = Frame::new().fill(t.canvas).inner_margin(Margin::same(10));
+        CentralPanel::default().frame(ground).show(ui, |ui| {
+            ScrollArea::vertical().id_salt("gap").auto_shrink(false).show(ui, |ui| {
+                stage::stage_ui(ui, model, &mut commands);
+                below_ui(ui, model, &mut commands);
+            });
+        });
+        return commands;
+    };
+    let ground = Frame::new().fill(t.canvas).inner_margin(Margin::same(20));
+    CentralPanel::default().frame(ground).show(ui, |ui| {
+        ui.label(heading(why.0));
+        ui.label(why.1);
+    });
+    commands
+}
+
+/// What stands beside the stage: the card, or what one can try out.
+fn left_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
+    ui.horizontal(|ui| {
+        for (left, words) in [(Left::Card, "Card"), (Left::Trying, "Try out")] {
+            if ui.selectable_label(model.view.left == left, words).clicked() {
+                commands.push(Command::Left(left));
+            }
+        }
+    });
+    ui.separator();
+    match model.view.left {
+        Left::Card => card::card_ui(ui, model, commands),
+        Left::Trying => trying::trying_ui(ui, model, commands),
+    }
+}
+
+/// What stands below the stage: traces, or the path of the current.
+fn below_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        for (below, words) in [(Below::Waves, "Waveforms"), (Below::Path, "Path of the current")] {
+            if ui.selectable_label(model.view.below == below, words).clicked() {
+                commands.push(Command::Below(below));
+            }
+        }
+    });
+    ui.separator();
+    match model.view.below {
+        Below::Waves => waves::waves_ui(ui, model, commands),
+        Below::Path => path::path_ui(ui, model, commands),
+    }
+}
+
+/// The bar: the gap, its verdict now, and the way back.
+fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
+    let t = tokens(ui);
+    ui.horizontal(|ui| {
+        let back = ui.button("Back to the plan").on_hover_text("G or Escape");
+        if back.clicked() {
+            commands.push(Command::Back);
+        }
+        ui.add_space(SPACE);
+        chooser_ui(ui, model, commands);
+        let Some(cut) = model.cut else { return };
+        ui.add_space(SPACE);
+        mark_ui(ui, cut.now.verdict, 8.0);
+        let words = format!("{} now", verdict_word(cut.now.verdict));
+        ui.label(strong(words).color(t.verdict(cut.now.verdict)));
+        if !model.source.is_checked {
+            ui.label(small(ui, "checking again"));
+        }
+        if let Some(trial) = &model.view.trial {
+            let n = trial.changes.len();
+            let words = if n == 1 { "1 change".to_owned() } else { format!("{n} changes") };
+            ui.label(strong(format!("trying out {words}")));
+        }
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let [before, beyond] = model.sides();
+            let words = format!("{} to {}", shortened(&before, 24), shortened(&beyond, 24));
+            ui.add(egui::Label::new(small(ui, words)).truncate());
+        });
+    });
+}
+
+/// The gap that is shown, and the others to choose from.
+fn chooser_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
+    if model.cuts.is_empty() {
+        return;
+    }
+    let shown = model.view.cut;
+    let mut chosen = shown;
+    let choices: Vec<(Option<CutId>, String)> =
+        model.cuts.iter().map(|(id, name)| (Some(*id), name.clone())).collect();
+    let id = egui::Id::unique("which gap");
+    if choice_ui(ui, id, "Which gap", &mut chosen, &choices, Some(200.0)).1
+        && let Some(id) = chosen
+    {
+        commands.push(Command::Choose(id));
+    }
+    let at = model.cuts.iter().position(|(id, _)| Some(*id) == shown);
+    for (words, tip, by) in [("Before", "The gap before this one", -1), ("Next", "The next gap", 1)]
+    {
+        let next = at.and_then(|at| model.cuts.get(at.checked_add_signed(by)?));
+        let button = ui.add_enabled(next.is_some(), egui::Button::new(words));
+        let button = button.on_hover_text(tip).accessible_name(tip);
+        if let Some((id, _)) = next.filter(|_| button.clicked()) {
+            commands.push(Command::Choose(*id));
+        }
+    }
+}
+
+/// Why there is no gap to show, and what to do, if there is none.
+fn why_nothing(model: &Model) -> Option<(&'static str, &'static str)> {
+    let layout = model.source.layout;
+    if layout.cuts.is_empty() {
+        return Some((
+            "There is no gap to look at yet",
+            "Go back to the plan and cut a rail: press C there, then click on the track.",
+        ));
+    }
+    let there = model.view.cut.is_some_and(|cut| layout.cuts.contains_key(&cut));
+    if !there {
+        return Some((
+            "That gap is not there any more",
+            "Choose another one above, or undo what took it away.",
+        ));
+    }
+    if model.scene.is_none() {
+        return Some((
+            "There is nothing to show at this gap",
+            "It needs track with two rails on both sides. Go back to the plan and look at how the track ends there.",
+        ));
+    }
+    None
+}
