@@ -7,6 +7,7 @@ extern crate self as gapwright;
 #[cfg(feature = "window")]
 pub mod app;
 pub mod circuit;
+pub mod compare;
 pub mod cure;
 pub mod drive;
 pub mod findings;

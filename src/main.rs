@@ -8,7 +8,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
-use command::{Call, CureCall, FAILED, NO_FAULT, Outcome, PlanCall, Streams};
+use command::{Call, CompareCall, CureCall, FAILED, NO_FAULT, Outcome, PlanCall, Streams};
 use gapwright::cure::Surgery;
 use gapwright::findings::Checker;
 use gapwright::layout::{self, Layout};
@@ -56,6 +56,18 @@ enum Verb {
         #[arg(long, value_name = "OUT")]
         apply: Option<PathBuf>,
     },
+    /// Compares two designs of a layout: what the new one mends and makes, and the work to it, in a safe order.
+    ///
+    /// Exit status: 0 the new design has no fault; 1 it has one; 2 a file cannot be read, or the call is wrong; 130 Ctrl+C.
+    Compare {
+        /// The old design.
+        old: PathBuf,
+        /// The new one.
+        new: PathBuf,
+        /// One JSON document on standard output.
+        #[arg(long)]
+        json: bool,
+    },
     /// Plans where to cut and what to feed, so that stretches of track are controlled apart.
     ///
     /// Without a file of wishes, each name on the layout is a stretch of its own. Cuts and feeds that are there stay.
@@ -91,6 +103,11 @@ fn main() -> ExitCode {
             command::keep_quiet();
             stop_at_ctrl_c();
             ExitCode::from(command::cure(&CureCall { file, json, apply }, streams()))
+        }
+        Some(Verb::Compare { old, new, json }) => {
+            command::keep_quiet();
+            stop_at_ctrl_c();
+            ExitCode::from(command::compare(&CompareCall { old, new, json }, streams()))
         }
         Some(Verb::Plan { file, wishes, json, apply }) => {
             command::keep_quiet();

@@ -1,6 +1,7 @@
 //! The verbs: layout files in, reports to standard output, reasons to standard error, an exit status.
 
 mod caught;
+mod compare;
 mod cure;
 mod input;
 mod plan;
@@ -16,6 +17,7 @@ use gapwright::report;
 
 use caught::caught;
 pub use caught::keep_quiet;
+pub use compare::{CompareCall, compare};
 pub use cure::{CureCall, cure};
 use input::Checked;
 pub use plan::{PlanCall, plan_cuts};

@@ -25,9 +25,7 @@ pub const MOST_TRIED: usize = 48;
 /// Layouts that are checked for the cures of one report.
 pub const MOST_CHECKED: usize = 400;
 /// What all of these checks may take, in the measure of [`Study::load`]. On large layouts fewer are checked.
-const MOST_LOAD: usize = 20_000_000;
-/// Layouts that are checked even if each takes long.
-const LEAST_CHECKED: usize = 3;
+const MOST_LOAD: usize = 4_000_000;
 /// Lineups in which an offer is checked beside the layout as it stands.
 pub const MOST_LINEUPS: usize = 8;
 
@@ -70,7 +68,7 @@ impl Surgery {
 
     /// Layouts that are checked for all cures of the report.
     pub fn most_checked(&self) -> usize {
-        (MOST_LOAD / self.study.load().max(1)).clamp(LEAST_CHECKED, MOST_CHECKED)
+        (MOST_LOAD / self.study.load().max(1)).min(MOST_CHECKED)
     }
 
     /// The cures of one finding of the report: the cheapest first. `most` bounds the layouts that are checked.

@@ -72,7 +72,8 @@ impl Surgery {
     pub fn together(&self, cures: &Cures) -> Together {
         let mut out = self.one_round(cures);
         for _ in 1..MOST_ROUNDS {
-            if out.leaves.is_empty() || !self.go_on(&mut out) {
+            let spent = out.checked + cures.checked >= self.most_checked();
+            if out.leaves.is_empty() || spent || !self.go_on(&mut out) {
                 break;
             }
         }

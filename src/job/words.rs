@@ -3,8 +3,8 @@
 use super::Job;
 use crate::drive::input_states;
 use crate::layout::{
-    CutId, DriverId, FeedId, Idle, InputLine, InputLines, Layout, Origin, Rail, Rails, RunId,
-    Senses, SupplyId, WireSize, shown,
+    CutId, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, Layout, Origin, Rail, Rails,
+    RunId, Senses, SupplyId, WireSize, shown,
 };
 use crate::rails::{Plan, Within};
 
@@ -75,8 +75,29 @@ impl Names<'_> {
         }
     }
 
+    /// A thing by its name, or by its kind and identity.
+    pub fn thing(&self, id: EntityId) -> String {
+        match id {
+            EntityId::Feed(id) => self.feed(id),
+            EntityId::Cut(id) => self.cut(id),
+            EntityId::Driver(id) => self.driver(id),
+            EntityId::Supply(id) => self.supply(id),
+            EntityId::Device(id) => self.origin(Origin::Device(id)),
+            EntityId::Special(id) => self.special(id),
+            EntityId::Vehicle(id) => {
+                let name = self.layout.vehicles.get(&id).map(|v| v.name.as_str());
+                Self::named(name, format!("vehicle {id}"))
+            }
+            EntityId::Train(id) => {
+                let name = self.layout.trains.get(&id).map(|t| t.name.as_str());
+                Self::named(name, format!("train {id}"))
+            }
+            other => other.to_string(),
+        }
+    }
+
     /// "feeder f7 (Mill)".
-    fn feed(&self, id: FeedId) -> String {
+    pub(crate) fn feed(&self, id: FeedId) -> String {
         let feed = self.layout.feeds.get(&id);
         match feed.and_then(|feed| self.block(feed.run, feed.at_mm)) {
             Some(block) => format!("feeder {id} ({block})"),

@@ -1,5 +1,6 @@
 //! Findings as text for the command line, and as JSON. No computation.
 
+mod compare;
 mod cures;
 mod json;
 mod log;
@@ -8,9 +9,11 @@ mod tally;
 mod text;
 
 pub use crate::findings::units::{INCH_MM, Units, amps, fahrenheit, ms, percent, volts};
+pub use compare::compare_text;
 pub use cures::{cures_text, offer_line};
 pub use json::{
-    CureDocument, Document, PlanDocument, SCHEMA, cure_document, document, joined, plan_document,
+    CompareDocument, CureDocument, Document, PlanDocument, SCHEMA, compare_document, cure_document,
+    document, joined, plan_document,
 };
 pub use log::{event_words, fate_words, standing_words, urge_words};
 pub use plan::{bound, counts, plan_text};

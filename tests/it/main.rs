@@ -5,6 +5,7 @@ mod budgets;
 mod bulk;
 mod cases;
 mod cli;
+mod compare;
 mod cures;
 mod drives;
 mod findings;

@@ -4,6 +4,7 @@
 //! the layout as it was. The window, undo, cures and hypotheses all go through it.
 
 mod apply;
+mod between;
 mod carry;
 mod change;
 mod delete;
@@ -18,5 +19,6 @@ pub use crate::layout::model::{Entity, entity};
 pub use crate::track::plane::Turn;
 pub(crate) use apply::drafted;
 pub use apply::{applied, apply};
+pub use between::{differing, made_like, whole_like};
 pub use history::History;
 pub use value::{Edit, End, Refused, Restore};

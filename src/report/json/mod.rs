@@ -3,6 +3,7 @@
 //! The views of this folder give the report its shape for others; they are written one after the other. Numbers
 //! pass through [`number`], which keeps −0 and noise out.
 
+mod compare;
 mod cure;
 mod cut;
 mod escape;
@@ -21,6 +22,7 @@ use crate::findings::{BlockReport, Report, SupplyReport};
 use crate::layout::{DriverId, Layout, SupplyId};
 use crate::rails::BlockId;
 use crate::study::cut::stand_in;
+pub use compare::{CompareDocument, compare_document};
 pub use cure::{CureDocument, cure_document};
 use cut::Cut;
 use escape::Escaped;

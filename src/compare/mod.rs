@@ -1,0 +1,62 @@
+//! Two designs of one layout: findings mended, made and kept, and the work from one to the other, step by step.
+//!
+//! Findings are matched by identity, things by theirs. The order of the steps is proved: each layout on the way is checked,
+//! and a step is taken only while no fault stands after it that neither design has; where no step is like that, the one
+//! that makes fewest is taken and said to be.
+
+mod work;
+
+pub use work::{Step, steps};
+
+use std::collections::BTreeSet;
+
+use crate::findings::{Finding, FindingId, Memo, Report, Study, report_of};
+use crate::layout::Layout;
+
+/// A comparison of two designs.
+pub struct Comparison {
+    /// The report of the old design.
+    pub old: Report,
+    /// The report of the new one.
+    pub new: Report,
+    /// The work, in order.
+    pub steps: Vec<Step>,
+}
+
+impl Comparison {
+    /// Compares two designs.
+    pub fn of(old: &Layout, new: &Layout) -> Comparison {
+        let study = Study::of(old, &Memo::default());
+        let later = study.revised(new.clone());
+        Comparison { old: report_of(&study), new: report_of(&later), steps: steps(&study, &later) }
+    }
+
+    /// Findings of the old design that the new one does not have.
+    pub fn mended(&self) -> Vec<&Finding> {
+        without(&self.old, &ids(&self.new))
+    }
+
+    /// Findings of the new design that the old one does not have.
+    pub fn made(&self) -> Vec<&Finding> {
+        without(&self.new, &ids(&self.old))
+    }
+
+    /// Findings of the new design that the old one has too.
+    pub fn kept(&self) -> Vec<&Finding> {
+        let old = ids(&self.old);
+        self.new.findings.iter().filter(|f| old.contains(&f.id())).collect()
+    }
+
+    /// True if on the way no fault stands that neither design has.
+    pub fn is_safe(&self) -> bool {
+        self.steps.iter().all(|step| step.makes.is_empty())
+    }
+}
+
+fn ids(report: &Report) -> BTreeSet<FindingId> {
+    report.findings.iter().map(Finding::id).collect()
+}
+
+fn without<'a>(report: &'a Report, others: &BTreeSet<FindingId>) -> Vec<&'a Finding> {
+    report.findings.iter().filter(|f| !others.contains(&f.id())).collect()
+}
