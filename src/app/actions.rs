@@ -241,10 +241,12 @@ pub static ACTIONS: &[Action] = &[
         app.join_selected();
     })
     .when(track_selected),
+    action(Menu::Track, "Name a stretch here", &[key(SHIFT, Key::F2)], |app, _| {
+        app.name_stretch();
+    }),
     action(Menu::Track, "Plan the cuts…", &[key(COMMAND_SHIFT, Key::P)], |app, _| {
         app.plan_cuts()
-    })
-    .when(|app| app.doc.layout().labels.len() > 1),
+    }),
     action(Menu::View, "Show the whole layout", &[key(NONE, Key::Home)], |app, _| {
         app.fit_wanted = true;
     }),

@@ -151,6 +151,29 @@ impl App {
         self.naming = Some(Naming { what, text, field, over_plan: true, focused: false });
     }
 
+    /// Puts a further name on the run that is selected, at the pointer if that is on it, and lets it be typed: a stretch that
+    /// is to be controlled by itself, though no gap parts it yet.
+    pub fn name_stretch(&mut self) {
+        let run = match self.selection.as_slice() {
+            [EntityId::Run(run)] => Some(*run),
+            _ => None,
+        };
+        let Some((run, at_mm)) = run.and_then(|run| Some((run, self.block_on(run)?))) else {
+            self.tell("Select the run on which the stretch lies; its name stands at the pointer.");
+            return;
+        };
+        let layout = self.doc.layout();
+        let taken = |name: &str| layout.labels.values().any(|label| label.name == name);
+        let name = self.free_name("Stretch", taken);
+        // Tenths of a millimetre, as everything that is placed by hand.
+        let at_mm = (at_mm * 10.0).round() / 10.0;
+        if let Some(made) = self.edit("name a stretch", Edit::Name { run, at_mm, name })
+            && let Some(&label) = made.last()
+        {
+            self.begin_naming(Named::Thing(label));
+        }
+    }
+
     /// Names the first block without a name, or tells that all have one.
     pub fn name_next_block(&mut self) {
         let plan = &self.derived.plan;

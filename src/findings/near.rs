@@ -96,16 +96,15 @@ impl Near<'_> {
         origins
     }
 
-    /// What can feed a block: what feeds its neighbours, then drivers that feed nothing, then the others.
+    /// What can feed a block: what feeds its neighbours; without any, drivers that feed nothing, then the others.
     pub(crate) fn sources_for(&self, block: BlockId) -> Vec<Origin> {
-        const MOST_SOURCES: usize = 6;
+        const MOST_SOURCES: usize = 4;
         let mut sources = self.neighbours(block);
-        let drivers = || self.layout().drivers.keys().copied();
-        let idle = drivers().filter(|&id| self.feeds_of(id).is_empty());
-        for id in idle.chain(drivers()) {
-            if !sources.contains(&Origin::Driver(id)) {
-                sources.push(Origin::Driver(id));
-            }
+        if sources.is_empty() {
+            let drivers = || self.layout().drivers.keys().copied();
+            let idle = drivers().filter(|&id| self.feeds_of(id).is_empty());
+            let used = drivers().filter(|&id| !self.feeds_of(id).is_empty());
+            sources = idle.chain(used).map(Origin::Driver).collect();
         }
         sources.truncate(MOST_SOURCES);
         sources

@@ -74,7 +74,8 @@ pub(super) fn rails_of(job: &Job) -> usize {
 fn valid(layout: &Layout, wishes: &Wishes) -> Result<(), NoPlan> {
     if wishes.apart.len() < 2 {
         return Err(NoPlan(
-            "There is nothing to keep apart. Name at least two stretches of track that are to be controlled by themselves."
+            "There is nothing to keep apart. Name at least two stretches of track that are to be controlled by themselves (in the window: Track, Name a stretch \
+             here)."
                 .into(),
         ));
     }

@@ -145,3 +145,30 @@ fn named_stretches_of_bare_track_are_planned_apart_and_fed() {
     w.run();
     assert_eq!(*w.state().layout(), bare, "one step of undo");
 }
+
+#[test]
+fn a_second_stretch_is_named_on_track_that_is_not_cut() {
+    let mut w = window();
+    let text = r#"(version: 1, joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 1200, y_mm: 0), (id: "j3", x_mm: 2400, y_mm: 0)],
+        runs: [(id: "r4", from: "j1", to: "j2"), (id: "r5", from: "j2", to: "j3")],
+        labels: [(id: "n6", name: "Alder", run: "r4", at_mm: 400)])"#;
+    let dir = dir();
+    let path = dir.path().join("bare.gapwright");
+    std::fs::write(&path, text).unwrap();
+    open(&mut w, &path);
+    // With one name there is nothing to plan, and that is said.
+    w.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::P);
+    w.run();
+    assert!(w.query_all_by_label_contains("Name at least two stretches").next().is_some());
+    press(&mut w, "Layout");
+    press_like(&mut w, "Run r5");
+    w.key_press_modifiers(Modifiers::SHIFT, Key::F2);
+    w.run();
+    let names: Vec<String> = w.state().layout().labels.values().map(|l| l.name.clone()).collect();
+    assert_eq!(names, ["Alder", "Stretch A"]);
+    w.key_press(Key::Escape);
+    w.run();
+    w.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::P);
+    w.run();
+    assert!(w.query_by_label("Before and after").is_some());
+}

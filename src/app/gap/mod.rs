@@ -86,6 +86,11 @@ struct Standing {
 
 impl View {
     /// Shows another gap from its start.
+    /// The gap that is looked at.
+    fn gap(&self) -> Option<CutId> {
+        self.cut
+    }
+
     fn turn_to(&mut self, cut: CutId) {
         if self.cut != Some(cut) {
             let View { shown, loaded, left, below, .. } = *self;

@@ -30,17 +30,23 @@ pub(super) fn view_ui(ui: &mut Ui, model: &Model) -> Vec<Command> {
             .size_range(CARD_LEAST..=(width * 0.5).max(CARD_LEAST))
             .show(ui, |ui| {
                 let width = ui.available_width();
-                ScrollArea::vertical().id_salt("gap card").auto_shrink(false).show(ui, |ui| {
-                    ui.set_max_width(width - 8.0);
-                    left_ui(ui, model, &mut commands);
-                });
+                ScrollArea::vertical()
+                    .id_salt(("gap card", model.view.gap()))
+                    .auto_shrink(false)
+                    .show(ui, |ui| {
+                        ui.set_max_width(width - 8.0);
+                        left_ui(ui, model, &mut commands);
+                    });
             });
         let ground = Frame::new().fill(t.canvas).inner_margin(Margin::same(10));
         CentralPanel::default().frame(ground).show(ui, |ui| {
-            ScrollArea::vertical().id_salt("gap").auto_shrink(false).show(ui, |ui| {
-                stage::stage_ui(ui, model, &mut commands);
-                below_ui(ui, model, &mut commands);
-            });
+            ScrollArea::vertical().id_salt(("gap", model.view.gap())).auto_shrink(false).show(
+                ui,
+                |ui| {
+                    stage::stage_ui(ui, model, &mut commands);
+                    below_ui(ui, model, &mut commands);
+                },
+            );
         });
         return commands;
     };
