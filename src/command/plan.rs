@@ -68,6 +68,12 @@ fn planned(call: &PlanCall, input: impl Read, pretty: bool) -> Result<(String, b
     };
     if let Some(path) = &call.apply {
         let out = path.display().to_string();
+        if out == "-" {
+            return Err(
+                "The layout cannot be written to standard output. Name a file after --apply."
+                    .into(),
+            );
+        }
         write_path(&finished.layout, path)
             .map_err(|why| format!("{}: cannot be written: {}", shown(&out), io_words(&why)))?;
     }
@@ -82,6 +88,13 @@ fn planned(call: &PlanCall, input: impl Read, pretty: bool) -> Result<(String, b
 
 fn wishes_in(path: &PathBuf) -> Result<Wishes, String> {
     let name = path.display().to_string();
+    /// Longest file of wishes, bytes.
+    const LONGEST: u64 = 4 * 1024 * 1024;
+    let about = std::fs::metadata(path)
+        .map_err(|why| format!("{}: cannot be read: {}", shown(&name), io_words(&why)))?;
+    if !about.is_file() || about.len() > LONGEST {
+        return Err(format!("{}: is no file of wishes", shown(&name)));
+    }
     let text = std::fs::read_to_string(path)
         .map_err(|why| format!("{}: cannot be read: {}", shown(&name), io_words(&why)))?;
     wishes_text(&text).map_err(|why| format!("{}: {why}", shown(&name)))

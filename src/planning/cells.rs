@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::label::Edge;
+use super::label::{Edge, Pair};
 use super::wish::{NoPlan, Wishes};
 use crate::layout::{
     Cut, CutId, EntityId, Frog, Layout, Made, Rail, Rails, RunEnd, RunId, Work, length_mm,
 };
-use crate::rails::Metal;
+use crate::rails::{Metal, Within};
 
 /// How far beyond the end of a frog a gap is cut, mm.
 const BEYOND_FROG_MM: f64 = 10.0;
@@ -24,6 +24,8 @@ const BEYOND_FROG: u64 = 1;
 pub(super) struct Site {
     pub(super) run: RunId,
     pub(super) at_mm: f64,
+    /// A cut in one rail that is there: its other rail may be cut too.
+    pub(super) half: Option<(CutId, Rail)>,
     taste: u64,
 }
 
@@ -40,6 +42,10 @@ impl Cells {
         let sites = sites(layout, wishes);
         let mut cut = layout.clone();
         for (n, site) in sites.iter().enumerate() {
+            if let Some(there) = site.half.and_then(|(id, _)| cut.cuts.get_mut(&id)) {
+                there.rails = Rails::Both;
+                continue;
+            }
             let id = CutId(layout.next_id.saturating_add(n as u32));
             let new = Cut {
                 id,
@@ -73,6 +79,9 @@ impl Cells {
     /// The cells on both sides of a site, for each rail.
     pub(super) fn beside(&self, site: &Site) -> [Option<[usize; 2]>; 2] {
         Rail::BOTH.map(|rail| {
+            if site.half.is_some_and(|(_, whole)| whole != rail) {
+                return None;
+            }
             let before = self.at(site.run, rail, site.at_mm - 0.5)?;
             let after = self.at(site.run, rail, site.at_mm + 0.5)?;
             Some([before, after])
@@ -86,6 +95,13 @@ impl Cells {
             self.beside(site).into_iter().flatten().map(move |cells| Edge { cells, cost })
         });
         edges.collect()
+    }
+
+    /// The two rails of every piece of plain track.
+    pub(super) fn pairs(&self) -> Vec<Pair> {
+        let plain = self.metal.pieces.iter().filter(|p| matches!(p.within, Within::Block(_)));
+        // Worth more than any cut that would spare it: what is fed by two stretches is fed by none.
+        plain.map(|piece| Pair { cells: piece.nets, cost: 4 * CUT }).collect()
     }
 
     /// The hand of a rail at a place, seen along the reference direction of the track.
@@ -125,8 +141,20 @@ fn sites(layout: &Layout, wishes: &Wishes) -> Vec<Site> {
         let cuts = layout.cuts.values().filter(|c| c.run == run.id).map(|c| c.at_mm);
         let wished = wishes.apart.iter().flat_map(|s| &s.at).filter(|at| at.run == run.id);
         stops.extend(feeds.chain(bonds).chain(cuts).chain(wished.map(|at| at.at_mm)));
+        // What lies within special work bounds nothing.
+        stops.retain(|mm| (from.0..=length - to.0).contains(mm));
         stops.sort_by(f64::total_cmp);
         stops.dedup();
+        let halves = layout.cuts.values().filter(|c| c.run == run.id);
+        sites.extend(halves.filter_map(|cut| {
+            let whole = match cut.rails {
+                Rails::Both => return None,
+                Rails::Left => Rail::Right,
+                Rails::Right => Rail::Left,
+            };
+            let half = Some((cut.id, whole));
+            Some(Site { run: run.id, at_mm: cut.at_mm, half, taste: BEYOND_FROG })
+        }));
         for (n, two) in stops.windows(2).enumerate() {
             let room = two[1] - two[0];
             if room < 2.0 * APART_MM {
@@ -147,7 +175,7 @@ fn sites(layout: &Layout, wishes: &Wishes) -> Vec<Site> {
                 .iter()
                 .any(|(id, low, high)| *id == run.id && (*low..=*high).contains(&at_mm));
             if !barred {
-                sites.push(Site { run: run.id, at_mm, taste });
+                sites.push(Site { run: run.id, at_mm, half: None, taste });
             }
         }
     }

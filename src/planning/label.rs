@@ -11,6 +11,16 @@ pub struct Edge {
     pub cost: u64,
 }
 
+/// The two rails of one piece of track. They belong to one owner: a rail of one stretch beside one of another feeds
+/// nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Pair {
+    /// The cells of its rails.
+    pub cells: [usize; 2],
+    /// What it costs if they belong to different owners.
+    pub cost: u64,
+}
+
 /// Cells labelled.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Labelled {
@@ -25,16 +35,23 @@ pub struct Labelled {
 /// Entries of the largest table of an elimination.
 const MOST_ENTRIES: usize = 5_000_000;
 
-/// Labels `cells` cells so that the edges between different labels cost least. `fixed` has the label of each terminal.
-/// Cells that no terminal reaches keep `usize::MAX`.
-pub fn label(cells: usize, edges: &[Edge], fixed: &BTreeMap<usize, usize>) -> Labelled {
+/// Labels `cells` cells so that the edges between different labels, and pairs of different owners, cost least. `fixed` has
+/// the label of each terminal, `owners` the owner of each label that has one. Cells that no terminal reaches keep
+/// `usize::MAX`.
+pub fn label(
+    cells: usize,
+    (edges, pairs): (&[Edge], &[Pair]),
+    fixed: &BTreeMap<usize, usize>,
+    owners: &[Option<usize>],
+) -> Labelled {
     let mut labels = vec![usize::MAX; cells];
     fixed.iter().for_each(|(&cell, &label)| labels[cell] = label);
-    let mut near: Vec<Vec<(usize, u64)>> = vec![Vec::new(); cells];
-    for edge in edges.iter().filter(|edge| edge.cells[0] != edge.cells[1]) {
-        let [a, b] = edge.cells;
-        near[a].push((b, edge.cost));
-        near[b].push((a, edge.cost));
+    let mut near: Near = vec![Vec::new(); cells];
+    let edges_to = edges.iter().map(|edge| (edge.cells, edge.cost, false));
+    let pairs_to = pairs.iter().map(|pair| (pair.cells, pair.cost, true));
+    for ([a, b], cost, is_pair) in edges_to.chain(pairs_to).filter(|(two, ..)| two[0] != two[1]) {
+        near[a].push((b, cost, is_pair));
+        near[b].push((a, cost, is_pair));
     }
     let mut exact = true;
     let mut seen = vec![false; cells];
@@ -48,21 +65,38 @@ pub fn label(cells: usize, edges: &[Edge], fixed: &BTreeMap<usize, usize>) -> La
         seen[start] = true;
         while let Some(cell) = queue.pop_front() {
             piece.push(cell);
-            for &(other, _) in &near[cell] {
+            for &(other, ..) in &near[cell] {
                 if !fixed.contains_key(&other) && !seen[other] {
                     seen[other] = true;
                     queue.push_back(other);
                 }
             }
         }
-        exact &= label_piece(&piece, &near, fixed, &mut labels);
+        exact &= label_piece(&piece, (&near, owners), fixed, &mut labels);
     }
     let parted = edges.iter().filter(|edge| {
         let [a, b] = edge.cells.map(|cell| labels[cell]);
         a != b && a != usize::MAX && b != usize::MAX
     });
-    let cost = parted.map(|edge| edge.cost).sum();
+    let apart = pairs.iter().map(|pair| {
+        let [a, b] = pair.cells.map(|cell| labels[cell]);
+        costs(owners, a, b, pair.cost, true)
+    });
+    let cost = parted.map(|edge| edge.cost).sum::<u64>() + apart.sum::<u64>();
     Labelled { labels, cost, exact }
+}
+
+/// What each cell is beside: the other cell, the cost, and whether as the other rail of a piece.
+type Near = Vec<Vec<(usize, u64, bool)>>;
+
+/// What two labels cost side by side: across a site, or on the two rails of one piece.
+fn costs(owners: &[Option<usize>], a: usize, b: usize, cost: u64, is_pair: bool) -> u64 {
+    let owner = |label: usize| owners.get(label).copied().flatten();
+    let parted = match is_pair {
+        true => matches!((owner(a), owner(b)), (Some(a), Some(b)) if a != b),
+        false => a != b,
+    };
+    if parted { cost } else { 0 }
 }
 
 /// A table over some variables, each with as many values as there are labels.
@@ -74,7 +108,7 @@ struct Factor {
 /// Labels one piece. Returns false if it was too wide, so that its labels are a guess.
 fn label_piece(
     piece: &[usize],
-    near: &[Vec<(usize, u64)>],
+    (near, owners): (&Near, &[Option<usize>]),
     fixed: &BTreeMap<usize, usize>,
     labels: &mut [usize],
 ) -> bool {
@@ -82,7 +116,7 @@ fn label_piece(
         piece.iter().enumerate().map(|(n, &cell)| (cell, n)).collect();
     let around = piece.iter().flat_map(|&cell| &near[cell]);
     let domain: Vec<usize> = around
-        .filter_map(|(other, _)| fixed.get(other).copied())
+        .filter_map(|(other, ..)| fixed.get(other).copied())
         .collect::<BTreeSet<usize>>()
         .into_iter()
         .collect();
@@ -95,19 +129,19 @@ fn label_piece(
     let mut factors: Vec<Factor> = Vec::new();
     for (n, &cell) in piece.iter().enumerate() {
         let mut own = vec![0; size];
-        for &(other, cost) in &near[cell] {
+        for &(other, cost, is_pair) in &near[cell] {
             match (fixed.get(&other), index.get(&other)) {
-                (Some(label), _) => {
-                    own.iter_mut()
-                        .zip(&domain)
-                        .filter(|(_, d)| *d != label)
-                        .for_each(|(c, _)| *c += cost);
+                (Some(&label), _) => {
+                    for (sum, &own) in own.iter_mut().zip(&domain) {
+                        *sum += costs(owners, own, label, cost, is_pair);
+                    }
                 }
                 (None, Some(&m)) if n < m => {
-                    let costs = (0..size * size)
-                        .map(|at| if at / size == at % size { 0 } else { cost })
-                        .collect();
-                    factors.push(Factor { vars: vec![n, m], costs });
+                    let table = (0..size * size).map(|at| {
+                        let (a, b) = (domain[at / size], domain[at % size]);
+                        costs(owners, a, b, cost, is_pair)
+                    });
+                    factors.push(Factor { vars: vec![n, m], costs: table.collect() });
                 }
                 _ => {}
             }
@@ -178,21 +212,18 @@ fn place(factor: &Factor, values: &[usize], size: usize) -> usize {
 }
 
 /// Each cell gets the label of a nearest terminal: sound, and perhaps with more cuts than need be.
-fn nearest(
-    piece: &[usize],
-    near: &[Vec<(usize, u64)>],
-    fixed: &BTreeMap<usize, usize>,
-    labels: &mut [usize],
-) {
+fn nearest(piece: &[usize], near: &Near, fixed: &BTreeMap<usize, usize>, labels: &mut [usize]) {
     let mut queue: VecDeque<usize> = VecDeque::new();
     for &cell in piece {
-        if let Some(label) = near[cell].iter().find_map(|(other, _)| fixed.get(other)) {
+        if let Some(label) =
+            near[cell].iter().filter(|n| !n.2).find_map(|(other, ..)| fixed.get(other))
+        {
             labels[cell] = *label;
             queue.push_back(cell);
         }
     }
     while let Some(cell) = queue.pop_front() {
-        for &(other, _) in &near[cell] {
+        for &(other, ..) in &near[cell] {
             if labels[other] == usize::MAX {
                 labels[other] = labels[cell];
                 queue.push_back(other);
@@ -206,7 +237,12 @@ mod tests {
     use super::*;
 
     /// The least cost over all labellings.
-    fn brute(cells: usize, edges: &[Edge], fixed: &BTreeMap<usize, usize>, labels: usize) -> u64 {
+    fn brute(
+        cells: usize,
+        (edges, pairs): (&[Edge], &[Pair]),
+        fixed: &BTreeMap<usize, usize>,
+        (labels, owners): (usize, &[Option<usize>]),
+    ) -> u64 {
         let free: Vec<usize> = (0..cells).filter(|cell| !fixed.contains_key(cell)).collect();
         let all = labels.pow(free.len() as u32);
         let costs = (0..all).map(|mut code| {
@@ -216,7 +252,14 @@ mod tests {
                 of[cell] = code % labels;
                 code /= labels;
             }
-            edges.iter().filter(|e| of[e.cells[0]] != of[e.cells[1]]).map(|e| e.cost).sum::<u64>()
+            {
+                let across =
+                    edges.iter().filter(|e| of[e.cells[0]] != of[e.cells[1]]).map(|e| e.cost);
+                let rails = pairs.iter().filter(|p| p.cells[0] != p.cells[1]);
+                let rails =
+                    rails.map(|p| costs(owners, of[p.cells[0]], of[p.cells[1]], p.cost, true));
+                across.sum::<u64>() + rails.sum::<u64>()
+            }
         });
         costs.min().unwrap_or_default()
     }
@@ -239,9 +282,15 @@ mod tests {
                 edges.push(Edge { cells: [dice(cells), dice(cells)], cost: 1 + dice(4) as u64 });
             }
             let fixed: BTreeMap<usize, usize> = (0..labels).map(|l| (dice(cells), l)).collect();
-            let got = label(cells, &edges, &fixed);
+            let owners: Vec<Option<usize>> =
+                (0..labels).map(|l| (l > 0).then_some(l / 2)).collect();
+            let pairs: Vec<Pair> = (0..dice(3))
+                .map(|_| Pair { cells: [dice(cells), dice(cells)], cost: 1 + dice(4) as u64 })
+                .collect();
+            let got = label(cells, (&edges, &pairs), &fixed, &owners);
             assert!(got.exact);
-            assert_eq!(got.cost, brute(cells, &edges, &fixed, labels), "{edges:?} {fixed:?}");
+            let least = brute(cells, (&edges, &pairs), &fixed, (labels, &owners));
+            assert_eq!(got.cost, least, "{edges:?} {pairs:?} {fixed:?}");
         }
     }
 }

@@ -37,13 +37,23 @@ enum Name {
     Frog(usize),
 }
 
+impl Name {
+    /// The stretch whose pole it is.
+    fn owner(&self) -> Option<usize> {
+        match self {
+            Name::Pole(n, _) => Some(*n),
+            Name::Common | Name::Frog(_) => None,
+        }
+    }
+}
+
 /// Plans the cuts and feeds of a layout. Cuts and feeds that are there stay.
 ///
 /// # Errors
 /// The wishes cannot be met on this track, or the track is of a kind that is not planned; with the reason.
 pub fn plan(layout: &Layout, wishes: &Wishes) -> Result<Planned, NoPlan> {
-    valid(layout, wishes)?;
     let drawn = Plan::derive(layout);
+    valid(layout, wishes, &drawn)?;
     if !is_balanced(&drawn.metal.track) {
         return Err(NoPlan(
             "The plan cannot be made: the track comes back on itself with its rails exchanged, and reversing sections are \
@@ -55,7 +65,9 @@ pub fn plan(layout: &Layout, wishes: &Wishes) -> Result<Planned, NoPlan> {
     let cells = Cells::of(layout, wishes)?;
     let (fixed, names) = terminals(layout, wishes, &cells, &feeds)?;
     let edges = cells.edges();
-    let labelled = label(cells.metal.nets.len(), &edges, &fixed);
+    let owners: Vec<Option<usize>> = names.iter().map(Name::owner).collect();
+    let pairs = cells.pairs();
+    let labelled = label(cells.metal.nets.len(), (&edges, &pairs), &fixed, &owners);
     let mut jobs = cuts(&cells, &labelled.labels, &names, wishes);
     let rail_cuts = jobs.iter().map(|(job, _)| rails_of(job)).sum();
     let (fed, wires, drivers) = feeders(layout, wishes, &cells, &labelled.labels, &feeds);
@@ -66,18 +78,25 @@ pub fn plan(layout: &Layout, wishes: &Wishes) -> Result<Planned, NoPlan> {
 pub(super) fn rails_of(job: &Job) -> usize {
     match job {
         Job::AddCut { rails: Rails::Both, .. } => 2,
-        Job::AddCut { .. } => 1,
+        Job::AddCut { .. } | Job::CutBoth(_) => 1,
         _ => 0,
     }
 }
 
-fn valid(layout: &Layout, wishes: &Wishes) -> Result<(), NoPlan> {
+fn valid(layout: &Layout, wishes: &Wishes, drawn: &Plan) -> Result<(), NoPlan> {
     if wishes.apart.len() < 2 {
         return Err(NoPlan(
             "There is nothing to keep apart. Name at least two stretches of track that are to be controlled by themselves (in the window: Track, Name a stretch \
              here)."
                 .into(),
         ));
+    }
+    for &(run, from, to) in &wishes.never {
+        if !layout.runs.contains_key(&run) || from.is_nan() || to.is_nan() || from > to {
+            return Err(NoPlan(format!(
+                "In never: {from} to {to} mm of run {run} is no stretch of track. Name a run that is there, and from before to."
+            )));
+        }
     }
     for stretch in &wishes.apart {
         let off = stretch.at.iter().find(|at| {
@@ -89,6 +108,23 @@ fn valid(layout: &Layout, wishes: &Wishes) -> Result<(), NoPlan> {
         if let Some(at) = off {
             return Err(NoPlan(format!(
                 "The stretch {name} has a place that is not on the track: {} mm along run {}.",
+                at.at_mm, at.run
+            )));
+        }
+        if stretch.name.trim().is_empty() {
+            return Err(NoPlan(
+                "A stretch has no name. Give each stretch a name of its own.".into(),
+            ));
+        }
+        if wishes.apart.iter().filter(|other| other.name == stretch.name).count() > 1 {
+            return Err(NoPlan(format!(
+                "Two stretches are named {name}. Give each a name of its own, or make them one."
+            )));
+        }
+        let inside = stretch.at.iter().find(|at| drawn.block_at(at.run, at.at_mm).is_none());
+        if let Some(at) = inside.filter(|_| off.is_none()) {
+            return Err(NoPlan(format!(
+                "The name {name} stands inside special work or a gap, {} mm along run {}. Move it to plain track.",
                 at.at_mm, at.run
             )));
         }
@@ -229,7 +265,10 @@ fn cuts(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec
                 reasons.push(reason);
             }
         }
-        let job = Job::AddCut { run: site.run, at_mm: (site.at_mm * 10.0).round() / 10.0, rails };
+        let job = match site.half {
+            Some((cut, _)) => Job::CutBoth(cut),
+            None => Job::AddCut { run: site.run, at_mm: (site.at_mm * 10.0).round() / 10.0, rails },
+        };
         jobs.push((job, reasons.join("; ")));
     }
     jobs
@@ -274,7 +313,11 @@ fn feeders(
             let needed: Vec<(Rail, usize)> = Rail::BOTH
                 .into_iter()
                 .filter_map(|rail| Some((rail, joined.find(cells.at(at.run, rail, at.at_mm)?))))
-                .filter(|(_, net)| !fed.contains(net))
+                .filter(|(rail, net)| {
+                    // A driver has a wire of its own to the rail that is common to all.
+                    let common = wishes.rails == Hand::Common(cells.hand(at.run, *rail, at.at_mm));
+                    !fed.contains(net) || (common && !drivers.contains_key(&n))
+                })
                 .collect();
             if needed.is_empty() {
                 continue;
@@ -331,7 +374,7 @@ fn soundest(layout: &Layout) -> Option<DriverId> {
 
 /// How many numbers the cuts of a plan take.
 fn jobs_ids(cells: &Cells, labels: &[usize]) -> u32 {
-    let parted = cells.sites.iter().filter(|site| {
+    let parted = cells.sites.iter().filter(|site| site.half.is_none()).filter(|site| {
         cells.beside(site).into_iter().flatten().any(|two| {
             let [a, b] = two.map(|cell| labels[cell]);
             a != b && a != usize::MAX && b != usize::MAX

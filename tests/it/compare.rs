@@ -63,7 +63,7 @@ fn what_one_way_mends_the_other_way_makes() {
         let (mended, made, kept) = sums(&old, &new);
         assert_eq!(sums(&new, &old), (made, mended, kept));
     }
-    for seed in 0..6 {
+    for seed in 0..2 {
         let (old, new) = (random::layout(seed), random::layout(seed + 100));
         let (mended, made, kept) = sums(&old, &new);
         assert_eq!(sums(&new, &old), (made, mended, kept), "seed {seed}");

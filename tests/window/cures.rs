@@ -161,7 +161,13 @@ fn a_second_stretch_is_named_on_track_that_is_not_cut() {
     w.run();
     assert!(w.query_all_by_label_contains("Name at least two stretches").next().is_some());
     press(&mut w, "Layout");
-    press_like(&mut w, "Run r5");
+    let row = w
+        .query_all(
+            by().role(Role::Button).predicate(|n| n.label().is_some_and(|l| l.contains("r5"))),
+        )
+        .next();
+    row.unwrap().click_accesskit();
+    w.run();
     w.key_press_modifiers(Modifiers::SHIFT, Key::F2);
     w.run();
     let names: Vec<String> = w.state().layout().labels.values().map(|l| l.name.clone()).collect();
