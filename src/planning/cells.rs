@@ -104,6 +104,24 @@ impl Cells {
         plain.map(|piece| Pair { cells: piece.nets, cost: 4 * CUT }).collect()
     }
 
+    /// By cell, its hand along the reference direction; `None` for cells that are of both, as frogs are.
+    pub(super) fn hands(&self) -> Vec<Option<Rail>> {
+        let mut hands: Vec<[bool; 2]> = vec![[false; 2]; self.metal.nets.len()];
+        for (at, piece) in self.metal.pieces.iter().enumerate() {
+            let direction = self.metal.directions.of_stretch.get(at).copied().unwrap_or(1);
+            for (side, &net) in piece.nets.iter().enumerate() {
+                let left = (side == 0) == (direction > 0);
+                hands[net][usize::from(!left)] = true;
+            }
+        }
+        let hand = |has: [bool; 2]| match has {
+            [true, false] => Some(Rail::Left),
+            [false, true] => Some(Rail::Right),
+            [true, true] | [false, false] => None,
+        };
+        hands.into_iter().map(hand).collect()
+    }
+
     /// The hand of a rail at a place, seen along the reference direction of the track.
     pub(super) fn hand(&self, run: RunId, rail: Rail, at_mm: f64) -> Rail {
         let pieces = self.metal.pieces.iter();

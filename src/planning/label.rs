@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
+use crate::layout::Rail;
+
 /// Two cells that a cut parts, and the cost of the cut.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Edge {
@@ -35,14 +37,41 @@ pub struct Labelled {
 /// Entries of the largest table of an elimination.
 const MOST_ENTRIES: usize = 5_000_000;
 
+/// What labels mean.
+#[derive(Debug, Clone, Default)]
+pub struct Meaning {
+    /// The owner of each label that has one.
+    pub owners: Vec<Option<usize>>,
+    /// The label of the same owner on the other hand.
+    pub mates: Vec<Option<usize>>,
+    /// By label, the hand that it is for; `None` for either.
+    pub hands: Vec<Option<Rail>>,
+    /// By cell, its hand; `None` for a frog, which has both.
+    pub of_cells: Vec<Option<Rail>>,
+}
+
+/// More than all cuts of a layout cost.
+const BARRED: u64 = 1 << 40;
+
+impl Meaning {
+    fn owner(&self, label: usize) -> Option<usize> {
+        self.owners.get(label).copied().flatten()
+    }
+
+    fn is_barred(&self, cell: usize, label: usize) -> bool {
+        let hand = self.hands.get(label).copied().flatten();
+        let own = self.of_cells.get(cell).copied().flatten();
+        matches!((hand, own), (Some(a), Some(b)) if a != b)
+    }
+}
+
 /// Labels `cells` cells so that the edges between different labels, and pairs of different owners, cost least. `fixed` has
-/// the label of each terminal, `owners` the owner of each label that has one. Cells that no terminal reaches keep
-/// `usize::MAX`.
+/// the label of each terminal. Cells that no terminal reaches keep `usize::MAX`.
 pub fn label(
     cells: usize,
     (edges, pairs): (&[Edge], &[Pair]),
     fixed: &BTreeMap<usize, usize>,
-    owners: &[Option<usize>],
+    meaning: &Meaning,
 ) -> Labelled {
     let mut labels = vec![usize::MAX; cells];
     fixed.iter().for_each(|(&cell, &label)| labels[cell] = label);
@@ -72,7 +101,7 @@ pub fn label(
                 }
             }
         }
-        exact &= label_piece(&piece, (&near, owners), fixed, &mut labels);
+        exact &= label_piece(&piece, (&near, meaning), fixed, &mut labels);
     }
     let parted = edges.iter().filter(|edge| {
         let [a, b] = edge.cells.map(|cell| labels[cell]);
@@ -80,7 +109,7 @@ pub fn label(
     });
     let apart = pairs.iter().map(|pair| {
         let [a, b] = pair.cells.map(|cell| labels[cell]);
-        costs(owners, a, b, pair.cost, true)
+        costs(meaning, a, b, pair.cost, true)
     });
     let cost = parted.map(|edge| edge.cost).sum::<u64>() + apart.sum::<u64>();
     Labelled { labels, cost, exact }
@@ -90,10 +119,9 @@ pub fn label(
 type Near = Vec<Vec<(usize, u64, bool)>>;
 
 /// What two labels cost side by side: across a site, or on the two rails of one piece.
-fn costs(owners: &[Option<usize>], a: usize, b: usize, cost: u64, is_pair: bool) -> u64 {
-    let owner = |label: usize| owners.get(label).copied().flatten();
+fn costs(meaning: &Meaning, a: usize, b: usize, cost: u64, is_pair: bool) -> u64 {
     let parted = match is_pair {
-        true => matches!((owner(a), owner(b)), (Some(a), Some(b)) if a != b),
+        true => matches!((meaning.owner(a), meaning.owner(b)), (Some(a), Some(b)) if a != b),
         false => a != b,
     };
     if parted { cost } else { 0 }
@@ -108,18 +136,19 @@ struct Factor {
 /// Labels one piece. Returns false if it was too wide, so that its labels are a guess.
 fn label_piece(
     piece: &[usize],
-    (near, owners): (&Near, &[Option<usize>]),
+    (near, meaning): (&Near, &Meaning),
     fixed: &BTreeMap<usize, usize>,
     labels: &mut [usize],
 ) -> bool {
     let index: BTreeMap<usize, usize> =
         piece.iter().enumerate().map(|(n, &cell)| (cell, n)).collect();
     let around = piece.iter().flat_map(|&cell| &near[cell]);
-    let domain: Vec<usize> = around
-        .filter_map(|(other, ..)| fixed.get(other).copied())
-        .collect::<BTreeSet<usize>>()
-        .into_iter()
-        .collect();
+    let beside: BTreeSet<usize> =
+        around.filter_map(|(other, ..)| fixed.get(other).copied()).collect();
+    // A stretch whose one pole is beside a piece can have the other rail of it too.
+    let mates = beside.iter().filter_map(|&label| meaning.mates.get(label).copied().flatten());
+    let domain: BTreeSet<usize> = beside.iter().copied().chain(mates).collect();
+    let domain: Vec<usize> = domain.into_iter().collect();
     if let [] | [_] = domain[..] {
         let only = domain.first().copied().unwrap_or(usize::MAX);
         piece.iter().for_each(|&cell| labels[cell] = only);
@@ -128,18 +157,19 @@ fn label_piece(
     let size = domain.len();
     let mut factors: Vec<Factor> = Vec::new();
     for (n, &cell) in piece.iter().enumerate() {
-        let mut own = vec![0; size];
+        let barred = |&label: &usize| if meaning.is_barred(cell, label) { BARRED } else { 0 };
+        let mut own: Vec<u64> = domain.iter().map(barred).collect();
         for &(other, cost, is_pair) in &near[cell] {
             match (fixed.get(&other), index.get(&other)) {
                 (Some(&label), _) => {
                     for (sum, &own) in own.iter_mut().zip(&domain) {
-                        *sum += costs(owners, own, label, cost, is_pair);
+                        *sum += costs(meaning, own, label, cost, is_pair);
                     }
                 }
                 (None, Some(&m)) if n < m => {
                     let table = (0..size * size).map(|at| {
                         let (a, b) = (domain[at / size], domain[at % size]);
-                        costs(owners, a, b, cost, is_pair)
+                        costs(meaning, a, b, cost, is_pair)
                     });
                     factors.push(Factor { vars: vec![n, m], costs: table.collect() });
                 }
@@ -241,7 +271,7 @@ mod tests {
         cells: usize,
         (edges, pairs): (&[Edge], &[Pair]),
         fixed: &BTreeMap<usize, usize>,
-        (labels, owners): (usize, &[Option<usize>]),
+        (labels, meaning): (usize, &Meaning),
     ) -> u64 {
         let free: Vec<usize> = (0..cells).filter(|cell| !fixed.contains_key(cell)).collect();
         let all = labels.pow(free.len() as u32);
@@ -257,7 +287,7 @@ mod tests {
                     edges.iter().filter(|e| of[e.cells[0]] != of[e.cells[1]]).map(|e| e.cost);
                 let rails = pairs.iter().filter(|p| p.cells[0] != p.cells[1]);
                 let rails =
-                    rails.map(|p| costs(owners, of[p.cells[0]], of[p.cells[1]], p.cost, true));
+                    rails.map(|p| costs(meaning, of[p.cells[0]], of[p.cells[1]], p.cost, true));
                 across.sum::<u64>() + rails.sum::<u64>()
             }
         });
@@ -282,14 +312,17 @@ mod tests {
                 edges.push(Edge { cells: [dice(cells), dice(cells)], cost: 1 + dice(4) as u64 });
             }
             let fixed: BTreeMap<usize, usize> = (0..labels).map(|l| (dice(cells), l)).collect();
-            let owners: Vec<Option<usize>> =
-                (0..labels).map(|l| (l > 0).then_some(l / 2)).collect();
+            let meaning = Meaning {
+                owners: (0..labels).map(|l| Some(l / 2)).collect(),
+                mates: (0..labels).map(|l| Some(l ^ 1).filter(|m| *m < labels)).collect(),
+                ..Meaning::default()
+            };
             let pairs: Vec<Pair> = (0..dice(3))
                 .map(|_| Pair { cells: [dice(cells), dice(cells)], cost: 1 + dice(4) as u64 })
                 .collect();
-            let got = label(cells, (&edges, &pairs), &fixed, &owners);
+            let got = label(cells, (&edges, &pairs), &fixed, &meaning);
             assert!(got.exact);
-            let least = brute(cells, (&edges, &pairs), &fixed, (labels, &owners));
+            let least = brute(cells, (&edges, &pairs), &fixed, (labels, &meaning));
             assert_eq!(got.cost, least, "{edges:?} {pairs:?} {fixed:?}");
         }
     }

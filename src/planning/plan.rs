@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::cells::Cells;
-use super::label::label;
+use super::label::{Meaning, label};
 use super::wish::{Hand, NoPlan, Stretch, Wishes};
 use crate::job::Job;
 use crate::layout::{DriverId, Feed, Layout, Origin, Rail, Rails, RunId, shown};
@@ -45,6 +45,15 @@ impl Name {
             Name::Common | Name::Frog(_) => None,
         }
     }
+
+    /// The hand that it is for.
+    fn hand(&self, wishes: &Wishes) -> Option<Rail> {
+        match (self, wishes.rails) {
+            (Name::Pole(_, hand), _) => Some(*hand),
+            (Name::Common, Hand::Common(hand)) => Some(hand),
+            (Name::Common, Hand::Both) | (Name::Frog(_), _) => None,
+        }
+    }
 }
 
 /// Plans the cuts and feeds of a layout. Cuts and feeds that are there stay.
@@ -65,9 +74,21 @@ pub fn plan(layout: &Layout, wishes: &Wishes) -> Result<Planned, NoPlan> {
     let cells = Cells::of(layout, wishes)?;
     let (fixed, names) = terminals(layout, wishes, &cells, &feeds)?;
     let edges = cells.edges();
-    let owners: Vec<Option<usize>> = names.iter().map(Name::owner).collect();
+    let mate = |name: &Name| match *name {
+        Name::Pole(n, hand) => {
+            let other = Name::Pole(n, hand.other());
+            names.iter().position(|name| *name == other)
+        }
+        Name::Common | Name::Frog(_) => None,
+    };
+    let meaning = Meaning {
+        owners: names.iter().map(Name::owner).collect(),
+        mates: names.iter().map(mate).collect(),
+        hands: names.iter().map(|name| name.hand(wishes)).collect(),
+        of_cells: cells.hands(),
+    };
     let pairs = cells.pairs();
-    let labelled = label(cells.metal.nets.len(), (&edges, &pairs), &fixed, &owners);
+    let labelled = label(cells.metal.nets.len(), (&edges, &pairs), &fixed, &meaning);
     let mut jobs = cuts(&cells, &labelled.labels, &names, wishes);
     let rail_cuts = jobs.iter().map(|(job, _)| rails_of(job)).sum();
     let (fed, wires, drivers) = feeders(layout, wishes, &cells, &labelled.labels, &feeds);
