@@ -22,7 +22,7 @@ pub struct Planned {
     /// How many drivers are new.
     pub drivers: usize,
     /// True if no labelling of the sites takes fewer rail cuts. The labels are never too few; on layouts whose roads may be
-    /// dead a plan with one or two cuts less may exist.
+    /// dead a plan with fewer cuts may exist.
     pub fewest_by_labels: bool,
 }
 

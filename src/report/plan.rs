@@ -61,8 +61,8 @@ pub fn counts(planned: &Planned) -> String {
 /// How far "fewest" is known.
 pub fn bound(planned: &Planned) -> &'static str {
     if planned.fewest_by_labels {
-        "No other labelling of the track takes fewer rail cuts. A plan in which some road may go dead could take one or two \
-         fewer; that is not searched."
+        "No other labelling of the track takes fewer rail cuts. A plan in which some road may go dead may take fewer; that is \
+         not searched."
     } else {
         "The track is too entwined to be searched to the end; fewer cuts may do."
     }

@@ -7,7 +7,7 @@ use gapwright::layout::{self, Edit, FeedId, Layout, apply};
 
 use super::samples::{files, stem};
 use super::support::random;
-use super::support::yards::{D1, D2, brake_low_pair, edited, idle, yard};
+use super::support::yards::{D1, brake_low_pair, edited, idle, yard};
 
 fn sample(name: &str) -> Layout {
     let path = files().into_iter().find(|path| stem(path) == name).unwrap();
@@ -42,7 +42,8 @@ fn the_club_and_its_cure_differ_by_two_jobs() {
     let comparison = Comparison::of(&old, &new);
     let mut says: Vec<&str> = comparison.steps.iter().map(|step| step.says.as_str()).collect();
     let mut jobs: Vec<&str> = set.says.iter().map(String::as_str).collect();
-    (says.sort(), jobs.sort());
+    says.sort();
+    jobs.sort();
     assert_eq!(says, jobs);
     assert_eq!(comparison.steps.iter().map(|step| step.minutes).sum::<u32>(), 8);
     assert!(comparison.is_safe());
@@ -89,7 +90,6 @@ fn the_safe_order_is_found_whatever_the_order_of_identities() {
     assert_eq!(comparison.steps.len(), 2);
     assert!(!comparison.is_safe());
     assert!(!comparison.steps[0].makes.is_empty() && comparison.steps[1].makes.is_empty());
-    let _ = D2;
 }
 
 #[test]
