@@ -2,7 +2,7 @@
 //!
 //! The track is divided at every *site*, a place where a rail may be cut; what is one metal between sites is a *cell*. Each
 //! cell gets a label: the pole of a stretch, or a frog. Where neighbours have different labels the rail is cut, so the
-//! fewest cuts are a minimum multiway cut of the graph of cells ([`label`]). Whether the plan is sound is asked of the
+//! fewest cuts are a minimum multiway cut of the graph of cells (`label`). Whether the plan is sound is asked of the
 //! check. Source: Dahlhaus, Johnson, Papadimitriou, Seymour, Yannakakis 1994 (multiway cut); elimination is non-serial
 //! dynamic programming (Bertelè and Brioschi 1972, from memory).
 //!

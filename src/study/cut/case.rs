@@ -101,7 +101,7 @@ fn powered(layout: &Layout, names: &Names) -> Table<SupplyIx, bool> {
 }
 
 impl Case {
-    /// A rough measure of what it takes to solve it, at most [`super::solve::MOST_WORK`]: ways of standing, times pairs of
+    /// A rough measure of what it takes to solve it, at most `MOST_WORK`: ways of standing, times pairs of
     /// parties, times their settings.
     pub fn size(&self) -> usize {
         let parties = self.parties.len();
