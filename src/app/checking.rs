@@ -1,5 +1,6 @@
 //! The check that runs on every change, without holding up the window.
 
+use std::any::Any;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -49,15 +50,20 @@ fn run(checker: &mut Checker, (revision, units): About, layout: &Layout) -> Opti
         Err(why) if why.is::<Stopped>() => None,
         Err(panic) => {
             *checker = Checker::default();
-            let why = panic
-                .downcast_ref::<String>()
-                .map(String::as_str)
-                .or_else(|| panic.downcast_ref::<&str>().copied())
-                .unwrap_or("no reason given");
-            let broke = Some(shown(why).into_owned());
+            let broke = Some(panic_words(&*panic));
             Some(Checked { revision, broke, ..Checked::default() })
         }
     }
+}
+
+/// The message of a panic as it is shown.
+pub fn panic_words(panic: &(dyn Any + Send)) -> String {
+    let why = panic
+        .downcast_ref::<String>()
+        .map(String::as_str)
+        .or_else(|| panic.downcast_ref::<&str>().copied())
+        .unwrap_or("no reason given");
+    shown(why).into_owned()
 }
 
 /// The words of a finding as they are shown: names in them hold whatever someone has written.

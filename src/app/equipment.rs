@@ -2,10 +2,10 @@
 
 use super::App;
 use crate::drive;
+use crate::job;
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{
-    Device, DeviceId, DeviceKind, Drive, DriverId, Idle, Origin, Quantity, SupplyId, TripKind,
-    VehicleId, default_device_ohm, defaults,
+    DeviceKind, Drive, DriverId, Idle, Origin, Quantity, SupplyId, TripKind, VehicleId, defaults,
 };
 
 /// "A", "B", … "Z", then "27" and so on.
@@ -64,9 +64,7 @@ pub fn new_device(kind: DeviceWord, sources: &[Origin]) -> Option<DeviceKind> {
             DeviceKind::CabSelector { cabs }
         }
         DeviceWord::Reversing => DeviceKind::ReversingSwitch { from, centre_off: false },
-        DeviceWord::AutoReverser => {
-            DeviceKind::AutoReverser { from, amps: assumed(2.0, 1.5, 4.0), acts_after_s: 0.001 }
-        }
+        DeviceWord::AutoReverser => job::new_reverser(from),
         DeviceWord::Breaker => DeviceKind::Breaker {
             from,
             amps: assumed(3.0, 2.5, 4.0),
@@ -100,15 +98,7 @@ impl App {
             sources.push(driver.into());
         }
         let Some(kind) = new_device(kind, &sources) else { return };
-        edits.push(Edit::Add(Entity::Device(Device {
-            id: DeviceId(0),
-            name: String::new(),
-            kind,
-            ohm: default_device_ohm(),
-            position: 0,
-            gang: String::new(),
-            notes: String::new(),
-        })));
+        edits.push(Edit::Add(job::new_device(kind).into()));
         let made = self.edit("add a device", Edit::Batch(edits));
         if let Some(id) = made.and_then(|made| made.last().copied()) {
             self.select(id);

@@ -5,10 +5,9 @@ use eframe::egui::{Label, Ui};
 use super::App;
 use super::theme::{SPACE, heading};
 use crate::findings::{Evidence, Finding, LoopSections};
-use crate::layout::edit::{Edit, Entity};
-use crate::layout::{
-    CutId, Device, DeviceId, DeviceKind, Feed, Origin, Quantity, default_device_ohm,
-};
+use crate::job::Job;
+use crate::layout::edit::Edit;
+use crate::layout::{CutId, Feed, FeedId};
 use crate::rails::BlockId;
 
 /// The loop with room for a section whose ends a cut is one of.
@@ -43,56 +42,32 @@ fn reverse_ui(ui: &mut Ui, app: &mut App, told: &LoopSections) {
         [only] => Some(only),
         _ => None,
     }) {
-        let Some((feeds, from)) = fed_from(app, block) else { continue };
+        let Some(feeds) = fed_from_one(app, block) else { continue };
         let blocks = &app.check.latest.report.blocks;
         let Some(name) = blocks.iter().find(|b| b.id == block).map(|b| b.name.clone()) else {
             continue;
         };
-        let switch = DeviceKind::ReversingSwitch { from, centre_off: false };
-        let by_itself = DeviceKind::AutoReverser {
-            from,
-            amps: Quantity::assumed(2.0, 1.5, 4.0),
-            acts_after_s: 0.001,
-        };
-        let offers =
-            [(dc || !dcc, "a reversing switch", switch), (dcc, "an auto-reverser", by_itself)];
-        for (_, word, kind) in offers.into_iter().filter(|offer| offer.0) {
+        let offers = [(dc || !dcc, "a reversing switch", false), (dcc, "an auto-reverser", true)];
+        for (_, word, automatic) in offers.into_iter().filter(|offer| offer.0) {
             if ui.button(format!("Feed {name} through {word}")).clicked() {
-                app.reverse(&name, word, kind, &feeds);
+                let job = Job::Reverse { feeds: feeds.clone(), automatic };
+                if let Some(edits) = job.edits(app.doc.layout()) {
+                    app.edit(&format!("feed {name} through {word}"), Edit::Batch(edits));
+                }
             }
         }
     }
 }
 
-/// The feeds of a block and the one source of them all, if there is one only.
-fn fed_from(app: &App, block: BlockId) -> Option<(Vec<Feed>, Origin)> {
+/// The feeds of a block, if one source feeds it.
+fn fed_from_one(app: &App, block: BlockId) -> Option<Vec<FeedId>> {
     let plan = &app.derived.plan;
     let inside = |feed: &&Feed| {
         let at = plan.block_at(feed.run, feed.at_mm);
         at.and_then(|n| plan.blocks.get(n)).is_some_and(|b| b.id == block)
     };
-    let feeds: Vec<Feed> = app.doc.layout().feeds.values().filter(inside).cloned().collect();
+    let feeds: Vec<&Feed> = app.doc.layout().feeds.values().filter(inside).collect();
     let from = feeds.first()?.driver;
-    feeds.iter().all(|feed| feed.driver == from).then_some((feeds, from))
-}
-
-impl App {
-    /// Puts a device between feeds and their source, as one step.
-    fn reverse(&mut self, block: &str, word: &str, kind: DeviceKind, feeds: &[Feed]) {
-        let id = DeviceId(self.doc.layout().next_id);
-        let device = Device {
-            id,
-            name: String::new(),
-            kind,
-            ohm: default_device_ohm(),
-            position: 0,
-            gang: String::new(),
-            notes: String::new(),
-        };
-        let mut edits = vec![Edit::Add(Entity::Device(device))];
-        edits.extend(feeds.iter().map(|feed| {
-            Edit::Replace(Entity::Feed(Feed { driver: Origin::Device(id), ..feed.clone() }))
-        }));
-        self.edit(&format!("feed {block} through {word}"), Edit::Batch(edits));
-    }
+    let one = feeds.iter().all(|feed| feed.driver == from);
+    one.then(|| feeds.into_iter().map(|feed| feed.id).collect())
 }

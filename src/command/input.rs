@@ -5,7 +5,7 @@ use std::io::Read;
 use std::path::Path;
 use std::rc::Rc;
 
-use gapwright::layout::{Layout, Lineup, ReadError, read_from, read_path, shown};
+use gapwright::layout::{Layout, Lineup, read_from, read_path, shown};
 
 use super::Call;
 
@@ -52,14 +52,10 @@ pub fn read_all(call: &Call, mut input: impl Read) -> Result<Vec<Checked>, Vec<S
     let (mut layouts, mut reasons) = (Vec::new(), Vec::new());
     for path in &call.files {
         let file = path.display().to_string();
-        let begins = |why: &str| {
-            let lines = why.lines().map(|line| format!("{}: {line}", shown(&file)));
-            lines.collect::<Vec<_>>().join("\n")
-        };
         let layout = match read(path, &mut input) {
             Ok(layout) => layout,
             Err(why) => {
-                reasons.push(begins(&why.to_string()));
+                reasons.push(why);
                 continue;
             }
         };
@@ -71,7 +67,7 @@ pub fn read_all(call: &Call, mut input: impl Read) -> Result<Vec<Checked>, Vec<S
                 Ok(_) => layouts.push(of(Some(lineup.clone()))),
                 Err(refused) => {
                     let words = format!("the lineup {} cannot be set: {refused}", name(lineup));
-                    reasons.push(begins(&shown(&words)));
+                    reasons.push(about(path, &shown(&words)));
                 }
             }
         }
@@ -79,7 +75,15 @@ pub fn read_all(call: &Call, mut input: impl Read) -> Result<Vec<Checked>, Vec<S
     if reasons.is_empty() { Ok(layouts) } else { Err(reasons) }
 }
 
-fn read(path: &Path, input: impl Read) -> Result<Layout, ReadError> {
+/// The layout of a file; `-` is standard input. Or why it cannot be read, without characters that a terminal obeys.
+pub fn read(path: &Path, input: impl Read) -> Result<Layout, String> {
     let loaded = if path.as_os_str() == "-" { read_from(input) } else { read_path(path) };
-    loaded.map(|loaded| loaded.layout)
+    loaded.map(|loaded| loaded.layout).map_err(|why| about(path, &why.to_string()))
+}
+
+/// A text with the name of a file before each of its lines.
+pub fn about(path: &Path, why: &str) -> String {
+    let file = path.display().to_string();
+    let lines = why.lines().map(|line| format!("{}: {line}", shown(&file)));
+    lines.collect::<Vec<_>>().join("\n")
 }

@@ -8,18 +8,18 @@ mod plan;
 mod progress;
 
 use std::io::{self, Read, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use gapwright::cure::Cures;
 use gapwright::findings::{Report, Verdict};
-use gapwright::layout::{Layout, io_words};
+use gapwright::layout::{Layout, io_words, write_path};
 use gapwright::report;
 
 use caught::caught;
 pub use caught::keep_quiet;
 pub use compare::{CompareCall, compare};
 pub use cure::{CureCall, cure};
-use input::Checked;
+use input::{Checked, about};
 pub use plan::{PlanCall, plan_cuts};
 pub use progress::{CLEAR, WAITS, shown_while};
 
@@ -102,20 +102,51 @@ pub fn run(
         true => report::joined(&told, pretty),
         false => told.join("\n"),
     };
-    match written(&mut output, &text) {
-        Ok(()) if all => {
-            if worst.is_fault() {
-                FAULT
-            } else {
-                NO_FAULT
-            }
-        }
-        Ok(()) => FAILED,
+    let status = match all {
+        true => status_of(worst.is_fault()),
+        false => FAILED,
+    };
+    ended(&text, status, &mut output, &mut error)
+}
+
+/// The exit status of a layout that has a fault, or has none.
+fn status_of(is_fault: bool) -> u8 {
+    if is_fault { FAULT } else { NO_FAULT }
+}
+
+/// Writes what a verb has to say, and returns its exit status: `status`, or that nothing could be written.
+fn ended(text: &str, status: u8, output: &mut impl Write, error: &mut impl Write) -> u8 {
+    match written(output, text) {
+        Ok(()) => status,
         Err(why) => {
-            say(&mut error, &format!("Standard output cannot be written: {}.", io_words(&why)));
+            say(error, &format!("Standard output cannot be written: {}.", io_words(&why)));
             FAILED
         }
     }
+}
+
+/// Says why a verb has failed, a line for each, and returns the exit status.
+fn failed(why: &str, error: &mut impl Write) -> u8 {
+    why.lines().for_each(|line| say(error, line));
+    FAILED
+}
+
+/// Writes a layout to the file that `--apply` names; or why it cannot be written.
+fn kept(layout: &Layout, path: &Path) -> Result<(), String> {
+    if path.as_os_str() == "-" {
+        return Err(NO_OUTPUT.into());
+    }
+    let why = |why: io::Error| about(path, &format!("cannot be written: {}", io_words(&why)));
+    write_path(layout, path).map_err(why)
+}
+
+/// What is said where `--apply` names standard output.
+const NO_OUTPUT: &str =
+    "The layout cannot be written to standard output. Name a file after --apply.";
+
+/// A document as it goes to standard output: a line for each value, or one line.
+fn as_text(document: &impl std::fmt::Display, pretty: bool) -> String {
+    if pretty { format!("{document:#}\n") } else { format!("{document}\n") }
 }
 
 /// The report of one layout, for a person or as a JSON document.

@@ -112,14 +112,7 @@ impl Surgery {
 /// # Errors
 /// A job does not apply, or its edits are refused.
 pub fn applied(layout: &Layout, jobs: &[Job]) -> Result<Layout, Refused> {
-    let mut edited = layout.clone();
-    for job in jobs {
-        let edits = job.edits(&edited).ok_or_else(|| {
-            Refused("This job changes nothing on the layout as it is now. Check it again.".into())
-        })?;
-        apply(&mut edited, Edit::Batch(edits))?;
-    }
-    Ok(edited)
+    done(layout, jobs).map(|(edited, _)| edited)
 }
 
 /// The edits of some jobs as one, for one step of undo.
@@ -127,6 +120,11 @@ pub fn applied(layout: &Layout, jobs: &[Job]) -> Result<Layout, Refused> {
 /// # Errors
 /// A job does not apply, or its edits are refused.
 pub fn as_one_edit(layout: &Layout, jobs: &[Job]) -> Result<Edit, Refused> {
+    done(layout, jobs).map(|(_, edits)| Edit::Batch(edits))
+}
+
+/// A layout after some jobs, with the edits that made it.
+fn done(layout: &Layout, jobs: &[Job]) -> Result<(Layout, Vec<Edit>), Refused> {
     let mut edited = layout.clone();
     let mut all = Vec::new();
     for job in jobs {
@@ -136,7 +134,7 @@ pub fn as_one_edit(layout: &Layout, jobs: &[Job]) -> Result<Edit, Refused> {
         apply(&mut edited, Edit::Batch(edits.clone()))?;
         all.extend(edits);
     }
-    Ok(Edit::Batch(all))
+    Ok((edited, all))
 }
 
 /// Jobs as sentences, each in the names of the layout before it.

@@ -3,7 +3,7 @@
 use super::compare::{Two, lineups};
 use super::{MOST_OFFERS, Surgery};
 use crate::findings::{self, Finding, FindingId, Kind, Near};
-use crate::job::{Job, Work, work};
+use crate::job::{Job, Work, also, work};
 use crate::layout::Refused;
 use crate::study::{Study, View};
 
@@ -276,12 +276,6 @@ fn proposals(view: View, finding: &Finding) -> Vec<Vec<Job>> {
 }
 
 fn offer(surgery: &Surgery, finding: &Finding, jobs: Vec<Job>, tried: Tried) -> Offer {
-    let mut also: Vec<&'static str> = Vec::new();
-    for line in jobs.iter().filter_map(Job::also) {
-        if !also.contains(&line) {
-            also.push(line);
-        }
-    }
     let after = findings::report_of(&tried.study);
     let margin = |report: &findings::Report| {
         let cut = finding.cuts().first().copied()?;
@@ -293,7 +287,7 @@ fn offer(surgery: &Surgery, finding: &Finding, jobs: Vec<Job>, tried: Tried) -> 
         work: work(&jobs),
         ends: tried.ends,
         makes: tried.makes,
-        also,
+        also: also(&jobs),
         margin: [margin(&surgery.report), margin(&after)],
         jobs,
     }

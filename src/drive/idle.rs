@@ -2,7 +2,7 @@
 
 use super::fields::{Field, Value};
 use super::inputs::input_states;
-use super::kind::{ClockName, RunsFrom};
+use super::kind::{Change, ClockName, RunsFrom};
 use super::schedule::{Parking, Part, Schedule};
 use super::words::{SetWord, StateWord};
 use crate::layout::{Clock, Idle};
@@ -36,6 +36,17 @@ pub(super) fn idle_state(idle: &Idle, reverse: bool) -> StateWord {
             input_states(idle, reverse).map_or(StateWord::HighImpedance, |(_, low)| low)
         }
     }
+}
+
+/// The clock and the idle state after a change; `None` if the change does not apply, or changes neither.
+pub(super) fn changed(clock: &Clock, idle: &Idle, change: Change<'_>) -> Option<(Clock, Idle)> {
+    let (new_clock, new_idle) = match change {
+        Change::CoastWhenIdle => (clock, Idle::HighImpedance),
+        Change::IdleBy(idle) => (clock, idle),
+        Change::RunFrom(clock) => (clock, *idle),
+        Change::ExchangePhase | Change::TakeDelayAway | Change::Follow(_) => return None,
+    };
+    ((new_clock, &new_idle) != (clock, idle)).then(|| (new_clock.clone(), new_idle))
 }
 
 /// The schedule of a PWM drive at a setting that is not dead.

@@ -87,14 +87,8 @@ impl Kind for PwmBridge<'_> {
     }
 
     fn changed(&self, change: Change<'_>) -> Option<Drive> {
-        let (clock, idle) = match change {
-            Change::CoastWhenIdle => (self.clock, Idle::HighImpedance),
-            Change::IdleBy(idle) => (self.clock, idle),
-            Change::RunFrom(clock) => (clock, *self.idle),
-            Change::ExchangePhase | Change::TakeDelayAway | Change::Follow(_) => return None,
-        };
-        let differs = (clock, &idle) != (self.clock, self.idle);
-        differs.then(|| Drive::PwmBridge { clock: clock.clone(), idle })
+        let (clock, idle) = idle::changed(self.clock, self.idle, change)?;
+        Some(Drive::PwmBridge { clock, idle })
     }
 }
 

@@ -9,9 +9,8 @@ use crate::drive;
 use crate::job::{Job, coasting_inputs, is_plain};
 use crate::layout::{
     CutId, DriverId, Feed, FeedId, Idle, Layout, Origin, Rail, Rails, RunId, SupplyId, Vehicle,
-    WireSize, length_mm, resolve,
+    WireSize, driver_now, length_mm,
 };
-use crate::rails::{Positions, SelectorId};
 use crate::study::coin::working_load;
 use crate::study::loops::longest_bridging;
 
@@ -46,11 +45,7 @@ impl Near<'_> {
 
     /// The driver behind an origin, as the selectors stand.
     pub(crate) fn driver_of(&self, origin: Origin) -> Option<DriverId> {
-        let positions = Positions::default();
-        let layout = self.layout();
-        let position =
-            |device: &crate::layout::Device| positions.of(layout, SelectorId::Device(device.id));
-        resolve(layout, origin, &position).map(|at| at.driver)
+        driver_now(self.layout(), origin)
     }
 
     /// Feeds of a driver, in the order of their identities.

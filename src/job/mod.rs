@@ -10,7 +10,7 @@ mod work;
 
 pub use edits::{new_device, new_reverser};
 pub use inputs::coasting_inputs;
-pub use words::{Names, is_plain, sentences};
+pub use words::{Names, also, is_plain};
 pub use work::{Needs, Work, work};
 
 use crate::layout::{

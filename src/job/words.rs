@@ -4,7 +4,7 @@ use super::Job;
 use crate::drive::input_states;
 use crate::layout::{
     CutId, DriverId, EntityId, FeedId, Idle, InputLine, InputLines, Layout, Origin, Rail, Rails,
-    RunId, Senses, SupplyId, WireSize, shown,
+    RunId, Senses, SupplyId, WireSize, and, shown,
 };
 use crate::rails::{Plan, Within};
 
@@ -114,23 +114,20 @@ impl Names<'_> {
     }
 }
 
-/// "a, b and c".
-fn and(parts: &[String]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
 /// Two significant digits.
 fn two(value: f64) -> String {
     if value.abs() >= 10.0 { format!("{value:.0}") } else { format!("{value:.1}") }
 }
 
-/// Jobs in one sentence each.
-pub fn sentences(jobs: &[Job], names: Names) -> Vec<String> {
-    jobs.iter().map(|job| job.words(names)).collect()
+/// What jobs change besides, for those who run trains: each line once.
+pub fn also(jobs: &[Job]) -> Vec<&'static str> {
+    let mut lines: Vec<&'static str> = Vec::new();
+    for line in jobs.iter().filter_map(Job::also) {
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
+    lines
 }
 
 impl Job {

@@ -6,9 +6,9 @@ use super::cells::Cells;
 use super::label::{Meaning, label};
 use super::wish::{Hand, NoPlan, Stretch, Wishes};
 use crate::job::Job;
-use crate::layout::{DriverId, Feed, Layout, Origin, Rail, Rails, RunId, shown};
+use crate::layout::{DriverId, Layout, Origin, Rail, Rails, RunId, driver_now, shown};
+use crate::rails::Plan;
 use crate::rails::balance::is_balanced;
-use crate::rails::{Plan, Positions, SelectorId};
 
 /// Where to cut and what to feed.
 #[derive(Debug, Clone, PartialEq)]
@@ -157,14 +157,6 @@ fn valid(layout: &Layout, wishes: &Wishes, drawn: &Plan) -> Result<(), NoPlan> {
         }
     }
     Ok(())
-}
-
-/// The driver behind a feed, as the selectors stand.
-fn driver_of(layout: &Layout, feed: &Feed) -> Option<DriverId> {
-    let positions = Positions::default();
-    let position =
-        |device: &crate::layout::Device| positions.of(layout, SelectorId::Device(device.id));
-    crate::layout::resolve(layout, feed.driver, &position).map(|at| at.driver)
 }
 
 /// The stretch that each feed is of: the only one named in its block, or the nearest named on its run, or the nearest in
@@ -423,7 +415,7 @@ fn rail_of_hand(cells: &Cells, run: RunId, at_mm: f64, hand: Rail) -> Rail {
 /// Drivers that feed nothing and are wished for no stretch, the last first.
 fn spare_drivers(layout: &Layout, wishes: &Wishes) -> Vec<DriverId> {
     let used: BTreeSet<DriverId> =
-        layout.feeds.values().filter_map(|feed| driver_of(layout, feed)).collect();
+        layout.feeds.values().filter_map(|feed| driver_now(layout, feed.driver)).collect();
     let wished: BTreeSet<DriverId> =
         wishes.apart.iter().filter_map(|s: &Stretch| s.driver).collect();
     let behind = |id: &&DriverId| {

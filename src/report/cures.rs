@@ -7,7 +7,7 @@ use super::text::{item, wrap};
 use super::{Tally, Units};
 use crate::cure::{Cures, Offer, Surgery, Together};
 use crate::findings::{Caution, Class, Finding, FindingId, Kind, Report, words};
-use crate::job::{Job, Needs};
+use crate::job::{self, Job, Needs};
 use crate::layout::shown;
 
 /// A set of cures, and the cures of each fault, for a person. `after` is the report of the layout with the set applied.
@@ -108,12 +108,7 @@ fn counted(n: usize, one: &str, more: &str) -> String {
 
 /// What a set changes beside what it ends.
 fn also(out: &mut String, set: &Together, makes: String) {
-    let mut lines: Vec<&'static str> = Vec::new();
-    for line in set.jobs.iter().filter_map(Job::also) {
-        if !lines.contains(&line) {
-            lines.push(line);
-        }
-    }
+    let lines = job::also(&set.jobs);
     if !lines.is_empty() || !makes.is_empty() {
         let _ = writeln!(out, "\nIt also changes:");
     }

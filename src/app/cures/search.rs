@@ -7,9 +7,10 @@ use std::time::Instant;
 
 use eframe::egui::Context;
 
+use crate::app::checking::panic_words;
 use crate::cure::{MOST_TRIED, Offers, Surgery, Together};
 use crate::findings::{Checker, FindingId, Progress, Stopped};
-use crate::layout::{Layout, shown};
+use crate::layout::Layout;
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,12 +103,7 @@ fn search(checker: &mut Checker, asked: &Asked) -> Found {
         Err(why) if why.is::<Stopped>() => Found::Stopped,
         Err(panic) => {
             *checker = Checker::default();
-            let why = panic
-                .downcast_ref::<String>()
-                .map(String::as_str)
-                .or_else(|| panic.downcast_ref::<&str>().copied())
-                .unwrap_or("no reason given");
-            Found::Broke(shown(why).into_owned())
+            Found::Broke(panic_words(&*panic))
         }
     }
 }

@@ -91,17 +91,11 @@ impl App {
             self.tell(format!("No cure of any fault could be proved. {why}"));
             return;
         }
-        let mut also: Vec<&'static str> = Vec::new();
-        for line in set.jobs.iter().filter_map(crate::job::Job::also) {
-            if !also.contains(&line) {
-                also.push(line);
-            }
-        }
         let plan = Plan {
             jobs: set.jobs.clone(),
             says: set.says.clone(),
             minutes: set.work.map_or(0, |work| work.minutes),
-            also,
+            also: crate::job::also(&set.jobs),
         };
         match Trial::of(self, plan) {
             Ok(trial) => {

@@ -12,7 +12,7 @@ use super::scene::Scene;
 use super::trial::Tried;
 use crate::drive::{self, SetWord};
 use crate::layout::{
-    Direction, Driver, DriverId, FeedId, Layout, Origin, Setting, SupplyId, resolve,
+    Direction, Driver, DriverId, FeedId, Layout, Origin, Setting, SupplyId, driver_now,
 };
 
 /// The controls, and what differs from the layout.
@@ -196,10 +196,7 @@ fn feeds_ui(
 
 /// Feeds that come from some drivers, straight or through devices as they stand.
 fn feeds_of(layout: &Layout, drivers: &[DriverId]) -> Vec<FeedId> {
-    let from = |origin: Origin| {
-        let position = |device: &crate::layout::Device| device.position;
-        resolve(layout, origin, &position).map(|chain| chain.driver)
-    };
-    let own = |origin: Origin| from(origin).is_some_and(|driver| drivers.contains(&driver));
+    let own =
+        |origin: Origin| driver_now(layout, origin).is_some_and(|driver| drivers.contains(&driver));
     layout.feeds.values().filter(|feed| own(feed.driver)).map(|feed| feed.id).collect()
 }

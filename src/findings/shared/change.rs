@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use crate::drive::{self, Output};
 use crate::findings::View;
-use crate::layout::{Device, Driver, DriverId, Edit, FeedId, Layout, Origin, resolve};
-use crate::rails::{PlanNet, Positions, SelectorId};
+use crate::layout::{Driver, DriverId, Edit, FeedId, Layout, Origin, driver_now};
+use crate::rails::PlanNet;
 use crate::straddle::ix::DriverIx;
 use crate::study::causes::Counterfactual;
 use crate::study::situation::Known;
@@ -112,9 +112,7 @@ impl Change {
 
 /// True if what a feed comes from is a half-bridge, as the selectors stand.
 fn is_of_half_bridge(layout: &Layout, origin: Origin) -> bool {
-    let positions = Positions::default();
-    let position = |device: &Device| positions.of(layout, SelectorId::Device(device.id));
-    let driver = resolve(layout, origin, &position).and_then(|at| layout.drivers.get(&at.driver));
+    let driver = driver_now(layout, origin).and_then(|id| layout.drivers.get(&id));
     driver.is_some_and(|driver| drive::of(&driver.drive).output() == Output::HalfBridge)
 }
 

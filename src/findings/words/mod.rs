@@ -15,6 +15,7 @@ use super::report::Report;
 use super::table;
 use super::units::Units;
 use crate::layout::Layout;
+pub(crate) use crate::layout::and;
 
 /// A finding in words.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -54,15 +55,6 @@ pub fn words(finding: &Finding, report: &Report, layout: &Layout, units: Units) 
 /// "Gap c1"; the name alone where it says that it is one.
 pub(crate) fn gap_name(name: &str) -> String {
     if name.to_lowercase().contains("gap") { capital(name) } else { format!("Gap {name}") }
-}
-
-/// "a, b and c".
-pub(crate) fn and(parts: &[String]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }
 
 /// The text with a capital letter first.

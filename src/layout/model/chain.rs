@@ -15,6 +15,11 @@ pub struct Resolved {
     pub devices: Vec<DeviceId>,
 }
 
+/// The driver behind an origin as the devices stand now; `None` if one is off.
+pub fn driver_now(layout: &Layout, origin: Origin) -> Option<DriverId> {
+    resolve(layout, origin, &|device| device.position).map(|at| at.driver)
+}
+
 /// Follows a chain back to its driver, every device in the position that `position` gives; `None` if it is off there.
 pub fn resolve(
     layout: &Layout,

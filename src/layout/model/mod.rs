@@ -23,7 +23,7 @@ mod trip_curve;
 mod vehicle;
 pub mod wire;
 
-pub use chain::{Resolved, resolve};
+pub use chain::{Resolved, driver_now, resolve};
 pub use climate::*;
 pub use device::{Device, DeviceKind, Origin, default_device_ohm};
 pub use drive::*;
