@@ -10,7 +10,7 @@ use std::sync::Arc;
 use clap::{Parser, Subcommand};
 use command::{Call, CompareCall, CureCall, FAILED, NO_FAULT, Outcome, PlanCall, Streams};
 use gapwright::cure::Surgery;
-use gapwright::findings::Checker;
+use gapwright::findings::{self, Checker};
 use gapwright::layout::{self, Layout};
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
@@ -132,10 +132,12 @@ fn streams() -> Streams<io::Stdin, io::StdoutLock<'static>, io::Stderr> {
 fn check(layout: &Layout, json: bool) -> Outcome {
     let progress = Arc::default();
     let work = || {
-        let mut checker = Checker::watched(&progress);
-        let report = checker.check(layout);
-        let study = checker.last().filter(|_| json);
-        Outcome { report, cures: study.map(|study| Surgery::of(study).all()) }
+        let study = Checker::watched(&progress).study(layout);
+        if !json {
+            return Outcome { report: findings::report_of(&study), cures: None };
+        }
+        let surgery = Surgery::of(&study);
+        Outcome { report: surgery.report().clone(), cures: Some(surgery.all()) }
     };
     if !io::stderr().is_terminal() {
         return work();

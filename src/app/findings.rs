@@ -125,6 +125,7 @@ pub fn findings_ui(ui: &mut Ui, app: &mut App) {
         ui.label(strong(words)).on_hover_text("What the last edit did to the findings");
         ui.add_space(TIGHT);
     }
+    cures::all_ui(ui, app);
     if findings.is_empty() {
         ui.add_space(SPACE);
         if app.doc.layout().runs.is_empty() {
@@ -141,7 +142,6 @@ pub fn findings_ui(ui: &mut Ui, app: &mut App) {
         }
         return;
     }
-    cures::all_ui(ui, app);
     let open = opened_at(app);
     for (class, title, help) in GROUPS {
         let rows: Vec<usize> =

@@ -54,19 +54,19 @@ impl Checker {
         Checker { memo: Memo::watched(progress), last: None }
     }
 
-    /// The study of the layout that was checked last.
-    pub fn last(&self) -> Option<&Study> {
-        self.last.as_ref()
-    }
-
-    /// Checks a layout.
-    pub fn check(&mut self, layout: &Layout) -> Report {
+    /// Studies a layout.
+    pub fn study(&mut self, layout: &Layout) -> Study {
         let study = match self.last.take() {
             Some(last) => last.revised(layout.clone()),
             None => Study::of(layout, &self.memo),
         };
         self.last = Some(study.clone());
-        report(&study, Grouping::ByCause)
+        study
+    }
+
+    /// Checks a layout.
+    pub fn check(&mut self, layout: &Layout) -> Report {
+        report_of(&self.study(layout))
     }
 }
 

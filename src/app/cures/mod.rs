@@ -6,6 +6,7 @@ mod search;
 mod trial;
 
 pub use offers::{all_ui, offers_ui};
+use search::Question;
 pub use search::Search;
 pub use trial::{Trial, trial_ui};
 
@@ -55,51 +56,25 @@ impl App {
 
     /// Plans the cuts and feeds that keep the named stretches apart, and shows the layout before and after.
     pub(super) fn plan_cuts(&mut self) {
-        let layout = self.doc.layout();
-        let found = crate::planning::finished(layout, &crate::planning::wishes_of(layout));
-        match found {
-            Ok(found) if found.planned.jobs.is_empty() => {
-                self.tell(
-                    "Nothing is to be done: every named stretch is cut off and fed by itself.",
-                );
-            }
-            Ok(found) => {
-                let jobs: Vec<Job> =
-                    found.planned.jobs.iter().map(|(job, _)| job.clone()).collect();
-                let says = crate::cure::sentences(layout, &jobs);
-                let reasons = found.planned.jobs.iter().map(|(_, reason)| reason);
-                let says = says.iter().zip(reasons).map(|(says, why)| format!("{says} It {why}."));
-                let plan = Plan {
-                    says: says.collect(),
-                    minutes: crate::job::work(&jobs).minutes,
-                    also: vec![crate::report::bound(&found.planned)],
-                    jobs,
-                };
-                self.try_plan(plan);
-            }
-            Err(why) => self.tell_bad(why.to_string()),
-        }
+        self.show_tab(super::Tab::Findings);
+        self.prepare(Question::Cuts);
+    }
+
+    fn prepare(&mut self, question: Question) {
+        let about = (self.doc.revision(), self.settings.units());
+        self.cures.prepare(about, question, self.doc.layout());
     }
 
     /// Does what the rooms of cures ask for.
     pub(super) fn cure(&mut self, commands: Vec<Command>) {
         for command in commands {
             match command {
-                Command::Try(plan) => self.try_plan(plan),
+                Command::Try(plan) => self.prepare(Question::Try(plan)),
                 Command::Apply(plan) => self.apply_plan(&plan),
-                Command::TryAll => {
-                    self.cures.ask_for_all(self.doc.revision(), self.doc.layout());
-                }
+                Command::TryAll => self.prepare(Question::All),
                 Command::Stop => self.cures.stop(),
                 Command::Close => self.trial = None,
             }
-        }
-    }
-
-    fn try_plan(&mut self, plan: Plan) {
-        match Trial::of(self, plan) {
-            Ok(trial) => self.trial = Some(trial),
-            Err(refused) => self.tell_bad(format!("Could not try it: {refused}")),
         }
     }
 

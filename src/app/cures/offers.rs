@@ -2,7 +2,7 @@
 
 use eframe::egui::{Align, Label, Layout as Flow, Margin, Ui};
 
-use super::search::Said;
+use super::search::{Question, Said};
 use super::{Command, Plan};
 use crate::app::App;
 use crate::app::theme::{TIGHT, card, small, strong, tokens};
@@ -114,33 +114,34 @@ fn titles(kinds: &[Kind]) -> String {
     titles.join(", ")
 }
 
-/// The button for a set that ends all faults, if there is more than one or none is open.
+/// What is being prepared; else the button for a set that ends all faults, if there is one.
 pub fn all_ui(ui: &mut Ui, app: &mut App) {
     let revision = app.doc.revision();
-    let faults =
-        app.check.latest.report.findings.iter().filter(|f| f.class == Class::Fault).count();
-    if faults == 0 || !app.check.is_current(revision) {
-        return;
-    }
     let mut commands = Vec::new();
-    ui.horizontal(|ui| {
-        if app.cures.wants_all(revision) {
+    if let Some(question) = app.cures.prepares(revision) {
+        let words = match question {
+            Question::All => "Looking for the cheapest set of cures.",
+            Question::Cuts => "Planning the cuts.",
+            Question::Of(_) | Question::Try(_) => "Working out before and after.",
+        };
+        ui.horizontal(|ui| {
             ui.spinner();
-            ui.label("Looking for the cheapest set of cures.");
+            ui.label(words);
             if ui.button("Stop looking").clicked() {
                 commands.push(Command::Stop);
             }
-            ui.ctx().request_repaint();
-        } else if ui
-            .button("Cure all faults…")
-            .on_hover_text("Looks for the cheapest set of changes that ends all faults, and shows it before and after")
-            .clicked()
+        });
+        ui.ctx().request_repaint();
+    } else {
+        let mut findings = app.check.latest.report.findings.iter();
+        let is_fault = findings.any(|f| f.class == Class::Fault);
+        let help = "Looks for the cheapest set of changes that ends all faults, and shows it before and after";
+        if is_fault
+            && app.check.is_current(revision)
+            && ui.button("Cure all faults…").on_hover_text(help).clicked()
         {
             commands.push(Command::TryAll);
         }
-    });
-    app.cure(commands);
-    if let Some(set) = app.cures.take_all(revision) {
-        app.show_set(set);
     }
+    app.cure(commands);
 }

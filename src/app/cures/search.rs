@@ -7,34 +7,60 @@ use std::time::Instant;
 
 use eframe::egui::Context;
 
+use super::Plan;
 use crate::app::checking::panic_words;
-use crate::cure::{MOST_TRIED, Offers, Surgery, Together};
-use crate::findings::{Checker, FindingId, Progress, Stopped};
-use crate::layout::Layout;
+use crate::cure::{self, MOST_TRIED, Offers, Surgery, Together};
+use crate::findings::{Checker, FindingId, Progress, Report, Stopped, report_of, words};
+use crate::layout::{Layout, shown};
+use crate::planning;
+use crate::report::Units;
 
-/// What is asked.
+/// A question about a layout.
 #[derive(Debug, Clone, PartialEq)]
-enum Question {
+pub enum Question {
     /// The cures of one finding.
     Of(FindingId),
-    /// A set that ends all faults.
+    /// The layout before and after a plan.
+    Try(Plan),
+    /// The same with the cheapest set of cures that ends all faults.
     All,
+    /// The same with the cuts and feeds that keep the named stretches apart.
+    Cuts,
 }
 
-/// A layout and what is asked about it.
+/// A question with the layout that it is about.
 struct Asked {
     number: u64,
     revision: u64,
+    units: Units,
     question: Question,
     layout: Layout,
+}
+
+/// A layout before and after a plan.
+pub struct Compared {
+    /// The plan.
+    pub plan: Plan,
+    /// The report before.
+    pub before: Report,
+    /// The layout after.
+    pub after: Layout,
+    /// The report after.
+    pub report: Report,
+    /// Faults that are left, with the reason.
+    pub leaves: Vec<String>,
+    /// What else is to be said of the plan.
+    pub remark: Option<&'static str>,
 }
 
 /// An answer.
 enum Found {
     /// The cures of one finding. `None` if the layout does not have it.
     Of(FindingId, Option<Offers>),
-    /// A set that ends all faults.
-    All(Together),
+    /// A comparison.
+    Compared(Box<Compared>),
+    /// There is nothing to compare, in words; `true` if something failed.
+    Nothing(String, bool),
     /// The search was stopped.
     Stopped,
     /// The search broke down.
@@ -79,24 +105,17 @@ impl There {
 }
 
 fn search(checker: &mut Checker, asked: &Asked) -> Found {
-    let found = catch_unwind(AssertUnwindSafe(|| {
-        checker.check(&asked.layout);
-        let surgery = checker.last().map(Surgery::of);
-        match (&asked.question, surgery) {
-            (Question::Of(id), Some(surgery)) => {
-                let findings = &surgery.report().findings;
-                let finding = findings.iter().find(|f| f.id() == *id);
-                let offers =
-                    finding.map(|f| surgery.offers(f, MOST_TRIED.min(surgery.most_checked())));
-                Found::Of(id.clone(), offers)
-            }
-            (Question::All, Some(surgery)) => {
-                let cures = surgery.faults();
-                Found::All(surgery.together(&cures))
-            }
-            (Question::Of(id), None) => Found::Of(id.clone(), None),
-            (Question::All, None) => Found::All(Together::default()),
+    let found = catch_unwind(AssertUnwindSafe(|| match &asked.question {
+        Question::Of(id) => {
+            let surgery = Surgery::of(&checker.study(&asked.layout));
+            let findings = &surgery.report().findings;
+            let finding = findings.iter().find(|f| f.id() == *id);
+            let most = MOST_TRIED.min(surgery.most_checked());
+            Found::Of(id.clone(), finding.map(|f| surgery.offers(f, most)))
         }
+        Question::Try(plan) => compared(checker, asked, plan.clone()),
+        Question::All => all(checker, asked),
+        Question::Cuts => cuts(checker, asked),
     }));
     match found {
         Ok(found) => found,
@@ -106,6 +125,72 @@ fn search(checker: &mut Checker, asked: &Asked) -> Found {
             Found::Broke(panic_words(&*panic))
         }
     }
+}
+
+/// The layout before and after a plan.
+fn compared(checker: &mut Checker, asked: &Asked, plan: Plan) -> Found {
+    let after = match cure::applied(&asked.layout, &plan.jobs) {
+        Ok(after) => after,
+        Err(refused) => return Found::Nothing(format!("Could not try it: {refused}"), true),
+    };
+    let study = checker.study(&asked.layout);
+    let report = report_of(&study.revised(after.clone()));
+    let before = report_of(&study);
+    let (leaves, remark) = (Vec::new(), None);
+    Found::Compared(Box::new(Compared { plan, before, after, report, leaves, remark }))
+}
+
+/// The layout before and after the cheapest set of cures; why not, if there is none.
+fn all(checker: &mut Checker, asked: &Asked) -> Found {
+    let surgery = Surgery::of(&checker.study(&asked.layout));
+    let set = surgery.together(&surgery.faults());
+    let leaves = reasons(&set, surgery.report(), asked);
+    if set.jobs.is_empty() {
+        let why = leaves.into_iter().next().unwrap_or_default();
+        return Found::Nothing(format!("No cure of any fault could be proved. {why}"), false);
+    }
+    let plan = Plan {
+        minutes: set.work.map_or(0, |work| work.minutes),
+        also: crate::job::also(&set.jobs),
+        jobs: set.jobs,
+        says: set.says,
+    };
+    let remark = (!set.exhaustive)
+        .then_some("Whether a cheaper set does the same was not searched to the end.");
+    match compared(checker, asked, plan) {
+        Found::Compared(two) => Found::Compared(Box::new(Compared { leaves, remark, ..*two })),
+        other => other,
+    }
+}
+
+/// Faults that a set leaves, with the reason.
+fn reasons(set: &Together, report: &Report, asked: &Asked) -> Vec<String> {
+    let said = set.leaves.iter().map(|(id, why)| {
+        let finding = report.findings.iter().find(|f| f.id() == *id);
+        let says = finding
+            .map_or_else(|| id.to_string(), |f| words(f, report, &asked.layout, asked.units).says);
+        shown(&format!("{says}. {why}")).into_owned()
+    });
+    said.collect()
+}
+
+/// The layout before and after its cuts and feeds are planned; why not, if they cannot be.
+fn cuts(checker: &mut Checker, asked: &Asked) -> Found {
+    let layout = &asked.layout;
+    let planned = match planning::finished(layout, &planning::wishes_of(layout)) {
+        Ok(found) => found.planned,
+        Err(why) => return Found::Nothing(why.to_string(), true),
+    };
+    if planned.jobs.is_empty() {
+        let done = "Nothing is to be done: every named stretch is cut off and fed by itself.";
+        return Found::Nothing(done.to_owned(), false);
+    }
+    let also = vec![crate::report::bound(&planned)];
+    let (jobs, reasons): (Vec<_>, Vec<_>) = planned.jobs.into_iter().unzip();
+    let says = cure::sentences(layout, &jobs).into_iter().zip(reasons);
+    let says = says.map(|(says, why)| format!("{says} It {why}.")).collect();
+    let minutes = crate::job::work(&jobs).minutes;
+    compared(checker, asked, Plan { jobs, says, minutes, also })
 }
 
 /// What the search says of a finding.
@@ -119,6 +204,9 @@ pub enum Said<'a> {
     Nothing(Option<&'a str>),
 }
 
+/// A comparison, or why there is none: the words, and whether something failed.
+pub type Prepared = Result<Box<Compared>, (String, bool)>;
+
 /// The search for cures and its latest answers.
 pub struct Search {
     at: Where,
@@ -127,8 +215,8 @@ pub struct Search {
     asked: Option<(u64, Question, Instant)>,
     /// The cures of one finding at a revision.
     of: Option<(u64, FindingId, Offers)>,
-    /// A set that ends all faults, until it is taken.
-    all: Option<(u64, Together)>,
+    /// A comparison, or the words where there is none, until it is taken.
+    compared: Option<(u64, Prepared)>,
     broke: Option<String>,
     /// The question that was stopped.
     stopped: Option<(u64, Question)>,
@@ -146,7 +234,7 @@ impl Search {
     }
 
     fn with(at: Where) -> Search {
-        Search { at, number: 0, asked: None, of: None, all: None, broke: None, stopped: None }
+        Search { at, number: 0, asked: None, of: None, compared: None, broke: None, stopped: None }
     }
 
     /// The cures of a finding: asks for them if they are not there.
@@ -156,9 +244,9 @@ impl Search {
         let going =
             self.asked.as_ref().is_some_and(|(at, asked, _)| *at == revision && *asked == question);
         let stopped = self.stopped == Some((revision, question.clone()));
-        // A set for all faults is not given up for a finding that is opened meanwhile.
-        if !known && !going && !stopped && !self.wants_all(revision) {
-            self.ask(revision, question, layout);
+        // A comparison is not given up for a finding that is opened meanwhile.
+        if !known && !going && !stopped && self.prepares(revision).is_none() {
+            self.ask((revision, Units::Metric), question, layout);
         }
         if known || self.of.as_ref().is_some_and(|(at, of, _)| *at == revision && of == id) {
             return self.of.as_ref().map_or(Said::Searching, |(.., offers)| Said::Offers(offers));
@@ -169,29 +257,33 @@ impl Search {
         Said::Searching
     }
 
-    /// Asks for a set that ends all faults.
-    pub fn ask_for_all(&mut self, revision: u64, layout: &Layout) {
-        self.all = None;
-        self.ask(revision, Question::All, layout);
+    /// Asks for a comparison.
+    pub fn prepare(&mut self, about: (u64, Units), question: Question, layout: &Layout) {
+        self.compared = None;
+        self.ask(about, question, layout);
     }
 
-    /// True while a set for all faults of this revision is looked for.
-    pub fn wants_all(&self, revision: u64) -> bool {
-        self.asked.as_ref().is_some_and(|(at, asked, _)| *at == revision && *asked == Question::All)
+    /// The comparison of this revision that is looked for.
+    pub fn prepares(&self, revision: u64) -> Option<&Question> {
+        let asked = self.asked.as_ref().filter(|(at, ..)| *at == revision);
+        asked
+            .map(|(_, question, _)| question)
+            .filter(|question| !matches!(question, Question::Of(_)))
     }
 
-    /// Takes the set for all faults of this revision, once it is there.
-    pub fn take_all(&mut self, revision: u64) -> Option<Together> {
-        let (at, set) = self.all.take()?;
-        (at == revision).then_some(set)
+    /// Takes the comparison of this revision, once it is there.
+    pub fn take_compared(&mut self, revision: u64) -> Option<Prepared> {
+        let (at, compared) = self.compared.take()?;
+        (at == revision).then_some(compared)
     }
 
-    fn ask(&mut self, revision: u64, question: Question, layout: &Layout) {
+    fn ask(&mut self, (revision, units): (u64, Units), question: Question, layout: &Layout) {
         self.stop_progress();
         self.number += 1;
         (self.broke, self.stopped) = (None, None);
         self.asked = Some((revision, question.clone(), Instant::now()));
-        let asked = Asked { number: self.number, revision, question, layout: layout.clone() };
+        let (number, layout) = (self.number, layout.clone());
+        let asked = Asked { number, revision, units, question, layout };
         match &mut self.at {
             Where::Here(checker) => {
                 let found = search(checker, &asked);
@@ -215,12 +307,19 @@ impl Search {
         if number != self.number {
             return;
         }
+        let is_comparison = self.prepares(revision).is_some();
         self.asked = None;
         match found {
             Found::Of(id, Some(offers)) => self.of = Some((revision, id, offers)),
             Found::Of(_, None) => self.broke = Some("the finding is gone".to_owned()),
-            Found::All(set) => self.all = Some((revision, set)),
+            Found::Compared(two) => self.compared = Some((revision, Ok(two))),
+            Found::Nothing(why, bad) => self.compared = Some((revision, Err((why, bad)))),
             Found::Stopped => {}
+            Found::Broke(why) if is_comparison => {
+                let why =
+                    format!("The comparison broke down: {why}. Save the layout and report it.");
+                self.compared = Some((revision, Err((why, true))));
+            }
             Found::Broke(why) => self.broke = Some(why),
         }
     }

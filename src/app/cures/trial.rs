@@ -5,6 +5,7 @@ use eframe::egui::{
     Vec2, WidgetInfo, vec2,
 };
 
+use super::search::Compared;
 use super::{Command, Plan};
 use crate::app::App;
 use crate::app::camera::Camera;
@@ -13,9 +14,8 @@ use crate::app::labels::Labels;
 use crate::app::marks::{mark_ui, verdict_mark};
 use crate::app::paint::{Places, Scene};
 use crate::app::theme::{SPACE, TIGHT, heading, small, strong, tokens};
-use crate::cure::{Together, applied};
-use crate::findings::{Checker, Class, Finding, FindingId, Report, Verdict, words};
-use crate::layout::{Layout, Refused, shown};
+use crate::findings::{Class, Finding, FindingId, Report, Verdict, words};
+use crate::layout::{Layout, shown};
 use crate::report::{Tally, Units};
 
 /// One side of the comparison.
@@ -58,59 +58,24 @@ pub struct Trial {
 }
 
 impl Trial {
-    /// Does the plan on a copy and checks it.
-    pub fn of(app: &App, plan: Plan) -> Result<Trial, Refused> {
+    /// A comparison as it is shown.
+    fn of(app: &App, two: Compared) -> Trial {
         let units = app.settings.units();
-        let layout = app.doc.layout();
-        let after = applied(layout, &plan.jobs)?;
-        let mut checker = Checker::default();
-        let was = Side::of(layout.clone(), &checker.check(layout), &app.derived, units);
-        let is = Side::of(after.clone(), &checker.check(&after), &app.derived, units);
-        let revision = app.doc.revision();
-        Ok(Trial { plan, before: was, after: is, leaves: Vec::new(), remark: None, revision })
-    }
-}
-
-impl App {
-    /// Shows a set for all faults before and after, or says why there is none.
-    pub(in crate::app) fn show_set(&mut self, set: Together) {
-        let reasons = |app: &App| -> Vec<String> {
-            let report = &app.check.latest.report;
-            let said = set.leaves.iter().map(|(id, why)| {
-                let finding = report.findings.iter().find(|f| f.id() == *id);
-                let says = finding.map_or_else(
-                    || id.to_string(),
-                    |f| words(f, report, app.doc.layout(), app.settings.units()).says,
-                );
-                shown(&format!("{says}. {why}")).into_owned()
-            });
-            said.collect()
-        };
-        if set.jobs.is_empty() {
-            let why = reasons(self).into_iter().next().unwrap_or_default();
-            self.tell(format!("No cure of any fault could be proved. {why}"));
-            return;
-        }
-        let plan = Plan {
-            jobs: set.jobs.clone(),
-            says: set.says.clone(),
-            minutes: set.work.map_or(0, |work| work.minutes),
-            also: crate::job::also(&set.jobs),
-        };
-        match Trial::of(self, plan) {
-            Ok(trial) => {
-                let leaves = reasons(self);
-                let remark = (!set.exhaustive)
-                    .then_some("Whether a cheaper set does the same was not searched to the end.");
-                self.trial = Some(Trial { leaves, remark, ..trial });
-            }
-            Err(refused) => self.tell_bad(format!("Could not try it: {refused}")),
-        }
+        let Compared { plan, before, after, report, leaves, remark } = two;
+        let before = Side::of(app.doc.layout().clone(), &before, &app.derived, units);
+        let after = Side::of(after, &report, &app.derived, units);
+        Trial { plan, before, after, leaves, remark, revision: app.doc.revision() }
     }
 }
 
 /// The comparison, while one is open.
 pub fn trial_ui(ctx: &Context, app: &mut App) {
+    match app.cures.take_compared(app.doc.revision()) {
+        Some(Ok(two)) => app.trial = Some(Trial::of(app, *two)),
+        Some(Err((why, true))) => app.tell_bad(why),
+        Some(Err((why, false))) => app.tell(why),
+        None => {}
+    }
     // Whatever changes the layout ends the comparison: it would be about another one.
     if app.trial.as_ref().is_some_and(|trial| trial.revision != app.doc.revision()) {
         app.trial = None;
