@@ -255,7 +255,7 @@ fn cell_ui(
     }
 }
 
-/// What flows in a situation, and what meters show of it.
+/// The currents of a situation, and the readings of meters.
 pub(super) fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situation) {
     let t = tokens(ui);
     ui.label(heading(title));

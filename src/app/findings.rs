@@ -269,7 +269,7 @@ fn open_ui(ui: &mut Ui, app: &mut App, n: usize, finding: &Finding) {
     }
 }
 
-/// What is said of a finding that is open: all of the line, why, its cures, what to do, the rest, and the way there.
+/// Details of the open finding: headline, reason, cures, advice, the rest, and a button that goes there.
 fn more_ui(ui: &mut Ui, app: &mut App, finding: &Finding, words: &Text) {
     for text in [&words.says, &words.why] {
         if !text.is_empty() {

@@ -11,7 +11,7 @@ use gapwright::report;
 use super::input::{about, read};
 use super::{NO_OUTPUT, Streams, as_text, caught, ended, failed, kept, status_of};
 
-/// A layout file to cure, and what to do with the cure.
+/// A call of the verb `cure`.
 pub struct CureCall {
     /// The layout file; `-` is standard input.
     pub file: PathBuf,
@@ -21,7 +21,7 @@ pub struct CureCall {
     pub apply: Option<PathBuf>,
 }
 
-/// What was found.
+/// The outcome of a search.
 struct Found {
     text: String,
     layout: Option<Layout>,

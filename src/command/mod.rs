@@ -55,7 +55,7 @@ pub struct Streams<I, O, E> {
     pub pretty: bool,
 }
 
-/// What a check gives: the report, and the cures of its findings where they were looked for.
+/// The report of a check, and the cures of its findings for JSON.
 pub struct Outcome {
     /// The report.
     pub report: Report,
@@ -114,7 +114,7 @@ fn status_of(is_fault: bool) -> u8 {
     if is_fault { FAULT } else { NO_FAULT }
 }
 
-/// Writes what a verb has to say, and returns its exit status: `status`, or that nothing could be written.
+/// Writes the output of a verb and returns its exit status: `status`, or [`FAILED`] if nothing could be written.
 fn ended(text: &str, status: u8, output: &mut impl Write, error: &mut impl Write) -> u8 {
     match written(output, text) {
         Ok(()) => status,
@@ -140,7 +140,7 @@ fn kept(layout: &Layout, path: &Path) -> Result<(), String> {
     write_path(layout, path).map_err(why)
 }
 
-/// What is said where `--apply` names standard output.
+/// The message where `--apply` names standard output.
 const NO_OUTPUT: &str =
     "The layout cannot be written to standard output. Name a file after --apply.";
 

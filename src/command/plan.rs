@@ -10,7 +10,7 @@ use gapwright::report;
 use super::input::{about, read};
 use super::{Streams, as_text, caught, ended, failed, kept, status_of};
 
-/// A layout file to plan, the wishes, and what to do with the plan.
+/// A call of the verb `plan`.
 pub struct PlanCall {
     /// The layout file; `-` is standard input.
     pub file: PathBuf,

@@ -57,7 +57,7 @@ pub fn steps(old: &Study, new: &Study) -> Vec<Step> {
             }
         }
         let Some((at, after, makes)) = best else {
-            // What is left stands or falls together.
+            // None of the remaining tasks applies alone.
             steps.push(together(&mut left));
             break;
         };
@@ -68,7 +68,7 @@ pub fn steps(old: &Study, new: &Study) -> Vec<Step> {
     steps
 }
 
-/// What is left as one step.
+/// The remaining tasks as one step.
 fn together(left: &mut Vec<Task>) -> Step {
     let minutes = left.iter().map(|task| task.minutes).sum();
     let says: Vec<String> = left.drain(..).map(|task| task.says).collect();
@@ -104,7 +104,7 @@ fn tasks(old: &Study, new: &Study) -> Vec<Task> {
     let mut track = Vec::new();
     let mut papers = Vec::new();
     let mut things = Vec::new();
-    // What stands on track that goes, goes with it.
+    // Cuts, feeds and names on a run that goes, go with it.
     let stays = |run: crate::layout::RunId| is.runs.contains_key(&run);
     for id in differing(was, is) {
         let on_gone = match entity(was, id) {
@@ -149,7 +149,7 @@ fn counted(n: usize) -> String {
     if n == 1 { "one thing".to_owned() } else { format!("{n} things") }
 }
 
-/// Supplies before drivers before devices before what they feed; what goes, in the reverse order, comes last.
+/// Order of tasks: supplies, drivers, devices, cuts, feeds; removals last, in the reverse order.
 fn order(id: EntityId, new: &Layout) -> (bool, i32) {
     let gone = entity(new, id).is_none();
     let rank = match id {

@@ -20,7 +20,7 @@ pub struct Offer {
     pub ends: Vec<FindingId>,
     /// Kinds of rules and notes that are new after it, each once.
     pub makes: Vec<Kind>,
-    /// What else it changes.
+    /// Side effects, a sentence each.
     pub also: Vec<&'static str>,
     /// Margin at the finding's gap with agreeing settings, before and after: 1 where nothing flows, 0 where a trip just
     /// acts, below 0 beyond. `None` where a side is not computed, or the finding is at no gap.

@@ -75,7 +75,7 @@ impl Default for Budget {
 /// of them). Selectors that are not named may stand anyhow.
 pub type SetOfNeeds = Vec<(usize, u64)>;
 
-/// What was found.
+/// The outcome of a search.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Found {
     /// Every set joins all pairs, and none can do with less. The shortest first. A set without needs: joined by fixed

@@ -3,16 +3,11 @@
 use gapwright::compare::Comparison;
 use gapwright::cure::{Surgery, applied};
 use gapwright::findings::{Memo, Study, check};
-use gapwright::layout::{self, Edit, FeedId, Layout, apply};
+use gapwright::layout::{Edit, FeedId, Layout, apply};
 
-use super::samples::{files, stem};
+use super::samples::sample;
 use super::support::random;
 use super::support::yards::{D1, brake_low_pair, edited, idle, yard};
-
-fn sample(name: &str) -> Layout {
-    let path = files().into_iter().find(|path| stem(path) == name).unwrap();
-    layout::read_path(&path).unwrap().layout
-}
 
 fn sums(old: &Layout, new: &Layout) -> (usize, usize, usize) {
     let comparison = Comparison::of(old, new);

@@ -7,7 +7,7 @@ use gapwright::findings::{Class, Finding, Kind, Memo, Place, Report, Study, chec
 use gapwright::job::{Job, work};
 use gapwright::layout::{self, DriverId, Edit, FeedId, Layout, apply};
 
-use super::samples::{files, stem};
+use super::samples::{layouts, sample};
 use super::support::random;
 use super::support::yards::{D1, brake_low_pair, edited, yard};
 
@@ -20,11 +20,6 @@ fn cured(layout: &Layout) -> (Surgery, Cures, Together) {
     let cures = surgery.faults();
     let set = surgery.together(&cures);
     (surgery, cures, set)
-}
-
-fn sample(name: &str) -> Layout {
-    let path = files().into_iter().find(|path| stem(path) == name).unwrap();
-    layout::read_path(&path).unwrap().layout
 }
 
 /// Kind and place of each fault, a line for each place: a measure that knows nothing of how offers are compared.
@@ -138,7 +133,7 @@ fn a_feeder_from_a_bridge_that_brakes_comes_with_its_idle_state() {
 
 #[test]
 fn a_finding_without_a_cure_says_why() {
-    for (name, layout) in all_samples() {
+    for (name, layout) in layouts() {
         let (_, cures, set) = cured(&layout);
         for (id, of) in &cures.of {
             assert_eq!(of.offers.is_empty(), of.no_cure.is_some(), "{name} {id}");
@@ -153,14 +148,10 @@ fn a_finding_without_a_cure_says_why() {
     }
 }
 
-fn all_samples() -> Vec<(String, Layout)> {
-    files().iter().map(|path| (stem(path), layout::read_path(path).unwrap().layout)).collect()
-}
-
 #[test]
 fn every_offer_on_every_sample_is_true() {
     let mut offers = 0;
-    for (name, layout) in all_samples() {
+    for (name, layout) in layouts() {
         let surgery = surgery(&layout);
         let cures = surgery.all();
         for finding in &surgery.report().findings {
@@ -202,7 +193,7 @@ fn plants(layout: &Layout) -> Vec<(Edit, Job)> {
 #[test]
 fn what_is_planted_in_a_sound_sample_is_undone_or_cured_more_cheaply() {
     let mut planted = 0;
-    for (name, sound) in all_samples() {
+    for (name, sound) in layouts() {
         if count(&check(&sound)) > 0 {
             continue;
         }
@@ -296,7 +287,7 @@ fn overlooked(layout: &Layout) -> Vec<String> {
 #[test]
 fn no_cheaper_single_job_is_overlooked_on_the_samples() {
     let mut found = Vec::new();
-    for (name, layout) in all_samples() {
+    for (name, layout) in layouts() {
         if layout.feeds.len() < 20 {
             found.extend(overlooked(&layout).into_iter().map(|line| format!("{name}: {line}")));
         }

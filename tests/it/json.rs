@@ -10,7 +10,7 @@ use gapwright::layout::{self, Layout};
 use gapwright::report::{self, Units};
 use serde_json::{Value, json};
 
-use super::samples::{FOLDER, files, stem};
+use super::samples::{layouts as samples, sample, stem};
 use super::support::schema;
 
 /// The documentation of the report.
@@ -45,10 +45,6 @@ fn cases() -> Vec<(String, Layout)> {
         Some((stem(path), layout))
     });
     loaded.collect()
-}
-
-fn samples() -> Vec<(String, Layout)> {
-    files().iter().map(|path| (stem(path), layout::read_path(path).unwrap().layout)).collect()
 }
 
 #[track_caller]
@@ -118,7 +114,7 @@ fn the_text_and_the_document_count_alike() {
 /// What keeps a valid document from being so, one thing at a time.
 #[test]
 fn a_broken_document_is_refused() {
-    let sound = document(&samples().into_iter().find(|(name, _)| name == "brake-idle").unwrap().1);
+    let sound = document(&sample("brake-idle"));
     valid("brake-idle", &sound);
     type Break = fn(&mut Value);
     let breaks: &[(&str, Break)] = &[
@@ -244,14 +240,13 @@ fn the_examples_of_the_documentation_are_real() {
     let mut count = 0;
     for example in DESCRIBED.split("<!-- ").skip(1) {
         let (of, rest) = example.split_once(" -->").unwrap();
-        let (sample, pointer) = of.split_once(' ').unwrap();
+        let (name, pointer) = of.split_once(' ').unwrap();
         let shown =
             rest.trim_start().strip_prefix("```json").and_then(|rest| rest.split_once("```"));
         let shown = shown.unwrap_or_else(|| panic!("no example of {of}")).0;
         let shown: Value = serde_json::from_str(shown).unwrap_or_else(|e| panic!("{of}: {e}"));
-        let path = Path::new(FOLDER).join(format!("{sample}.gapwright"));
-        let document = document(&layout::read_path(&path).unwrap().layout);
-        let said = document.pointer(pointer).unwrap_or_else(|| panic!("{sample} has no {pointer}"));
+        let document = document(&sample(name));
+        let said = document.pointer(pointer).unwrap_or_else(|| panic!("{name} has no {pointer}"));
         assert_eq!(shown, *said, "{of} is now\n{said:#}");
         count += 1;
     }

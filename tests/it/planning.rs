@@ -173,9 +173,7 @@ fn what_cannot_be_planned_is_said() {
     assert!(why.contains("9000 mm along run r4"), "{why}");
     let why = wishes_text("(apart: [(name: 3)])").unwrap_err().to_string();
     assert!(why.starts_with("line 1, column"), "{why}");
-    let wye = super::samples::files();
-    let wye = wye.iter().find(|path| super::samples::stem(path) == "wye").unwrap();
-    let wye = layout::read_path(wye).unwrap().layout;
+    let wye = super::samples::sample("wye");
     let why = plan(&wye, &wishes_of(&wye)).unwrap_err().to_string();
     assert!(why.contains("reversing sections are not planned yet"), "{why}");
 }

@@ -11,7 +11,7 @@ use gapwright::findings::{
     self as check, Class, CutReport, Evidence, Finding, Kind, Report, Situation, StateWord, Trips,
     Verdict,
 };
-use gapwright::layout::{self, DriverId, Work};
+use gapwright::layout::{self, DriverId, Layout, Work};
 use gapwright::report::Units;
 use gapwright::signal::Longest;
 
@@ -30,6 +30,16 @@ pub fn files() -> Vec<PathBuf> {
 
 pub fn stem(path: &Path) -> String {
     path.file_stem().unwrap().to_string_lossy().into_owned()
+}
+
+/// Every sample with its name.
+pub fn layouts() -> Vec<(String, Layout)> {
+    files().iter().map(|path| (stem(path), layout::read_path(path).unwrap().layout)).collect()
+}
+
+/// The sample of a name.
+pub fn sample(name: &str) -> Layout {
+    layout::read_path(Path::new(&format!("{FOLDER}/{name}.gapwright"))).unwrap().layout
 }
 
 type Said = (Kind, Class, Verdict, &'static [&'static str]);

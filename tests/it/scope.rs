@@ -1,33 +1,13 @@
 //! Waveforms and branch currents of the Gap view against the figures that the check reports.
 
-use gapwright::layout::{Layout, read_path};
+use gapwright::layout::{CutId, Layout};
 use gapwright::straddle::part::Part;
 use gapwright::study::cut::Evaluated;
 use gapwright::study::judge::Scenario;
 use gapwright::study::scope::{Gap, Scope, Signal, Stance, Who};
 use gapwright::study::{Known, Memo, Study};
 
-/// The samples with their names.
-fn samples() -> Vec<(String, Layout)> {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-layouts");
-    let mut files: Vec<_> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .filter(|path| path.extension().is_some_and(|ext| ext == "gapwright"))
-        .collect();
-    files.sort();
-    files
-        .into_iter()
-        .map(|path| {
-            let name = path.file_stem().unwrap().to_string_lossy().into_owned();
-            (name, read_path(&path).unwrap().layout)
-        })
-        .collect()
-}
-
-fn sample(name: &str) -> Layout {
-    samples().into_iter().find(|(other, _)| other == name).unwrap().1
-}
+use super::samples::{layouts, sample};
 
 /// The scope of an evaluated situation, as the check judged it.
 fn scope(known: &Known, evaluated: &Evaluated, loaded: bool) -> (Scope, Scenario) {
@@ -37,6 +17,19 @@ fn scope(known: &Known, evaluated: &Evaluated, loaded: bool) -> (Scope, Scenario
     (Scope::of(&known.case, &scenario, stand, loaded).unwrap(), scenario)
 }
 
+/// Looks at the worst situation as set now of every place of every sample at which something is joined.
+fn worst_now(mut look: impl FnMut(&str, CutId, &Known, &Evaluated)) {
+    for (name, layout) in layouts() {
+        let study = Study::of(&layout, &Memo::default());
+        for (cut, known) in study.now().all_known() {
+            let worst = known.result.now.worst.as_ref();
+            if let Some(worst) = worst.filter(|worst| !worst.judged.joints.is_empty()) {
+                look(&name, cut, known, worst);
+            }
+        }
+    }
+}
+
 fn level(scope: &Scope, signal: Signal, joint: usize) -> f64 {
     scope.traces.iter().find(|trace| trace.signal == signal).unwrap().levels[joint].unwrap()
 }
@@ -44,41 +37,33 @@ fn level(scope: &Scope, signal: Signal, joint: usize) -> f64 {
 #[test]
 fn readings_of_the_waveforms_are_the_figures_of_the_check() {
     let (mut compared, mut held_exactly) = (0, 0);
-    for (name, layout) in samples() {
-        let study = Study::of(&layout, &Memo::default());
-        let view = study.now();
-        for (cut, known) in view.all_known() {
-            let Some(worst) = &known.result.now.worst else { continue };
-            if worst.judged.joints.is_empty() {
-                continue;
-            }
-            let (scope, _) = scope(known, worst, false);
-            let held = scope.held(&[]);
-            for (at, judged) in worst.judged.drivers.pairs() {
-                let signals = [Signal::P(at), Signal::M(at), Signal::Supply(at)];
-                for (signal, figures) in signals.into_iter().zip(&judged.figures) {
-                    let trace = scope.traces.iter().find(|t| t.signal == signal).unwrap();
-                    let reading = trace.reading(scope.drifting()).unwrap();
-                    let same = |a: f64, b: f64| (a - b).abs() < 1e-6;
-                    let all = same(reading.mean, figures.mean)
-                        && same(reading.mean_abs, figures.mean_abs)
-                        && same(reading.rms, figures.rms)
-                        && same(reading.peak, figures.peak);
-                    assert!(all, "{name} {cut} {signal:?}: {reading:?} is not {figures:?}");
-                    compared += 1;
-                    // One pattern, or duties that fall on whole steps of the other's cycle: the phase does not matter.
-                    let exact = scope.free().len() < 2 || name == "brake-idle";
-                    let Some(held) = held.as_ref().filter(|_| exact) else { continue };
-                    let reading = trace.reading(held).unwrap();
-                    assert!(
-                        same(reading.mean, figures.mean) && same(reading.rms, figures.rms),
-                        "{name} {cut} {signal:?}, held: {reading:?} is not {figures:?}"
-                    );
-                    held_exactly += 1;
-                }
+    worst_now(|name, cut, known, worst| {
+        let (scope, _) = scope(known, worst, false);
+        let held = scope.held(&[]);
+        for (at, judged) in worst.judged.drivers.pairs() {
+            let signals = [Signal::P(at), Signal::M(at), Signal::Supply(at)];
+            for (signal, figures) in signals.into_iter().zip(&judged.figures) {
+                let trace = scope.traces.iter().find(|t| t.signal == signal).unwrap();
+                let reading = trace.reading(scope.drifting()).unwrap();
+                let same = |a: f64, b: f64| (a - b).abs() < 1e-6;
+                let all = same(reading.mean, figures.mean)
+                    && same(reading.mean_abs, figures.mean_abs)
+                    && same(reading.rms, figures.rms)
+                    && same(reading.peak, figures.peak);
+                assert!(all, "{name} {cut} {signal:?}: {reading:?} is not {figures:?}");
+                compared += 1;
+                // One pattern, or duties that fall on whole steps of the other's cycle: the phase does not matter.
+                let exact = scope.free().len() < 2 || name == "brake-idle";
+                let Some(held) = held.as_ref().filter(|_| exact) else { continue };
+                let reading = trace.reading(held).unwrap();
+                assert!(
+                    same(reading.mean, figures.mean) && same(reading.rms, figures.rms),
+                    "{name} {cut} {signal:?}, held: {reading:?} is not {figures:?}"
+                );
+                held_exactly += 1;
             }
         }
-    }
+    });
     assert!(compared > 200 && held_exactly > 50, "{compared} {held_exactly}");
 }
 
@@ -166,40 +151,32 @@ fn the_worked_example_carries_its_current_through_named_branches() {
 #[test]
 fn current_is_kept_at_every_driver_of_every_sample() {
     let mut looked = 0;
-    for (name, layout) in samples() {
-        let study = Study::of(&layout, &Memo::default());
-        let view = study.now();
-        for (cut, known) in view.all_known() {
-            let Some(worst) = &known.result.now.worst else { continue };
-            if worst.judged.joints.is_empty() {
-                continue;
-            }
-            for loaded in [false, true] {
-                let (scope, scenario) = scope(known, worst, loaded);
-                for joint in 0..scope.joints() {
-                    let moment = scope.moment(&known.case, &scenario, joint).unwrap();
-                    for (at, supply) in known.case.wiring.supplies.pairs() {
-                        if supply.split || !scenario.powered[at] {
-                            continue;
-                        }
-                        // What a supply gives goes to its drivers and into its regulators.
-                        let gives = moment.amps(|part| part == Part::Source(at)).unwrap();
-                        let bleed = moment.amps(|part| part == Part::Bleed(at)).unwrap_or(0.0);
-                        let drivers = known.case.wiring.drivers.pairs();
-                        let drawn: f64 = drivers
-                            .filter(|(_, driver)| driver.supply == at)
-                            .map(|(driver, _)| level(&scope, Signal::Supply(driver), joint))
-                            .sum();
-                        assert!(
-                            (gives - bleed - drawn).abs() < 1e-6,
-                            "{name} {cut} {joint}: {gives} {bleed} {drawn}"
-                        );
-                        looked += 1;
+    worst_now(|name, cut, known, worst| {
+        for loaded in [false, true] {
+            let (scope, scenario) = scope(known, worst, loaded);
+            for joint in 0..scope.joints() {
+                let moment = scope.moment(&known.case, &scenario, joint).unwrap();
+                for (at, supply) in known.case.wiring.supplies.pairs() {
+                    if supply.split || !scenario.powered[at] {
+                        continue;
                     }
+                    // What a supply gives goes to its drivers and into its regulators.
+                    let gives = moment.amps(|part| part == Part::Source(at)).unwrap();
+                    let bleed = moment.amps(|part| part == Part::Bleed(at)).unwrap_or(0.0);
+                    let drivers = known.case.wiring.drivers.pairs();
+                    let drawn: f64 = drivers
+                        .filter(|(_, driver)| driver.supply == at)
+                        .map(|(driver, _)| level(&scope, Signal::Supply(driver), joint))
+                        .sum();
+                    assert!(
+                        (gives - bleed - drawn).abs() < 1e-6,
+                        "{name} {cut} {joint}: {gives} {bleed} {drawn}"
+                    );
+                    looked += 1;
                 }
             }
         }
-    }
+    });
     assert!(looked > 100, "{looked}");
 }
 

@@ -23,11 +23,11 @@ pub struct Plan {
     pub says: Vec<String>,
     /// About how long it takes, minutes.
     pub minutes: u32,
-    /// What else it changes.
+    /// Side effects, a sentence each.
     pub also: Vec<&'static str>,
 }
 
-/// What the window is asked to do with a plan.
+/// A request of the rooms of cures.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Command {
     /// Shows the layout before and after it.
@@ -43,7 +43,7 @@ pub enum Command {
 }
 
 impl App {
-    /// Whether the layout is compared with what cures would make of it.
+    /// True while the layout is compared with its copy after some jobs.
     pub(super) fn is_trying(&self) -> bool {
         self.trial.is_some()
     }
@@ -65,7 +65,7 @@ impl App {
         self.cures.prepare(about, question, self.doc.layout());
     }
 
-    /// Does what the rooms of cures ask for.
+    /// Carries out requests of the rooms of cures.
     pub(super) fn cure(&mut self, commands: Vec<Command>) {
         for command in commands {
             match command {
@@ -99,7 +99,7 @@ impl App {
     }
 }
 
-/// A sentence as the history names a step: without its end and without what stands in brackets.
+/// Name of a step in the history: the sentence without its full stop and its brackets.
 fn in_the_history(sentence: &str) -> String {
     let bare = sentence.split(" (").next().unwrap_or(sentence).trim_end_matches('.');
     let mut chars = bare.chars();

@@ -13,7 +13,7 @@ use crate::findings::{Class, Finding, Kind};
 pub fn offers_ui(ui: &mut Ui, app: &mut App, finding: &Finding) {
     let mut commands = Vec::new();
     let revision = app.doc.revision();
-    // What is on the screen may be about an older state for a moment.
+    // The report on the screen may be one edit old for a moment.
     if !app.check.is_current(revision) {
         return;
     }
@@ -114,7 +114,7 @@ fn titles(kinds: &[Kind]) -> String {
     titles.join(", ")
 }
 
-/// What is being prepared; else the button for a set that ends all faults, if there is one.
+/// Progress of a comparison; else the button that cures all faults, if there are any.
 pub fn all_ui(ui: &mut Ui, app: &mut App) {
     let revision = app.doc.revision();
     let mut commands = Vec::new();

@@ -49,7 +49,7 @@ pub struct Compared {
     pub report: Report,
     /// Faults that are left, with the reason.
     pub leaves: Vec<String>,
-    /// What else is to be said of the plan.
+    /// A remark on the plan.
     pub remark: Option<&'static str>,
 }
 
@@ -193,7 +193,7 @@ fn cuts(checker: &mut Checker, asked: &Asked) -> Found {
     compared(checker, asked, Plan { jobs, says, minutes, also })
 }
 
-/// What the search says of a finding.
+/// State of the search for the cures of a finding.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Said<'a> {
     /// It is going on.
@@ -211,7 +211,7 @@ pub type Prepared = Result<Box<Compared>, (String, bool)>;
 pub struct Search {
     at: Where,
     number: u64,
-    /// What was asked last, and when.
+    /// The last question: revision, question, time.
     asked: Option<(u64, Question, Instant)>,
     /// The cures of one finding at a revision.
     of: Option<(u64, FindingId, Offers)>,
@@ -294,7 +294,7 @@ impl Search {
         }
     }
 
-    /// Takes in what is found.
+    /// Collects answers.
     pub fn update(&mut self) {
         let Where::There(there) = &self.at else { return };
         let found: Vec<(u64, u64, Found)> = there.found.try_iter().collect();

@@ -51,7 +51,7 @@ pub struct Trial {
     after: Side,
     /// Faults that are left, with the reason.
     leaves: Vec<String>,
-    /// What else is to be said of the plan.
+    /// A remark on the plan.
     remark: Option<&'static str>,
     /// Revision of the layout that it is about.
     revision: u64,
@@ -158,7 +158,7 @@ fn content_ui(ui: &mut Ui, trial: &Trial, room: Vec2, commands: &mut Vec<Command
     });
 }
 
-/// The plan of one side, with the marks of what is not clear.
+/// The plan of one side, with verdict marks at the gaps that are not clear.
 fn plan_ui(ui: &mut Ui, side: &Side, title: &str, height: f32) {
     let size = vec2(ui.available_width(), height);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
@@ -216,7 +216,7 @@ fn marks(
     }
 }
 
-/// Faults and rules of one side. What the other side does not have is marked in words.
+/// Faults and rules of one side. Findings that the other side does not have are marked in words.
 fn lines_ui(ui: &mut Ui, word: &str, side: &Side, other: &Side, height: f32) {
     ScrollArea::vertical().id_salt(word).max_height(height).auto_shrink(false).show(ui, |ui| {
         if side.lines.is_empty() {

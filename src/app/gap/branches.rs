@@ -56,7 +56,7 @@ fn device_name(model: &Model, scene: &Scene, at: DeviceIx) -> String {
     names.devices.get(at).map_or_else(String::new, |id| name(*id))
 }
 
-/// What a branch is, and the words for a current along it and against it.
+/// Name of a branch, and the words for a current along it and against it.
 fn part_words(model: &Model, scene: &Scene, part: Part) -> (String, &'static str, &'static str) {
     let driver = |at| model.driver_at(scene, at);
     let supply = |at| supply_name(model, scene, at);
@@ -122,7 +122,7 @@ fn carrying(moment: &MomentAt) -> Vec<Flow> {
     flows
 }
 
-/// The list of what carries current at the moment.
+/// The list of branches that carry current at the moment.
 pub(super) fn branches_ui(ui: &mut Ui, model: &Model, scene: &Scene, moment: &MomentAt) {
     ui.add_space(TIGHT);
     ui.label(heading("Branch by branch"));

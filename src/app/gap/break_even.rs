@@ -15,7 +15,7 @@ use crate::layout::DriverId;
 use crate::study::SetState;
 use crate::study::scope::{TripsFrom, trips_by_throttle};
 
-/// What was worked out, for the scene that it is about.
+/// Results, with the scene that they are for.
 pub struct BreakEven {
     about: Rc<Scene>,
     drivers: Vec<(DriverId, SetWord, Vec<TripsFrom>)>,
@@ -64,7 +64,7 @@ fn stretches_words(stretches: &[TripsFrom]) -> String {
     }
 }
 
-/// The button that works it out, and what came of it.
+/// The button that works it out, and its result.
 pub(super) fn break_even_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     let Some(scene) = model.scene else { return };
     ui.add_space(SPACE);

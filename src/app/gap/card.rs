@@ -54,7 +54,7 @@ pub(super) fn card_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     break_even_ui(ui, model, commands);
 }
 
-/// What the check says of this gap: what is wrong, and what operators must do.
+/// Findings at this gap: faults, and rules for operators.
 fn findings_ui(ui: &mut Ui, model: &Model, cut: &CutReport) {
     let t = tokens(ui);
     let checked = model.source.checked;
@@ -140,7 +140,7 @@ fn faces(facing: Facing) -> crate::straddle::contacts::Facing {
     }
 }
 
-/// How far it straddles, what its trips do at its speeds, and what must touch.
+/// How a vehicle passes: span of the straddle, trips at its speeds, wheels that must touch.
 fn pass_words(model: &Model, pass: &PassReport) -> Vec<String> {
     let mut lines = Vec::new();
     let length = model.units.mm(pass.straddle_mm);

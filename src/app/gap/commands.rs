@@ -1,4 +1,4 @@
-//! What the Gap view asks for, and the one place that does it.
+//! Requests of the Gap view, and the one place that carries them out.
 
 use std::path::{Path, PathBuf};
 
@@ -40,13 +40,13 @@ pub(super) enum Command {
     BreakEven,
     /// Try something out.
     Try(Tried),
-    /// Make what was tried part of the layout.
+    /// Keep the trial: make it part of the layout.
     Keep,
-    /// Forget what was tried.
+    /// Discard the trial.
     Discard,
 }
 
-/// Does what the view asks for.
+/// Carries out a request of the view.
 pub(super) fn carry_out(app: &mut App, ctx: &Context, command: Command) {
     let view = &mut app.gap;
     match command {

@@ -55,7 +55,7 @@ pub struct View {
     break_even: Option<break_even::BreakEven>,
 }
 
-/// What stands beside the stage.
+/// Content of the panel beside the stage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 enum Left {
     /// The card of the gap.
@@ -65,7 +65,7 @@ enum Left {
     Trying,
 }
 
-/// What stands below the stage.
+/// Content below the stage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 enum Below {
     /// Traces over time.

@@ -1,4 +1,4 @@
-//! What the view is drawn from: the layout and its report, borrowed, and the words for what is at the gap.
+//! The borrowed model of the view: the layout, its report, and names of the things at the gap.
 
 use std::path::Path;
 
@@ -57,7 +57,7 @@ fn cut_words(app: &App, id: CutId) -> String {
     }
 }
 
-/// What the view is drawn from.
+/// The borrowed model of the view.
 pub(super) struct Model<'a> {
     pub view: &'a View,
     pub source: Source<'a>,
@@ -109,7 +109,7 @@ impl<'a> Model<'a> {
         names.drivers.get(at).map_or_else(String::new, |id| self.driver(*id))
     }
 
-    /// The name of what stands there.
+    /// Name of the vehicle or train there.
     pub fn who(&self, who: Who) -> String {
         let layout = self.source.layout;
         match who {

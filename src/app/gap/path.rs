@@ -117,7 +117,7 @@ fn drawn(case: &Case, moment: &MomentAt) -> Vec<(DriverIx, usize)> {
     drawn
 }
 
-/// What the schematic is drawn with.
+/// Style of the schematic.
 struct Sheet<'a> {
     painter: Painter,
     model: &'a Model<'a>,
@@ -259,7 +259,7 @@ impl Sheet<'_> {
         Placed { driver, outputs, negative: pos2(x(14.0), negative) }
     }
 
-    /// What flows from a pole into a half-bridge, A.
+    /// Current from a pole into a half-bridge, A.
     fn half_amps(&self, driver: DriverIx, leg: usize, high: bool) -> f64 {
         let switch = self.amps(|part| part == Part::Switch { driver, leg, high }).unwrap_or(0.0);
         let diode = self.amps(|part| part == Part::Diode { driver, leg, high }).unwrap_or(0.0);
@@ -267,7 +267,7 @@ impl Sheet<'_> {
         if high { switch - diode } else { switch + diode }
     }
 
-    /// What leaves an output, A.
+    /// Current that leaves an output, A.
     fn leg_amps(&self, driver: DriverIx, leg: usize) -> f64 {
         let own = |part: Part| matches!(part, Part::Feeder { driver: d, leg: l, .. } if (d, l) == (driver, leg));
         self.amps(own).unwrap_or(0.0)

@@ -1,4 +1,4 @@
-//! What instruments show of each trace, at which place that holds, and where to put the leads.
+//! Readings of instruments for each trace, the place they hold for, and where to put the leads.
 
 use eframe::egui::{Grid, Label, ScrollArea, Ui};
 
@@ -196,7 +196,7 @@ fn row_ui(
     }
 }
 
-/// Where to put the leads for what is drawn.
+/// Where to put the leads for each trace.
 fn leads_ui(ui: &mut Ui, model: &Model, scene: &Scene, scope: &Scope) {
     ui.add_space(TIGHT);
     ui.label(heading("Where to put the leads"));
@@ -227,7 +227,7 @@ fn ranges_ui(ui: &mut Ui, model: &Model, scene: &Scene) {
     }
 }
 
-/// When each trip acts on what is shown.
+/// When each trip acts within the span.
 fn trips_ui(ui: &mut Ui, model: &Model, scene: &Scene, scope: &Scope) {
     let waves = &model.view.waves;
     let (from_s, to_s) = waves.window_s(scope);
@@ -254,7 +254,7 @@ fn trips_ui(ui: &mut Ui, model: &Model, scene: &Scene, scope: &Scope) {
     }
 }
 
-/// What to heed when one measures.
+/// Cautions for measuring.
 fn caution_ui(ui: &mut Ui) {
     ui.add_space(SPACE);
     ui.add(

@@ -1,4 +1,4 @@
-//! What the view shows of the circuit, worked out once per change: the gap, what stands there, and what flows.
+//! The circuit as the view shows it, computed once per change: the gap, the vehicle there, and the currents.
 
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -17,7 +17,7 @@ use crate::study::scope::{Gap, Scope, Stance, Who};
 /// Revision of a report, and a pair of settings of its card.
 type Picked = (u64, Option<(SetWord, SetWord)>);
 
-/// What the view shows of the circuit.
+/// The circuit as the view shows it.
 pub(super) struct Scene {
     /// Revision of the layout or copy that it is about, and the cut.
     about: ((bool, u64), CutId),
@@ -25,21 +25,21 @@ pub(super) struct Scene {
     pub stance: Stance,
     /// By which report and for which pair of settings the stance was chosen, unless one has chosen it oneself.
     picked: Option<Picked>,
-    /// What stands there, as numbers; `None` if it joins nothing.
+    /// The contacts of the vehicle, as numbers; `None` if it joins nothing.
     pub stand: Option<NumericStand>,
     loaded: bool,
     /// How the drivers are set, those that are not as they are set now.
     pub settings: BTreeMap<DriverId, SetState>,
-    /// What the drivers do over time.
+    /// The schedules of the drivers.
     pub scenario: Scenario,
     /// Traces and branch currents, or why there are none.
     pub scope: Result<Scope, String>,
-    /// What comes of it standing there; `None` if nothing is joined.
+    /// The judgement of the vehicle standing there; `None` if it joins nothing.
     pub judged: Option<Judged>,
 }
 
 impl Scene {
-    /// What stands there, as the view holds it.
+    /// The vehicle, as the view holds it.
     pub fn standing(&self) -> Standing {
         let Stance { who, facing, lead_mm, touch } = self.stance;
         Standing { who, facing, lead_mm, touch }
@@ -89,34 +89,24 @@ fn build(app: &App) -> Option<Rc<Scene>> {
     let scenario = gap.scenario(stance.who, &settings, exchanged);
     let loaded = app.gap.loaded;
     let stand = gap.stand(&stance, loaded);
-    if let Some(old) = old
-        && old.about == about
-        && old.stance.who == stance.who
-        && (&old.stand, &old.scenario, old.loaded) == (&stand, &scenario, loaded)
-    {
-        if old.stance == stance && old.picked == picked {
-            return Some(Rc::clone(old));
+    let joins_the_same = |old: &&Rc<Scene>| {
+        old.about == about
+            && old.stance.who == stance.who
+            && (&old.stand, &old.scenario, old.loaded) == (&stand, &scenario, loaded)
+    };
+    let (scope, judged) = match old.filter(joins_the_same) {
+        Some(old) if old.stance == stance && old.picked == picked => return Some(Rc::clone(old)),
+        // The same nets are joined: the same currents flow.
+        Some(old) => (old.scope.clone(), old.judged.clone()),
+        None => {
+            let case = gap.case(stance.who);
+            let scope = Scope::of(case, &scenario, stand.as_ref(), loaded);
+            let judged = gap
+                .stand(&stance, false)
+                .map(|stand| Bench::new(&case.wiring).judge_thoroughly(&scenario, Some(&stand)));
+            (scope.map_err(|why| why.to_string()), judged)
         }
-        // It joins the same as before: what flows is the same.
-        let (scope, judged) = (old.scope.clone(), old.judged.clone());
-        return Some(Rc::new(Scene {
-            about,
-            gap,
-            stance,
-            picked,
-            stand,
-            loaded,
-            settings,
-            scenario,
-            scope,
-            judged,
-        }));
-    }
-    let case = gap.case(stance.who);
-    let scope = Scope::of(case, &scenario, stand.as_ref(), loaded).map_err(|why| why.to_string());
-    let joins = gap.stand(&stance, false);
-    let judged =
-        joins.map(|stand| Bench::new(&case.wiring).judge_thoroughly(&scenario, Some(&stand)));
+    };
     Some(Rc::new(Scene {
         about,
         gap,

@@ -1,4 +1,4 @@
-//! The frame of the view: what is shown where, and the way to other gaps and back to the plan.
+//! The frame of the view: its panels, and the ways to other gaps and back to the plan.
 
 use eframe::egui::{self, Align, CentralPanel, Frame, Layout, Margin, Panel, ScrollArea, Ui};
 
@@ -149,7 +149,7 @@ fn chooser_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     }
 }
 
-/// Why there is no gap to show, and what to do, if there is none.
+/// Why there is no gap to show, with a remedy; `None` if there is one.
 fn why_nothing(model: &Model) -> Option<(&'static str, &'static str)> {
     let layout = model.source.layout;
     if layout.cuts.is_empty() {

@@ -24,7 +24,7 @@ use crate::study::scope::{Stance, WheelOn, Who};
 const HEIGHT: f32 = 126.0;
 /// Distance of each rail from the middle of the stage, points.
 const RAIL: f32 = 28.0;
-/// How far an arrow key moves what stands there, mm; with Shift ten times as far.
+/// Step of an arrow key, mm; with Shift ten times as far.
 const STEP_MM: f64 = 1.0;
 
 /// A stance that joins both rails best, as a wish.
@@ -45,7 +45,7 @@ pub(super) fn stage_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) 
     words_ui(ui, model, scene);
 }
 
-/// What stands there, and how.
+/// The choice of vehicle, facing and touching wheels.
 fn controls_ui(ui: &mut Ui, model: &Model, scene: &Scene, commands: &mut Vec<Command>) {
     let standing = scene.standing();
     ui.horizontal_wrapped(|ui| {
@@ -74,7 +74,7 @@ fn controls_ui(ui: &mut Ui, model: &Model, scene: &Scene, commands: &mut Vec<Com
     });
 }
 
-/// The place of what stands there, in numbers and by steps.
+/// The place of the vehicle, in numbers and by steps.
 fn place_ui(ui: &mut Ui, model: &Model, scene: &Scene, commands: &mut Vec<Command>) {
     let standing = scene.standing();
     let (least, most) = scene.gap.reach_mm(standing.who);
@@ -179,7 +179,7 @@ fn picture_ui(ui: &mut Ui, model: &Model, scene: &Scene, commands: &mut Vec<Comm
     }
 }
 
-/// Where the arrow keys move what stands there.
+/// Moves the vehicle by the arrow keys.
 fn by_keys(ui: &Ui, scene: &Scene, lead_mm: f64) -> f64 {
     let filter = egui::EventFilter { horizontal_arrows: true, ..Default::default() };
     ui.memory_mut(|m| m.set_focus_lock_filter(Id::unique("gap stage"), filter));
@@ -271,7 +271,7 @@ fn names(painter: &Painter, model: &Model, scene: &Scene, on: &OnStage, t: &Toke
     }
 }
 
-/// What stands there: its outline, its front, its wheels, and what joins them.
+/// The vehicle: outline, front, wheels, and the wiring between them.
 fn rolling(painter: &Painter, scene: &Scene, on: &OnStage, t: &Tokens) {
     let Stance { who, facing, lead_mm, .. } = scene.stance;
     let length_mm = scene.gap.length_mm(who);
@@ -353,7 +353,7 @@ fn wheel_mark(
     }
 }
 
-/// What the wheels join now, and what comes of it.
+/// The nets that the wheels join now, and the verdict.
 fn words_ui(ui: &mut Ui, model: &Model, scene: &Scene) {
     let t = tokens(ui);
     card(t).inner_margin(6.0).show(ui, |ui| {
@@ -382,7 +382,7 @@ fn words_ui(ui: &mut Ui, model: &Model, scene: &Scene) {
     });
 }
 
-/// What stands on each rail, or joins it, in words.
+/// The nets that the wheels of each rail join, in words.
 pub(super) fn joins_words(model: &Model, scene: &Scene) -> Vec<String> {
     let mut lines = Vec::new();
     let touched = scene.gap.touched(&scene.stance);

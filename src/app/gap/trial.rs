@@ -15,7 +15,7 @@ use crate::layout::{Direction, DriverId, FeedId, Idle, Layout, Setting, SupplyId
 use crate::rails::Plan;
 use crate::report::Units;
 
-/// What is tried out, as it differs from the layout.
+/// Differences of a trial from the layout.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tried {
     /// Throttles and directions.
@@ -85,11 +85,11 @@ impl Tried {
     }
 }
 
-/// A copy of the layout with what is tried, and its check.
+/// A copy of the layout with the trial applied, and its check.
 pub struct Trial {
-    /// What is tried.
+    /// The differences.
     pub tried: Tried,
-    /// What differs from the layout, in words.
+    /// Differences from the layout, in words.
     pub changes: Vec<String>,
     /// The copy.
     pub layout: Layout,
@@ -169,7 +169,7 @@ pub(super) fn update(app: &mut App, units: Units) {
     app.gap.trial = Some(trial);
 }
 
-/// Makes what was tried part of the layout, as one step.
+/// Makes the trial part of the layout, as one step.
 pub(super) fn keep(app: &mut App) {
     let Some(trial) = &app.gap.trial else { return };
     let edits = trial.tried.edits(app.doc.layout()).into_iter().map(|(_, edit)| edit).collect();
@@ -179,7 +179,7 @@ pub(super) fn keep(app: &mut App) {
     }
 }
 
-/// Forgets what was tried.
+/// Discards the trial.
 pub(super) fn discard(app: &mut App) {
     app.gap.trial = None;
     app.gap.scene = None;

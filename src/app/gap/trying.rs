@@ -15,7 +15,7 @@ use crate::layout::{
     Direction, Driver, DriverId, FeedId, Layout, Origin, Setting, SupplyId, driver_now,
 };
 
-/// The controls, and what differs from the layout.
+/// The controls, and the list of differences from the layout.
 pub(super) fn trying_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     ui.label(heading("Try out"));
     ui.add(
@@ -43,7 +43,7 @@ pub(super) fn trying_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>)
     feeds_ui(ui, model, &drivers, &tried, commands);
 }
 
-/// What differs from the layout, with the ways out.
+/// The list of differences from the layout, with *Keep* and *Discard*.
 pub(super) fn changes_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     let Some(trial) = &model.view.trial else {
         ui.label(small(ui, "Nothing differs from the layout."));

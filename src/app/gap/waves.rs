@@ -29,16 +29,16 @@ const STILL_S: f64 = 0.01;
 /// Shortest and longest span, s.
 const SPANS_S: [f64; 2] = [1e-6, 10.0];
 
-/// What one has chosen to see over time.
+/// Choices for the waveforms.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Waves {
     /// Delay of each free pattern, as a fraction of its period; the first is the reference.
     pub delays: Vec<f64>,
     /// True if the phases stay as they are chosen; they drift otherwise.
     pub held: bool,
-    /// Start of what is shown, s.
+    /// Start of the span, s.
     pub from_s: f64,
-    /// Length of what is shown, s; `None` for two periods of the slowest.
+    /// Length of the span, s; `None` for two periods of the slowest clock.
     pub span_s: Option<f64>,
     /// The two cursors, s.
     pub cursors: [Option<f64>; 2],
@@ -234,7 +234,7 @@ fn delay_ui(
     }
 }
 
-/// Which stretch of time is shown.
+/// The controls of the span of time.
 fn span_ui(ui: &mut Ui, model: &Model, scope: &Scope, commands: &mut Vec<Command>) {
     let waves = &model.view.waves;
     let (from_s, to_s) = waves.window_s(scope);
@@ -434,7 +434,7 @@ fn conflicts<'a>(
     }
 }
 
-/// The cursors as numbers, and what is between them.
+/// The cursors as numbers, and their difference.
 fn cursors_ui(ui: &mut Ui, model: &Model, scope: &Scope, commands: &mut Vec<Command>) {
     let waves = &model.view.waves;
     let a_s = waves.cursor_s(scope);

@@ -18,7 +18,7 @@ pub(super) struct Problem<'a> {
     pub apart: &'a [Vec<usize>],
 }
 
-/// What was found.
+/// The outcome of a search.
 #[derive(Debug, Default)]
 pub(super) struct Found {
     /// Sets of candidates, each in order, all of one size.

@@ -20,7 +20,7 @@ pub struct Evaluated {
     pub stand: Option<StandIx>,
     /// Index of the footing, if the vehicle stalls on it.
     pub footing: Option<FootingIx>,
-    /// What the drivers do over time.
+    /// The schedules of the drivers.
     pub scenario: Scenario,
     /// Judgement.
     pub judged: Judged,
