@@ -3,6 +3,7 @@
 mod caught;
 mod compare;
 mod cure;
+mod diagnose;
 mod input;
 mod plan;
 mod progress;
@@ -19,6 +20,7 @@ use caught::caught;
 pub use caught::keep_quiet;
 pub use compare::{CompareCall, compare};
 pub use cure::{CureCall, cure};
+pub use diagnose::{DiagnoseCall, diagnose};
 use input::{Checked, about};
 pub use plan::{PlanCall, plan_cuts};
 pub use progress::{CLEAR, WAITS, shown_while};

@@ -33,7 +33,7 @@ pub(crate) use file::{text_for, write_private, write_whole};
 pub use geometry::{drawn_length_mm, length_mm};
 pub use model::*;
 pub use shown::{shown, shown_json};
-pub(crate) use words::and;
+pub(crate) use words::{and, capital};
 
 pub use crate::track::{bulk, kinks, laying, place, plane::Turn, roads};
 pub use crate::units::{Quantity, Source};

@@ -6,6 +6,7 @@
 mod compare;
 mod cure;
 mod cut;
+mod diagnosis;
 mod escape;
 mod finding;
 mod number;
@@ -24,6 +25,7 @@ use crate::rails::BlockId;
 use crate::study::cut::stand_in;
 pub use compare::{CompareDocument, compare_document};
 pub use cure::{CureDocument, cure_document};
+pub use diagnosis::{DiagnosisDocument, diagnosis_document};
 use cut::Cut;
 use escape::Escaped;
 use finding::Finding;
