@@ -8,7 +8,9 @@ use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
-use command::{Call, CompareCall, CureCall, DiagnoseCall, FAILED, NO_FAULT, Outcome, PlanCall, Streams};
+use command::{
+    Call, CompareCall, CureCall, DiagnoseCall, FAILED, NO_FAULT, Outcome, PlanCall, Streams,
+};
 use gapwright::cure::Surgery;
 use gapwright::findings::{self, Checker};
 use gapwright::layout::{self, Layout};

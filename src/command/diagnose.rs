@@ -35,7 +35,11 @@ pub fn diagnose(call: &DiagnoseCall, streams: Streams<impl Read, impl Write, imp
 }
 
 /// The text of the diagnosis, and whether one class is all but sure; or why there is none.
-fn diagnosed(call: &DiagnoseCall, input: impl Read, pretty: bool) -> Result<(String, bool), String> {
+fn diagnosed(
+    call: &DiagnoseCall,
+    input: impl Read,
+    pretty: bool,
+) -> Result<(String, bool), String> {
     let layout = read(&call.file, input)?;
     let of_layout = |why: String| about(&call.file, &why);
     let cut = gap_named(&layout, &call.at).map_err(|why| of_layout(why.to_string()))?;

@@ -7,9 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::fault::Fault;
 use super::reach::Reach;
-use crate::layout::{
-    DeviceKind, Drive, DriverId, Idle, InputLine, Layout, Rail, Rails, Wheel,
-};
+use crate::layout::{DeviceKind, Drive, DriverId, Idle, InputLine, Layout, Rail, Rails, Wheel};
 
 /// What is known of the past of the gap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -52,9 +50,11 @@ fn rates() -> &'static BTreeMap<String, Rate> {
 /// How much an edit of the past moves a rate.
 const MOVED: f64 = 3.0;
 
-/// How likely a fault is before anything is seen, per mille.
-pub fn weight(fault: &Fault, past: Past) -> f64 {
-    let Some(rate) = rates().get(fault.kind()) else { return 0.0 };
+/// How likely a fault is before anything is seen, per mille. `shows` says whether the layout as drawn shows anything at the
+/// gap.
+pub fn weight(fault: &Fault, past: Past, shows: bool) -> f64 {
+    let kind = if shows && *fault == Fault::AsDrawn { "as-drawn-shows" } else { fault.kind() };
+    let Some(rate) = rates().get(kind) else { return 0.0 };
     let factor = match (rate.nature, past) {
         (Nature::Drift, Past::Worked) | (Nature::Wiring, Past::NeverWorked) => MOVED,
         (Nature::Drift, Past::NeverWorked) | (Nature::Wiring, Past::Worked) => 1.0 / MOVED,
@@ -185,7 +185,7 @@ mod tests {
     #[test]
     fn the_list_of_rates_is_read() {
         assert!(rates().len() > 30);
-        assert_eq!(weight(&Fault::RailDirty, Past::Unknown), 50.0);
-        assert_eq!(weight(&Fault::RailDirty, Past::Worked), 150.0);
+        assert_eq!(weight(&Fault::RailDirty, Past::Unknown, false), 50.0);
+        assert_eq!(weight(&Fault::RailDirty, Past::Worked, false), 150.0);
     }
 }

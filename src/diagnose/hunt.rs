@@ -8,7 +8,7 @@ use super::fault::{Fault, Repair};
 use super::outcome::{Dist, Supposed};
 use super::question::{Answer, Observation, Question, on_offer};
 use super::reach::Reach;
-use super::score::{self, Status, probability};
+use super::score::{self, EXPLAINS, Status, probability};
 use crate::job::Names;
 use crate::layout::{CutId, Layout, apply};
 use crate::rails::Plan;
@@ -33,6 +33,8 @@ pub struct Hunt {
     supposed: Vec<Supposed>,
     offer: Vec<Question>,
     table: Vec<Vec<Dist>>,
+    /// True if the layout as drawn shows something at the gap.
+    drawn_shows: bool,
 }
 
 /// A fault that may be the cause.
@@ -124,8 +126,7 @@ impl Hunt {
                 }
                 let plan = Plan::derive(&with);
                 let repair = fault.repair(names);
-                let weight = weight(&fault, Past::Unknown);
-                Some(Supposed { fault, repair, weight, layout: with, plan })
+                Some(Supposed { fault, repair, layout: with, plan })
             })
             .collect();
         let all: Vec<Fault> = supposed.iter().map(|s| s.fault.clone()).collect();
@@ -133,8 +134,18 @@ impl Hunt {
         let of = |supposed: &Supposed| -> Vec<Dist> {
             offer.iter().map(|question| supposed.answers(&reach, question)).collect()
         };
-        let table = supposed.par_iter().map(of).collect();
-        Ok(Hunt { reach, supposed, offer, table })
+        let table: Vec<Vec<Dist>> = supposed.par_iter().map(of).collect();
+        let shows = |(question, dist): (&Question, &Dist)| {
+            let quiet = probability(dist, &Answer::Nothing);
+            matches!(question, Question::Trial { .. }) && quiet.is_some_and(|p| p < 1.0 - EXPLAINS)
+        };
+        let drawn_shows = table.first().is_some_and(|row| offer.iter().zip(row).any(shows));
+        Ok(Hunt { reach, supposed, offer, table, drawn_shows })
+    }
+
+    /// True if the layout as drawn shows something at the gap.
+    pub fn shows_as_drawn(&self) -> bool {
+        self.drawn_shows
     }
 
     /// Everything that is supposed.
@@ -166,7 +177,10 @@ impl Hunt {
             })
             .collect();
         let weights: Vec<f64> = (self.supposed.iter().enumerate())
-            .map(|(at, s)| if self.shows(at, observations) { weight(&s.fault, past) } else { 0.0 })
+            .map(|(at, s)| match self.shows(at, observations) {
+                true => weight(&s.fault, past, self.drawn_shows),
+                false => 0.0,
+            })
             .collect();
         let shares = score::shares(&weights, observations, &probabilities);
         let classes = self.classes(&shares, observations, &probabilities);
@@ -198,7 +212,8 @@ impl Hunt {
         offered
             || observations.iter().any(|o| {
                 let is_look = matches!(o.question, Question::Look(_));
-                !is_look && differs(&self.answers(fault, &o.question), &self.answers(0, &o.question))
+                !is_look
+                    && differs(&self.answers(fault, &o.question), &self.answers(0, &o.question))
             })
     }
 

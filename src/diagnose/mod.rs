@@ -32,7 +32,9 @@ pub use words::{answer_words, question_words};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Cannot {
     /// There is no such gap between two blocks.
-    #[error("there is no gap between two blocks there. Cut a rail, and feed the track on both sides")]
+    #[error(
+        "there is no gap between two blocks there. Cut a rail, and feed the track on both sides"
+    )]
     NoGap,
     /// No driver is near.
     #[error("no driver feeds the track beside this gap. Feed it first")]

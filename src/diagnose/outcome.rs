@@ -7,9 +7,7 @@ use super::question::{Answer, Heads, Question, Throttles, set};
 use super::reach::Reach;
 use crate::layout::{Direction, Layout, Setting, SupplyId};
 use crate::rails::Plan;
-use crate::study::run::{
-    Chance, Hidden, Noticed, Ohms, Way, lifted_ohms, noticed, ohms, volts,
-};
+use crate::study::run::{Chance, Hidden, Noticed, Ohms, Way, lifted_ohms, noticed, ohms, volts};
 
 /// Answers with their probabilities. They sum to 1, or there are none: then nothing is known.
 pub type Dist = Vec<(Answer, f64)>;
@@ -20,8 +18,6 @@ pub struct Supposed {
     pub fault: Fault,
     /// What ends it.
     pub repair: Repair,
-    /// Weight before anything is seen.
-    pub weight: f64,
     /// The layout with the fault.
     pub layout: Layout,
     /// Its plan.
@@ -53,18 +49,12 @@ const FINDS: (f64, f64) = (0.95, 0.03);
 impl Supposed {
     /// What comes out of a question, over all that is hidden.
     pub fn answers(&self, reach: &Reach, question: &Question) -> Dist {
-        let speed_is_known =
-            matches!(question, Question::Trial { speed_mm_s: Some(_), .. });
+        let speed_is_known = matches!(question, Question::Trial { speed_mm_s: Some(_), .. });
         self.answers_at(reach, question, &corners(speed_is_known))
     }
 
     /// What comes out of a question, over some hidden values with their weights.
-    pub fn answers_at(
-        &self,
-        reach: &Reach,
-        question: &Question,
-        hidden: &[(f64, Hidden)],
-    ) -> Dist {
+    pub fn answers_at(&self, reach: &Reach, question: &Question, hidden: &[(f64, Hidden)]) -> Dist {
         match question {
             Question::Trial { rolls, along, rear_first, speed_mm_s, motion, throttles } => {
                 let way = Way {
@@ -197,4 +187,3 @@ fn negatives(layout: &Layout, a: SupplyId, b: SupplyId) -> Ohms {
         _ => Ohms::Open,
     }
 }
-

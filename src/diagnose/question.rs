@@ -215,7 +215,8 @@ impl Agree {
                 along = drives_along;
             } else {
                 let agrees = drives_along == along;
-                directions[side] = Some(if agrees { Direction::Forward } else { Direction::Reverse });
+                directions[side] =
+                    Some(if agrees { Direction::Forward } else { Direction::Reverse });
             }
         }
         Agree { directions, along }

@@ -95,11 +95,8 @@ pub fn shares(
         let seen = observations.iter().enumerate();
         weight.ln() + seen.map(|(at, o)| likelihood(o, of(at)).ln()).sum::<f64>()
     };
-    let mut logs: Vec<f64> = weights
-        .iter()
-        .zip(probabilities)
-        .map(|(weight, of)| log(*weight, &|at| of[at]))
-        .collect();
+    let mut logs: Vec<f64> =
+        weights.iter().zip(probabilities).map(|(weight, of)| log(*weight, &|at| of[at])).collect();
     logs.push(log(outside, &|_| None));
     let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let parts: Vec<f64> = logs.iter().map(|l| (l - most).exp()).collect();
@@ -113,9 +110,9 @@ pub fn contradicts(observations: &[Observation]) -> bool {
     let same = |a: &Question, b: &Question| a == b;
     observations.iter().enumerate().any(|(at, a)| {
         certain(a)
-            && observations[at + 1..].iter().any(|b| {
-                certain(b) && same(&a.question, &b.question) && !a.answer.fits(&b.answer)
-            })
+            && observations[at + 1..]
+                .iter()
+                .any(|b| certain(b) && same(&a.question, &b.question) && !a.answer.fits(&b.answer))
     })
 }
 

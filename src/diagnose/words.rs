@@ -87,7 +87,9 @@ pub fn question_words(names: Names, hunt: &Hunt, question: &Question) -> String 
         }
         Question::OhmsLifted { from, .. } => {
             let rail = if hunt.reach.spots[0][0] == *from { "left" } else { "right" };
-            format!("Lift all feeders of both blocks and measure ohms across the gap of the {rail} rail at {gap}")
+            format!(
+                "Lift all feeders of both blocks and measure ohms across the gap of the {rail} rail at {gap}"
+            )
         }
         Question::Negatives(a, b) => {
             let thing = |id: EntityId| names.thing(id);
@@ -151,4 +153,3 @@ pub fn answer_words(names: Names, answer: &Answer) -> String {
         Answer::Seen(false) => "it is not so".into(),
     }
 }
-

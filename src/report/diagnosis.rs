@@ -158,9 +158,8 @@ pub fn alike_words(diagnosis: &Diagnosis) -> Vec<String> {
     let line = |set: &Vec<usize>| {
         let of = set.iter().filter_map(|&at| told.get(at));
         let repairs: Vec<&str> = of.map(|class| class.repair.0.as_str()).collect();
-        (repairs.len() > 1).then(|| {
-            format!("Nothing but a look tells these apart: {}", repairs.join(" Or: "))
-        })
+        (repairs.len() > 1)
+            .then(|| format!("Nothing but a look tells these apart: {}", repairs.join(" Or: ")))
     };
     diagnosis.alike.iter().filter_map(line).collect()
 }

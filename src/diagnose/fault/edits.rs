@@ -2,8 +2,8 @@
 
 use super::Fault;
 use crate::layout::{
-    Bond, BondId, Contact, ContactRange, CutId, Device, DeviceKind, Drive, Driver, DriverId, Edit, Feed,
-    Frog, Idle, InputLine, InputLines, InputTable, Layout, Load, Made, Quantity, Rail, Rails,
+    Bond, BondId, Contact, ContactRange, CutId, Device, DeviceKind, Drive, Driver, DriverId, Edit,
+    Feed, Frog, Idle, InputLine, InputLines, InputTable, Layout, Load, Made, Quantity, Rail, Rails,
     SharedNegative, SpecialId, Spot, SupplyId, Vehicle, Wheel, Work, default_cut_width_mm,
     default_tie_ohm, length_mm, wire,
 };
@@ -67,11 +67,7 @@ impl Fault {
             }
             Fault::WiresTouch { feeds: [a, b], rails } => {
                 let (a, b) = (layout.feeds.get(a)?, layout.feeds.get(b)?);
-                let spot = |feed: &Feed, rail| Spot {
-                    run: feed.run,
-                    at_mm: feed.at_mm,
-                    rail,
-                };
+                let spot = |feed: &Feed, rail| Spot { run: feed.run, at_mm: feed.at_mm, rail };
                 vec![bond(spot(a, rails[0]), spot(b, rails[1]))]
             }
             Fault::NegativesTied(a, b) => tied(layout, *a, *b)?,
@@ -111,9 +107,7 @@ impl Fault {
                 layout.specials.get(special).filter(|s| s.position != *position)?;
                 vec![Edit::Throw { selector: (*special).into(), position: *position }]
             }
-            Fault::ContactExchanged(id) | Fault::ContactDead(id) => {
-                self.contact(layout, *id)?
-            }
+            Fault::ContactExchanged(id) | Fault::ContactDead(id) => self.contact(layout, *id)?,
             Fault::WheelsMetal(id) => {
                 let mut vehicle = layout.vehicles.get(id)?.clone();
                 let wheels = vehicle.axles.iter_mut().flat_map(|a| [&mut a.left, &mut a.right]);

@@ -55,11 +55,9 @@ impl Fault {
             Fault::WireResists(id) => {
                 format!("{} has a bad contact", capital(&thing((*id).into())))
             }
-            Fault::WiresTouch { feeds: [a, b], .. } => format!(
-                "A wire of {} touches one of {}",
-                thing((*a).into()),
-                thing((*b).into())
-            ),
+            Fault::WiresTouch { feeds: [a, b], .. } => {
+                format!("A wire of {} touches one of {}", thing((*a).into()), thing((*b).into()))
+            }
             Fault::NegativesTied(a, b) => format!(
                 "The negative poles of {} and {} are joined",
                 thing((*a).into()),
@@ -90,11 +88,9 @@ impl Fault {
             Fault::ReverserBlind(id) => {
                 format!("{} does not see the short", capital(&thing((*id).into())))
             }
-            Fault::SwitchAt { device, position } => format!(
-                "{} stands in position {}",
-                capital(&thing((*device).into())),
-                position + 1
-            ),
+            Fault::SwitchAt { device, position } => {
+                format!("{} stands in position {}", capital(&thing((*device).into())), position + 1)
+            }
             Fault::PointsAt { special, .. } => {
                 format!("{}: the points lie for another road", capital(&thing((*special).into())))
             }
@@ -111,10 +107,9 @@ impl Fault {
             Fault::PickupsJoined { train, .. } => {
                 format!("Pickups of {} are joined across a coupling", thing((*train).into()))
             }
-            Fault::VehicleShort(id) => format!(
-                "Something joins the left and the right wheels of {}",
-                thing((*id).into())
-            ),
+            Fault::VehicleShort(id) => {
+                format!("Something joins the left and the right wheels of {}", thing((*id).into()))
+            }
             Fault::VehicleDirty(id) => {
                 format!("The wheels of {} are dirty", thing((*id).into()))
             }

@@ -6,7 +6,9 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 
 use super::number::Number;
 use super::{SCHEMA, shown_as};
-use crate::diagnose::{Diagnosis, Hunt, Observation, Standing, Status, answer_words, question_words};
+use crate::diagnose::{
+    Diagnosis, Hunt, Observation, Standing, Status, answer_words, question_words,
+};
 use crate::job::Names;
 use crate::layout::Layout;
 use crate::rails::Plan;
