@@ -17,6 +17,8 @@ use crate::rails::Plan;
 const SURE: f64 = 0.9;
 /// A test that tells less than this is not worth its time, bit per minute.
 const LEAST_RATE: f64 = 0.01;
+/// What a class that is sure keeps at least without any one of the observations.
+const STILL: f64 = 0.5;
 /// Beyond this share the cause is not in the catalogue.
 const HALF: f64 = 0.5;
 /// How many tests are proposed.
@@ -190,7 +192,7 @@ impl Hunt {
         let fits = |class: &Class| class.suspects.iter().any(|s| s.status != Status::RuledOut);
         let standing = if outside > HALF || !classes.iter().any(fits) {
             Standing::NothingExplains
-        } else if best >= SURE {
+        } else if best >= SURE && self.stands(&weights, observations, &probabilities, &classes[0]) {
             Standing::Sure
         } else if next.is_empty() {
             Standing::NothingTells
@@ -200,6 +202,35 @@ impl Hunt {
         let alike = self.alike(&classes);
         let contradicts = score::contradicts(observations);
         Diagnosis { classes, outside, next, standing, alike, contradicts }
+    }
+
+    /// True if a class is still more likely than not without any one of the observations: one mistake makes nobody sure.
+    fn stands(
+        &self,
+        weights: &[f64],
+        observations: &[Observation],
+        probabilities: &[Vec<Option<f64>>],
+        class: &Class,
+    ) -> bool {
+        let without = |at: usize| {
+            let seen: Vec<Observation> = observations
+                .iter()
+                .enumerate()
+                .filter(|(n, _)| *n != at)
+                .map(|(_, o)| o.clone())
+                .collect();
+            let of: Vec<Vec<Option<f64>>> = probabilities
+                .iter()
+                .map(|row| {
+                    row.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, p)| *p).collect()
+                })
+                .collect();
+            let shares = score::shares(weights, &seen, &of);
+            let of_class =
+                self.supposed.iter().zip(&shares).filter(|(s, _)| s.repair == class.repair);
+            of_class.map(|(_, share)| share).sum::<f64>()
+        };
+        (0..observations.len()).all(|at| without(at) >= STILL)
     }
 
     /// True if a fault shows in anything on offer or observed: what shows nowhere at this gap explains nothing here.
