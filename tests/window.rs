@@ -50,6 +50,8 @@ mod safety;
 mod special;
 #[path = "window/states.rs"]
 mod states;
+#[path = "window/suspects.rs"]
+mod suspects;
 #[path = "window/trace.rs"]
 mod trace;
 #[path = "window/train.rs"]

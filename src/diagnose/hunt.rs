@@ -17,12 +17,15 @@ use crate::rails::Plan;
 const SURE: f64 = 0.9;
 /// A test that tells less than this is not worth its time, bit per minute.
 const LEAST_RATE: f64 = 0.01;
-/// What a class that is sure keeps at least without any one of the observations.
-const STILL: f64 = 0.5;
+/// What a class that is sure keeps at least without any one of the observations: without one that was made once, and without
+/// one that was repeated, which is less often a mistake.
+const STILL: (f64, f64) = (0.5, 1.0 / 3.0);
 /// Beyond this share the cause is not in the catalogue.
 const HALF: f64 = 0.5;
 /// How many tests are proposed.
 const MOST_NEXT: usize = 3;
+/// So many answers of a test are told.
+const MOST_TOLD: usize = 5;
 /// Two classes whose answers differ by less than this everywhere cannot be told apart.
 const ALIKE: f64 = 0.02;
 /// A class with less than this is not looked at for being alike.
@@ -72,7 +75,7 @@ pub struct Next {
     pub bits: f64,
     /// How long it takes, min.
     pub minutes: f64,
-    /// The two likeliest answers and the class that each speaks for.
+    /// The likeliest answers and the class that each speaks for.
     pub tells: Vec<(Answer, Repair)>,
 }
 
@@ -230,7 +233,8 @@ impl Hunt {
                 self.supposed.iter().zip(&shares).filter(|(s, _)| s.repair == class.repair);
             of_class.map(|(_, share)| share).sum::<f64>()
         };
-        (0..observations.len()).all(|at| without(at) >= STILL)
+        let least = |of: &Observation| if of.of > 1 { STILL.1 } else { STILL.0 };
+        observations.iter().enumerate().all(|(at, of)| without(at) >= least(of))
     }
 
     /// True if a fault shows in anything on offer or observed: what shows nowhere at this gap explains nothing here.
@@ -355,7 +359,7 @@ impl Hunt {
                 }
                 let bits = (before - after).max(0.0);
                 tells.sort_by(|a, b| b.0.total_cmp(&a.0));
-                let tells = tells.into_iter().take(2).map(|(_, a, r)| (a, r)).collect();
+                let tells = tells.into_iter().take(MOST_TOLD).map(|(_, a, r)| (a, r)).collect();
                 Some(Next { question: question.clone(), bits, minutes, tells })
             })
             .filter(|next| next.bits / next.minutes >= LEAST_RATE)

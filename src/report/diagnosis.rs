@@ -49,7 +49,7 @@ pub fn diagnosis_text(
     }
     let _ = writeln!(out, "\nSuspects:");
     for class in told(diagnosis) {
-        let _ = writeln!(out, "  {:>3}  {}", percent(class.share), shown(&class.repair.0));
+        let _ = writeln!(out, "  {:>3}  {}", whole_percent(class.share), shown(&class.repair.0));
         for suspect in class.suspects.iter().take(3).filter(|s| s.share >= LEAST_TOLD / 2.0) {
             let against: Vec<String> =
                 suspect.against.iter().map(|at| (at + 1).to_string()).collect();
@@ -67,7 +67,7 @@ pub fn diagnosis_text(
             );
         }
     }
-    let _ = writeln!(out, "  {:>3}  Something else.", percent(diagnosis.outside));
+    let _ = writeln!(out, "  {:>3}  Something else.", whole_percent(diagnosis.outside));
     for line in alike_words(diagnosis) {
         item(&mut out, &line);
     }
@@ -112,7 +112,7 @@ pub fn cautions_of(question: &Question) -> Vec<Caution> {
 
 /// "If nothing happens: set d2 to coast."
 pub fn tells_words(names: Names, test: &Next) -> String {
-    let tells = test.tells.iter().map(|(answer, repair)| {
+    let tells = test.tells.iter().take(2).map(|(answer, repair)| {
         format!("If {}, the first suspect is: {}", answer_words(names, answer), repair.0)
     });
     tells.collect::<Vec<_>>().join(" ")
@@ -134,11 +134,13 @@ pub fn standing_words(diagnosis: &Diagnosis) -> String {
     let repair = best.map_or("", |class| class.repair.0.as_str());
     let share = best.map_or(0.0, |class| class.share);
     let mut line = match diagnosis.standing {
-        Standing::Sure => format!("All but sure ({}). {repair}", percent(share)),
-        Standing::Open => format!("Not sure yet. First suspect ({}): {repair}", percent(share)),
+        Standing::Sure => format!("All but sure ({}). {repair}", whole_percent(share)),
+        Standing::Open => {
+            format!("Not sure yet. First suspect ({}): {repair}", whole_percent(share))
+        }
         Standing::NothingTells => format!(
             "No further test at this gap is worth its time. First suspect ({}): {repair}",
-            percent(share)
+            whole_percent(share)
         ),
         Standing::NothingExplains => {
             "None of the faults that this program knows explains all of it.".to_owned()
@@ -171,7 +173,8 @@ pub fn told(diagnosis: &Diagnosis) -> impl Iterator<Item = &Class> {
     few.enumerate().filter(|(at, c)| *at == 0 || c.share >= LEAST_TOLD).map(|(_, c)| c)
 }
 
-fn percent(share: f64) -> String {
+/// "7%", "<1%".
+pub fn whole_percent(share: f64) -> String {
     let percent = share * 100.0;
     if percent > 0.0 && percent < 1.0 { "<1%".into() } else { format!("{percent:.0}%") }
 }

@@ -7,7 +7,7 @@ use eframe::egui::Context;
 use super::super::App;
 use super::trial::{self, Tried};
 use super::waves::Waves;
-use super::{Below, Left, Standing, break_even};
+use super::{Below, Left, Standing, break_even, suspects};
 use crate::drive::SetWord;
 use crate::layout::{CutId, write_whole};
 
@@ -44,6 +44,8 @@ pub(super) enum Command {
     Keep,
     /// Discard the trial.
     Discard,
+    /// Something about the hunt for a fault.
+    Hunt(suspects::Hunt),
 }
 
 /// Carries out a request of the view.
@@ -68,6 +70,7 @@ pub(super) fn carry_out(app: &mut App, ctx: &Context, command: Command) {
         Command::Try(tried) => trial::try_out(app, ctx, tried),
         Command::Keep => trial::keep(app),
         Command::Discard => trial::discard(app),
+        Command::Hunt(hunt) => suspects::carry_out(app, ctx, hunt),
     }
 }
 

@@ -14,6 +14,8 @@ mod readings;
 mod scene;
 mod shell;
 mod stage;
+mod suspects;
+mod suspects_form;
 mod symbols;
 mod trial;
 mod trying;
@@ -53,6 +55,8 @@ pub struct View {
     trial: Option<trial::Trial>,
     scene: Option<Rc<Scene>>,
     break_even: Option<break_even::BreakEven>,
+    /// The hunt for a fault.
+    hunting: suspects::Hunting,
 }
 
 /// Content of the panel beside the stage.
@@ -63,6 +67,8 @@ enum Left {
     Card,
     /// The controls to try things out with.
     Trying,
+    /// What could be wrong, by what was seen.
+    Suspects,
 }
 
 /// Content below the stage.
@@ -85,18 +91,19 @@ struct Standing {
 }
 
 impl View {
-    /// Shows another gap from its start.
     /// The gap that is looked at.
     fn gap(&self) -> Option<CutId> {
         self.cut
     }
 
+    /// Shows another gap from its start.
     fn turn_to(&mut self, cut: CutId) {
         if self.cut != Some(cut) {
             let View { shown, loaded, left, below, .. } = *self;
             // What is tried out is so at every gap.
             let trial = self.trial.take();
-            *self = View { shown, loaded, left, below, trial, ..View::default() };
+            let hunting = std::mem::take(&mut self.hunting);
+            *self = View { shown, loaded, left, below, trial, hunting, ..View::default() };
             self.cut = Some(cut);
         }
     }
@@ -143,6 +150,7 @@ impl App {
 pub fn gap_view_ui(ui: &mut Ui, app: &mut App) {
     trial::update(app, app.settings.units());
     scene::update(app);
+    suspects::update(app, ui.ctx());
     let commands: Vec<Command> = shell::view_ui(ui, &Model::of(app));
     let any = !commands.is_empty();
     for command in commands {

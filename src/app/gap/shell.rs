@@ -9,7 +9,7 @@ use super::super::names::shortened;
 use super::super::theme::{SPACE, heading, small, strong, tokens};
 use super::commands::Command;
 use super::model::Model;
-use super::{Below, Left, card, path, stage, trying, waves};
+use super::{Below, Left, card, path, stage, suspects, trying, waves};
 use crate::layout::CutId;
 
 /// Least and usual width of the card, points.
@@ -61,7 +61,9 @@ pub(super) fn view_ui(ui: &mut Ui, model: &Model) -> Vec<Command> {
 /// What stands beside the stage: the card, or what one can try out.
 fn left_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     ui.horizontal(|ui| {
-        for (left, words) in [(Left::Card, "Card"), (Left::Trying, "Try out")] {
+        for (left, words) in
+            [(Left::Card, "Card"), (Left::Trying, "Try out"), (Left::Suspects, "What is wrong?")]
+        {
             if ui.selectable_label(model.view.left == left, words).clicked() {
                 commands.push(Command::Left(left));
             }
@@ -71,6 +73,7 @@ fn left_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     match model.view.left {
         Left::Card => card::card_ui(ui, model, commands),
         Left::Trying => trying::trying_ui(ui, model, commands),
+        Left::Suspects => suspects::suspects_ui(ui, model, commands),
     }
 }
 

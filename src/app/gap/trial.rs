@@ -9,7 +9,9 @@ use eframe::egui::Context;
 use super::super::App;
 use super::super::checking::Checking;
 use super::super::names;
+use crate::diagnose::Fault;
 use crate::drive;
+use crate::job::Names;
 use crate::layout::edit::{Edit, Entity, apply};
 use crate::layout::{Direction, DriverId, FeedId, Idle, Layout, Setting, SupplyId};
 use crate::rails::Plan;
@@ -26,6 +28,8 @@ pub struct Tried {
     pub powered: BTreeMap<SupplyId, bool>,
     /// Feeds whose wires are exchanged.
     pub swapped: BTreeSet<FeedId>,
+    /// A fault that is supposed.
+    pub fault: Option<Fault>,
 }
 
 /// A setting in words: "forward 40 %".
@@ -42,7 +46,7 @@ fn setting_words(setting: &Setting) -> String {
 impl Tried {
     /// The edits that make the layout what is tried, each with its words. What is as drawn, or is not there, is left out.
     pub fn edits(&self, drawn: &Layout) -> Vec<(String, Edit)> {
-        let mut edits: Vec<(String, Edit)> = Vec::new();
+        let mut edits: Vec<(String, Edit)> = self.supposed(drawn);
         for (id, idle) in &self.idles {
             let Some(driver) = drawn.drivers.get(id) else { continue };
             let mut new = driver.clone();
@@ -82,6 +86,15 @@ impl Tried {
             }
         }
         edits
+    }
+
+    /// The edits of the fault that is supposed: the first has its words.
+    fn supposed(&self, drawn: &Layout) -> Vec<(String, Edit)> {
+        let Some(fault) = &self.fault else { return Vec::new() };
+        let plan = Plan::derive(drawn);
+        let words = fault.says(Names { layout: drawn, plan: &plan });
+        let edits = fault.edits(drawn).unwrap_or_default().into_iter();
+        edits.map(|edit| (words.clone(), edit)).collect()
     }
 }
 
@@ -125,6 +138,8 @@ impl Trial {
         let (words, edits): (Vec<String>, Vec<Edit>) = self.tried.edits(drawn).into_iter().unzip();
         apply(&mut layout, Edit::Batch(edits)).map_err(|refused| refused.to_string())?;
         self.plan = Plan::derive(&layout);
+        let mut words = words;
+        words.dedup();
         (self.layout, self.changes, self.of) = (layout, words, revision);
         self.revision += 1;
         Ok(())
