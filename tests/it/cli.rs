@@ -455,3 +455,28 @@ fn the_documents_of_cures_and_plans_are_what_is_described() {
     assert!(!steps.is_empty() && planned["fewest_by_labels"] == true, "{planned}");
     assert_eq!(planned["faults"], Value::Array(Vec::new()), "{planned}");
 }
+
+#[test]
+fn diagnose_says_the_suspects_the_next_test_and_what_is_wrong_with_a_call() {
+    let file = sample("directions-must-match");
+    let text = gapwright(&["diagnose", &file, "--at", "c1"]);
+    assert_eq!(status(&text), 1, "nothing is sure before anything was seen");
+    assert!(out(&text).contains("Suspects:") && out(&text).contains("Next, the best for its time"));
+    let document = json(&gapwright(&["diagnose", &file, "--at", "c1", "--json"]));
+    assert_eq!(document["standing"], "open");
+    let shares =
+        document["classes"].as_array().unwrap().iter().map(|c| c["share"].as_f64().unwrap());
+    assert!(shares.sum::<f64>() + document["outside"].as_f64().unwrap() <= 1.0 + 1e-6);
+    assert!(!document["next"].as_array().unwrap().is_empty());
+    let no_gap = gapwright(&["diagnose", &file, "--at", "c99"]);
+    assert_eq!(status(&no_gap), 2);
+    assert!(err(&no_gap).contains("gap \"c99\" is not there. There are: "), "{}", err(&no_gap));
+    let folder = tempfile::tempdir().unwrap();
+    let saw = folder.path().join("seen.ron");
+    std::fs::write(&saw, "(saw: [NoTrain(saw: Flickers)])").unwrap();
+    let broken = gapwright(&["diagnose", &file, "--at", "c1", "--saw", saw.to_str().unwrap()]);
+    assert_eq!(status(&broken), 2);
+    assert!(err(&broken).contains("seen.ron: line 1, column"), "{}", err(&broken));
+    let no_file = gapwright(&["diagnose", &file, "--at", "c1", "--saw", "/nowhere/seen.ron"]);
+    assert_eq!(status(&no_file), 2);
+}
