@@ -261,16 +261,16 @@ fn known_ui(
     commands: &mut Vec<Command>,
 ) {
     ui.label(heading("Suspects"));
-    let words = if seen.is_empty() {
-        "Nothing was seen yet: these are only the most usual faults.".to_owned()
-    } else {
-        diagnosis_words(known)
-    };
-    ui.add(Label::new(shown(&words)).wrap());
+    if seen.is_empty() {
+        let words = "Nothing was seen yet. Add what you saw, or try one of these:";
+        ui.add(Label::new(words).wrap());
+        return;
+    }
+    ui.add(Label::new(shown(&diagnosis_words(known))).wrap());
     ui.add_space(TIGHT);
     for (at, class) in told(known).enumerate() {
         let sure = at == 0 && known.standing == Standing::Sure;
-        class_ui(ui, names, (seen, class, sure), commands);
+        class_ui(ui, names, (class, sure), commands);
     }
     ui.label(small(ui, format!("{}  Something else", whole_percent(known.outside))));
     for line in alike_words(known) {
@@ -278,19 +278,13 @@ fn known_ui(
     }
 }
 
-fn class_ui(
-    ui: &mut Ui,
-    names: Names,
-    (seen, class, sure): (&[Observation], &Class, bool),
-    commands: &mut Vec<Command>,
-) {
+fn class_ui(ui: &mut Ui, names: Names, (class, sure): (&Class, bool), commands: &mut Vec<Command>) {
     ui.horizontal_wrapped(|ui| {
         ui.label(strong(whole_percent(class.share)));
         ui.label(strong(shown(&class.repair.0)));
     });
     let Some(first) = class.suspects.first() else { return };
     let status = match first.status {
-        _ if seen.is_empty() => String::new(),
         Status::Explains => ": explains all that was seen".to_owned(),
         Status::NotRuledOut => ": not ruled out".to_owned(),
         Status::RuledOut => {
