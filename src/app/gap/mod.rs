@@ -9,8 +9,11 @@ mod card;
 mod commands;
 mod export;
 mod model;
+mod passing;
 mod path;
+mod play;
 mod readings;
+mod rush;
 mod scene;
 mod shell;
 mod stage;
@@ -41,6 +44,8 @@ pub struct View {
     cut: Option<CutId>,
     /// How what stands there stands; `None` until one chooses, for what is worst at the settings that are shown.
     standing: Option<Standing>,
+    /// The wheels that touched as one chose before the worst place was asked for.
+    kept_touch: Option<[bool; 2]>,
     /// True if what the vehicle draws is in the traces and currents.
     loaded: bool,
     /// The pair of settings of the card that is shown; `None` for the settings now.
@@ -49,6 +54,9 @@ pub struct View {
     left: Left,
     below: Below,
     waves: waves::Waves,
+    /// What rolls over the gap, while it does, and whether at its largest speed.
+    play: Option<play::Play>,
+    fast: bool,
     /// What is tried out on a copy, if anything is.
     trial: Option<trial::Trial>,
     scene: Option<Rc<Scene>>,
@@ -73,6 +81,8 @@ enum Below {
     Waves,
     /// The schematic at one moment.
     Path,
+    /// The first milliseconds after the wheels join the rails.
+    Rush,
 }
 
 /// What stands at the gap, and how.
@@ -85,24 +95,42 @@ struct Standing {
 }
 
 impl View {
-    /// Shows another gap from its start.
     /// The gap that is looked at.
     fn gap(&self) -> Option<CutId> {
         self.cut
     }
 
+    /// Closes what is open on top: the question for a file, else the view.
+    pub fn close_topmost(&mut self) {
+        if self.waves.export.take().is_none() {
+            self.shown = false;
+        }
+    }
+
+    /// Shows a pair of settings of the card; `None` for those now.
+    fn show_cell(&mut self, cell: Option<(SetWord, SetWord)>) {
+        self.cell = cell;
+        (self.standing, self.play) = (None, None);
+    }
+
+    /// Shows another gap from its start.
     fn turn_to(&mut self, cut: CutId) {
         if self.cut != Some(cut) {
-            let View { shown, loaded, left, below, .. } = *self;
+            let View { shown, loaded, left, below, fast, .. } = *self;
             // What is tried out is so at every gap.
             let trial = self.trial.take();
-            *self = View { shown, loaded, left, below, trial, ..View::default() };
+            *self = View { shown, loaded, left, below, fast, trial, ..View::default() };
             self.cut = Some(cut);
         }
     }
 }
 
 impl App {
+    /// Shows the settings as they are now, if others are looked at.
+    pub(super) fn gap_as_set_now(&mut self) {
+        self.gap.show_cell(None);
+    }
+
     /// Shows a gap in the Gap view.
     pub(super) fn look_at_gap(&mut self, cut: CutId) {
         self.show_gap(Some(cut));
@@ -142,6 +170,7 @@ impl App {
 /// The view in place of the plan and its panels.
 pub fn gap_view_ui(ui: &mut Ui, app: &mut App) {
     trial::update(app, app.settings.units());
+    play::update(app, ui.ctx());
     scene::update(app);
     let commands: Vec<Command> = shell::view_ui(ui, &Model::of(app));
     let any = !commands.is_empty();
