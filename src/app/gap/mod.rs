@@ -8,6 +8,7 @@ mod break_even;
 mod card;
 mod commands;
 mod export;
+mod lines;
 mod model;
 mod passing;
 mod path;

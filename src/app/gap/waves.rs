@@ -5,11 +5,12 @@
 use eframe::egui::{
     self, Color32, DragValue, Id, Role, Slider, Stroke, Ui, Vec2b, WidgetInfo, vec2,
 };
-use egui_plot::{HLine, Line, LineStyle, Plot, PlotBounds, PlotPoints, Span, VLine};
+use egui_plot::{HLine, Line, LineStyle, Plot, PlotBounds, PlotPoints, VLine};
 
 use super::super::names::shortened;
 use super::super::theme::{SPACE, TIGHT, Tokens, heading, small, strong, tokens};
 use super::commands::Command;
+use super::lines::{conflicts, drawn, heights, trips_s};
 use super::model::Model;
 use super::readings::{self, signal_name};
 use super::scene::Scene;
@@ -18,7 +19,7 @@ use crate::layout::{Rail, TripKind};
 use crate::report::ms;
 use crate::signal::Stretch;
 use crate::straddle::ix::DriverIx;
-use crate::study::scope::{Scope, Signal, Trace, acts_at};
+use crate::study::scope::{Scope, Signal, Trace};
 
 /// Height of a plot, points.
 const PLOT: f32 = 138.0;
@@ -292,57 +293,6 @@ fn span_ui(ui: &mut Ui, model: &Model, scope: &Scope, commands: &mut Vec<Command
     });
 }
 
-/// The line of a trace: its levels from edge to edge, in pieces where it floats.
-fn pieces(trace: &Trace, stretches: &[Stretch]) -> Vec<Vec<[f64; 2]>> {
-    let mut pieces: Vec<Vec<[f64; 2]>> = Vec::new();
-    let mut floats = true;
-    for stretch in stretches {
-        let Some(level) = trace.levels.get(stretch.joint).copied().flatten() else {
-            floats = true;
-            continue;
-        };
-        if std::mem::take(&mut floats) {
-            pieces.push(Vec::new());
-        }
-        if let Some(piece) = pieces.last_mut() {
-            piece.extend([[stretch.from_s * 1e3, level], [stretch.to_s * 1e3, level]]);
-        }
-    }
-    pieces
-}
-
-/// The pieces of a trace as it is drawn: of a trip that filters or samples, what that makes of its current.
-fn drawn(
-    scene: &Scene,
-    scope: &Scope,
-    (trace, waves): (&Trace, &Waves),
-    stretches: &[Stretch],
-) -> Vec<Vec<[f64; 2]>> {
-    match compared(scene, scope, (trace, waves), stretches) {
-        Some(points) => vec![points.into_iter().map(|[at_s, amps]| [at_s * 1e3, amps]).collect()],
-        None => pieces(trace, stretches),
-    }
-}
-
-/// What a trip compares over time, s and A, if that is not the current itself.
-pub(super) fn compared(
-    scene: &Scene,
-    scope: &Scope,
-    (trace, waves): (&Trace, &Waves),
-    stretches: &[Stretch],
-) -> Option<Vec<[f64; 2]>> {
-    let Signal::Trip(driver) = trace.signal else { return None };
-    let trip = scene.gap.case(scene.stance.who).wiring.drivers[driver].trip.as_ref()?;
-    scope.compared((driver, trip.kind), &trace.levels, &waves.delays, stretches)
-}
-
-/// When the trip of a driver acts on what is shown, s, if what stands there comes to stand at its start.
-pub(super) fn trips_s(scene: &Scene, trace: &Trace, stretches: &[Stretch]) -> Option<f64> {
-    let Signal::Trip(driver) = trace.signal else { return None };
-    let trip = scene.gap.case(scene.stance.who).wiring.drivers[driver].trip.as_ref()?;
-    acts_at(trip.kind, trace.threshold_a?, &trace.levels, stretches)
-}
-
 /// One plot: volts or amps.
 fn plot_ui(
     ui: &mut Ui,
@@ -414,26 +364,31 @@ fn plot_ui(
         }
     });
     plot.response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &said));
-    let bounds = plot.transform.bounds();
+    let shift = ui.input(|i| i.modifiers.shift);
+    let new = pointed(waves, (&plot.response, &plot.transform), seen_s, shift);
+    commands.extend(new.map(Command::Waves));
+}
+
+/// The choices once a plot was zoomed, moved or clicked; `None` if it was not.
+fn pointed(
+    waves: &Waves,
+    (response, transform): (&egui::Response, &egui_plot::PlotTransform),
+    seen_s: [f64; 2],
+    shift: bool,
+) -> Option<Waves> {
+    let bounds = transform.bounds();
     let to = [bounds.min()[0] / 1e3, bounds.max()[0] / 1e3];
     let moved = (0..2).any(|at| (to[at] - seen_s[at]).abs() > 1e-6 * (seen_s[1] - seen_s[0]));
-    if plot.response.double_clicked() {
-        commands.push(Command::Waves(Waves { zoom_s: None, ..waves.clone() }));
-        return;
+    if response.double_clicked() {
+        return Some(Waves { zoom_s: None, ..waves.clone() });
     }
     if moved && to[1] - to[0] >= SPANS_S[0] * 0.01 {
-        commands.push(Command::Waves(Waves { zoom_s: Some(to), ..waves.clone() }));
-        return;
+        return Some(Waves { zoom_s: Some(to), ..waves.clone() });
     }
-    if plot.response.clicked()
-        && let Some(at) = plot.response.interact_pointer_pos()
-    {
-        let at_s = plot.transform.value_from_position(at).x / 1e3;
-        let which = usize::from(ui.input(|i| i.modifiers.shift));
-        let mut cursors = waves.cursors;
-        cursors[which] = Some(at_s);
-        commands.push(Command::Waves(Waves { cursors, ..waves.clone() }));
-    }
+    let at = response.interact_pointer_pos().filter(|_| response.clicked())?;
+    let mut cursors = waves.cursors;
+    cursors[usize::from(shift)] = Some(transform.value_from_position(at).x / 1e3);
+    Some(Waves { cursors, ..waves.clone() })
 }
 
 /// A number of an axis.
@@ -441,51 +396,6 @@ pub(super) fn short(value: f64) -> String {
     let text = format!("{value:.4}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
-}
-
-/// From where to where a plot reaches, with room for the bar of conflicts.
-fn heights(shown: &[&Trace], stretches: &[Stretch]) -> (f64, f64) {
-    let mut range = (0.0_f64, 0.0_f64);
-    for trace in shown {
-        let levels = stretches.iter().filter_map(|s| trace.levels.get(s.joint).copied().flatten());
-        for level in levels.chain(trace.threshold_a) {
-            range = (range.0.min(level), range.1.max(level));
-        }
-    }
-    let room = (range.1 - range.0).max(0.1);
-    (range.0 - 0.06 * room, range.1 + 0.14 * room)
-}
-
-/// Shades the conflicts, and draws a bar over each.
-fn conflicts<'a>(
-    plot: &mut egui_plot::PlotUi<'a>,
-    scope: &Scope,
-    stretches: &[Stretch],
-    top: f64,
-    t: &Tokens,
-) {
-    let colour = t.verdict(Verdict::Short);
-    let mut since: Option<f64> = None;
-    let mut runs: Vec<(f64, f64)> = Vec::new();
-    for stretch in stretches {
-        match (scope.in_conflict(stretch.joint), since) {
-            (true, None) => since = Some(stretch.from_s),
-            (false, Some(from_s)) => {
-                runs.push((from_s, stretch.from_s));
-                since = None;
-            }
-            _ => {}
-        }
-    }
-    if let (Some(from_s), Some(last)) = (since, stretches.last()) {
-        runs.push((from_s, last.to_s));
-    }
-    for (from_s, to_s) in runs {
-        let (from, to) = (from_s * 1e3, to_s * 1e3);
-        plot.span(Span::new("", from..=to).fill(colour.gamma_multiply(0.13)));
-        let bar = Line::new("", PlotPoints::from(vec![[from, top], [to, top]]));
-        plot.line(bar.color(colour).width(9.0).allow_hover(false).allow_band(false));
-    }
 }
 
 /// The cursors as numbers, and their difference.
