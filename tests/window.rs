@@ -26,6 +26,8 @@ mod files;
 mod formation;
 #[path = "window/gap.rs"]
 mod gap;
+#[path = "window/gap_bench.rs"]
+mod gap_bench;
 #[path = "window/guide.rs"]
 mod guide;
 #[path = "window/keys.rs"]

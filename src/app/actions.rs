@@ -271,22 +271,38 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::View, "Look at a gap, or back to the plan", &[key(NONE, Key::G)], |app, _| {
         app.plan_or_gap();
     }),
+    action(Menu::View, "Settings now, at a gap", &[key(NONE, Key::Num0)], |app, _| {
+        app.gap_as_set_now();
+    })
+    .when(|app| app.gap.shown),
     action(Menu::View, "Panel on the right", &[key(NONE, Key::F9)], |app, _| {
         app.settings.side_hidden = !app.settings.side_hidden;
     })
     .typing_too(),
     action(Menu::View, "Train back a step", &[key(NONE, Key::OpenBracket)], |app, _| {
-        super::run::step(app, -super::run::STEP_MM);
+        if app.gap.shown {
+            app.step_at_gap(false);
+        } else {
+            super::run::step(app, -super::run::STEP_MM);
+        }
     })
-    .when(|app| app.tab == Tab::Run),
+    .when(|app| app.gap.shown || app.tab == Tab::Run),
     action(Menu::View, "Train on a step", &[key(NONE, Key::CloseBracket)], |app, _| {
-        super::run::step(app, super::run::STEP_MM);
+        if app.gap.shown {
+            app.step_at_gap(true);
+        } else {
+            super::run::step(app, super::run::STEP_MM);
+        }
     })
-    .when(|app| app.tab == Tab::Run),
+    .when(|app| app.gap.shown || app.tab == Tab::Run),
     action(Menu::View, "Play or pause the train", &[key(NONE, Key::Space)], |app, ctx| {
-        app.play_or_pause(ctx);
+        if app.gap.shown {
+            app.play_or_pause_at_gap(ctx);
+        } else {
+            app.play_or_pause(ctx);
+        }
     })
-    .when(|app| app.runs_by_key()),
+    .when(|app| if app.gap.shown { app.gap_by_key() } else { app.runs_by_key() }),
     action(Menu::View, "Next finding", &[key(NONE, Key::N)], |app, _| app.step_finding(1))
         .when(has_findings),
     action(Menu::View, "Previous finding", &[key(SHIFT, Key::N)], |app, _| app.step_finding(-1))
@@ -372,10 +388,14 @@ pub fn key_words(ctx: &Context, key: &KeyboardShortcut) -> String {
 }
 
 /// Actions of the menus for looking and editing that are no matter of the plan.
-const EVERYWHERE: [&str; 9] = [
+const EVERYWHERE: [&str; 13] = [
     "Undo",
     "Redo",
     "Look at a gap, or back to the plan",
+    "Settings now, at a gap",
+    "Train back a step",
+    "Train on a step",
+    "Play or pause the train",
     "Light or dark",
     "Presenter's look",
     "Millimetres or inches",

@@ -28,6 +28,12 @@ pub fn sees(figures: &DriverFigures) -> Current {
     }
 }
 
+/// What a driver's trip compares with its threshold at the worst phase: what an averaging one's filter or a sampling one's
+/// samples make of the current. The peak where there is no such figure. A.
+pub fn compares(figures: &DriverFigures) -> f64 {
+    figures.trip_compares_a.unwrap_or(sees(figures).peak)
+}
+
 /// Largest current that any driver carries in a situation. A.
 pub fn worst_peak(situation: &Situation) -> f64 {
     situation.drivers.iter().map(|d| d.p.peak.max(d.m.peak).max(d.supply.peak)).fold(0.0, f64::max)
@@ -288,7 +294,7 @@ pub(super) fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situat
     figures_ui(ui, layout, s);
     ui.label(small(
         ui,
-        "The upright stroke is the trip's threshold. A meter shows the mean or the RMS, never the peak that trips.",
+        "The upright stroke is the trip's threshold. A meter shows the mean or the RMS, not what trips.",
     ));
 }
 
@@ -300,7 +306,7 @@ fn figures_ui(ui: &mut Ui, layout: &Layout, s: &Situation) {
     let scale = s
         .drivers
         .iter()
-        .map(|d| sees(d).peak.max(threshold(d.id).unwrap_or(0.0)))
+        .map(|d| sees(d).peak.max(compares(d)).max(threshold(d.id).unwrap_or(0.0)))
         .fold(0.1, f64::max);
     for driver in &s.drivers {
         let seen = sees(driver);
@@ -323,12 +329,16 @@ fn figures_ui(ui: &mut Ui, layout: &Layout, s: &Situation) {
             ui.label(egui::RichText::new(trips).size(12.0).color(colour));
         });
         let at = threshold(driver.id).map(|a| (a / scale) as f32);
+        let trip = driver.sensed.is_some().then(|| compares(driver));
+        // An averaging or a sampling trip does not see the peak.
+        let differs = trip.is_none_or(|trip| (trip - seen.peak).abs() > 0.01 * seen.peak.abs());
         let rows = [
-            ("Its trip sees", seen.peak, t.verdict(Verdict::Short)),
-            ("Averaging meter", seen.mean.abs(), t.accent),
-            ("True-RMS meter", seen.rms, t.accent),
+            trip.map(|trip| ("Its trip sees", trip, t.verdict(Verdict::Short))),
+            differs.then_some(("Peak", seen.peak, t.verdict(Verdict::Short))),
+            Some(("Averaging meter", seen.mean.abs(), t.accent)),
+            Some(("True-RMS meter", seen.rms, t.accent)),
         ];
-        for (what, value, colour) in rows {
+        for (what, value, colour) in rows.into_iter().flatten() {
             bar_ui(ui, what, value, (value / scale) as f32, at, colour);
         }
     }

@@ -4,6 +4,7 @@ use eframe::egui::Id;
 
 use super::called::Called;
 use super::derived::Derived;
+use super::findings::Done;
 use super::{App, Tab, names};
 use crate::layout::edit::Edit;
 use crate::layout::{EntityId, place, shown};
@@ -35,7 +36,7 @@ impl App {
         let steps = self.doc.steps();
         match self.doc.edit(what, edit, field) {
             Ok(made) => {
-                self.listed.note_edit(steps == self.doc.steps());
+                self.listed.note(Done::Edit(steps == self.doc.steps()));
                 self.forget_what_is_past();
                 self.refresh();
                 Some(made)
@@ -55,7 +56,7 @@ impl App {
 
     pub(super) fn undo(&mut self) {
         match self.doc.undo() {
-            Ok(true) => self.listed.note_edit(false),
+            Ok(true) => self.listed.note(Done::Undo),
             Ok(false) => {}
             Err(refused) => self.tell_bad(format!("Could not undo: {refused}")),
         }
@@ -65,7 +66,7 @@ impl App {
 
     pub(super) fn redo(&mut self) {
         match self.doc.redo() {
-            Ok(true) => self.listed.note_edit(false),
+            Ok(true) => self.listed.note(Done::Redo),
             Ok(false) => {}
             Err(refused) => self.tell_bad(format!("Could not redo: {refused}")),
         }

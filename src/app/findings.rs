@@ -14,7 +14,7 @@ use super::cures;
 use super::marks::mark_ui;
 use super::names;
 use super::rounds;
-use super::theme::{RADIUS, SPACE, TIGHT, card, heading, small, strong, tokens};
+use super::theme::{RADIUS, SPACE, card, heading, small, strong, tokens};
 use crate::findings::{Class, Finding, FindingId, Place, Text};
 use crate::layout::EntityId;
 use crate::report::amps;
@@ -34,34 +34,53 @@ pub struct Listed {
     ids: Vec<FindingId>,
     /// Identities before the last step of the history.
     before: Option<Vec<FindingId>>,
-    /// Whether an edit was done whose report is not here yet.
-    edited: bool,
+    /// What was done whose report is not here yet.
+    done: Option<Done>,
     effect: Option<Effect>,
     /// Whether the finding that is open is to be scrolled to.
     scroll: bool,
 }
 
+/// Height of the line that says what an edit did, points.
+const EFFECT: f32 = 26.0;
+
+/// What changed the layout.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Done {
+    /// An edit; `true` if it continues the step of the history that the one before belongs to.
+    Edit(bool),
+    /// A step was taken back.
+    Undo,
+    /// A step was done again.
+    Redo,
+}
+
 /// What an edit did to the findings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Effect {
-    cured: usize,
+    done: Done,
+    gone: usize,
     new: usize,
     /// Until when it is said; the window's clock, s.
     until_s: f64,
 }
 
 impl Listed {
-    /// Notes an edit; `same_step` if it continues the step of the history that the one before belongs to.
-    pub fn note_edit(&mut self, same_step: bool) {
-        if !same_step || self.before.is_none() {
+    /// Notes what was done.
+    pub fn note(&mut self, done: Done) {
+        if done != Done::Edit(true) || self.before.is_none() {
             self.before = Some(self.ids.clone());
         }
-        self.edited = true;
+        self.done = Some(done);
     }
 
-    /// "Cured 4, new 0", for a few seconds after an edit.
+    /// "Cured 4, new 0", for a few seconds after an edit; after undo and redo, what those did.
     pub fn effect_words(&self) -> Option<String> {
-        self.effect.map(|effect| format!("Cured {}, new {}", effect.cured, effect.new))
+        self.effect.map(|Effect { done, gone, new, .. }| match done {
+            Done::Edit(_) => format!("Cured {gone}, new {new}"),
+            Done::Undo => format!("Undone: {new} back, {gone} gone"),
+            Done::Redo => format!("Done again: cured {gone}, new {new}"),
+        })
     }
 }
 
@@ -74,13 +93,13 @@ pub fn note_checked(ctx: &Context, app: &mut App) {
         listed.ids = latest.report.findings.iter().map(Finding::id).collect();
         if latest.revision == app.doc.revision() {
             listed.effect = None;
-            if std::mem::take(&mut listed.edited)
+            if let Some(done) = listed.done.take()
                 && let Some(before) = &listed.before
             {
                 let (old, new): (BTreeSet<_>, BTreeSet<_>) =
                     (before.iter().collect(), listed.ids.iter().collect());
-                let (cured, new) = (old.difference(&new).count(), new.difference(&old).count());
-                listed.effect = Some(Effect { cured, new, until_s: now_s + SAID_FOR_S });
+                let (gone, new) = (old.difference(&new).count(), new.difference(&old).count());
+                listed.effect = Some(Effect { done, gone, new, until_s: now_s + SAID_FOR_S });
             } else {
                 listed.before = None;
             }
@@ -121,10 +140,13 @@ const GROUPS: [(Class, &str, &str); 3] = [
 pub fn findings_ui(ui: &mut Ui, app: &mut App) {
     let checked = Arc::clone(&app.check.latest);
     let findings = &checked.report.findings;
-    if let Some(words) = app.listed.effect_words() {
-        ui.label(strong(words)).on_hover_text("What the last edit did to the findings");
-        ui.add_space(TIGHT);
-    }
+    // It has a place of its own, so that it does not move the list.
+    ui.horizontal(|ui| {
+        ui.set_min_height(EFFECT);
+        if let Some(words) = app.listed.effect_words() {
+            ui.label(strong(words)).on_hover_text("What the last edit did to the findings");
+        }
+    });
     cures::all_ui(ui, app);
     if findings.is_empty() {
         ui.add_space(SPACE);

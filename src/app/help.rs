@@ -51,7 +51,7 @@ impl Help {
 }
 
 /// Keys and gestures that are no actions: where they work and what they do.
-const GESTURES: [(&str, &str); 17] = [
+const GESTURES: [(&str, &str); 19] = [
     ("Tab", "To the next control; the canvas is one of them"),
     ("Arrow keys on the canvas", "From thing to thing"),
     ("Ctrl and arrows on the canvas", "Moves what is selected by a step of the grid"),
@@ -68,6 +68,8 @@ const GESTURES: [(&str, &str); 17] = [
     ("Double click on a gap's mark", "Looks at the gap, large"),
     ("Arrow keys on the stage of a gap", "Move what stands there by 1 mm, with Shift by 10 mm"),
     ("Ctrl and arrows on the stage", "To the next place where the wheels join something else"),
+    ("[ and ] at a gap", "Back and on to where the wheels join something else"),
+    ("Space at a gap", "Lets what stands there roll over it, or stops it"),
     ("Drop a file on the window", "Opens the layout; a picture is put under the plan"),
 ];
 

@@ -94,7 +94,7 @@ fn escape(ui: &Ui, app: &mut App, taken: bool) {
         return;
     }
     if app.gap.shown {
-        app.gap.shown = false;
+        app.gap.close_topmost();
     } else if app.presenting {
         app.present(false);
     } else if let Some(drag) = app.drag.take() {

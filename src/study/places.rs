@@ -18,7 +18,7 @@ pub struct Place {
 }
 
 /// How far the ruler looks for feeders, mm. A feeder beyond counts without the rail in between.
-const RULER_MM: f64 = 10_000.0;
+pub(in crate::study) const RULER_MM: f64 = 10_000.0;
 
 /// The place of a cut; `reach_mm` is how far vehicles over it can reach.
 pub fn of_cut(layout: &Layout, plan: &Plan, cut: &Cut, reach_mm: f64) -> Option<Place> {

@@ -47,6 +47,7 @@ pub fn driver_figures(id: DriverId, judged: &JudgedDriver) -> DriverFigures {
         trips: judged.trips,
         trips_share: judged.trips_share,
         trip_after_s: judged.trip_after_s,
+        trip_compares_a: judged.trip_compares_a,
     }
 }
 

@@ -293,3 +293,121 @@ fn whole(what: &str, scope: &Scope) {
         assert!((held.iter().sum::<f64>() - 1.0).abs() < 1e-6, "{what}");
     }
 }
+
+#[test]
+fn a_board_that_the_rails_wake_is_awake_as_the_check_has_it() {
+    let layout = sample("neighbour-wakes");
+    let study = Study::of(&layout, &Memo::default());
+    let view = study.now();
+    let (_, known) = view.all_known().next().unwrap();
+    let worst = known.result.now.worst.as_ref().unwrap();
+    let gap = gap(&layout);
+    let who = gap.all().next().unwrap();
+    let asleep = gap.scenario(who, &Default::default(), &[]);
+    assert_ne!(asleep, worst.scenario);
+    let stand = &known.case.stands[worst.stand.unwrap()];
+    let (awake, woke) = gap.awake(who, asleep.clone(), stand);
+    assert_eq!((awake, woke), (worst.scenario.clone(), vec![gapwright::layout::DriverId(2)]));
+    // With the supply on, nothing has to wake.
+    let mut on = layout.clone();
+    on.supplies.values_mut().for_each(|supply| supply.powered = true);
+    let gap = self::gap(&on);
+    let scenario = gap.scenario(who, &Default::default(), &[]);
+    assert_eq!(gap.awake(who, scenario.clone(), stand), (scenario, Vec::new()));
+}
+
+#[test]
+fn a_capacitor_is_charged_as_the_finding_says() {
+    use gapwright::findings::{Evidence, check};
+    let mut layout = sample("inrush");
+    layout.supplies.get_mut(&gapwright::layout::SupplyId(2)).unwrap().powered = false;
+    let report = check(&layout);
+    let evidence = report.findings.iter().find_map(|found| match &found.evidence {
+        Evidence::Inrush(evidence) => Some(evidence),
+        _ => None,
+    });
+    let evidence = evidence.unwrap();
+    let study = Study::of(&layout, &Memo::default());
+    let view = study.now();
+    let (_, known) = view.all_known().next().unwrap();
+    let worst = known.result.now.worst.as_ref().unwrap();
+    let gap = gap(&layout);
+    let who = gap.all().next().unwrap();
+    let stand = &known.case.stands[worst.stand.unwrap()];
+    let rushes = gap.rushes(who, &worst.scenario, stand, &worst.judged);
+    assert_eq!(rushes.len(), 1);
+    let rush = &rushes[0];
+    assert!((rush.into.peak_a - evidence.amps).abs() < 1e-6, "{rush:?} {evidence:?}");
+    assert!((rush.into.decay_s - evidence.tau_s).abs() < 1e-9);
+    // After one time constant 1/e of it is left; half of the 490 Hz period it is driven.
+    assert!((rush.into.at(rush.into.decay_s) / rush.into.peak_a - (-1.0_f64).exp()).abs() < 1e-12);
+    assert!(rush.longest_s.is_some_and(|s| (s - 0.5 / 490.0).abs() < 1e-9), "{rush:?}");
+    assert_eq!(rush.trips.len(), evidence.trips.len());
+    assert!(rush.trips.iter().all(|(_, after_s)| *after_s == Some(0.00002)), "{rush:?}");
+}
+
+#[test]
+fn the_filter_of_a_trip_stays_below_its_worst_and_comes_near_it() {
+    let layout = sample("railcar-slips-by");
+    let study = Study::of(&layout, &Memo::default());
+    let view = study.now();
+    let (_, known) = view.all_known().next().unwrap();
+    let worst = known.result.now.worst.as_ref().unwrap();
+    let (scope, _) = scope(known, worst, false);
+    let mut compared = 0;
+    for trace in &scope.traces {
+        let Signal::Trip(at) = trace.signal else { continue };
+        let kind = known.case.wiring.drivers[at].trip.as_ref().unwrap().kind;
+        // Two seconds are more than six time constants.
+        let stretches = scope.stretches(&[], 0.0, 2.0);
+        let points = scope.compared((at, kind), &trace.levels, &[], &stretches).unwrap();
+        assert_eq!(points[0], [0.0, 0.0]);
+        let most = points.iter().map(|point| point[1]).fold(0.0, f64::max);
+        let peak = trace.reading(scope.drifting()).unwrap().peak;
+        assert!(most < 0.95 * peak, "{most} {peak}");
+        let settled = trace.reading(scope.drifting()).unwrap().mean_abs;
+        assert!((most - settled).abs() < 0.1 * peak, "{most} {settled}");
+        compared += 1;
+    }
+    assert!(compared > 0);
+}
+
+#[test]
+fn what_rolls_over_a_gap_trips_stops_and_stays_as_the_drives_say() {
+    use gapwright::straddle::contacts::Facing;
+    use gapwright::study::GuardId;
+    use gapwright::study::run::{Fate, What};
+    let mut layout = sample("neighbour-wakes");
+    let plan = gapwright::rails::Plan::derive(&layout);
+    let main = gapwright::layout::DriverId(1);
+    let passing = |layout: &Layout| {
+        let gap = gap(layout);
+        let who = gap.all().next().unwrap();
+        gap.passing(layout, &plan, who, Facing::FrontAhead).unwrap()
+    };
+    let latched = passing(&layout);
+    assert!(latched.along && !latched.pushed && latched.events[0].time_s == 0.0);
+    let trips = latched.events.iter().find_map(|event| match &event.what {
+        What::Trips { guards, .. } => Some((guards.clone(), event.time_s)),
+        _ => None,
+    });
+    let (guards, time_s) = trips.unwrap();
+    assert_eq!(guards, [GuardId::Driver(main)]);
+    assert!((time_s - 0.00002).abs() < 1e-9, "{time_s}");
+    let end =
+        |passing: &gapwright::study::scope::Passing| passing.events.last().unwrap().what.clone();
+    assert_eq!(end(&latched), What::Ends(Fate::Stalls));
+    // One that tries again does so without end.
+    layout.drivers.get_mut(&main).unwrap().trip.as_mut().unwrap().retry_s = Some(0.5);
+    let again = passing(&layout);
+    assert_eq!(end(&again), What::Ends(Fate::HiccupsForEver));
+    let tries =
+        again.events.iter().find(|event| matches!(event.what, What::TriesAgain(_))).unwrap();
+    assert!((tries.time_s - 0.50002).abs() < 1e-6, "{}", tries.time_s);
+    // With the board asleep nothing trips, and it rolls on until all of it stands on the dead side.
+    layout.drivers.get_mut(&gapwright::layout::DriverId(2)).unwrap().wake_v = None;
+    let asleep = passing(&layout);
+    assert!(!asleep.events.iter().any(|event| matches!(event.what, What::Trips { .. })));
+    assert_eq!(end(&asleep), What::Ends(Fate::Stalls));
+    assert!(asleep.events.last().unwrap().position_mm > 100.0);
+}

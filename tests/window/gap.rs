@@ -4,14 +4,14 @@ use super::looks::looks;
 use super::*;
 
 /// The sample of two braking bridges in the Gap view.
-fn at_the_gap() -> Window {
+pub fn at_the_gap() -> Window {
     let mut w = sample("brake-idle");
     w_key(&mut w, Key::G);
     w
 }
 
 #[track_caller]
-fn labelled(w: &Window, start: &str) -> String {
+pub fn labelled(w: &Window, start: &str) -> String {
     let all: Vec<_> =
         w.query_all(by().predicate(|n| n.label().is_some_and(|l| l.starts_with(start)))).collect();
     all.first()
@@ -22,7 +22,7 @@ fn labelled(w: &Window, start: &str) -> String {
 }
 
 /// Where the leading coupler is, mm past the gap.
-fn lead_mm(w: &Window) -> f64 {
+pub fn lead_mm(w: &Window) -> f64 {
     let node = w
         .query_all(by().label("How far it is past the gap").role(Role::Slider))
         .next()
@@ -216,7 +216,7 @@ fn keys_of_the_plan_do_nothing_unseen() {
 
 /// The reading of a trace, by what shows it.
 #[track_caller]
-fn reading(w: &Window, trace: &str, meter: &str) -> f64 {
+pub fn reading(w: &Window, trace: &str, meter: &str) -> f64 {
     let start = format!("{trace}, {meter}: ");
     let words = labelled(w, &start);
     words[start.len()..].split(' ').next().unwrap().parse().unwrap()
@@ -325,6 +325,7 @@ fn the_traces_are_written_as_a_table() {
     let mut lines = text.lines();
     let head = lines.next().unwrap();
     assert!(head.starts_with("time (s),conflict,\"Pimmerton, rail to rail (V)\""), "{head}");
+    assert!(head.contains("\"siding bridge, its trip senses (A)\""), "{head}");
     let rows: Vec<Vec<f64>> = lines
         .map(|line| line.split(',').map(|field| field.parse().unwrap_or(f64::NAN)).collect())
         .collect();
@@ -420,4 +421,10 @@ fn looks_of_the_gap_view() {
     let mut w = sample_in(window_of_size(1024.0, 768.0), "club");
     w_key(&mut w, Key::G);
     looks(&mut w, "gap-view-club");
+    let mut w = sample_in(window_of_size(1920.0, 1080.0), "inrush");
+    w_key(&mut w, Key::G);
+    let cell = gap_bench::shed_off(&w);
+    press(&mut w, &cell);
+    press(&mut w, "First milliseconds");
+    looks(&mut w, "gap-rush");
 }

@@ -41,7 +41,7 @@ pub(super) fn work_out(app: &App) -> Option<BreakEven> {
             settings.insert(id, SetState { state: word, throttle });
             let mut scenario = gap.scenario(who, &settings, &[]);
             scenario.acted.clone_from(&scene.scenario.acted);
-            scenario
+            gap.awake(who, scenario, &stand).0
         });
         drivers.push((id, word, stretches));
     }

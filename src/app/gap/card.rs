@@ -9,6 +9,8 @@ use super::super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
 use super::break_even::break_even_ui;
 use super::commands::Command;
 use super::model::Model;
+use super::passing::passing_ui;
+use super::rush::rush_card_ui;
 use crate::findings::{Class, CutReport, Facing, PassAt, PassReport, Trips};
 use crate::report::{ms, percent};
 use crate::study::scope::Who;
@@ -43,11 +45,13 @@ pub(super) fn card_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
         Some(cell) => {
             let title = format!("{} {}, {} {}", sides[0], cell.a.word(), sides[1], cell.b.word());
             situation_ui(ui, layout, &title, &cell.situation);
-            if ui.button("Show the settings now").clicked() {
-                commands.push(Command::Cell(None));
-            }
+            rush_card_ui(ui, model);
         }
-        None => situation_ui(ui, layout, "At the settings now", &cut.now),
+        None => {
+            situation_ui(ui, layout, "At the settings now", &cut.now);
+            rush_card_ui(ui, model);
+            passing_ui(ui, model);
+        }
     }
     ui.add_space(SPACE);
     passes_ui(ui, model, &cut.passes_now, commands);

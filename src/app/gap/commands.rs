@@ -22,6 +22,15 @@ pub(super) enum Command {
     Stand(Standing),
     /// Stand there what is worst at the settings that are shown.
     StandWorst,
+    /// Let what stands there roll, or stop it.
+    Play,
+    /// Let it roll at its largest speed, or at its least.
+    Fast(bool),
+    /// Move it to where its wheels join something else.
+    Step {
+        /// True for on, false for back.
+        ahead: bool,
+    },
     /// Take in what the vehicle draws, or leave it out.
     Loaded(bool),
     /// Show a pair of settings of the card; `None` for those now.
@@ -54,13 +63,20 @@ pub(super) fn carry_out(app: &mut App, ctx: &Context, command: Command) {
     match command {
         Command::Back => view.shown = false,
         Command::Choose(cut) => app.look_at_gap(cut),
-        Command::Stand(standing) => view.standing = Some(standing),
-        Command::StandWorst => view.standing = None,
-        Command::Loaded(loaded) => view.loaded = loaded,
-        Command::Cell(cell) => {
-            view.cell = cell;
-            view.standing = None;
+        Command::Stand(standing) => {
+            view.standing = Some(standing);
+            view.play = None;
         }
+        Command::StandWorst => {
+            let chosen = view.standing.take();
+            view.kept_touch = chosen.map(|standing| standing.touch).or(view.kept_touch);
+            view.play = None;
+        }
+        Command::Loaded(loaded) => view.loaded = loaded,
+        Command::Cell(cell) => view.show_cell(cell),
+        Command::Play => app.play_or_pause_at_gap(ctx),
+        Command::Fast(fast) => view.fast = fast,
+        Command::Step { ahead } => app.step_at_gap(ahead),
         Command::Left(left) => view.left = left,
         Command::Below(below) => view.below = below,
         Command::Waves(waves) => view.waves = waves,

@@ -2,12 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
-use eframe::egui::{TextEdit, Ui};
+use eframe::egui::{Id, TextEdit, Ui};
 
 use super::super::theme::{SPACE, small};
 use super::commands::Command;
 use super::model::Model;
-use super::readings::signal_name;
+use super::readings::column_name;
 use super::scene::Scene;
 use super::waves::{Waves, is_shown};
 use crate::signal::Stretch;
@@ -55,7 +55,7 @@ fn shown_table(model: &Model, scene: &Scene, scope: &Scope) -> String {
     let (from_s, to_s) = waves.window_s(scope);
     let traces: Vec<(String, &Trace)> = (scope.traces.iter())
         .filter(|trace| is_shown(model, scene, trace.signal))
-        .map(|trace| (signal_name(model, scene, trace.signal), trace))
+        .map(|trace| (column_name(model, scene, trace.signal), trace))
         .collect();
     table(scope, &traces, &scope.stretches(&waves.delays, from_s, to_s))
 }
@@ -76,6 +76,7 @@ pub(super) fn export_ui(
             let tip = "Comma-separated values of the traces that are drawn, for a spreadsheet";
             if ui.button("Write the traces to a file…").on_hover_text(tip).clicked() {
                 commands.push(ask(Some(usual_path(model))));
+                ui.memory_mut(|m| m.request_focus(path_id()));
             }
             if ui.button("Copy the traces").on_hover_text(tip).clicked() {
                 ui.ctx().copy_text(shown_table(model, scene, scope));
@@ -87,7 +88,7 @@ pub(super) fn export_ui(
     ui.horizontal_wrapped(|ui| {
         ui.label(small(ui, "File"));
         let mut typed = path.clone();
-        let entry = TextEdit::singleline(&mut typed).desired_width(320.0);
+        let entry = TextEdit::singleline(&mut typed).id(path_id()).desired_width(320.0);
         if ui.add(entry).accessible_name("Path of the traces").changed() {
             commands.push(ask(Some(typed)));
         }
@@ -97,13 +98,18 @@ pub(super) fn export_ui(
             let text = shown_table(model, scene, scope);
             commands.push(Command::Write(PathBuf::from(path.trim()), text));
         }
-        if ui.button("Cancel").clicked() {
+        if ui.button("Cancel").on_hover_text("Escape, twice").clicked() {
             commands.push(ask(None));
         }
         if there {
             ui.label(small(ui, "There is such a file already."));
         }
     });
+}
+
+/// The field of the path, for the focus.
+fn path_id() -> Id {
+    Id::unique("path of the traces")
 }
 
 /// Where the traces go if one does not say otherwise: beside the layout.

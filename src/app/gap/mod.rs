@@ -8,9 +8,13 @@ mod break_even;
 mod card;
 mod commands;
 mod export;
+mod lines;
 mod model;
+mod passing;
 mod path;
+mod play;
 mod readings;
+mod rush;
 mod scene;
 mod shell;
 mod stage;
@@ -43,6 +47,8 @@ pub struct View {
     cut: Option<CutId>,
     /// How what stands there stands; `None` until one chooses, for what is worst at the settings that are shown.
     standing: Option<Standing>,
+    /// The wheels that touched as one chose before the worst place was asked for.
+    kept_touch: Option<[bool; 2]>,
     /// True if what the vehicle draws is in the traces and currents.
     loaded: bool,
     /// The pair of settings of the card that is shown; `None` for the settings now.
@@ -51,6 +57,9 @@ pub struct View {
     left: Left,
     below: Below,
     waves: waves::Waves,
+    /// What rolls over the gap, while it does, and whether at its largest speed.
+    play: Option<play::Play>,
+    fast: bool,
     /// What is tried out on a copy, if anything is.
     trial: Option<trial::Trial>,
     scene: Option<Rc<Scene>>,
@@ -79,6 +88,8 @@ enum Below {
     Waves,
     /// The schematic at one moment.
     Path,
+    /// The first milliseconds after the wheels join the rails.
+    Rush,
 }
 
 /// What stands at the gap, and how.
@@ -96,20 +107,38 @@ impl View {
         self.cut
     }
 
+    /// Closes what is open on top: the question for a file, else the view.
+    pub fn close_topmost(&mut self) {
+        if self.waves.export.take().is_none() {
+            self.shown = false;
+        }
+    }
+
+    /// Shows a pair of settings of the card; `None` for those now.
+    fn show_cell(&mut self, cell: Option<(SetWord, SetWord)>) {
+        self.cell = cell;
+        (self.standing, self.play) = (None, None);
+    }
+
     /// Shows another gap from its start.
     fn turn_to(&mut self, cut: CutId) {
         if self.cut != Some(cut) {
-            let View { shown, loaded, left, below, .. } = *self;
+            let View { shown, loaded, left, below, fast, .. } = *self;
             // What is tried out is so at every gap.
             let trial = self.trial.take();
             let hunting = std::mem::take(&mut self.hunting);
-            *self = View { shown, loaded, left, below, trial, hunting, ..View::default() };
+            *self = View { shown, loaded, left, below, fast, trial, hunting, ..View::default() };
             self.cut = Some(cut);
         }
     }
 }
 
 impl App {
+    /// Shows the settings as they are now, if others are looked at.
+    pub(super) fn gap_as_set_now(&mut self) {
+        self.gap.show_cell(None);
+    }
+
     /// Shows a gap in the Gap view.
     pub(super) fn look_at_gap(&mut self, cut: CutId) {
         self.show_gap(Some(cut));
@@ -149,6 +178,7 @@ impl App {
 /// The view in place of the plan and its panels.
 pub fn gap_view_ui(ui: &mut Ui, app: &mut App) {
     trial::update(app, app.settings.units());
+    play::update(app, ui.ctx());
     scene::update(app);
     suspects::update(app, ui.ctx());
     let commands: Vec<Command> = shell::view_ui(ui, &Model::of(app));

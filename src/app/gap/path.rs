@@ -1,6 +1,8 @@
 //! The path of the current as a schematic: the drivers with their switches and diodes, their supplies and ties, the feeders,
 //! the rails, and the wheels that join them. It is made from the case, whatever number of drivers that has.
 
+use std::cell::RefCell;
+
 use eframe::egui::{
     Align2, FontId, Painter, Pos2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
@@ -11,7 +13,7 @@ use super::branches::{self, CARRIES_A, net_name, state_word, supply_name};
 use super::commands::Command;
 use super::model::Model;
 use super::scene::Scene;
-use super::symbols::{Ink, diode, plates, switch, wire};
+use super::symbols::{Ink, beside, diode, plates, switch, wire};
 use crate::report::{amps, ms, percent};
 use crate::straddle::case::Stage;
 use crate::straddle::ix::{DriverIx, NetIx};
@@ -128,6 +130,8 @@ struct Sheet<'a> {
     /// The largest current, for how heavy lines are.
     most_a: f64,
     rect: Rect,
+    /// Where words are already.
+    taken: RefCell<Vec<Rect>>,
 }
 
 /// Where the outputs of a bridge come out.
@@ -156,7 +160,8 @@ fn schematic_ui(
         let most_a = moment.flows.iter().map(|flow| flow.amps.abs()).fold(0.1, f64::max);
         let painter = ui.painter_at(rect);
         painter.rect_filled(rect, 4.0, t.card);
-        let sheet = Sheet { painter, model, scene, case, moment, t, most_a, rect };
+        let taken = RefCell::default();
+        let sheet = Sheet { painter, model, scene, case, moment, t, most_a, rect, taken };
         let mut placed = Vec::new();
         let mut row = [0_usize; 2];
         for &(driver, side) in drivers {
@@ -181,7 +186,12 @@ impl Sheet<'_> {
     fn text(&self, at: Pos2, align: Align2, words: impl Into<String>, strong: bool) -> Rect {
         let font = if strong { FontId::new(12.0, bold()) } else { FontId::proportional(11.0) };
         let colour = if strong { self.t.text } else { self.t.weak };
-        self.painter.text(at, align, words.into(), font, colour)
+        let galley = self.painter.layout_no_wrap(words.into(), font, colour);
+        let mut taken = self.taken.borrow_mut();
+        let place = beside(&taken, align.anchor_size(at, galley.size()));
+        self.painter.galley(place.min, galley, colour);
+        taken.push(place);
+        place
     }
 
     /// A current beside a line, where it carries any.

@@ -5,12 +5,14 @@ use eframe::egui::{Grid, Label, ScrollArea, Ui};
 use super::super::names::capital;
 use super::super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
 use super::commands::Command;
+use super::lines::{compared, trips_s};
 use super::model::Model;
 use super::scene::Scene;
-use super::waves::{Waves, is_shown, look, swatch, trips_s};
-use crate::layout::{Rail, Senses};
+use super::waves::{Waves, is_shown, look, swatch};
+use crate::layout::{Rail, Senses, TripKind};
 use crate::report::ms;
-use crate::study::scope::{Scope, Signal, Trace};
+use crate::signal::Stretch;
+use crate::study::scope::{Scope, Signal, Trace, value_at};
 
 /// The name of a trace.
 pub(super) fn signal_name(model: &Model, scene: &Scene, signal: Signal) -> String {
@@ -22,9 +24,25 @@ pub(super) fn signal_name(model: &Model, scene: &Scene, signal: Signal) -> Strin
         Signal::P(at) => format!("{}, P", model.driver_at(scene, at)),
         Signal::M(at) => format!("{}, M", model.driver_at(scene, at)),
         Signal::Supply(at) => format!("{}, from its supply", model.driver_at(scene, at)),
-        Signal::Trip(at) => format!("{}, its trip sees", model.driver_at(scene, at)),
+        Signal::Trip(at) => {
+            let trip = scene.gap.case(scene.stance.who).wiring.drivers[at].trip.as_ref();
+            let sees = match trip.map(|trip| trip.kind) {
+                Some(TripKind::Averaged { .. }) => "its trip's filter",
+                Some(TripKind::Sampled { .. }) => "its trip's samples",
+                _ => "its trip sees",
+            };
+            format!("{}, {sees}", model.driver_at(scene, at))
+        }
         Signal::Load(0) => "The vehicle draws".to_owned(),
         Signal::Load(at) => format!("The vehicle draws, {}", at + 1),
+    }
+}
+
+/// The name of a trace as a table has it: of a trip the current that it senses, before it filters or samples.
+pub(super) fn column_name(model: &Model, scene: &Scene, signal: Signal) -> String {
+    match signal {
+        Signal::Trip(at) => format!("{}, its trip senses", model.driver_at(scene, at)),
+        _ => signal_name(model, scene, signal),
     }
 }
 
@@ -122,22 +140,33 @@ pub(super) fn readings_ui(
             "These clocks repeat together too seldom for one phase to have readings of its own.",
         ));
     }
-    let cursor_a = scope.joint_at(&waves.delays, waves.cursor_s(scope));
-    let cursor_b = waves.cursors[1].map(|at_s| scope.joint_at(&waves.delays, at_s));
+    let (from_s, to_s) = waves.window_s(scope);
+    let stretches = scope.stretches(&waves.delays, from_s, to_s);
+    let row = Row { scope, shares, stretches: &stretches, named: name_width(ui, waves) };
     ScrollArea::horizontal().id_salt("readings").show(ui, |ui| {
-        Grid::new("readings").striped(true).spacing([14.0, TIGHT]).show(ui, |ui| {
-            let heads = ["Trace", "at A", "at B", "Averaging meter", "True-RMS meter", "Peak"];
-            for head in heads {
-                if head != "at B" || cursor_b.is_some() {
-                    ui.label(strong(head));
+        Grid::new("readings").striped(true).spacing([GAP, TIGHT]).min_col_width(0.0).show(
+            ui,
+            |ui| {
+                let heads = [
+                    ("Trace", row.named),
+                    ("at A", NUMBER),
+                    ("at B", NUMBER),
+                    ("Averaging meter", METER),
+                    ("True-RMS meter", METER),
+                    ("Peak", NUMBER),
+                ];
+                for (head, width) in heads {
+                    if head != "at B" || waves.cursors[1].is_some() {
+                        narrow(ui, width, |ui| drop(ui.add(Label::new(strong(head)).wrap())));
+                    }
                 }
-            }
-            ui.end_row();
-            for trace in &scope.traces {
-                row_ui(ui, model, scene, (trace, shares), (cursor_a, cursor_b), commands);
                 ui.end_row();
-            }
-        });
+                for trace in &scope.traces {
+                    row_ui(ui, model, scene, (trace, &row), commands);
+                    ui.end_row();
+                }
+            },
+        );
     });
     leads_ui(ui, model, scene, scope);
     trips_ui(ui, model, scene, scope);
@@ -145,19 +174,77 @@ pub(super) fn readings_ui(
     caution_ui(ui);
 }
 
+/// Widths of the columns with a number and with a meter, points, and space between columns.
+const NUMBER: f32 = 56.0;
+const METER: f32 = 72.0;
+const GAP: f32 = 12.0;
+
+/// Width of the column of names, so that the whole table is in sight.
+fn name_width(ui: &Ui, waves: &Waves) -> f32 {
+    let numbers = if waves.cursors[1].is_some() { 3.0 } else { 2.0 };
+    let others = numbers * (NUMBER + GAP) + 2.0 * (METER + GAP);
+    (ui.available_width() - others - 4.0).clamp(150.0, 330.0)
+}
+
+/// Puts something into a cell of a fixed width.
+fn narrow(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
+    ui.vertical(|ui| {
+        ui.set_width(width);
+        add(ui);
+    });
+}
+
+/// What the rows of the table share.
+struct Row<'a> {
+    scope: &'a Scope,
+    shares: &'a [f64],
+    stretches: &'a [Stretch],
+    /// Width of the names, points.
+    named: f32,
+}
+
+/// The level of a trace at a time, s: of a trip that filters or samples, what that makes of its current.
+fn level_at(
+    scene: &Scene,
+    row: &Row,
+    (trace, waves): (&Trace, &Waves),
+    time_s: f64,
+) -> Option<f64> {
+    match compared(scene, row.scope, (trace, waves), row.stretches) {
+        Some(points) => value_at(&points, time_s),
+        None => {
+            let joint = row.scope.joint_at(&waves.delays, time_s);
+            trace.levels.get(joint).copied().flatten()
+        }
+    }
+}
+
+/// The largest figure that a trace reaches: of a trip, what it compares with its threshold at the worst phase.
+fn peak_of(model: &Model, scene: &Scene, trace: &Trace, peak: f64) -> f64 {
+    let judged = scene.judged.as_ref().filter(|_| !model.view.loaded);
+    match trace.signal {
+        Signal::Trip(at) => {
+            judged.and_then(|judged| judged.drivers.get(at)?.trip_compares_a).unwrap_or(peak)
+        }
+        _ => peak,
+    }
+}
+
 fn row_ui(
     ui: &mut Ui,
     model: &Model,
     scene: &Scene,
-    (trace, shares): (&Trace, &[f64]),
-    (a, b): (usize, Option<usize>),
+    (trace, row): (&Trace, &Row),
     commands: &mut Vec<Command>,
 ) {
+    let waves = &model.view.waves;
     let t = tokens(ui);
     let signal = trace.signal;
     let name = signal_name(model, scene, signal);
     let mut shown = is_shown(model, scene, signal);
     ui.horizontal(|ui| {
+        ui.set_width(row.named);
+        ui.spacing_mut().item_spacing.x = 4.0;
         let tick = ui.checkbox(&mut shown, "").on_hover_text("Draw it");
         if tick.accessible_name(format!("Draw: {name}")).changed() {
             let Ok(scope) = &scene.scope else { return };
@@ -168,19 +255,22 @@ fn row_ui(
             commands.push(Command::Waves(Waves { shown: Some(list), ..waves }));
         }
         swatch(ui, look(model, scene, signal, t));
-        ui.label(&name);
+        ui.add(Label::new(&name).truncate());
     });
-    let at = |joint: usize| level(signal, trace.levels.get(joint).copied().flatten());
-    ui.label(strong(at(a)));
-    if let Some(b) = b {
-        ui.label(strong(at(b)));
+    let at = |time_s: f64| level(signal, level_at(scene, row, (trace, waves), time_s));
+    let cursors = [("A", Some(waves.cursor_s(row.scope))), ("B", waves.cursors[1])];
+    for (cursor, at_s) in cursors {
+        if let Some(words) = at_s.map(at) {
+            let said = format!("{name}, at {cursor}: {words}");
+            ui.label(strong(words)).accessible_name(said);
+        }
     }
-    match trace.reading(shares) {
+    match trace.reading(row.shares) {
         Some(reading) => {
             for (what, value) in [
                 ("averaging meter", reading.mean),
                 ("true-RMS meter", reading.rms),
-                ("peak", reading.peak),
+                ("peak", peak_of(model, scene, trace, reading.peak)),
             ] {
                 let words = level(signal, Some(value));
                 ui.label(&words).accessible_name(format!("{name}, {what}: {words}"));
@@ -227,6 +317,13 @@ fn ranges_ui(ui: &mut Ui, model: &Model, scene: &Scene) {
     }
 }
 
+/// When the trip of a driver acts in the long run, s; `None` if it does not.
+fn judged_s(model: &Model, scene: &Scene, signal: Signal) -> Option<f64> {
+    let Signal::Trip(at) = signal else { return None };
+    let judged = scene.judged.as_ref().filter(|_| !model.view.loaded)?;
+    judged.drivers.get(at)?.trip_after_s
+}
+
 /// When each trip acts within the span.
 fn trips_ui(ui: &mut Ui, model: &Model, scene: &Scene, scope: &Scope) {
     let waves = &model.view.waves;
@@ -245,10 +342,19 @@ fn trips_ui(ui: &mut Ui, model: &Model, scene: &Scene, scope: &Scope) {
                 level(trace.signal, Some(threshold)),
                 ms(at_s - from_s)
             ),
-            None => format!(
-                "{name}: its threshold is {}; it does not act at once on what is shown.",
-                level(trace.signal, Some(threshold))
-            ),
+            None => {
+                let later =
+                    judged_s(model, scene, trace.signal).map_or_else(String::new, |after_s| {
+                        format!(
+                            ", but {} after the wheels join the rails, at the worst phase",
+                            ms(after_s)
+                        )
+                    });
+                format!(
+                    "{name}: its threshold is {}; within what is shown it does not act{later}.",
+                    level(trace.signal, Some(threshold))
+                )
+            }
         };
         ui.add(Label::new(small(ui, words)).wrap());
     }

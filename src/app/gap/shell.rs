@@ -9,11 +9,13 @@ use super::super::names::shortened;
 use super::super::theme::{SPACE, heading, small, strong, tokens};
 use super::commands::Command;
 use super::model::Model;
-use super::{Below, Left, card, path, stage, suspects, trying, waves};
+use super::{Below, Left, card, path, rush, stage, suspects, trying, waves};
 use crate::layout::CutId;
 
 /// Least and usual width of the card, points.
 const CARD_LEAST: f32 = 330.0;
+/// Height of the list of what is tried out, points.
+const TRIED: f32 = 152.0;
 
 /// The whole view.
 pub(super) fn view_ui(ui: &mut Ui, model: &Model) -> Vec<Command> {
@@ -29,6 +31,12 @@ pub(super) fn view_ui(ui: &mut Ui, model: &Model) -> Vec<Command> {
             .default_size((width * 0.36).clamp(CARD_LEAST, 470.0))
             .size_range(CARD_LEAST..=(width * 0.5).max(CARD_LEAST))
             .show(ui, |ui| {
+                if model.view.left == Left::Trying {
+                    Panel::bottom("gap tried")
+                        .frame(Frame::new())
+                        .exact_size(TRIED)
+                        .show(ui, |ui| trying::changes_ui(ui, model, &mut commands));
+                }
                 let width = ui.available_width();
                 ScrollArea::vertical()
                     .id_salt(("gap card", model.view.gap()))
@@ -40,6 +48,7 @@ pub(super) fn view_ui(ui: &mut Ui, model: &Model) -> Vec<Command> {
             });
         let ground = Frame::new().fill(t.canvas).inner_margin(Margin::same(10));
         CentralPanel::default().frame(ground).show(ui, |ui| {
+            shown_ui(ui, model, &mut commands);
             ScrollArea::vertical().id_salt(("gap", model.view.gap())).auto_shrink(false).show(
                 ui,
                 |ui| {
@@ -56,6 +65,44 @@ pub(super) fn view_ui(ui: &mut Ui, model: &Model) -> Vec<Command> {
         ui.label(why.1);
     });
     commands
+}
+
+/// The settings that stage, waveforms and path are about, with the way back to those now. It stays in sight while what is
+/// below is scrolled.
+fn shown_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
+    let t = tokens(ui);
+    let [before, beyond] = model.sides();
+    let sides = [shortened(&before, 24), shortened(&beyond, 24)];
+    ui.horizontal(|ui| {
+        let other = model.view.cell;
+        let words = match other {
+            None => "Shown below: the settings now".to_owned(),
+            Some((a, b)) => format!(
+                "Shown below: {} {}, {} {} (not as set now)",
+                sides[0],
+                a.word(),
+                sides[1],
+                b.word()
+            ),
+        };
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let back = egui::Button::new("Show the settings now");
+            let back = ui
+                .add_enabled(other.is_some(), back)
+                .on_hover_text("Back from the pair of settings that was chosen on the card (0)")
+                .on_disabled_hover_text(
+                    "A click on a pair of settings on the card shows that pair",
+                );
+            if back.clicked() {
+                commands.push(Command::Cell(None));
+            }
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                let words = strong(words);
+                let words = if other.is_some() { words.color(t.accent) } else { words };
+                ui.add(egui::Label::new(words).truncate());
+            });
+        });
+    });
 }
 
 /// What stands beside the stage: the card, or what one can try out.
@@ -81,7 +128,11 @@ fn left_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
 fn below_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     ui.add_space(SPACE);
     ui.horizontal(|ui| {
-        for (below, words) in [(Below::Waves, "Waveforms"), (Below::Path, "Path of the current")] {
+        for (below, words) in [
+            (Below::Waves, "Waveforms"),
+            (Below::Path, "Path of the current"),
+            (Below::Rush, "First milliseconds"),
+        ] {
             if ui.selectable_label(model.view.below == below, words).clicked() {
                 commands.push(Command::Below(below));
             }
@@ -91,6 +142,7 @@ fn below_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     match model.view.below {
         Below::Waves => waves::waves_ui(ui, model, commands),
         Below::Path => path::path_ui(ui, model, commands),
+        Below::Rush => rush::rush_ui(ui, model),
     }
 }
 

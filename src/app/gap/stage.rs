@@ -1,8 +1,8 @@
 //! The stage: the two rails at the gap to scale, and on them what is dragged over it, with the wheels that join what.
 
 use eframe::egui::{
-    self, Align2, Color32, CursorIcon, FontId, Id, Key, Modifiers, Painter, Pos2, Rect, Role,
-    Sense, Slider, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
+    self, Color32, CursorIcon, FontId, Id, Key, Modifiers, Painter, Pos2, Rect, Role, Sense,
+    Slider, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
 
 use super::super::card::verdict_word;
@@ -13,6 +13,7 @@ use super::super::theme::{TIGHT, Tokens, block_dash, card, small, strong, tokens
 use super::Standing;
 use super::commands::Command;
 use super::model::Model;
+use super::play::play_ui;
 use super::scene::Scene;
 use crate::layout::{Rail, Wheel};
 use crate::rails::PlanNet;
@@ -21,11 +22,20 @@ use crate::straddle::contacts::{Facing, Touched};
 use crate::study::scope::{Stance, WheelOn, Who};
 
 /// Height of the stage, points.
-const HEIGHT: f32 = 126.0;
-/// Distance of each rail from the middle of the stage, points.
+const HEIGHT: f32 = 146.0;
+/// Distance of each rail from the middle between them, points.
 const RAIL: f32 = 28.0;
+/// Height of the strip above the rails that has the names of the blocks, points.
+const NAMES: f32 = 20.0;
+/// Height of the words below the stage, points.
+const LINES: f32 = 83.0;
 /// Step of an arrow key, mm; with Shift ten times as far.
 const STEP_MM: f64 = 1.0;
+
+/// The stage, for the focus.
+pub(super) fn stage_id() -> Id {
+    Id::unique("gap stage")
+}
 
 /// A stance that joins both rails best, as a wish.
 pub(super) fn stand_best(scene: &Scene, who: Who, facing: Facing) -> Command {
@@ -89,25 +99,21 @@ fn place_ui(ui: &mut Ui, model: &Model, scene: &Scene, commands: &mut Vec<Comman
             .add(slider)
             .on_hover_text("How far its leading coupler is past the gap")
             .accessible_name("How far it is past the gap");
-        let change = |ahead| scene.gap.next_change_mm(&scene.stance, ahead);
-        let back = ui.button("Last change").on_hover_text(
-            "Back to where the wheels joined something else (Ctrl+Left on the stage)",
-        );
-        let on = ui
-            .button("Next change")
-            .on_hover_text("On to where the wheels join something else (Ctrl+Right on the stage)");
-        if back.clicked() {
-            lead_mm = change(false);
-        }
-        if on.clicked() {
-            lead_mm = change(true);
-        }
-        if slid.changed() || back.clicked() || on.clicked() {
+        if slid.changed() {
             commands.push(Command::Stand(Standing { lead_mm, ..standing }));
+        }
+        play_ui(ui, model, scene, commands);
+        for (words, ahead, tip) in [
+            ("Last change", false, "Back to where the wheels joined something else ([, or Ctrl+Left on the stage)"),
+            ("Next change", true, "On to where the wheels join something else (], or Ctrl+Right on the stage)"),
+        ] {
+            if ui.button(words).on_hover_text(tip).clicked() {
+                commands.push(Command::Step { ahead });
+            }
         }
         let worst = ui
             .button("Worst place")
-            .on_hover_text("Stands there what makes the worst of the settings that the card shows");
+            .on_hover_text("Stands there what makes the worst of the settings that are shown. Wheels that touch stay so where that is as bad");
         if worst.clicked() {
             commands.push(Command::StandWorst);
         }
@@ -138,7 +144,12 @@ impl OnStage {
     /// The left rail is above: one looks along the cut's run, to the right.
     fn y(&self, rail: Rail) -> f32 {
         let down = if rail == Rail::Left { -RAIL } else { RAIL };
-        self.rect.center().y + down
+        self.middle_y() + down
+    }
+
+    /// The height of the middle between the rails.
+    fn middle_y(&self) -> f32 {
+        self.rect.center().y + NAMES / 2.0
     }
 }
 
@@ -146,7 +157,7 @@ fn picture_ui(ui: &mut Ui, model: &Model, scene: &Scene, commands: &mut Vec<Comm
     let t = tokens(ui);
     let size = vec2(ui.available_width(), HEIGHT);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
-    let response = ui.interact(rect, Id::unique("gap stage"), Sense::click_and_drag());
+    let response = ui.interact(rect, stage_id(), Sense::click_and_drag());
     let said = format!(
         "Stage: {}, {} past the gap. Arrow keys move it, Ctrl with them goes to the next change",
         capital(&model.who(scene.stance.who)),
@@ -182,7 +193,7 @@ fn picture_ui(ui: &mut Ui, model: &Model, scene: &Scene, commands: &mut Vec<Comm
 /// Moves the vehicle by the arrow keys.
 fn by_keys(ui: &Ui, scene: &Scene, lead_mm: f64) -> f64 {
     let filter = egui::EventFilter { horizontal_arrows: true, ..Default::default() };
-    ui.memory_mut(|m| m.set_focus_lock_filter(Id::unique("gap stage"), filter));
+    ui.memory_mut(|m| m.set_focus_lock_filter(stage_id(), filter));
     let count = |modifiers, key| ui.input_mut(|i| i.count_and_consume_key(modifiers, key)) as f64;
     for (key, ahead) in [(Key::ArrowRight, true), (Key::ArrowLeft, false)] {
         if count(Modifiers::COMMAND, key) > 0.0 {
@@ -244,31 +255,46 @@ fn block_of(model: &Model, scene: &Scene, net: PlanNet) -> (Option<usize>, bool)
     (block, fed)
 }
 
-/// The blocks' names and dashes, and what feeds each rail, at the ends of the stage.
+/// The blocks' names and dashes in a strip above the rails, which nothing rolls into, and what feeds each rail on its outer
+/// side, at the ends of the stage. Each has half of the width at most.
 fn names(painter: &Painter, model: &Model, scene: &Scene, on: &OnStage, t: &Tokens) {
     let place = &scene.gap.place;
-    let letters = FontId::proportional(11.5);
+    let most = on.rect.width() / 2.0 - 14.0;
     for (side, name) in model.sides().into_iter().enumerate() {
-        let (x, align) = if side == 0 {
-            (on.rect.left() + 8.0, Align2::LEFT_CENTER)
-        } else {
-            (on.rect.right() - 8.0, Align2::RIGHT_CENTER)
+        let write = |y: f32, words: &str, font: FontId, colour: Color32| {
+            let galley = fitted(painter, words, font, colour, most);
+            let size = galley.size();
+            let x = if side == 0 { on.rect.left() + 8.0 } else { on.rect.right() - 8.0 - size.x };
+            let at = pos2(x, y - size.y / 2.0);
+            painter.galley(at, galley, colour);
+            Rect::from_min_size(at, size)
         };
         let block = if side == 0 { place.at.block_before } else { place.at.block_after };
         let look = model.derived.looks.of(block);
-        let y = on.rect.center().y;
-        let text = shortened(&name, 22);
         let font = FontId::new(12.5, super::super::theme::bold());
-        let drawn = painter.text(pos2(x, y), align, text, font, t.text);
-        let under = [drawn.left_bottom() + vec2(0.0, 2.0), drawn.right_bottom() + vec2(0.0, 2.0)];
+        let drawn = write(on.rect.top() + 12.0, &name, font, t.text);
+        let under = [drawn.left_bottom() + vec2(0.0, 1.0), drawn.right_bottom() + vec2(0.0, 1.0)];
         dashed(painter, &under, Stroke::new(3.0, t.block(look)), block_dash(look));
         for rail in Rail::BOTH {
             let net = place.nets[side][usize::from(rail == Rail::Right)];
-            let words = shortened(&model.net_words(net), 30);
             let off = if rail == Rail::Left { -15.0 } else { 15.0 };
-            painter.text(pos2(x, on.y(rail) + off), align, words, letters.clone(), t.weak);
+            let letters = FontId::proportional(11.5);
+            write(on.y(rail) + off, &model.net_words(net), letters, t.weak);
         }
     }
+}
+
+/// A line of text that is cut where it is wider than a limit, points.
+fn fitted(
+    painter: &Painter,
+    words: &str,
+    font: FontId,
+    colour: Color32,
+    most: f32,
+) -> std::sync::Arc<egui::Galley> {
+    let mut job = egui::text::LayoutJob::simple_singleline(words.to_owned(), font, colour);
+    job.wrap = egui::text::TextWrapping::truncate_at_width(most.max(1.0));
+    painter.layout_job(job)
 }
 
 /// The vehicle: outline, front, wheels, and the wiring between them.
@@ -276,7 +302,7 @@ fn rolling(painter: &Painter, scene: &Scene, on: &OnStage, t: &Tokens) {
     let Stance { who, facing, lead_mm, .. } = scene.stance;
     let length_mm = scene.gap.length_mm(who);
     let (rear, lead) = (on.x(lead_mm - length_mm), on.x(lead_mm));
-    let middle = on.rect.center().y;
+    let middle = on.middle_y();
     let body = Rect::from_min_max(pos2(rear, middle - RAIL + 9.0), pos2(lead, middle + RAIL - 9.0));
     painter.rect(
         body,
@@ -358,6 +384,8 @@ fn words_ui(ui: &mut Ui, model: &Model, scene: &Scene) {
     let t = tokens(ui);
     card(t).inner_margin(6.0).show(ui, |ui| {
         ui.set_min_width(ui.available_width());
+        // Room for what it says as it rolls, so that nothing below moves.
+        ui.set_min_height(LINES);
         ui.spacing_mut().item_spacing.y = 2.0;
         ui.spacing_mut().interact_size.y = 18.0;
         ui.horizontal_wrapped(|ui| match &scene.judged {
@@ -377,7 +405,15 @@ fn words_ui(ui: &mut Ui, model: &Model, scene: &Scene) {
             None => drop(ui.label(strong("Standing here it joins nothing"))),
         });
         for line in joins_words(model, scene) {
-            ui.label(line);
+            ui.add(egui::Label::new(line).truncate());
+        }
+        if !scene.woke.is_empty() {
+            let names: Vec<String> = scene.woke.iter().map(|id| model.driver(*id)).collect();
+            let words = format!(
+                "The rails power {}, whose supply is off: it has woken up and idles",
+                names.join(" and ")
+            );
+            ui.add(egui::Label::new(words).truncate());
         }
     });
 }

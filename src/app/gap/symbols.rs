@@ -1,6 +1,6 @@
 //! Symbols of the schematic, drawn as shapes: wires with arrows, switches, diodes, supplies.
 
-use eframe::egui::{Color32, Painter, Pos2, Shape, Stroke, pos2, vec2};
+use eframe::egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use super::super::theme::Tokens;
 use super::branches::CARRIES_A;
@@ -100,4 +100,31 @@ pub(super) fn diode(painter: &Painter, (from, to): (Pos2, Pos2), x: f32, ink: &I
 pub(super) fn plates(painter: &Painter, at: Pos2, colour: Color32) {
     painter.line_segment([at + vec2(-9.0, -5.0), at + vec2(9.0, -5.0)], Stroke::new(1.5, colour));
     painter.line_segment([at + vec2(-5.0, 5.0), at + vec2(5.0, 5.0)], Stroke::new(3.0, colour));
+}
+
+/// The place for words that cover no others: as asked, or a little above or below. As asked where all of that is taken.
+pub(super) fn beside(taken: &[Rect], asked: Rect) -> Rect {
+    let steps = [0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0];
+    let places = steps.map(|step| asked.translate(vec2(0.0, step * asked.height())));
+    let is_free = |place: &Rect| !taken.iter().any(|other| other.shrink(0.5).intersects(*place));
+    places.into_iter().find(is_free).unwrap_or(asked)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use eframe::egui::pos2;
+
+    #[test]
+    fn words_give_way_to_those_that_are_there() {
+        let word = |x: f32, y: f32| Rect::from_min_size(pos2(x, y), vec2(40.0, 12.0));
+        let mut taken = Vec::new();
+        for _ in 0..4 {
+            let place = beside(&taken, word(10.0, 100.0));
+            assert!(!taken.iter().any(|other: &Rect| other.shrink(0.6).intersects(place)));
+            taken.push(place);
+        }
+        assert_eq!(taken[0], word(10.0, 100.0));
+        assert_eq!(beside(&taken, word(80.0, 100.0)), word(80.0, 100.0));
+    }
 }

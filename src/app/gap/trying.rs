@@ -1,10 +1,10 @@
 //! The controls to try things out with: throttles, idle states, supplies, feeds of the drivers at the gap.
 
-use eframe::egui::{Button, Label, Slider, Ui};
+use eframe::egui::{Button, Label, ScrollArea, Slider, Ui};
 
 use super::super::form::choice_ui;
 use super::super::names;
-use super::super::theme::{SPACE, TIGHT, heading, small, strong};
+use super::super::theme::{SPACE, heading, small, strong};
 use super::super::throttles::directions;
 use super::commands::Command;
 use super::model::Model;
@@ -15,7 +15,7 @@ use crate::layout::{
     Direction, Driver, DriverId, FeedId, Layout, Origin, Setting, SupplyId, driver_now,
 };
 
-/// The controls, and the list of differences from the layout.
+/// The controls.
 pub(super) fn trying_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     ui.label(heading("Try out"));
     ui.add(
@@ -26,7 +26,6 @@ pub(super) fn trying_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>)
         .wrap(),
     );
     let Some(scene) = model.scene else { return };
-    changes_ui(ui, model, commands);
     let drivers = drivers(scene);
     if drivers.is_empty() {
         ui.label(small(ui, "No driver reaches this gap."));
@@ -43,22 +42,38 @@ pub(super) fn trying_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>)
     feeds_ui(ui, model, &drivers, &tried, commands);
 }
 
-/// The list of differences from the layout, with *Keep* and *Discard*.
+/// *Keep* and *Discard*, and the list of differences from the layout: it has a place of its own, so that it moves neither them
+/// nor the controls.
 pub(super) fn changes_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
-    let Some(trial) = &model.view.trial else {
-        ui.label(small(ui, "Nothing differs from the layout."));
-        return;
-    };
-    ui.add_space(TIGHT);
-    for change in &trial.changes {
-        ui.add(Label::new(strong(change)).wrap());
-    }
+    ui.add_space(SPACE);
+    let trial = model.view.trial.as_ref();
     ui.horizontal(|ui| {
-        if ui.button("Keep").on_hover_text("One step, that one Undo takes back").clicked() {
-            commands.push(Command::Keep);
+        for (words, tip, command) in [
+            (
+                "Keep",
+                "Makes it part of the layout: one step, that one Undo takes back",
+                Command::Keep,
+            ),
+            ("Discard", "Leaves the layout as it is", Command::Discard),
+        ] {
+            let button = ui.add_enabled(trial.is_some(), Button::new(words));
+            let button = button
+                .on_hover_text(tip)
+                .on_disabled_hover_text("Change something above first: it is tried out on a copy");
+            if button.clicked() {
+                commands.push(command);
+            }
         }
-        if ui.button("Discard").on_hover_text("The layout is as it was").clicked() {
-            commands.push(Command::Discard);
+        let words = match trial.map(|trial| trial.changes.len()) {
+            None => "Nothing differs from the layout.".to_owned(),
+            Some(1) => "1 change is tried out:".to_owned(),
+            Some(n) => format!("{n} changes are tried out:"),
+        };
+        ui.label(small(ui, words));
+    });
+    ScrollArea::vertical().id_salt("what is tried").auto_shrink(false).show(ui, |ui| {
+        for change in trial.iter().flat_map(|trial| &trial.changes) {
+            ui.add(Label::new(strong(change)).wrap());
         }
     });
 }

@@ -5,20 +5,21 @@
 use eframe::egui::{
     self, Color32, DragValue, Id, Role, Slider, Stroke, Ui, Vec2b, WidgetInfo, vec2,
 };
-use egui_plot::{HLine, Line, LineStyle, Plot, PlotBounds, PlotPoints, Span, VLine};
+use egui_plot::{HLine, Line, LineStyle, Plot, PlotBounds, PlotPoints, VLine};
 
 use super::super::names::shortened;
 use super::super::theme::{SPACE, TIGHT, Tokens, heading, small, strong, tokens};
 use super::commands::Command;
+use super::lines::{conflicts, drawn, heights, trips_s};
 use super::model::Model;
 use super::readings::{self, signal_name};
 use super::scene::Scene;
 use crate::findings::Verdict;
-use crate::layout::Rail;
+use crate::layout::{Rail, TripKind};
 use crate::report::ms;
 use crate::signal::Stretch;
 use crate::straddle::ix::DriverIx;
-use crate::study::scope::{Scope, Signal, Trace, acts_at};
+use crate::study::scope::{Scope, Signal, Trace};
 
 /// Height of a plot, points.
 const PLOT: f32 = 138.0;
@@ -40,6 +41,8 @@ pub struct Waves {
     pub from_s: f64,
     /// Length of the span, s; `None` for two periods of the slowest clock.
     pub span_s: Option<f64>,
+    /// The part of the span that is zoomed to, s; `None` for all of it.
+    pub zoom_s: Option<[f64; 2]>,
     /// The two cursors, s.
     pub cursors: [Option<f64>; 2],
     /// Traces that are shown, once one has chosen.
@@ -54,6 +57,12 @@ impl Waves {
         let usual = scope.slowest_s().map_or(STILL_S, |slowest| 2.0 * slowest);
         let span_s = self.span_s.unwrap_or(usual).clamp(SPANS_S[0], SPANS_S[1]);
         (self.from_s, self.from_s + span_s)
+    }
+
+    /// The stretch of time that both plots show, s.
+    pub fn seen_s(&self, scope: &Scope) -> [f64; 2] {
+        let (from_s, to_s) = self.window_s(scope);
+        self.zoom_s.unwrap_or([from_s, to_s])
     }
 
     /// Time of the first cursor, s: where the largest current begins to flow until one sets it.
@@ -79,14 +88,22 @@ pub(super) fn is_shown(model: &Model, scene: &Scene, signal: Signal) -> bool {
     }
 }
 
-/// True for the traces that are shown until one chooses: both sides, and what the trips of the parties see.
+/// True for the traces that are shown until one chooses: both sides, what the trips of the parties see, and the current of
+/// those whose trip does not see it as it is.
 fn is_usual(scene: &Scene, signal: Signal) -> bool {
     let case = scene.gap.case(scene.stance.who);
     let sides = |at: DriverIx| case.meeting.iter().any(|side| side.contains(&at));
     match signal {
         Signal::Rails(_) => true,
         Signal::Trip(at) => sides(at),
-        Signal::P(at) => sides(at) && case.wiring.drivers[at].trip.is_none(),
+        // A trip that filters or samples shows little of the current itself.
+        Signal::P(at) => {
+            let kind = case.wiring.drivers[at].trip.as_ref().map(|trip| trip.kind);
+            let sees = kind.is_some_and(|k| {
+                !matches!(k, TripKind::Averaged { .. } | TripKind::Sampled { .. })
+            });
+            sides(at) && !sees
+        }
         Signal::Gap(_) | Signal::M(_) | Signal::Supply(_) | Signal::Load(_) => false,
     }
 }
@@ -151,11 +168,9 @@ pub(super) fn waves_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) 
     for (title, volts) in [("Volts", true), ("Amps", false)] {
         plot_ui(ui, model, scene, (title, volts), &stretches, commands);
     }
-    ui.label(small(
-        ui,
-        "Shaded under a bar: in conflict. A click sets cursor A, with Shift cursor B; a drag moves the picture, a drag \
-         with the right button zooms in, a double click shows all again.",
-    ));
+    let words = "Shaded under a bar: in conflict. A click sets cursor A, with Shift cursor B; a drag moves both plots, a drag \
+                 with the right button zooms both, a double click shows all again.";
+    ui.add(egui::Label::new(small(ui, words)).wrap());
     cursors_ui(ui, model, scope, commands);
     readings::readings_ui(ui, model, scene, scope, commands);
     super::export::export_ui(ui, model, scene, scope, commands);
@@ -259,8 +274,13 @@ fn span_ui(ui: &mut Ui, model: &Model, scope: &Scope, commands: &mut Vec<Command
                 new.span_s = Some(((to_s - from_s) * factor).clamp(SPANS_S[0], SPANS_S[1]));
             }
         }
-        if ui.button("Usual span").on_hover_text("Two periods of the slowest driver").clicked() {
-            (new.from_s, new.span_s) = (0.0, None);
+        if (new.from_s, new.span_s) != (waves.from_s, waves.span_s) {
+            // Another span is another picture.
+            new.zoom_s = None;
+        }
+        let tip = "Two periods of the slowest driver, without zoom";
+        if ui.button("Usual span").on_hover_text(tip).clicked() {
+            (new.from_s, new.span_s, new.zoom_s) = (0.0, None, None);
         }
         let mut loaded = model.view.loaded;
         let tip = "What the motor or the decoder draws is added. The verdict leaves it out: a conflict flows without it";
@@ -271,32 +291,6 @@ fn span_ui(ui: &mut Ui, model: &Model, scope: &Scope, commands: &mut Vec<Command
             commands.push(Command::Waves(new));
         }
     });
-}
-
-/// The line of a trace: its levels from edge to edge, in pieces where it floats.
-fn pieces(trace: &Trace, stretches: &[Stretch]) -> Vec<Vec<[f64; 2]>> {
-    let mut pieces: Vec<Vec<[f64; 2]>> = Vec::new();
-    let mut floats = true;
-    for stretch in stretches {
-        let Some(level) = trace.levels.get(stretch.joint).copied().flatten() else {
-            floats = true;
-            continue;
-        };
-        if std::mem::take(&mut floats) {
-            pieces.push(Vec::new());
-        }
-        if let Some(piece) = pieces.last_mut() {
-            piece.extend([[stretch.from_s * 1e3, level], [stretch.to_s * 1e3, level]]);
-        }
-    }
-    pieces
-}
-
-/// When the trip of a driver acts on what is shown, s, if what stands there comes to stand at its start.
-pub(super) fn trips_s(scene: &Scene, trace: &Trace, stretches: &[Stretch]) -> Option<f64> {
-    let Signal::Trip(driver) = trace.signal else { return None };
-    let trip = scene.gap.case(scene.stance.who).wiring.drivers[driver].trip.as_ref()?;
-    acts_at(trip.kind, trace.threshold_a?, &trace.levels, stretches)
 }
 
 /// One plot: volts or amps.
@@ -311,19 +305,22 @@ fn plot_ui(
     let Ok(scope) = &scene.scope else { return };
     let t = tokens(ui);
     let waves = &model.view.waves;
-    let (from_s, to_s) = waves.window_s(scope);
+    let seen_s = waves.seen_s(scope);
+    let (left, right) = (seen_s[0] * 1e3, seen_s[1] * 1e3);
     let shown: Vec<&Trace> = (scope.traces.iter())
         .filter(|trace| trace.signal.is_voltage() == volts && is_shown(model, scene, trace.signal))
         .collect();
     let (least, most) = heights(&shown, stretches);
     let names = shown.iter().map(|trace| signal_name(model, scene, trace.signal));
-    let said = format!("{title} over time: {}", names.collect::<Vec<_>>().join("; "));
-    // Another span is another picture, with a zoom of its own.
-    let span = (from_s.to_bits(), to_s.to_bits());
+    let said = format!(
+        "{title} over time: {}. Shown from {} ms to {} ms",
+        names.collect::<Vec<_>>().join("; "),
+        short(left),
+        short(right)
+    );
     let y = if volts { "V" } else { "A" };
-    let plot = Plot::new((title, span))
+    let plot = Plot::new(title)
         .height(PLOT)
-        .link_axis(Id::unique(("gap waves", span)), [true, false])
         .link_cursor(Id::unique("gap waves cursor"), [true, false])
         .allow_scroll(false)
         .allow_zoom(Vec2b::new(true, false))
@@ -338,17 +335,13 @@ fn plot_ui(
             egui_plot::HoverPosition::Elsewhere { .. } => None,
         });
     let plot = plot.show(ui, |plot| {
-        let now = plot.plot_bounds();
-        let (min, max) = (now.min(), now.max());
-        // As wide as it was zoomed to, as high as its traces.
-        let fresh = plot.auto_bounds().x;
-        let (left, right) = if fresh { (from_s * 1e3, to_s * 1e3) } else { (min[0], max[0]) };
+        // Both plots are as wide as either was zoomed to, and as high as their traces.
         plot.set_plot_bounds(PlotBounds::from_min_max([left, least], [right, most]));
         conflicts(plot, scope, stretches, most, t);
         for trace in shown {
             let (colour, style, width) = look(model, scene, trace.signal, t);
             let name = signal_name(model, scene, trace.signal);
-            for piece in pieces(trace, stretches) {
+            for piece in drawn(scene, scope, (trace, waves), stretches) {
                 let line = Line::new(name.clone(), PlotPoints::from(piece));
                 plot.line(line.color(colour).width(width).style(style).allow_band(false));
             }
@@ -371,67 +364,38 @@ fn plot_ui(
         }
     });
     plot.response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &said));
-    if plot.response.clicked()
-        && let Some(at) = plot.response.interact_pointer_pos()
-    {
-        let at_s = plot.transform.value_from_position(at).x / 1e3;
-        let which = usize::from(ui.input(|i| i.modifiers.shift));
-        let mut cursors = waves.cursors;
-        cursors[which] = Some(at_s);
-        commands.push(Command::Waves(Waves { cursors, ..waves.clone() }));
+    let shift = ui.input(|i| i.modifiers.shift);
+    let new = pointed(waves, (&plot.response, &plot.transform), seen_s, shift);
+    commands.extend(new.map(Command::Waves));
+}
+
+/// The choices once a plot was zoomed, moved or clicked; `None` if it was not.
+fn pointed(
+    waves: &Waves,
+    (response, transform): (&egui::Response, &egui_plot::PlotTransform),
+    seen_s: [f64; 2],
+    shift: bool,
+) -> Option<Waves> {
+    let bounds = transform.bounds();
+    let to = [bounds.min()[0] / 1e3, bounds.max()[0] / 1e3];
+    let moved = (0..2).any(|at| (to[at] - seen_s[at]).abs() > 1e-6 * (seen_s[1] - seen_s[0]));
+    if response.double_clicked() {
+        return Some(Waves { zoom_s: None, ..waves.clone() });
     }
+    if moved && to[1] - to[0] >= SPANS_S[0] * 0.01 {
+        return Some(Waves { zoom_s: Some(to), ..waves.clone() });
+    }
+    let at = response.interact_pointer_pos().filter(|_| response.clicked())?;
+    let mut cursors = waves.cursors;
+    cursors[usize::from(shift)] = Some(transform.value_from_position(at).x / 1e3);
+    Some(Waves { cursors, ..waves.clone() })
 }
 
 /// A number of an axis.
-fn short(value: f64) -> String {
+pub(super) fn short(value: f64) -> String {
     let text = format!("{value:.4}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
-}
-
-/// From where to where a plot reaches, with room for the bar of conflicts.
-fn heights(shown: &[&Trace], stretches: &[Stretch]) -> (f64, f64) {
-    let mut range = (0.0_f64, 0.0_f64);
-    for trace in shown {
-        let levels = stretches.iter().filter_map(|s| trace.levels.get(s.joint).copied().flatten());
-        for level in levels.chain(trace.threshold_a) {
-            range = (range.0.min(level), range.1.max(level));
-        }
-    }
-    let room = (range.1 - range.0).max(0.1);
-    (range.0 - 0.06 * room, range.1 + 0.14 * room)
-}
-
-/// Shades the conflicts, and draws a bar over each.
-fn conflicts<'a>(
-    plot: &mut egui_plot::PlotUi<'a>,
-    scope: &Scope,
-    stretches: &[Stretch],
-    top: f64,
-    t: &Tokens,
-) {
-    let colour = t.verdict(Verdict::Short);
-    let mut since: Option<f64> = None;
-    let mut runs: Vec<(f64, f64)> = Vec::new();
-    for stretch in stretches {
-        match (scope.in_conflict(stretch.joint), since) {
-            (true, None) => since = Some(stretch.from_s),
-            (false, Some(from_s)) => {
-                runs.push((from_s, stretch.from_s));
-                since = None;
-            }
-            _ => {}
-        }
-    }
-    if let (Some(from_s), Some(last)) = (since, stretches.last()) {
-        runs.push((from_s, last.to_s));
-    }
-    for (from_s, to_s) in runs {
-        let (from, to) = (from_s * 1e3, to_s * 1e3);
-        plot.span(Span::new("", from..=to).fill(colour.gamma_multiply(0.13)));
-        let bar = Line::new("", PlotPoints::from(vec![[from, top], [to, top]]));
-        plot.line(bar.color(colour).width(9.0).allow_hover(false).allow_band(false));
-    }
 }
 
 /// The cursors as numbers, and their difference.

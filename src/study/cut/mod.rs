@@ -3,6 +3,7 @@
 //! A [`Case`] has numbers and no identities, so that equal surroundings give equal cases and a result can be kept. What
 //! belongs to what stands beside it, in [`Surroundings`].
 
+mod awake;
 mod case;
 mod collect;
 mod explained;
@@ -18,9 +19,11 @@ mod stalls;
 mod stock;
 mod surroundings;
 
+pub use awake::Awake;
 pub use case::{Case, Control, Footing, Set, Settings};
 pub use collect::{case_of, trains_at, vehicles_at};
 pub use explained::{CauseAt, LiftAt};
+pub use inrush::Rush;
 pub use numbers::{Standing, numeric, numeric_group};
 pub use parties::{Pair, Party};
 pub use result::{Cell, CutResult, Evaluated, InrushAt, Pass, Worst, is_worse};

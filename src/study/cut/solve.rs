@@ -265,7 +265,7 @@ impl Case {
     }
 
     /// How many nets a stand joins that are not beside the place, and how many it joins: what has less of both is plainer.
-    fn joins(&self, stand: &NumericStand) -> (usize, usize) {
+    pub(super) fn joins(&self, stand: &NumericStand) -> (usize, usize) {
         let beside = |net: &NetIx| self.rails.iter().flatten().any(|own| *own == Some(*net));
         let beyond = stand.nets_joined().filter(|net| !beside(net)).count();
         (beyond, stand.nets_joined().count())

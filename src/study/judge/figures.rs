@@ -40,6 +40,7 @@ impl Bench<'_> {
                     _ => read(&column(SENSED)),
                 });
                 let outcome = trips.and_then(|trips| trips[at].as_ref());
+                let trip_compares_a = outcome.map(|outcome| outcome.worst);
                 let (trips, trips_share, trip_after_s) = told(outcome);
                 JudgedDriver {
                     figures: [P, M, SUPPLY].map(|c| read(&column(c))),
@@ -48,6 +49,7 @@ impl Bench<'_> {
                     trips,
                     trips_share,
                     trip_after_s,
+                    trip_compares_a,
                 }
             })
             .collect()

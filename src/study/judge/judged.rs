@@ -47,6 +47,10 @@ pub struct JudgedDriver {
     pub trips_share: f64,
     /// Earliest time until it acts, s.
     pub trip_after_s: Option<f64>,
+    /// The figure that its trip compares with the threshold at the worst phase, A: what is exceeded for longer than the
+    /// blanking, what so many samples in a row read, the largest output of the filter, the constant current that heats as
+    /// much. `None` without a trip that can act.
+    pub trip_compares_a: Option<f64>,
 }
 
 /// A device in a judged situation.

@@ -9,6 +9,7 @@ use crate::rails::{Plan, PlanNet, cut_place_mm};
 use crate::straddle::contacts::{self, Facing, Touched};
 use crate::straddle::path::{Span, ruler_at, turned};
 use crate::straddle::rake::{self, Rake};
+use crate::study::places::RULER_MM;
 use crate::study::{NetId, SideWord};
 
 /// The way of a train. Derived once; [`Course::at`] is then cheap enough to be asked in every frame.
@@ -17,6 +18,8 @@ pub struct Course {
     pub(super) rake: Rake,
     pub(super) facing: Facing,
     pub(super) spans: Vec<Span>,
+    /// The track as far as feeders count, for the resistance of the rails up to them.
+    pub(super) tape: Vec<Span>,
     /// How far it can go, mm: as far as was asked, or to the end of the track.
     pub distance_mm: f64,
     /// Whether the track ends before the distance that was asked.
@@ -66,10 +69,11 @@ impl Course {
         // Nothing is longer than a day's run; a file may ask for anything.
         let asked_mm = clamped(running.distance_mm, 1e7);
         let reach_mm = asked_mm.max(rake.length_mm) + 1.0;
-        let mut spans = ruler_at(plan, running.run, at_mm, reach_mm);
-        if !running.along {
-            spans = turned(spans);
-        }
+        let around = |reach_mm: f64| {
+            let spans = ruler_at(plan, running.run, at_mm, reach_mm);
+            if running.along { spans } else { turned(spans) }
+        };
+        let mut spans = around(reach_mm);
         spans.retain(|s| s.to_mm > -rake.length_mm - 1.0 && s.from_mm < asked_mm + 1.0);
         let end_mm = spans.last()?.to_mm.max(0.0);
         let facing = if running.rear_first { Facing::RearAhead } else { Facing::FrontAhead };
@@ -79,6 +83,7 @@ impl Course {
             rake,
             facing,
             spans,
+            tape: around(reach_mm.max(RULER_MM)),
             passages: Vec::new(),
         };
         course.passages = course.passages(layout);

@@ -12,7 +12,7 @@ use crate::straddle::contacts::Touched;
 use crate::straddle::ix::{DeviceIx, DriverIx};
 use crate::straddle::path::{Span, Tape};
 use crate::study::cut::{Case, numeric, numeric_group};
-use crate::study::judge::{Bench, NumericGroup, NumericStand};
+use crate::study::judge::{Bench, NumericGroup, NumericStand, Scenario};
 use crate::study::situation::driver_figures;
 use crate::study::{GuardId, Trips, Verdict};
 
@@ -64,7 +64,7 @@ impl Place {
             .collect();
         let nets: BTreeSet<PlanNet> =
             matter.iter().flat_map(|&at| touched[at].iter().flatten().map(|t| t.0)).collect();
-        let spans: Vec<Span> = course.spans.iter().map(|s| s.shifted(position_mm)).collect();
+        let spans: Vec<Span> = course.tape.iter().map(|s| s.shifted(position_mm)).collect();
         let tape = Tape { spans: &spans, ..Tape::default() };
         let (wiring, names) = Wiring::around(layout, plan, &nets, &BTreeSet::new(), tape);
         let case = Case::bare(layout, wiring, &names);
@@ -160,6 +160,17 @@ pub(super) fn look(
     let mut scenario = bench.tripped(&case.scenario(&settings, &case.powered), &which);
     scenario.acted.clone_from(&acted);
 
+    let joining = place.stand(|at| joins(&touched[at]));
+    // As it is at first: an auto-reverser that acts is an event of its own.
+    let judge = |bench: &mut Bench, scenario: &Scenario| {
+        bench.judge_as_acted(scenario, &[], Some(&joining))
+    };
+    let (scenario, judged) = if joining.groups.is_empty() {
+        (scenario, None)
+    } else {
+        let awake = case.worst_awake(&mut bench, (scenario, &joining), &which, judge);
+        (awake.scenario, Some(awake.judged))
+    };
     // Loads on one block are no business of the joins, but they say whether the train is driven.
     let drawn = bench.drawn_at_rest(&scenario, &place.stand(|_| true)).unwrap_or_default();
     let (live, urge, _) = driven(course, &place, touched, &drawn);
@@ -185,13 +196,6 @@ pub(super) fn look(
         first: Vec::new(),
         first_devices: Vec::new(),
         urge,
-    };
-    let joining = place.stand(|at| joins(&touched[at]));
-    let judged = if joining.groups.is_empty() {
-        None
-    } else {
-        // As it is at first: what an auto-reverser makes of it comes when it has acted.
-        Some(bench.judge_as_acted(&scenario, &[], Some(&joining)))
     };
     let Some(judged) = judged else {
         if urge == Urge::Dead {

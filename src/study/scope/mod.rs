@@ -7,14 +7,20 @@
 
 mod acts;
 mod break_even;
+mod compared;
 mod gap;
+mod moments;
+mod passing;
 mod path;
 mod stance;
 mod trace;
 
+pub use super::cut::Rush;
 pub use acts::acts_at;
 pub use break_even::{TripsFrom, trips_by_throttle};
+pub use compared::value_at;
 pub use gap::{Gap, Who};
+pub use passing::Passing;
 pub use path::{Flow, MomentAt};
 pub use stance::{Stance, WheelOn};
 pub use trace::{Reading, Signal, Trace};

@@ -133,6 +133,8 @@ pub struct DriverFigures {
     pub trips_share: f64,
     /// Time from the start of the straddle until it acts at the worst phase, s.
     pub trip_after_s: Option<f64>,
+    /// The figure that its trip compares with the threshold at the worst phase, A; `None` without a trip that can act.
+    pub trip_compares_a: Option<f64>,
 }
 
 /// What one device of the feed chain carries in a situation.
