@@ -4,6 +4,7 @@ mod caught;
 mod compare;
 mod cure;
 mod input;
+mod papers;
 mod plan;
 mod progress;
 
@@ -20,6 +21,7 @@ pub use caught::keep_quiet;
 pub use compare::{CompareCall, compare};
 pub use cure::{CureCall, cure};
 use input::{Checked, about};
+pub use papers::{PapersCall, make_papers};
 pub use plan::{PlanCall, plan_cuts};
 pub use progress::{CLEAR, WAITS, shown_while};
 
