@@ -9,9 +9,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use gapwright::findings::Checker;
+use gapwright::findings::{Checker, report_of};
 use gapwright::layout::{Layout, io_words, shown, write_whole};
-use gapwright::papers::{Facts, NoPapers, Paper, PaperFile, Request, papers};
+use gapwright::papers::{NoPapers, Paper, PaperFile, Request, papers};
 
 use super::input::{about, read};
 use super::{Streams, WAITS, caught, ended, failed, shown_while, status_of};
@@ -72,7 +72,7 @@ fn work(layout: &Layout, request: &Request) -> Result<(Vec<PaperFile>, bool), No
     let progress = Arc::default();
     let work = || {
         let study = Checker::watched(&progress).study(layout);
-        let is_fault = Facts::of(&study).report.verdict.is_fault();
+        let is_fault = report_of(&study).verdict.is_fault();
         let files = papers(&study, request, &mut |_, _, _| true)?;
         Ok((files, is_fault))
     };

@@ -3,6 +3,9 @@
 use super::face::{Face, printable, width_mm};
 use crate::units::bound;
 
+/// What a sum of widths may be beyond the room, mm: their rounding.
+const HAIR: f64 = 1e-6;
+
 /// The lines of a text, each at most `width` mm wide. A word that is wider is broken.
 pub fn wrap(text: &str, face: Face, size_mm: f64, width: f64) -> Vec<String> {
     let text = bound(&printable(text));
@@ -13,7 +16,7 @@ pub fn wrap(text: &str, face: Face, size_mm: f64, width: f64) -> Vec<String> {
         for piece in pieces(word, face, size_mm, width) {
             let wide = width_mm(&piece, face, size_mm);
             let needed = if line.is_empty() { wide } else { reached + space + wide };
-            if needed > width && !line.is_empty() {
+            if needed > width + HAIR && !line.is_empty() {
                 lines.push(std::mem::take(&mut line));
                 reached = 0.0;
             }
@@ -31,7 +34,7 @@ pub fn wrap(text: &str, face: Face, size_mm: f64, width: f64) -> Vec<String> {
 
 /// A word, in pieces that are not wider than `width`.
 fn pieces(word: &str, face: Face, size_mm: f64, width: f64) -> Vec<String> {
-    if width_mm(word, face, size_mm) <= width {
+    if width_mm(word, face, size_mm) <= width + HAIR {
         return vec![word.to_owned()];
     }
     let mut out: Vec<String> = Vec::new();

@@ -66,7 +66,7 @@ fn driver_rows(facts: &Facts, driver: &Driver) -> Vec<Line> {
     let mut rows: Vec<Line> = vec![(
         "Drive",
         format!("{}, from {}", kind.name(), facts.thing(driver.supply)),
-        "Set it forward at half throttle: the rail on P is positive over the rail on M.".to_owned(),
+        drive_test(kind.settings()).to_owned(),
     )];
     if let Some(clock) = kind.pwm_clock() {
         let shared = clock.shared.as_ref().map_or_else(
@@ -113,6 +113,18 @@ fn driver_rows(facts: &Facts, driver: &Driver) -> Vec<Line> {
         "This is how it stands in the file; trains run on any setting.".into(),
     ));
     rows
+}
+
+/// The test that it drives, and which way round.
+fn drive_test(settings: &[SetWord]) -> &'static str {
+    if settings.contains(&SetWord::Forward) {
+        "Set it forward at half throttle: a DC meter shows P positive over M."
+    } else if settings.contains(&SetWord::On) {
+        "Switch it on: a true-RMS meter between P and M shows about its supply's voltage. Two boosters of one station show \
+         next to nothing from P to P, or one of them is the wrong way round."
+    } else {
+        "It drives nothing: a meter shows no volts between its terminals."
+    }
 }
 
 fn now(driver: &Driver) -> String {

@@ -5,11 +5,12 @@ use std::cell::OnceCell;
 use super::Request;
 use crate::cure::{Surgery, Together};
 use crate::findings::{
-    BlockId, Class, CutReport, Finding, Report, Text, Verdict, report_of, words,
+    BlockId, Class, CutReport, Finding, Relation, Report, Text, Verdict, report_of, words,
 };
 use crate::job::Names;
 use crate::layout::{
     CutId, DriverId, EntityId, JointId, Layout, RunEnd, RunId, TrackEnd, Work, geometry, roads,
+    shown,
 };
 use crate::report::{Standing, Tally, Units};
 use crate::study::{Study, View};
@@ -50,12 +51,12 @@ impl<'a> Facts<'a> {
         })
     }
 
-    /// The name of the layout, or of its file.
+    /// The name of the layout, or of its file, as it can be shown.
     pub fn title(&self, request: &Request) -> String {
         match (self.layout.name.trim(), request.file.as_str()) {
             ("", "") => "a layout without a name".to_owned(),
-            ("", file) => file.to_owned(),
-            (name, _) => name.to_owned(),
+            ("", file) => shown(file).into_owned(),
+            (name, _) => shown(name).into_owned(),
         }
     }
 
@@ -171,6 +172,18 @@ impl<'a> Facts<'a> {
         }
         let joints = self.layout.runs.get(&run).map(|run| (run.from, run.to));
         joints.map_or(from, |(from, to)| format!("from joint {from} to joint {to}"))
+    }
+
+    /// Pairs of settings that carry a train over a cut: "forward with forward"; with what an auto-reverser does there.
+    pub fn pairs(&self, cut: &CutReport) -> Vec<String> {
+        let both_drive = cut.card.iter().filter(|cell| cell.a.drives() && cell.b.drives());
+        both_drive
+            .filter(|cell| cell.relation == Relation::Agree || cell.situation.resolved)
+            .map(|cell| {
+                let turns = if cell.situation.resolved { " (the auto-reverser turns)" } else { "" };
+                format!("{} with {}{turns}", cell.a.word(), cell.b.word())
+            })
+            .collect()
     }
 
     /// The drivers whose nets a cut lies between, by its report.

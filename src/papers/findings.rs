@@ -4,8 +4,9 @@ use super::flow::Flow;
 use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, foot, pdf_file, titled};
 use crate::drawing::Document;
-use crate::findings::{Caution, Class, Finding, Text};
-use crate::layout::{EntityId, Layout};
+use crate::findings::{Caution, Class, Finding, Text, selector_name};
+use crate::layout::{EntityId, Layout, and};
+use crate::report::left_out;
 use crate::units::{Quantity, Source};
 
 pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> {
@@ -38,6 +39,7 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     flow.cautions(&cautions);
     flow.heading(2, "What the verdicts assume");
     flow.list(ASSUMED, false);
+    flow.list(&bounds(facts), false);
     let table = assumed_table(facts);
     if table.rows.is_empty() {
         flow.paragraph("No value of this layout is assumed.");
@@ -81,6 +83,29 @@ pub(super) const ASSUMED: &[&str] = &[
      its contacts at their lowest resistance.",
     "Wiring is as the file states it. A wire that is connected otherwise makes another layout: ring it out.",
 ];
+
+/// Where the check did not look at everything: a line per gap.
+pub(super) fn bounds(facts: &Facts) -> Vec<String> {
+    let mut lines = Vec::new();
+    for cut in &facts.report.cuts {
+        let gap = facts.gap(cut.id);
+        if cut.ways_left_out > 0 {
+            lines.push(format!("Gap {gap}: {}.", left_out(cut.ways_left_out)));
+        }
+        if !cut.held_selectors.is_empty() {
+            let names = cut.held_selectors.iter().map(|id| selector_name(facts.layout, *id));
+            let names = and(&names.collect::<Vec<_>>());
+            lines.push(format!("Gap {gap}: judged with {names} as they stand now only."));
+        }
+        if !cut.shorted_positions.is_empty() {
+            let n = cut.shorted_positions.len();
+            lines.push(format!(
+                "Gap {gap}: {n} sets of positions are not judged, because they short a driver with no train."
+            ));
+        }
+    }
+    lines
+}
 
 /// The values that are assumed, with their ranges.
 pub(super) fn assumed_table(facts: &Facts) -> Table {

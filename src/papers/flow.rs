@@ -148,7 +148,7 @@ impl Flow {
         }
         let room = self.paper.room_mm() - 10.0;
         let count: usize = lines.iter().map(|l| wrap(l, Face::Regular, TEXT, room).len()).sum();
-        let high = TEXT * (LEAD * (count as f64 + 1.0) + 0.25 * lines.len() as f64) + 4.5;
+        let high = TEXT * (LEAD * (count as f64 + 1.0) + 0.25 * lines.len() as f64) + 3.4;
         self.need(high);
         let (x, y) = self.at();
         let area = Area { x, y, w: self.paper.room_mm(), h: high };

@@ -6,7 +6,7 @@ use super::{Facts, Paper, PaperFile, Request, foot, pdf_file, titled};
 use crate::drawing::{
     self, Area, Document, Face, Ink, Node, Page, Placed, Role, Stroke, width_mm, wrap,
 };
-use crate::findings::{Class, CutReport, Relation, SetWord};
+use crate::findings::{Class, CutReport, Kind, SetWord};
 
 /// Size of a card, mm: that of a business card (ISO 7810 ID-1 is 85.6 × 54).
 pub const CARD: (f64, f64) = (85.0, 55.0);
@@ -72,24 +72,23 @@ pub(super) fn card(facts: &Facts, cut: &CutReport) -> Card {
 /// What operators must match at a gap.
 fn matches(facts: &Facts, cut: &CutReport) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    let rules = facts.findings_at(cut.id).filter(|(finding, _)| finding.class == Class::Rule);
-    for (_, text) in rules {
-        lines.push(if text.advice.is_empty() { text.says.clone() } else { text.advice.join(" ") });
-    }
-    if lines.is_empty() && !cut.card.is_empty() {
-        let agree: Vec<String> = cut
-            .card
-            .iter()
-            .filter(|cell| cell.relation == Relation::Agree && cell.a.drives() && cell.b.drives())
-            .map(|cell| format!("{} with {}", cell.a.word(), cell.b.word()))
-            .collect();
-        lines.push(match agree.is_empty() {
-            true => "No pair of settings carries a train through.".to_owned(),
-            false => format!("Match: {}.", agree.join(", or ")),
-        });
-    }
     if cut.card.is_empty() {
         lines.push("A side is not fed, so nothing is judged here.".to_owned());
+    } else {
+        let pairs = facts.pairs(cut);
+        lines.push(match pairs.is_empty() {
+            true => "No pair of settings carries a train through.".to_owned(),
+            false => format!("Match: {}.", pairs.join(", or ")),
+        });
+    }
+    let rules = facts.findings_at(cut.id).filter(|(finding, _)| finding.class == Class::Rule);
+    for (finding, text) in rules {
+        // What must match stands above.
+        if finding.kind == Kind::OpposedPolarity {
+            continue;
+        }
+        lines.push(text.says.clone());
+        lines.extend(text.advice.iter().cloned());
     }
     let faults = facts.findings_at(cut.id).filter(|(finding, _)| finding.class == Class::Fault);
     lines.extend(faults.map(|(_, text)| format!("Fault: {}", text.says)));

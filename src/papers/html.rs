@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::findings::{ASSUMED, GROUPS, assumed_table, of_class, weight};
+use super::findings::{ASSUMED, GROUPS, assumed_table, bounds, of_class, weight};
 use super::gap_cards::{Card, card};
 use super::table::Table;
 use super::{Facts, PaperFile, Request, cut_list, feeder_list, foot, plan};
@@ -107,6 +107,7 @@ fn findings_part(out: &mut String, facts: &Facts) {
     }
     out.push_str("<h3>What the verdicts assume</h3>\n");
     list(out, ASSUMED);
+    list(out, &bounds(facts));
     let table = assumed_table(facts);
     if !table.rows.is_empty() {
         table_part(out, "Values that are assumed", &table);

@@ -161,7 +161,7 @@ fn titled(sheet: &str, facts: &Facts, request: &Request) -> String {
 fn foot(facts: &Facts, request: &Request) -> String {
     let mut parts = vec![facts.title(request)];
     if !request.file.is_empty() && request.file != parts[0] {
-        parts.push(request.file.clone());
+        parts.push(crate::layout::shown(&request.file).into_owned());
     }
     if !request.date.is_empty() {
         parts.push(format!("file of {}", request.date));

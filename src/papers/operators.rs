@@ -5,7 +5,7 @@ use super::flow::Flow;
 use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, foot, pdf_file, titled};
 use crate::drawing::Document;
-use crate::findings::{Caution, Class, CutReport, Finding, Kind, Relation, SetWord, Text};
+use crate::findings::{Caution, Class, CutReport, Finding, Kind, Relation, Text};
 use crate::layout::{DriverId, and};
 
 pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> {
@@ -44,7 +44,12 @@ fn sheet(facts: &Facts, flow: &mut Flow, driver: DriverId) {
             let cut = facts.report.cuts.iter().find(|cut| cut.id == *id);
             cut.is_some_and(|cut| facts.drivers_at(cut).contains(&driver))
         });
-        at_its_gap || finding.drivers.contains(&driver)
+        let in_its_block = facts
+            .report
+            .blocks
+            .iter()
+            .any(|block| block.drivers.contains(&driver) && finding.blocks.contains(&block.id));
+        at_its_gap || in_its_block || finding.drivers.contains(&driver)
     };
     let rules = || {
         let all = facts.report.findings.iter().zip(&facts.texts);
@@ -57,13 +62,17 @@ fn sheet(facts: &Facts, flow: &mut Flow, driver: DriverId) {
     if plain.is_empty() {
         flow.paragraph("The check found no rule for this cab.");
     }
-    for (_, text) in plain {
+    for (finding, text) in plain {
         flow.paragraph(&text.says);
-        flow.list(&text.advice, false);
+        // What must match stands in the table.
+        if finding.kind != Kind::OpposedPolarity {
+            flow.list(&text.advice, false);
+        }
     }
     let all = facts.report.findings.iter().zip(&facts.texts);
     let loops: Vec<_> = all
         .filter(|(finding, _)| finding.kind == Kind::UnbalancedLoop && concerns(finding))
+        .filter(|(finding, _)| finding.class != Class::Fault)
         .collect();
     if !loops.is_empty() {
         flow.heading(3, "Reversing");
@@ -83,7 +92,10 @@ fn gaps(facts: &Facts, flow: &mut Flow, driver: DriverId) {
             table.row([
                 Cell::Strong(facts.gap(cut.id)),
                 facts.sides(cut).into(),
-                pairs(cut).into(),
+                match facts.pairs(cut) {
+                    none if none.is_empty() => "no pair carries a train through".into(),
+                    pairs => pairs.join(", or ").into(),
+                },
                 worst(cut, Relation::Agree).into(),
                 worst(cut, Relation::Disagree).into(),
             ]);
@@ -99,18 +111,6 @@ fn gaps(facts: &Facts, flow: &mut Flow, driver: DriverId) {
          cross only then.",
     );
     flow.table(&table);
-}
-
-/// "forward and forward, or reverse and reverse".
-fn pairs(cut: &CutReport) -> String {
-    let agree = |a: SetWord, b: SetWord| format!("{} and {}", a.word(), b.word());
-    let cells = cut.card.iter().filter(|cell| cell.relation == Relation::Agree);
-    let told: Vec<String> =
-        cells.filter(|c| c.a.drives() && c.b.drives()).map(|c| agree(c.a, c.b)).collect();
-    match told.is_empty() {
-        true => "no pair carries a train through".to_owned(),
-        false => told.join(", or "),
-    }
 }
 
 fn worst(cut: &CutReport, relation: Relation) -> String {

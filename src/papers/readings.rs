@@ -20,8 +20,8 @@ pub enum Ring {
     Open,
     /// They are one metal, through other track.
     Metal,
-    /// Wires of one output join them, Ω.
-    Wires(f64),
+    /// Wires of one output join them, Ω; `None` where the layout states no wire.
+    Wires(Option<f64>),
     /// Wires that meet at a device with nothing behind it join them.
     Loose,
 }
@@ -78,19 +78,24 @@ fn ring(facts: &Facts, plan: &Plan, a: usize, b: usize) -> Ring {
     if a == b {
         return Ring::Metal;
     }
-    let mut least: Option<f64> = None;
+    let mut joined: Vec<Option<f64>> = Vec::new();
     for one in &plan.nets[a].legs {
         for other in &plan.nets[b].legs {
             if (one.driver, one.is_p) != (other.driver, other.is_p) {
                 continue;
             }
-            let leg = |feed| facts.layout.feeds.get(&feed).map_or(0.0, |f| feed_leg_ohm(f).value);
-            let ohm = leg(one.feed) + leg(other.feed);
-            least = Some(least.map_or(ohm, |least| least.min(ohm)));
+            let leg = |feed| {
+                let feed = facts.layout.feeds.get(&feed)?;
+                let stated = feed.ohm.is_some() || feed.wire.is_some();
+                stated.then(|| feed_leg_ohm(feed).value)
+            };
+            joined.push(leg(one.feed).zip(leg(other.feed)).map(|(a, b)| a + b));
         }
     }
-    if let Some(ohm) = least {
-        return Ring::Wires(ohm);
+    if !joined.is_empty() {
+        // The least of them, if all are stated: others lie beside it.
+        let stated: Option<Vec<f64>> = joined.into_iter().collect();
+        return Ring::Wires(stated.and_then(|all| all.into_iter().reduce(f64::min)));
     }
     let loose = plan.wires().iter().any(|legs| {
         let has = |net: usize| legs.iter().any(|leg| leg.net.0 == net);

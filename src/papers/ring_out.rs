@@ -23,6 +23,7 @@ pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> 
 pub(super) fn off(facts: &Facts) -> Table {
     let heads = [
         "Gap",
+        "Before | beyond",
         "Positions",
         "Left rail, across",
         "Right rail, across",
@@ -37,6 +38,7 @@ pub(super) fn off(facts: &Facts) -> Table {
             let across = |side: usize| rings.across[side].map_or("whole".to_owned(), ring_words);
             table.row([
                 Cell::Strong(facts.gap(cut.id)),
+                facts.sides(cut).into(),
                 positions(facts, &rings).into(),
                 across(0).into(),
                 across(1).into(),
@@ -64,7 +66,20 @@ pub(super) fn on(facts: &Facts) -> Table {
     ];
     let mut table = Table::new(&heads);
     for cut in &facts.report.cuts {
-        for row in powered(facts, cut).iter().filter(|row| is_tried(row)) {
+        let rows: Vec<Powered> = powered(facts, cut).into_iter().filter(is_tried).collect();
+        let floats = |row: &Powered| row.across.iter().all(|v| matches!(v, Some(Volts::Floats)));
+        if rows.len() > 1 && rows.iter().all(floats) {
+            let [before, beyond] = cut.blocks.map(|id| format!("{} any", facts.block(id)));
+            let all = ["floats"; 4].map(Cell::from);
+            table.row(
+                [Cell::Strong(facts.gap(cut.id)), before.into(), beyond.into()]
+                    .into_iter()
+                    .chain(all)
+                    .chain([Cell::Blank(14.0)]),
+            );
+            continue;
+        }
+        for row in &rows {
             let [left, right] = row.across.map(volts_words);
             table.row([
                 Cell::Strong(facts.gap(cut.id)),
@@ -103,14 +118,14 @@ pub(super) fn document(facts: &Facts, request: &Request, off: &Table, on: &Table
     }
     flow.paragraph(
         "Unplug the supplies, take the drivers' wires off their terminals but leave the wires of one terminal together, and \
-         take every train away. Measure with an ohmmeter. Before and beyond are as seen along the run from its start, and \
-         the names stand on the plan from left to right of the bar.",
+         take every train away. Measure with an ohmmeter. Before and beyond a gap are the two blocks in the order in which the \
+         table names them; left and right are as seen from the first to the second.",
     );
     flow.list(
         &[
             "open: the meter shows no continuity. A few megohms of damp ties are open too.",
             "metal: the rails are joined through other track; the meter shows next to nothing.",
-            "with ohms: wires of one terminal join them; the meter shows that much, and its own leads.",
+            "with ohms, or by wires: wires of one terminal join them; the meter shows that much, and its own leads.",
             "at a selector: wires that meet at a device with nothing behind it join them.",
         ],
         false,
@@ -155,7 +170,9 @@ fn ring_words(ring: Ring) -> String {
     match ring {
         Ring::Open => "open".to_owned(),
         Ring::Metal => "joined, metal".to_owned(),
-        Ring::Wires(ohm) => format!("joined, {}", ohms(ohm)),
+        Ring::Wires(None) => "joined by wires".to_owned(),
+        Ring::Wires(Some(ohm)) if ohm < 0.05 => "joined, under 0.1 Ω".to_owned(),
+        Ring::Wires(Some(ohm)) => format!("joined, {}", ohms(ohm)),
         Ring::Loose => "joined, at a selector".to_owned(),
     }
 }

@@ -8,7 +8,6 @@ use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, csv_file, foot, pdf_file, titled};
 use crate::drawing::Document;
 use crate::findings::Caution;
-use crate::job::Needs;
 use crate::layout::{Made, Rails, wire};
 
 pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> {
@@ -67,9 +66,8 @@ fn table(facts: &Facts) -> Table {
     }
     let cured = facts.cured();
     for (job, says) in cured.jobs.iter().zip(&cured.says) {
-        match job.work().needs {
-            Needs::Part | Needs::Wires => row("For a cure".into(), "1".into(), says.clone()),
-            Needs::Setting | Needs::Configuration | Needs::Cut => {}
+        if job.takes_material() {
+            row("For a cure".into(), "1".into(), says.clone());
         }
     }
     table
@@ -112,7 +110,7 @@ fn document(facts: &Facts, request: &Request, table: &Table) -> Document {
     } else {
         flow.paragraph(
             "Wire is the sum of both legs as the layout states them, without waste: buy a tenth more. Lines for a cure are \
-             the parts and wires of the cheapest set of changes that the check has proved.",
+             what the cheapest set of changes takes that the check has proved.",
         );
         flow.table(table);
     }

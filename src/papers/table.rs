@@ -137,7 +137,8 @@ fn widths(table: &Table, room: f64) -> Vec<f64> {
         for (at, cell) in row.iter().take(columns).enumerate() {
             let (wide, narrow) = cell.widths();
             // A head may be broken more often than what stands under it.
-            whole[at] = whole[at].max(if std::ptr::eq(row, &heads) { narrow } else { wide });
+            let is_head = std::ptr::eq(row, &heads);
+            whole[at] = whole[at].max(if is_head { narrow.max(wide * 0.6) } else { wide });
             least[at] = least[at].max(narrow);
         }
     }

@@ -140,12 +140,26 @@ fn papers_have_their_cautions_in_full() {
 }
 
 #[test]
-fn papers_of_the_wye_say_how_trains_reverse() {
-    let layout = sample("wye");
+fn papers_of_a_turntable_say_how_it_is_reversed() {
+    let layout = sample("turntable");
     let study = Study::of(&layout, &Memo::default());
     let facts = Facts::of(&study);
     let words = words(&operators::document(&facts, &Request::default()));
-    assert!(words.contains("Reversing"), "{words}");
+    assert!(words.contains("Reversing") && words.contains("is the reversing section"), "{words}");
+}
+
+#[test]
+fn papers_say_where_an_auto_reverser_lets_a_train_pass() {
+    let layout = sample("wye");
+    let study = Study::of(&layout, &Memo::default());
+    let facts = Facts::of(&study);
+    let east =
+        facts.report.cuts.iter().find(|cut| facts.gap(cut.id).ends_with("East gap")).unwrap();
+    assert_eq!(facts.pairs(east), ["on with on (the auto-reverser turns)"]);
+    assert!(
+        words(&gap_cards::document(&facts, &Request::default()))
+            .contains("the auto-reverser turns")
+    );
 }
 
 #[test]

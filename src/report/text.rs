@@ -59,7 +59,7 @@ pub(super) fn item(out: &mut String, text: &str) {
 }
 
 /// What was not looked at.
-fn left_out(ways: usize) -> String {
+pub(crate) fn left_out(ways: usize) -> String {
     format!(
         "not exhaustive: {ways} more ways in which trains can stand there were looked at in part or not at all"
     )

@@ -66,7 +66,7 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     );
     let mut left_out = 0;
     flow.figure(&words, place.tall_mm() + 1.0, |x, y| {
-        let drawn = track::draw(facts, &looks, &place, Names::WhereRoom);
+        let drawn = track::on_paper(facts, &looks, &place, Names::WhereRoom);
         left_out = drawn.left_out;
         let shapes = drawn.shapes.iter().map(|shape| shape.moved(x, y).plain());
         shapes.collect()
@@ -91,7 +91,7 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
 pub(super) fn picture(facts: &Facts) -> Option<Page> {
     let extent = extent(facts.layout)?;
     let place = Place::fitted(&extent, 400.0, 300.0);
-    let drawn = track::draw(facts, &Looks::of(facts), &place, Names::All);
+    let drawn = track::on_paper(facts, &Looks::of(facts), &place, Names::All);
     let (width_mm, height_mm) = (400.0, place.tall_mm());
     let shapes = drawn.shapes.into_iter().map(drawing::Shape::plain).collect();
     Some(Page { width_mm, height_mm, shapes })

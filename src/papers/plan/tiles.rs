@@ -38,6 +38,13 @@ impl Grid {
         Grid { paper, columns: count(place.wide_mm(), w), rows: count(place.tall_mm(), h) }
     }
 
+    /// The size of all tiles together, mm.
+    fn whole(&self) -> (f64, f64) {
+        let (w, h) = Grid::window(self.paper);
+        let along = |count: usize, window: f64| count as f64 * (window - OVERLAP) + OVERLAP;
+        (along(self.columns, w), along(self.rows, h))
+    }
+
     /// What a tile shows, mm on the whole drawing.
     fn area(&self, row: usize, column: usize) -> Area {
         let (w, h) = Grid::window(self.paper);
@@ -86,7 +93,7 @@ pub fn document(facts: &Facts, request: &Request, scale: f64) -> Result<Document
     if grid.columns * grid.rows > 100 * MOST_TILES {
         return Err(too_many(grid.columns * grid.rows));
     }
-    let drawn = track::draw(facts, &looks, &place, Names::All);
+    let drawn = track::on_paper(facts, &looks, &place, Names::All);
     let bounds: Vec<Option<Area>> = drawn.shapes.iter().map(Shape::bounds).collect();
     let mut tiles: Vec<(usize, usize, Vec<usize>)> = Vec::new();
     for row in 0..grid.rows {
@@ -153,17 +160,18 @@ fn index(
     let mut flow = Flow::new(grid.paper, title, &foot(facts, request));
     flow.paragraph(&format!(
         "{} tiles. Print at 100 % (actual size), check the bar on a tile with a rule, cut along the marks, and lay each tile \
-         over its left and upper neighbour up to the dashed line: tiles overlap by {OVERLAP} mm.",
+         with its left and upper edges on the dashed lines of its neighbours: tiles overlap by {OVERLAP} mm.",
         tiles.len()
     ));
     let (wide, room) = (flow.paper().room_mm(), flow.room_mm() - 14.0);
-    let shrink = (wide / place.wide_mm()).min(room / place.tall_mm()).min(1.0);
+    let whole = grid.whole();
+    let shrink = (wide / whole.0).min(room / whole.1).min(1.0);
     let small = place.shrunk(shrink);
     let looks = Looks::of(facts);
-    let track = track::draw(facts, &looks, &small, Names::None);
+    let track = track::on_paper(facts, &looks, &small, Names::None);
     let names: Vec<String> = tiles.iter().map(|(row, column, _)| name(*row, *column)).collect();
     let words = format!("Index of the tiles: {}", names.join(", "));
-    flow.figure(&words, small.tall_mm() + 1.0, |x, y| {
+    flow.figure(&words, whole.1 * shrink + 1.0, |x, y| {
         let mut shapes: Vec<Placed> =
             track.shapes.iter().map(|shape| shape.moved(x, y).plain()).collect();
         for (row, column, _) in tiles {
@@ -212,12 +220,12 @@ fn tile<'s>(
         let stroke = Stroke { width_mm: 0.2, ink: Ink::GREY, dash: vec![1.5, 1.5] };
         drawing::polyline(&ends, stroke).plain()
     };
-    if has(Some(row), before).is_some() {
-        let x = left + OVERLAP;
+    if has(Some(row), Some(column + 1)).is_some() {
+        let x = left + area.w - OVERLAP;
         page.push(overlap([(x, top), (x, top + area.h)]));
     }
-    if has(up, Some(column)).is_some() {
-        let y = top + OVERLAP;
+    if has(Some(row + 1), Some(column)).is_some() {
+        let y = top + area.h - OVERLAP;
         page.push(overlap([(left, y), (left + area.w, y)]));
     }
     let beside = [

@@ -10,8 +10,13 @@ use crate::rails::Within;
 
 /// From this distance of the rails on paper both are drawn, mm.
 const BOTH_RAILS: f64 = 1.2;
+/// Most gaps whose names stand beside their numbers on a plan that is fitted to a page.
+const MOST_NAMED: usize = 16;
 /// Half the length of a gap's bar, mm.
 const BAR: f64 = 1.7;
+
+/// Room above and below the track of a plan that is fitted to a page, mm.
+const ROOM_FOR_NAMES: f64 = 24.0;
 
 /// Where the plan lies on paper.
 #[derive(Debug, Clone, Copy)]
@@ -33,7 +38,8 @@ impl Place {
         let per = ((wide - 2.0 * edge) / extent.w.max(1.0))
             .min((tall - 2.0 * edge) / extent.h.max(1.0))
             .clamp(1e-6, 1.0);
-        let tall = (extent.h * per + 2.0 * edge).max(24.0).min(tall.max(24.0));
+        // Room for names above and below, if the page has it.
+        let tall = (extent.h * per + 2.0 * ROOM_FOR_NAMES).max(24.0).min(tall.max(24.0));
         let offset = ((wide - extent.w * per) / 2.0, (tall - extent.h * per) / 2.0);
         Place { extent: *extent, per, offset, size: (wide, tall) }
     }
@@ -104,7 +110,7 @@ pub struct Drawn {
 }
 
 /// Draws a plan.
-pub fn draw(facts: &Facts, looks: &Looks, place: &Place, names: Names) -> Drawn {
+pub fn on_paper(facts: &Facts, looks: &Looks, place: &Place, names: Names) -> Drawn {
     let mut sheet =
         Sheet { facts, place, shapes: Vec::new(), lines: Vec::new(), marks: Vec::new() };
     for run in facts.layout.runs.values() {
@@ -113,7 +119,9 @@ pub fn draw(facts: &Facts, looks: &Looks, place: &Place, names: Names) -> Drawn 
     if names == Names::None {
         return Drawn { shapes: sheet.shapes, left_out: 0 };
     }
-    let mut wanted = sheet.cuts();
+    // Where gaps crowd, their names stand in the cut list only.
+    let bare = names == Names::WhereRoom && facts.layout.cuts.len() > MOST_NAMED;
+    let mut wanted = sheet.cuts(bare);
     wanted.extend(sheet.blocks());
     wanted.extend(sheet.specials());
     wanted.extend(sheet.feeds());
@@ -181,7 +189,7 @@ impl Sheet<'_> {
     }
 
     /// Draws every gap, and returns their names.
-    fn cuts(&mut self) -> Vec<Wanted> {
+    fn cuts(&mut self, bare: bool) -> Vec<Wanted> {
         let mut wanted = Vec::new();
         let bar = BAR.max(self.facts.layout.gauge_mm * self.place.per * 0.5 + 0.8);
         for cut in self.facts.layout.cuts.values() {
@@ -206,7 +214,7 @@ impl Sheet<'_> {
             self.marks.push(Area { x: x - 1.0, y: y - 1.0, w: 2.0, h: 2.0 });
             wanted.push(Wanted {
                 at: (x, y),
-                words: self.facts.gap(cut.id),
+                words: if bare { cut.id.to_string() } else { self.facts.gap(cut.id) },
                 size: 2.6,
                 face: Face::Bold,
                 can_wait: false,

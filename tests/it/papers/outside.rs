@@ -76,10 +76,10 @@ fn live_papers_pdftotext_finds_gaps_feeders_and_cautions() {
 #[ignore = "needs poppler-utils; called by .ci/run"]
 fn live_papers_have_their_faces_embedded_and_are_tagged() {
     for (name, layout) in some() {
-        let request = if name == "club" { only(&super::MOST) } else { all() };
-        let (_folder, at) =
-            written(&made(&layout, &Request { scale: Some(10.0), ..request.clone() }));
-        for file in made(&layout, &request).iter().filter(|file| file.name.ends_with(".pdf")) {
+        let request = Request { scale: Some(10.0), ..all() };
+        let files = made(&layout, &request);
+        let (_folder, at) = written(&files);
+        for file in files.iter().filter(|file| file.name.ends_with(".pdf")) {
             let path = at(&file.name);
             let fonts = ran("pdffonts", &[path.to_str().unwrap()]);
             let rows: Vec<&str> = fonts.lines().skip(2).collect();
