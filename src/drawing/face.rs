@@ -1,6 +1,8 @@
 //! The faces of the papers: what a text measures, and which characters they have.
 
 use std::borrow::Cow;
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::sync::OnceLock;
 
 use rustybuzz::{Direction, UnicodeBuffer};
@@ -82,9 +84,29 @@ impl Face {
     }
 }
 
+/// Most texts whose widths a thread remembers.
+const MOST_WIDTHS: usize = 20_000;
+
+thread_local! {
+    /// Widths of texts as parts of the size: lists have the same words over and over.
+    static WIDTHS: RefCell<[HashMap<String, f64>; 2]> = RefCell::default();
+}
+
 /// Width of a text, mm.
 pub fn width_mm(text: &str, face: Face, size_mm: f64) -> f64 {
-    face.set(text).iter().map(|glyph| f64::from(glyph.advance)).sum::<f64>() * size_mm
+    let part = WIDTHS.with_borrow_mut(|widths| {
+        let known = &mut widths[face as usize];
+        if let Some(part) = known.get(text) {
+            return *part;
+        }
+        let part = face.set(text).iter().map(|glyph| f64::from(glyph.advance)).sum();
+        if known.len() >= MOST_WIDTHS {
+            known.clear();
+        }
+        known.insert(text.to_owned(), part);
+        part
+    });
+    part * size_mm
 }
 
 /// A text for a page: what a reader would obey is escaped as [`shown`] does it, and a character that a face lacks is written

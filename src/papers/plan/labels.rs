@@ -1,6 +1,6 @@
 //! Names beside their places: on no other name, and on no track where there is room.
 
-use crate::drawing::{self, Area, Face, Ink, Shape, Stroke, width_mm};
+use crate::drawing::{self, Area, Face, Ink, Shape, Stroke, around, width_mm};
 
 /// A name to be placed.
 pub struct Wanted {
@@ -23,11 +23,59 @@ const TURNS: u32 = 16;
 /// From this distance on a line leads to it, mm.
 const LEADS: f64 = 2.6;
 
+/// Width and height of a cell in which things are looked up, mm.
+const CELL: f64 = 12.0;
+
+/// Things by the cells that they reach into, within a window.
+struct Cells {
+    window: Area,
+    columns: usize,
+    cells: Vec<Vec<usize>>,
+}
+
+impl Cells {
+    fn new(window: Area) -> Cells {
+        let count = |mm: f64| ((mm / CELL).ceil().max(0.0) as usize).min(2000) + 1;
+        let columns = count(window.w);
+        Cells { window, columns, cells: vec![Vec::new(); columns * count(window.h)] }
+    }
+
+    /// The cells that a rectangle reaches into; those at the edge stand for what is beyond it.
+    fn of(&self, area: &Area) -> impl Iterator<Item = usize> + use<> {
+        let columns = self.columns;
+        let rows = self.cells.len() / columns;
+        let along = |from: f64, long: f64, count: usize| {
+            let at = |mm: f64| ((mm / CELL).max(0.0) as usize).min(count - 1);
+            at(from)..=at(from + long)
+        };
+        let across = along(area.x - self.window.x, area.w, columns);
+        let down = along(area.y - self.window.y, area.h, rows);
+        down.flat_map(move |row| across.clone().map(move |column| row * columns + column))
+    }
+
+    fn put(&mut self, what: usize, area: &Area) {
+        for cell in self.of(area) {
+            self.cells[cell].push(what);
+        }
+    }
+
+    /// The things whose cells a rectangle reaches into, each once.
+    fn near(&self, area: &Area) -> Vec<usize> {
+        let mut near: Vec<usize> =
+            self.of(area).flat_map(|cell| self.cells[cell].iter().copied()).collect();
+        near.sort_unstable();
+        near.dedup();
+        near
+    }
+}
+
 /// Names placed on a plan.
 pub struct Labels<'a> {
     track: &'a [[(f64, f64); 2]],
+    track_in: Cells,
     within: Area,
     taken: Vec<Area>,
+    taken_in: Cells,
     /// The shapes so far.
     pub shapes: Vec<Shape>,
     /// Names that found no room.
@@ -37,7 +85,15 @@ pub struct Labels<'a> {
 impl<'a> Labels<'a> {
     /// No names yet, on a sheet with this track. `taken` is what stands there besides.
     pub fn new(track: &'a [[(f64, f64); 2]], within: Area, taken: Vec<Area>) -> Labels<'a> {
-        Labels { track, within, taken, shapes: Vec::new(), left_out: 0 }
+        let (mut track_in, mut taken_in) = (Cells::new(within), Cells::new(within));
+        for (at, line) in track.iter().enumerate() {
+            if let Some(area) = around(line.iter().copied()) {
+                track_in.put(at, &area);
+            }
+        }
+        taken.iter().enumerate().for_each(|(at, area)| taken_in.put(at, area));
+        let (shapes, left_out) = (Vec::new(), 0);
+        Labels { track, track_in, within, taken, taken_in, shapes, left_out }
     }
 
     /// Places a name where it is in the way of least.
@@ -82,13 +138,17 @@ impl<'a> Labels<'a> {
         self.shapes.push(drawing::rect(area.grown(0.25), None, Some(Ink::WHITE)));
         let base = (area.x, area.y + area.h * 0.84);
         self.shapes.push(drawing::text(base, wanted.size, wanted.face, &words));
-        self.taken.push(area.grown(0.3));
+        let taken = area.grown(0.3);
+        self.taken_in.put(self.taken.len(), &taken);
+        self.taken.push(taken);
     }
 
     fn cost(&self, area: &Area) -> f64 {
         let grown = area.grown(0.35);
-        let names = self.taken.iter().filter(|other| other.meets(&grown)).count();
-        let lines = self.track.iter().filter(|line| crosses(line, &grown)).count();
+        let near = self.taken_in.near(&grown);
+        let names = near.into_iter().filter(|at| self.taken[*at].meets(&grown)).count();
+        let near = self.track_in.near(&grown);
+        let lines = near.into_iter().filter(|at| crosses(&self.track[*at], &grown)).count();
         let inside = area.x >= self.within.x
             && area.y >= self.within.y
             && area.x + area.w <= self.within.x + self.within.w

@@ -66,10 +66,11 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     );
     let mut left_out = 0;
     flow.figure(&words, place.tall_mm() + 1.0, |x, y| {
-        let drawn = track::on_paper(facts, &looks, &place, Names::WhereRoom);
-        left_out = drawn.left_out;
-        let shapes = drawn.shapes.iter().map(|shape| shape.moved(x, y).plain());
-        shapes.collect()
+        let sketch = track::on_paper(facts, &looks, &place, Names::WhereRoom);
+        let (names, without) = sketch.names(&place.whole());
+        left_out = without;
+        let shapes = sketch.shapes.iter().chain(&names);
+        shapes.map(|shape| shape.moved(x, y).plain()).collect()
     });
     let scale = place.scale();
     flow.figure(&format!("Scale bar, 1:{scale:.1}"), 9.0, |x, y| scale_bar(scale, x, y + 1.0));
@@ -91,9 +92,10 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
 pub(super) fn picture(facts: &Facts) -> Option<Page> {
     let extent = extent(facts.layout)?;
     let place = Place::fitted(&extent, 400.0, 300.0);
-    let drawn = track::on_paper(facts, &Looks::of(facts), &place, Names::All);
+    let sketch = track::on_paper(facts, &Looks::of(facts), &place, Names::All);
     let (width_mm, height_mm) = (400.0, place.tall_mm());
-    let shapes = drawn.shapes.into_iter().map(drawing::Shape::plain).collect();
+    let (names, _) = sketch.names(&place.whole());
+    let shapes = sketch.shapes.into_iter().chain(names).map(drawing::Shape::plain).collect();
     Some(Page { width_mm, height_mm, shapes })
 }
 

@@ -89,19 +89,19 @@ pub fn document(facts: &Facts, request: &Request, scale: f64) -> Result<Document
         turned
     };
     let looks = Looks::of(facts);
-    // A drawing of a million tiles is not worth beginning.
-    if grid.columns * grid.rows > 100 * MOST_TILES {
+    // Of so many, most would have to be empty.
+    if grid.columns * grid.rows > 10 * MOST_TILES {
         return Err(too_many(grid.columns * grid.rows));
     }
-    let drawn = track::on_paper(facts, &looks, &place, Names::All);
-    let bounds: Vec<Option<Area>> = drawn.shapes.iter().map(Shape::bounds).collect();
+    let sketch = track::on_paper(facts, &looks, &place, Names::All);
+    let bounds: Vec<Option<Area>> = sketch.shapes.iter().map(Shape::bounds).collect();
     let mut tiles: Vec<(usize, usize, Vec<usize>)> = Vec::new();
     for row in 0..grid.rows {
         for column in 0..grid.columns {
             let area = grid.area(row, column);
             let on = |at: &usize| bounds[*at].is_some_and(|b| b.grown(0.7).meets(&area));
-            let inside: Vec<usize> = (0..drawn.shapes.len()).filter(on).collect();
-            if inside.iter().any(|at| touches(&drawn.shapes[*at], &area)) {
+            let inside: Vec<usize> = (0..sketch.shapes.len()).filter(on).collect();
+            if inside.iter().any(|at| touches(&sketch.shapes[*at], &area)) {
                 tiles.push((row, column, inside));
             }
         }
@@ -111,7 +111,9 @@ pub fn document(facts: &Facts, request: &Request, scale: f64) -> Result<Document
     }
     let mut document = index(facts, request, &title, (&grid, &tiles, &place, scale));
     for (row, column, inside) in &tiles {
-        let shapes = inside.iter().map(|at| &drawn.shapes[*at]);
+        // Names are placed tile by tile, so that no tile cuts one off.
+        let (names, _) = sketch.names(&grid.area(*row, *column));
+        let shapes = inside.iter().map(|at| &sketch.shapes[*at]).chain(&names);
         tile(&mut document, (&grid, *row, *column), (&tiles, scale), shapes);
     }
     Ok(document)
@@ -209,35 +211,7 @@ fn tile<'s>(
     let mark = 1_000_000 + document.pages.len() as u32 * 10;
     let mut page: Vec<Placed> = vec![Shape::Window { window, shapes: inside }.marked(mark)];
     crop_marks(&mut page, &window);
-    let has = |row: Option<usize>, column: Option<usize>| {
-        let (row, column) = (row?, column?);
-        let there = tiles.iter().any(|(r, c, _)| (*r, *c) == (row, column));
-        there.then(|| name(row, column))
-    };
-    let up = row.checked_sub(1);
-    let before = column.checked_sub(1);
-    let overlap = |ends: [(f64, f64); 2]| {
-        let stroke = Stroke { width_mm: 0.2, ink: Ink::GREY, dash: vec![1.5, 1.5] };
-        drawing::polyline(&ends, stroke).plain()
-    };
-    if has(Some(row), Some(column + 1)).is_some() {
-        let x = left + area.w - OVERLAP;
-        page.push(overlap([(x, top), (x, top + area.h)]));
-    }
-    if has(Some(row + 1), Some(column)).is_some() {
-        let y = top + area.h - OVERLAP;
-        page.push(overlap([(left, y), (left + area.w, y)]));
-    }
-    let beside = [
-        ("left", has(Some(row), before)),
-        ("right", has(Some(row), Some(column + 1))),
-        ("above", has(up, Some(column))),
-        ("below", has(Some(row + 1), Some(column))),
-    ];
-    let told: Vec<String> = beside
-        .into_iter()
-        .filter_map(|(where_, tile)| tile.map(|tile| format!("{tile} {where_}")))
-        .collect();
+    let told = neighbours(&mut page, (grid, row, column), tiles, &window);
     let own = name(row, column);
     let words = format!("Tile {own}, 1:{scale}.  {}", told.join(", "));
     let line = wrap(&words, Face::Bold, 3.4, paper.room_mm() - 110.0).swap_remove(0);
@@ -252,6 +226,41 @@ fn tile<'s>(
     document.order.push(Node::Group(figure, vec![Node::Leaf(mark)]));
     let (width_mm, height_mm) = (paper.width_mm, paper.height_mm);
     document.pages.push(Page { width_mm, height_mm, shapes: page });
+}
+
+/// Marks where the next tiles are laid on, and names the tiles around in words.
+fn neighbours(
+    page: &mut Vec<Placed>,
+    (grid, row, column): (&Grid, usize, usize),
+    tiles: &Tiles,
+    window: &Area,
+) -> Vec<String> {
+    let has = |row: Option<usize>, column: Option<usize>| {
+        let (row, column) = (row?, column?);
+        let there = row < grid.rows && tiles.iter().any(|(r, c, _)| (*r, *c) == (row, column));
+        there.then(|| name(row, column))
+    };
+    let right = has(Some(row), Some(column + 1));
+    let below = has(Some(row + 1), Some(column));
+    let Area { x, y, w, h } = *window;
+    let mut dashed = |ends: [(f64, f64); 2]| {
+        let stroke = Stroke { width_mm: 0.2, ink: Ink::GREY, dash: vec![1.5, 1.5] };
+        page.push(drawing::polyline(&ends, stroke).plain());
+    };
+    if right.is_some() {
+        dashed([(x + w - OVERLAP, y), (x + w - OVERLAP, y + h)]);
+    }
+    if below.is_some() {
+        dashed([(x, y + h - OVERLAP), (x + w, y + h - OVERLAP)]);
+    }
+    let around = [
+        ("left", has(Some(row), column.checked_sub(1))),
+        ("right", right),
+        ("above", has(row.checked_sub(1), Some(column))),
+        ("below", below),
+    ];
+    let told = around.into_iter().filter_map(|(side, tile)| Some(format!("{} {side}", tile?)));
+    told.collect()
 }
 
 /// A bar of 100 mm, so that one sees whether a printer keeps the scale.

@@ -68,6 +68,11 @@ impl Place {
         self.size.0
     }
 
+    /// All of it.
+    pub fn whole(&self) -> Area {
+        Area { x: 0.0, y: 0.0, w: self.size.0, h: self.size.1 }
+    }
+
     /// The number behind "1:".
     pub fn scale(&self) -> f64 {
         1.0 / self.per
@@ -101,40 +106,57 @@ pub fn extent(layout: &Layout) -> Option<Area> {
     around(points)
 }
 
-/// A drawn plan.
-pub struct Drawn {
-    /// Its shapes, mm on paper from its upper left corner.
+/// A plan whose names are still to be placed.
+pub struct Sketch {
+    /// Track and marks, mm on paper from the upper left corner.
     pub shapes: Vec<Shape>,
-    /// Names that found no room.
-    pub left_out: usize,
+    /// Straight parts of all track, for names to keep off.
+    lines: Vec<[(f64, f64); 2]>,
+    /// What else names keep off.
+    marks: Vec<Area>,
+    wanted: Vec<Wanted>,
 }
 
-/// Draws a plan.
-pub fn on_paper(facts: &Facts, looks: &Looks, place: &Place, names: Names) -> Drawn {
+/// Draws a plan without its names.
+pub fn on_paper(facts: &Facts, looks: &Looks, place: &Place, names: Names) -> Sketch {
     let mut sheet =
         Sheet { facts, place, shapes: Vec::new(), lines: Vec::new(), marks: Vec::new() };
     for run in facts.layout.runs.values() {
         sheet.run(run.id, looks);
     }
-    if names == Names::None {
-        return Drawn { shapes: sheet.shapes, left_out: 0 };
+    let mut wanted = Vec::new();
+    if names != Names::None {
+        // Where gaps crowd, their names stand in the cut list only.
+        let bare = names == Names::WhereRoom && facts.layout.cuts.len() > MOST_NAMED;
+        wanted.extend(sheet.cuts(bare));
+        wanted.extend(sheet.blocks());
+        wanted.extend(sheet.specials());
+        wanted.extend(sheet.feeds());
     }
-    // Where gaps crowd, their names stand in the cut list only.
-    let bare = names == Names::WhereRoom && facts.layout.cuts.len() > MOST_NAMED;
-    let mut wanted = sheet.cuts(bare);
-    wanted.extend(sheet.blocks());
-    wanted.extend(sheet.specials());
-    wanted.extend(sheet.feeds());
     if names == Names::All {
         wanted.extend(sheet.runs());
         wanted.extend(sheet.joints());
     }
-    let within = Area { x: 0.0, y: 0.0, w: place.size.0, h: place.size.1 };
-    let mut labels = Labels::new(&sheet.lines, within, std::mem::take(&mut sheet.marks));
-    wanted.iter().for_each(|wanted| labels.place(wanted));
-    let (texts, left_out) = (labels.shapes, labels.left_out);
-    sheet.shapes.extend(texts);
-    Drawn { shapes: sheet.shapes, left_out }
+    let Sheet { shapes, lines, marks, .. } = sheet;
+    Sketch { shapes, lines, marks, wanted }
+}
+
+impl Sketch {
+    /// The names of all that is within a window, placed within it, and how many found no room.
+    pub fn names(&self, window: &Area) -> (Vec<Shape>, usize) {
+        let near = |line: &&[(f64, f64); 2]| {
+            around(line.iter().copied()).is_some_and(|bounds| bounds.meets(window))
+        };
+        let lines: Vec<[(f64, f64); 2]> = self.lines.iter().filter(near).copied().collect();
+        let marks = self.marks.iter().filter(|mark| mark.meets(window)).copied().collect();
+        let mut labels = Labels::new(&lines, *window, marks);
+        let inside = |wanted: &&Wanted| {
+            let (x, y) = wanted.at;
+            window.meets(&Area { x, y, w: 0.0, h: 0.0 })
+        };
+        self.wanted.iter().filter(inside).for_each(|wanted| labels.place(wanted));
+        (labels.shapes, labels.left_out)
+    }
 }
 
 struct Sheet<'a> {
