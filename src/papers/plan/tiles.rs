@@ -5,7 +5,7 @@ use super::super::{Facts, Paper, Request, foot, titled};
 use super::looks::Looks;
 use super::track::{self, Names, Place, extent};
 use crate::drawing::{
-    self, Area, Document, Face, Ink, Node, Page, Placed, Role, Shape, Stroke, wrap,
+    self, Area, Document, Face, Ink, Node, Page, Placed, Role, Shape, Stroke, width_mm, wrap,
 };
 
 /// Most pages of tiles.
@@ -183,8 +183,12 @@ fn index(
             let stroke = Stroke { width_mm: 0.2, ink: Ink::GREY, dash: vec![1.0, 0.8] };
             shapes.push(drawing::rect(area, Some(stroke), None).plain());
             let size = (area.h * 0.3).clamp(1.4, 5.0).min(area.w * 0.3).max(1.2);
-            let at = (area.x + 0.8, area.y + size + 0.3);
-            shapes.push(drawing::text(at, size, Face::Bold, &name(*row, *column)).plain());
+            let words = name(*row, *column);
+            let wide = width_mm(&words, Face::Bold, size);
+            let middle = (area.x + (area.w - wide) / 2.0, area.y + (area.h + size * 0.7) / 2.0);
+            let ground = Area { x: middle.0, y: middle.1 - size * 0.8, w: wide, h: size };
+            shapes.push(drawing::rect(ground.grown(0.4), None, Some(Ink::WHITE)).plain());
+            shapes.push(drawing::text(middle, size, Face::Bold, &words).plain());
         }
         shapes
     });
