@@ -9,6 +9,7 @@ pub mod app;
 pub mod circuit;
 pub mod compare;
 pub mod cure;
+pub mod diagnose;
 pub mod drawing;
 pub mod drive;
 pub mod findings;

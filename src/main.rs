@@ -9,7 +9,8 @@ use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
 use command::{
-    Call, CompareCall, CureCall, FAILED, NO_FAULT, Outcome, PapersCall, PlanCall, Streams,
+    Call, CompareCall, CureCall, DiagnoseCall, FAILED, NO_FAULT, Outcome, PapersCall, PlanCall,
+    Streams,
 };
 use gapwright::cure::Surgery;
 use gapwright::findings::{self, Checker};
@@ -67,6 +68,23 @@ enum Verb {
         old: PathBuf,
         /// The new one.
         new: PathBuf,
+        /// One JSON document on standard output.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Says which fault explains what was seen at one gap, and what to try next.
+    ///
+    /// Exit status: 0 one class of faults is all but sure; 1 none is yet; 2 a file cannot be read, the gap or an observation
+    /// means nothing, or the call is wrong; 130 Ctrl+C.
+    Diagnose {
+        /// A layout file; `-` reads standard input.
+        file: PathBuf,
+        /// The gap, by its name or its identity.
+        #[arg(long, value_name = "GAP")]
+        at: String,
+        /// A file of observations, described in docs/diagnosis.md. Without it: what to try first.
+        #[arg(long, value_name = "OBSERVATIONS")]
+        saw: Option<PathBuf>,
         /// One JSON document on standard output.
         #[arg(long)]
         json: bool,
@@ -144,6 +162,11 @@ fn main() -> ExitCode {
             command::keep_quiet();
             stop_at_ctrl_c();
             ExitCode::from(command::compare(&CompareCall { old, new, json }, streams()))
+        }
+        Some(Verb::Diagnose { file, at, saw, json }) => {
+            command::keep_quiet();
+            stop_at_ctrl_c();
+            ExitCode::from(command::diagnose(&DiagnoseCall { file, at, saw, json }, streams()))
         }
         Some(Verb::Plan { file, wishes, json, apply }) => {
             command::keep_quiet();

@@ -1,11 +1,11 @@
 //! Layouts that a call names, each as it stands and in its lineups.
 
 use std::borrow::Cow;
-use std::io::Read;
+use std::io::{self, Read};
 use std::path::Path;
 use std::rc::Rc;
 
-use gapwright::layout::{Layout, Lineup, read_from, read_path, shown};
+use gapwright::layout::{Layout, Lineup, io_words, read_from, read_path, shown};
 
 use super::Call;
 
@@ -79,6 +79,19 @@ pub fn read_all(call: &Call, mut input: impl Read) -> Result<Vec<Checked>, Vec<S
 pub fn read(path: &Path, input: impl Read) -> Result<Layout, String> {
     let loaded = if path.as_os_str() == "-" { read_from(input) } else { read_path(path) };
     loaded.map(|loaded| loaded.layout).map_err(|why| about(path, &why.to_string()))
+}
+
+/// The text of a small file that is no layout; or why it cannot be read. `not` says what a folder, a device or a file that is
+/// too long is not.
+pub fn small(path: &Path, not: &str) -> Result<String, String> {
+    /// Longest such file, bytes.
+    const LONGEST: u64 = 4 * 1024 * 1024;
+    let unread = |why: io::Error| about(path, &format!("cannot be read: {}", io_words(&why)));
+    let there = std::fs::metadata(path).map_err(unread)?;
+    if !there.is_file() || there.len() > LONGEST {
+        return Err(about(path, not));
+    }
+    std::fs::read_to_string(path).map_err(unread)
 }
 
 /// A text with the name of a file before each of its lines.

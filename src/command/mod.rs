@@ -3,6 +3,7 @@
 mod caught;
 mod compare;
 mod cure;
+mod diagnose;
 mod input;
 mod papers;
 mod plan;
@@ -20,6 +21,7 @@ use caught::caught;
 pub use caught::keep_quiet;
 pub use compare::{CompareCall, compare};
 pub use cure::{CureCall, cure};
+pub use diagnose::{DiagnoseCall, diagnose};
 use input::{Checked, about};
 pub use papers::{PapersCall, make_papers};
 pub use plan::{PlanCall, plan_cuts};

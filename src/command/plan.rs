@@ -1,13 +1,12 @@
 //! The verb `plan`: a layout file in, where to cut and what to feed to standard output.
 
-use std::io::{self, Read, Write};
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
-use gapwright::layout::io_words;
 use gapwright::planning::{Wishes, finished, wishes_of, wishes_text};
 use gapwright::report;
 
-use super::input::{about, read};
+use super::input::{about, read, small};
 use super::{Streams, as_text, caught, ended, failed, kept, status_of};
 
 /// A call of the verb `plan`.
@@ -62,13 +61,6 @@ fn planned(call: &PlanCall, input: impl Read, pretty: bool) -> Result<(String, b
 
 /// The wishes in a file; or why it has none.
 fn wishes_in(path: &Path) -> Result<Wishes, String> {
-    /// Longest file of wishes, bytes.
-    const LONGEST: u64 = 4 * 1024 * 1024;
-    let unread = |why: io::Error| about(path, &format!("cannot be read: {}", io_words(&why)));
-    let there = std::fs::metadata(path).map_err(unread)?;
-    if !there.is_file() || there.len() > LONGEST {
-        return Err(about(path, "is no file of wishes"));
-    }
-    let text = std::fs::read_to_string(path).map_err(unread)?;
+    let text = small(path, "is no file of wishes")?;
     wishes_text(&text).map_err(|why| about(path, &why.to_string()))
 }

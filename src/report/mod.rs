@@ -2,6 +2,7 @@
 
 mod compare;
 mod cures;
+mod diagnosis;
 mod json;
 mod log;
 mod plan;
@@ -11,9 +12,13 @@ mod text;
 pub use crate::findings::units::{INCH_MM, Units, amps, fahrenheit, ms, percent, volts};
 pub use compare::compare_text;
 pub use cures::{cures_text, offer_line};
+pub use diagnosis::{
+    alike_words, cautions_of, diagnosis_text, observation_words, standing_words as diagnosis_words,
+    tells_words, told,
+};
 pub use json::{
-    CompareDocument, CureDocument, Document, PlanDocument, SCHEMA, compare_document, cure_document,
-    document, joined, plan_document,
+    CompareDocument, CureDocument, DiagnosisDocument, Document, PlanDocument, SCHEMA,
+    compare_document, cure_document, diagnosis_document, document, joined, plan_document,
 };
 pub use log::{event_words, fate_words, standing_words, urge_words};
 pub use plan::{bound, counts, plan_text};

@@ -6,6 +6,7 @@
 mod compare;
 mod cure;
 mod cut;
+mod diagnosis;
 mod escape;
 mod finding;
 mod number;
@@ -25,6 +26,7 @@ use crate::study::cut::stand_in;
 pub use compare::{CompareDocument, compare_document};
 pub use cure::{CureDocument, cure_document};
 use cut::Cut;
+pub use diagnosis::{DiagnosisDocument, diagnosis_document};
 use escape::Escaped;
 use finding::Finding;
 use number::Mm;

@@ -28,6 +28,8 @@ pub struct Bench<'a> {
     pub(super) wiring: &'a Wiring,
     /// The values that are taken to hold.
     pub(super) nominal: Values,
+    /// Values at which trips act, where they are not the nominal ones.
+    pub(super) trips_at: Option<Values>,
     solved: HashMap<MomentKey, Result<Rc<Carried>, Unsolved>>,
     /// Where keys are made for looking up.
     scratch: Scratch,
@@ -99,6 +101,7 @@ impl<'a> Bench<'a> {
         Self {
             wiring,
             nominal: wiring.nominal(),
+            trips_at: None,
             solved: HashMap::new(),
             scratch: Scratch::default(),
             tripped: RefCell::default(),

@@ -32,7 +32,7 @@ impl Bench<'_> {
         window_s: Option<f64>,
     ) -> Option<TripOutcome> {
         let (trip, _) = self.wiring.devices[at].trip.as_ref()?;
-        let threshold_a = trip.threshold(&self.nominal);
+        let threshold_a = trip.threshold(self.thresholds());
         Some(self.trip(Guard::Device(at), trip.kind, amps, beats, threshold_a, window_s))
     }
 

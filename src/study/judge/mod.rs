@@ -3,6 +3,7 @@
 //! All in numbers: what a number belongs to is known only to the caller. A judgement depends on the wiring, the
 //! [`Scenario`] and the [`NumericStand`] alone, so a [`Bench`] may remember what it has solved.
 
+mod acting;
 mod after;
 mod bench;
 mod carried;
@@ -20,6 +21,7 @@ mod situation;
 mod stand;
 mod trips;
 
+pub use acting::{Acting, Acts};
 pub use bench::{Bench, solved};
 pub use carried::Carried;
 pub use judged::{After, Decided, Judged, JudgedDevice, JudgedDriver, Lifted};

@@ -193,7 +193,7 @@ impl Bench<'_> {
         window_s: Option<f64>,
     ) -> Option<TripOutcome> {
         let trip = self.wiring.drivers[at].trip.as_ref()?;
-        let threshold_a = trip.threshold(&self.nominal);
+        let threshold_a = trip.threshold(self.thresholds());
         Some(self.trip(Guard::Driver(at), trip.kind, sensed, beats, threshold_a, window_s))
     }
 

@@ -6,9 +6,13 @@
 
 mod course;
 mod log;
+mod meter;
 mod moment;
+mod trial;
 
 pub use course::{Course, OnTrack};
+pub use meter::{Ohms, lifted_ohms, ohms, volts};
+pub use trial::{Chance, Hidden, Noticed, Way, noticed};
 
 use super::{DriverFigures, GuardId, NetId, SideWord, Verdict};
 use crate::layout::{CutId, DeviceId, DriverId, Layout, RunId, TrainId, VehicleId};

@@ -6,7 +6,7 @@ use super::course::{Course, drives, net_ids};
 use super::{GroupStanding, Standing, Urge};
 use crate::layout::{Layout, Load};
 use crate::rails::{Plan, PlanNet};
-use crate::straddle::case::Wiring;
+use crate::straddle::case::{Names, Wiring};
 use crate::straddle::chain::Acts;
 use crate::straddle::contacts::Touched;
 use crate::straddle::ix::{DeviceIx, DriverIx};
@@ -27,63 +27,89 @@ pub(super) struct Look {
     pub trips: Option<(Vec<GuardId>, f64, bool)>,
 }
 
-/// Looks at a place where some drivers have tripped and some devices have acted.
-pub(super) fn look(
-    layout: &Layout,
-    plan: &Plan,
-    course: &Course,
-    position_mm: f64,
-    touched: &[[Touched<PlanNet>; 2]],
-    out: &[GuardId],
-) -> Look {
-    let joins = |sides: &[Touched<PlanNet>; 2]| sides.iter().any(|side| side.len() > 1);
-    let on_both = |sides: &[Touched<PlanNet>; 2]| sides.iter().all(|side| !side.is_empty());
-    let groups = &course.rake.groups;
-    // Who joins nets, and who draws something: what of it gets current is told.
-    let matter: Vec<usize> = (0..groups.len())
-        .filter(|&at| {
-            joins(&touched[at]) || (!groups[at].loads.is_empty() && on_both(&touched[at]))
-        })
-        .collect();
-    let nets: BTreeSet<PlanNet> =
-        matter.iter().flat_map(|&at| touched[at].iter().flatten().map(|t| t.0)).collect();
-    let spans: Vec<Span> = course.spans.iter().map(|s| s.shifted(position_mm)).collect();
-    let tape = Tape { spans: &spans, ..Tape::default() };
-    let (wiring, names) = Wiring::around(layout, plan, &nets, &BTreeSet::new(), tape);
-    let case = Case::bare(layout, wiring, &names);
-    let settings = case.controls.iter().map(|control| control.now).collect();
-    let mut bench = Bench::new(&case.wiring);
-    let which: Vec<DriverIx> = (names.drivers.indices())
-        .filter(|&at| out.contains(&GuardId::Driver(names.drivers[at])))
-        .collect();
-    let acted: Vec<DeviceIx> = (names.devices.indices())
-        .filter(|&at| out.contains(&GuardId::Device(names.devices[at])))
-        .collect();
-    let mut scenario = bench.tripped(&case.scenario(&settings, &case.powered), &which);
-    scenario.acted.clone_from(&acted);
+/// A place of a train's way in numbers.
+pub(super) struct Place {
+    /// The drivers around it, as they are set now.
+    pub case: Case,
+    /// Names of everything in the case.
+    pub names: Names,
+    /// Groups that join nets, and those that draw something.
+    pub matter: Vec<usize>,
+    groups: Vec<NumericGroup>,
+    speed_mm_s: (f64, f64),
+}
 
-    let of = |wanted: &dyn Fn(usize) -> bool| NumericStand {
-        vehicle: 0,
-        groups: matter
-            .iter()
-            .filter(|&&at| wanted(at))
-            .map(|&at| -> NumericGroup {
-                let sides = numeric(&touched[at], &names);
-                numeric_group(&groups[at], sides, on_both(&touched[at]))
+fn joins(sides: &[Touched<PlanNet>; 2]) -> bool {
+    sides.iter().any(|side| side.len() > 1)
+}
+
+fn on_both(sides: &[Touched<PlanNet>; 2]) -> bool {
+    sides.iter().all(|side| !side.is_empty())
+}
+
+impl Place {
+    pub(super) fn of(
+        layout: &Layout,
+        plan: &Plan,
+        course: &Course,
+        position_mm: f64,
+        touched: &[[Touched<PlanNet>; 2]],
+    ) -> Place {
+        let groups = &course.rake.groups;
+        // Who joins nets, and who draws something: what of it gets current is told.
+        let matter: Vec<usize> = (0..groups.len())
+            .filter(|&at| {
+                joins(&touched[at]) || (!groups[at].loads.is_empty() && on_both(&touched[at]))
             })
-            .collect(),
-        length_mm: 0.0,
-        speed_mm_s: (course.rake.speed.from_mm_s, course.rake.speed.to_mm_s),
-        single_wheel: false,
-        wiring_a: None,
-    };
-    // Loads on one block are no business of the joins, but they say whether the train is driven.
-    let drawn = bench.drawn_at_rest(&scenario, &of(&|_| true)).unwrap_or_default();
-    let mut drawn = drawn.into_iter();
+            .collect();
+        let nets: BTreeSet<PlanNet> =
+            matter.iter().flat_map(|&at| touched[at].iter().flatten().map(|t| t.0)).collect();
+        let spans: Vec<Span> = course.spans.iter().map(|s| s.shifted(position_mm)).collect();
+        let tape = Tape { spans: &spans, ..Tape::default() };
+        let (wiring, names) = Wiring::around(layout, plan, &nets, &BTreeSet::new(), tape);
+        let case = Case::bare(layout, wiring, &names);
+        let numeric_of = |&at: &usize| {
+            let sides = numeric(&touched[at], &names);
+            numeric_group(&groups[at], sides, on_both(&touched[at]))
+        };
+        let speed = course.rake.speed;
+        Place {
+            groups: matter.iter().map(numeric_of).collect(),
+            speed_mm_s: (speed.from_mm_s, speed.to_mm_s),
+            case,
+            names,
+            matter,
+        }
+    }
+
+    /// What stands there, of the groups that are wanted.
+    pub(super) fn stand(&self, wanted: impl Fn(usize) -> bool) -> NumericStand {
+        let groups = self.matter.iter().zip(&self.groups).filter(|(at, _)| wanted(**at));
+        NumericStand {
+            vehicle: 0,
+            groups: groups.map(|(_, group)| group.clone()).collect(),
+            length_mm: 0.0,
+            speed_mm_s: self.speed_mm_s,
+            single_wheel: false,
+            wiring_a: None,
+        }
+    }
+}
+
+/// Which groups are live, what drives the train, and the mean current through its motors at rest, A. `drawn` are the means
+/// and the means of the magnitudes of all its loads.
+pub(super) fn driven(
+    course: &Course,
+    place: &Place,
+    touched: &[[Touched<PlanNet>; 2]],
+    drawn: &[(f64, f64)],
+) -> (Vec<Option<bool>>, Urge, f64) {
+    let groups = &course.rake.groups;
+    let mut drawn = drawn.iter().copied();
     let mut live: Vec<Option<bool>> =
         groups.iter().map(|group| (!group.loads.is_empty()).then_some(false)).collect();
-    let (mut on, mut back) = (false, false);
-    for &at in &matter {
+    let (mut on, mut back, mut amps) = (false, false, 0.0);
+    for &at in &place.matter {
         let loads = groups[at].loads.iter().filter(|_| on_both(&touched[at]));
         for (load, (mean, size)) in loads.zip(drawn.by_ref()) {
             live[at] = Some(live[at] == Some(true) || size > DEAD_A);
@@ -92,6 +118,7 @@ pub(super) fn look(
                 Load::Motor { .. } => {
                     on |= mean < -DEAD_A;
                     back |= mean > DEAD_A;
+                    amps += mean.abs();
                 }
                 // A decoder knows which way it goes.
                 Load::Rectifier { .. } => on |= size > DEAD_A,
@@ -107,6 +134,35 @@ pub(super) fn look(
         (true, true) => Urge::Torn,
         (false, false) => Urge::Dead,
     };
+    (live, urge, amps)
+}
+
+/// Looks at a place where some drivers have tripped and some devices have acted.
+pub(super) fn look(
+    layout: &Layout,
+    plan: &Plan,
+    course: &Course,
+    position_mm: f64,
+    touched: &[[Touched<PlanNet>; 2]],
+    out: &[GuardId],
+) -> Look {
+    let place = Place::of(layout, plan, course, position_mm, touched);
+    let Place { case, names, .. } = &place;
+    let groups = &course.rake.groups;
+    let settings = case.controls.iter().map(|control| control.now).collect();
+    let mut bench = Bench::new(&case.wiring);
+    let which: Vec<DriverIx> = (names.drivers.indices())
+        .filter(|&at| out.contains(&GuardId::Driver(names.drivers[at])))
+        .collect();
+    let acted: Vec<DeviceIx> = (names.devices.indices())
+        .filter(|&at| out.contains(&GuardId::Device(names.devices[at])))
+        .collect();
+    let mut scenario = bench.tripped(&case.scenario(&settings, &case.powered), &which);
+    scenario.acted.clone_from(&acted);
+
+    // Loads on one block are no business of the joins, but they say whether the train is driven.
+    let drawn = bench.drawn_at_rest(&scenario, &place.stand(|_| true)).unwrap_or_default();
+    let (live, urge, _) = driven(course, &place, touched, &drawn);
 
     let standing_groups = groups
         .iter()
@@ -130,7 +186,7 @@ pub(super) fn look(
         first_devices: Vec::new(),
         urge,
     };
-    let joining = of(&|at| joins(&touched[at]));
+    let joining = place.stand(|at| joins(&touched[at]));
     let judged = if joining.groups.is_empty() {
         None
     } else {
