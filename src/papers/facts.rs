@@ -92,7 +92,7 @@ impl<'a> Facts<'a> {
 
     /// What the check says of a gap in a few words: its verdict, and the names of what is wrong there.
     pub fn state(&self, cut: CutId) -> String {
-        let verdict = match self.tally.standing(cut) {
+        let mut verdict = match self.tally.standing(cut) {
             None => return "not checked".to_owned(),
             Some(Standing::NotFed) => "not fed on both sides".to_owned(),
             Some(Standing::Judged(verdict)) => verdict_word(verdict).to_owned(),
@@ -102,6 +102,9 @@ impl<'a> Facts<'a> {
             if !why.contains(&finding.kind.title()) {
                 why.push(finding.kind.title());
             }
+        }
+        if why.is_empty() && verdict != verdict_word(Verdict::Clear) {
+            verdict.push_str(" as set now");
         }
         let rules = self.findings_at(cut).any(|(finding, _)| finding.class == Class::Rule);
         let mut out = verdict;

@@ -109,16 +109,24 @@ pub(super) fn bounds(facts: &Facts) -> Vec<String> {
 
 /// The values that are assumed, with their ranges.
 pub(super) fn assumed_table(facts: &Facts) -> Table {
-    let mut table = Table::new(&["Of", "Value", "Counts as", "Between"]);
+    let mut rows: Vec<([String; 3], Vec<String>)> = Vec::new();
     for (of, what, quantity, unit) in quantities(facts.layout) {
         let Source::Assumed { from, to } = quantity.source else { continue };
         let of = of.map_or_else(|| "the rails".to_owned(), |id| facts.thing(id));
-        table.row([
-            Cell::Strong(of),
-            what.into(),
-            format!("{} {unit}", quantity.value).into(),
-            format!("{from} and {to} {unit}").into(),
-        ]);
+        let value = [
+            what.to_owned(),
+            format!("{} {unit}", quantity.value),
+            format!("{from} and {to} {unit}"),
+        ];
+        // Things with the same value share a row.
+        match rows.iter_mut().find(|(other, _)| *other == value) {
+            Some((_, things)) => things.push(of),
+            None => rows.push((value, vec![of])),
+        }
+    }
+    let mut table = Table::new(&["Value", "Counts as", "Between", "Of"]);
+    for ([what, value, between], things) in rows {
+        table.row([Cell::Strong(what), value.into(), between.into(), and(&things).into()]);
     }
     table
 }

@@ -26,11 +26,11 @@ pub enum Ring {
     Loose,
 }
 
-/// What an ohmmeter must find at a gap, in one set of positions.
+/// What an ohmmeter must find at a gap, in some sets of positions.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rings {
-    /// Positions of the selectors that matter; empty as they stand now.
-    pub positions: Vec<SelectorAt>,
+    /// Sets of positions of the selectors that matter in which it reads so; an empty set as they stand now.
+    pub positions: Vec<Vec<SelectorAt>>,
     /// Across the gap of the left and the right rail; `None` where that rail is whole.
     pub across: [Option<Ring>; 2],
     /// From rail to rail, before the gap and beyond it.
@@ -39,20 +39,20 @@ pub struct Rings {
     pub crosswise: [Ring; 2],
 }
 
-/// What an ohmmeter must find at a gap, for each set of positions that matters there.
+/// What an ohmmeter must find at a gap, with the sets of positions that matter there by what they read.
 pub fn rings(facts: &Facts, cut: CutId) -> Vec<Rings> {
     let mut all: Vec<Rings> = Vec::new();
     for view in facts.study.views() {
         let Some(known) = view.known.get(&cut) else { continue };
         let positions = if view.is_now { Vec::new() } else { known.selectors.clone() };
         let Some(rings) = rings_in(facts, &view, cut, positions) else { continue };
-        let told = |other: &Rings| {
+        let same = |other: &&mut Rings| {
             (other.across, other.between, other.crosswise)
                 == (rings.across, rings.between, rings.crosswise)
         };
-        // Positions that read the same as now need no line of their own.
-        if !all.first().is_some_and(told) {
-            all.push(rings);
+        match all.iter_mut().find(same) {
+            Some(other) => other.positions.extend(rings.positions),
+            None => all.push(rings),
         }
     }
     all
@@ -66,7 +66,7 @@ fn rings_in(facts: &Facts, view: &View, cut: CutId, positions: Vec<SelectorAt>) 
     let across =
         |rail: Rail, side: usize| drawn.rails.has(rail).then(|| ring(before[side], beyond[side]));
     Some(Rings {
-        positions,
+        positions: vec![positions],
         across: [across(Rail::Left, 0), across(Rail::Right, 1)],
         between: [ring(before[0], before[1]), ring(beyond[0], beyond[1])],
         crosswise: [ring(before[0], beyond[1]), ring(before[1], beyond[0])],

@@ -6,7 +6,7 @@ use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, csv_file, foot, pdf_file, titled};
 use crate::drawing::Document;
 use crate::findings::units::{ohms, volts};
-use crate::findings::{Caution, CutReport, SetWord, position_words, selector_name};
+use crate::findings::{Caution, CutReport, SelectorAt, SetWord, position_words, selector_name};
 use crate::layout::and;
 
 pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> {
@@ -34,17 +34,18 @@ pub(super) fn off(facts: &Facts) -> Table {
     ];
     let mut table = Table::new(&heads);
     for cut in &facts.report.cuts {
-        for rings in rings(facts, cut.id) {
+        let all = rings(facts, cut.id);
+        for rings in &all {
             let across = |side: usize| rings.across[side].map_or("whole".to_owned(), ring_words);
             table.row([
                 Cell::Strong(facts.gap(cut.id)),
                 facts.sides(cut).into(),
-                positions(facts, &rings).into(),
+                positions(facts, rings, all.len() == 1).into(),
                 across(0).into(),
                 across(1).into(),
                 ring_words(rings.between[0]).into(),
                 ring_words(rings.between[1]).into(),
-                crosswise(&rings).into(),
+                crosswise(rings).into(),
                 Cell::Blank(14.0),
             ]);
         }
@@ -147,15 +148,22 @@ pub(super) fn document(facts: &Facts, request: &Request, off: &Table, on: &Table
     flow.done()
 }
 
-fn positions(facts: &Facts, rings: &Rings) -> String {
-    if rings.positions.is_empty() {
-        return "as drawn".to_owned();
+/// In which positions it reads so: "as drawn", "any", or each set of them.
+fn positions(facts: &Facts, rings: &Rings, only: bool) -> String {
+    if only {
+        return if rings.positions.len() > 1 { "any" } else { "as drawn" }.to_owned();
     }
-    let told = rings.positions.iter().map(|at| {
-        let words = position_words(facts.layout, at.id, at.position);
-        format!("{} {words}", selector_name(facts.layout, at.id))
-    });
-    and(&told.collect::<Vec<_>>())
+    let set = |set: &Vec<SelectorAt>| {
+        if set.is_empty() {
+            return "as drawn".to_owned();
+        }
+        let told = set.iter().map(|at| {
+            let words = position_words(facts.layout, at.id, at.position);
+            format!("{} {words}", selector_name(facts.layout, at.id))
+        });
+        and(&told.collect::<Vec<_>>())
+    };
+    rings.positions.iter().map(set).collect::<Vec<_>>().join("; or ")
 }
 
 fn crosswise(rings: &Rings) -> String {

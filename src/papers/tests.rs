@@ -163,6 +163,27 @@ fn papers_say_where_an_auto_reverser_lets_a_train_pass() {
 }
 
 #[test]
+fn papers_ring_out_each_set_of_positions_once() {
+    use readings::{Ring, rings};
+    let layout = sample("two-cabs");
+    let study = Study::of(&layout, &Memo::default());
+    let facts = Facts::of(&study);
+    let all = rings(&facts, facts.report.cuts[0].id);
+    // Both selectors on one cab: its wires join the rail that is cut. Elsewhere it is open. The other rail is whole.
+    let across = |at: usize| all[at].across;
+    assert_eq!(all.len(), 2);
+    assert!(matches!(across(0), [None, Some(Ring::Wires(Some(ohm)))] if ohm > 0.1), "{all:?}");
+    assert_eq!(across(1), [None, Some(Ring::Open)]);
+    assert_eq!(all[0].positions[0], []);
+    let mut sets: Vec<_> = all.iter().flat_map(|rings| &rings.positions).collect();
+    let count = sets.len();
+    sets.sort();
+    sets.dedup();
+    assert_eq!(sets.len(), count);
+    assert!(count > 4, "{all:?}");
+}
+
+#[test]
 fn papers_ring_out_what_the_wires_join() {
     use readings::{Ring, Volts, powered, rings};
     // Each block has a driver of its own, so nothing joins the rails of a gap.
