@@ -33,7 +33,7 @@ impl Grid {
     fn of(paper: Paper, place: &Place) -> Grid {
         let (w, h) = Grid::window(paper);
         let count = |whole: f64, window: f64| {
-            ((whole - OVERLAP) / (window - OVERLAP)).ceil().max(1.0).min(1e6) as usize
+            ((whole - OVERLAP) / (window - OVERLAP)).ceil().clamp(1.0, 1e6) as usize
         };
         Grid { paper, columns: count(place.wide_mm(), w), rows: count(place.tall_mm(), h) }
     }
