@@ -9,11 +9,13 @@ use std::sync::Arc;
 
 use clap::{Parser, Subcommand};
 use command::{
-    Call, CompareCall, CureCall, DiagnoseCall, FAILED, NO_FAULT, Outcome, PlanCall, Streams,
+    Call, CompareCall, CureCall, DiagnoseCall, FAILED, NO_FAULT, Outcome, PapersCall, PlanCall,
+    Streams,
 };
 use gapwright::cure::Surgery;
 use gapwright::findings::{self, Checker};
 use gapwright::layout::{self, Layout};
+use gapwright::papers::Paper;
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
 ///
@@ -105,6 +107,39 @@ enum Verb {
         #[arg(long, value_name = "OUT")]
         apply: Option<PathBuf>,
     },
+    /// Makes papers for the bench: plan, lists, cards and sheets as PDF, SVG, PNG and CSV.
+    ///
+    /// Sheets: plan, cuts, feeders, ring-out, cards, operators, settings, shopping, findings. See docs/papers.md.
+    /// Exit status: 0 the layout has no fault; 1 it has one; 2 a file cannot be read or written, or the call is wrong;
+    /// 130 Ctrl+C.
+    Papers {
+        /// A layout file; `-` reads standard input.
+        file: PathBuf,
+        /// The folder for the papers. It is made if it is not there.
+        #[arg(long, value_name = "DIR")]
+        out: PathBuf,
+        /// Makes these sheets only, with commas between them.
+        #[arg(long, value_name = "SHEETS", value_delimiter = ',')]
+        only: Vec<String>,
+        /// Size of the paper: a4 or letter.
+        #[arg(long, value_name = "SIZE", default_value = "a4")]
+        paper: Paper,
+        /// Makes the plan to this scale too, in tiles to glue together.
+        #[arg(long, value_name = "1:N", value_parser = scale)]
+        scale: Option<f64>,
+        /// Makes one page of HTML too, with plan, findings, cards and search.
+        #[arg(long)]
+        html: bool,
+    },
+}
+
+/// The number behind "1:", with or without it.
+fn scale(text: &str) -> Result<f64, String> {
+    let number = text.trim().strip_prefix("1:").unwrap_or(text).trim();
+    match number.parse::<f64>() {
+        Ok(number) if number.is_finite() && number > 0.0 => Ok(number),
+        _ => Err("write it as 1:5".to_owned()),
+    }
 }
 
 fn main() -> ExitCode {
@@ -138,6 +173,12 @@ fn main() -> ExitCode {
             stop_at_ctrl_c();
             let call = PlanCall { file, wishes, json, apply };
             ExitCode::from(command::plan_cuts(&call, streams()))
+        }
+        Some(Verb::Papers { file, out, only, paper, scale, html }) => {
+            command::keep_quiet();
+            stop_at_ctrl_c();
+            let call = PapersCall { file, out, only, paper, scale, html };
+            ExitCode::from(command::make_papers(&call, streams()))
         }
         None => window(arguments.file),
     }

@@ -11,6 +11,27 @@ pub use quantity::{Quantity, Source};
 /// A point on the plan, mm: `(to the right, upwards)`.
 pub type Point = (f64, f64);
 
+/// A space at which no line is broken.
+pub const NO_BREAK: char = '\u{a0}';
+
+/// The text with single spaces, and a no-break space between each number and its unit.
+pub fn bound(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for word in text.split_whitespace() {
+        if !out.is_empty() {
+            let after_number = out.ends_with(|c: char| c.is_ascii_digit());
+            out.push(if after_number && is_unit(word) { NO_BREAK } else { ' ' });
+        }
+        out.push_str(word);
+    }
+    out
+}
+
+fn is_unit(word: &str) -> bool {
+    let bare = word.trim_matches(|c: char| ",.;:()".contains(c));
+    matches!(bare, "%" | "A" | "V" | "Ω" | "mm" | "mm/s" | "µs" | "ms" | "s")
+}
+
 macro_rules! units {
     ($($(#[$doc:meta])* $name:ident;)*) => {$(
         $(#[$doc])*

@@ -5,6 +5,7 @@ mod compare;
 mod cure;
 mod diagnose;
 mod input;
+mod papers;
 mod plan;
 mod progress;
 
@@ -22,6 +23,7 @@ pub use compare::{CompareCall, compare};
 pub use cure::{CureCall, cure};
 pub use diagnose::{DiagnoseCall, diagnose};
 use input::{Checked, about};
+pub use papers::{PapersCall, make_papers};
 pub use plan::{PlanCall, plan_cuts};
 pub use progress::{CLEAR, WAITS, shown_while};
 

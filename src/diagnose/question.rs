@@ -225,12 +225,10 @@ impl Agree {
     /// Throttles of the two drivers at these levels, so that they drive along the cut's run or against it.
     fn throttles(&self, reach: &Reach, levels: [f64; 2], along: bool) -> Throttles {
         let mut throttles = Throttles::new();
-        for side in 0..2 {
-            let (Some(id), Some(direction)) = (reach.sides[side], self.directions[side]) else {
-                continue;
-            };
+        for ((id, direction), level) in reach.sides.iter().zip(self.directions).zip(levels) {
+            let (Some(id), Some(direction)) = (id, direction) else { continue };
             let direction = if along == self.along { direction } else { turned(direction) };
-            throttles.insert(id, setting(direction, levels[side]));
+            throttles.insert(*id, setting(direction, level));
         }
         throttles
     }

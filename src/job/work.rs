@@ -101,6 +101,21 @@ impl Job {
         Work { weight, needs, minutes }
     }
 
+    /// True if it takes something that is bought: a part, wire, or filler.
+    pub fn takes_material(&self) -> bool {
+        let wire = matches!(
+            self,
+            Job::AddFeed { .. }
+                | Job::AddWire { .. }
+                | Job::CompleteFeed(_)
+                | Job::Thicken { .. }
+                | Job::WireContact(_)
+                | Job::Bond(_)
+                | Job::Fill(_)
+        );
+        wire || self.work().needs == Needs::Part
+    }
+
     /// True for two jobs that do the same to the same thing, in another measure or at another place of it: of several
     /// that cure, one is offered.
     pub fn is_like(&self, other: &Job) -> bool {

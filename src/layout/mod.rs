@@ -26,10 +26,10 @@ pub mod picture {
 pub use edit::{Edit, End, History, Refused, applied, apply};
 pub use file::{
     EARLIER, EXTENSION, LARGEST_FILE, LoadError, Loaded, ReadError, earlier, io_words, load,
-    read_from, read_path, save, write_path,
+    read_from, read_path, save, write_path, write_whole,
 };
 #[cfg(feature = "window")]
-pub(crate) use file::{text_for, write_private, write_whole};
+pub(crate) use file::{text_for, write_private};
 pub use geometry::{drawn_length_mm, length_mm};
 pub use model::*;
 pub use shown::{shown, shown_json};

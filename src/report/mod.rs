@@ -23,4 +23,5 @@ pub use json::{
 pub use log::{event_words, fate_words, standing_words, urge_words};
 pub use plan::{bound, counts, plan_text};
 pub use tally::{Standing, Tally, counted};
+pub(crate) use text::left_out;
 pub use text::text;

@@ -6,6 +6,7 @@ use std::fmt::Write;
 use super::{Tally, Units, amps, percent};
 use crate::findings::{Caution, Class, CutReport, Report, Situation, words};
 use crate::layout::{Layout, shown};
+use crate::units::{NO_BREAK, bound};
 
 /// The whole text for one file.
 pub fn text(file: &str, layout: &Layout, report: &Report, units: Units) -> String {
@@ -58,7 +59,7 @@ pub(super) fn item(out: &mut String, text: &str) {
 }
 
 /// What was not looked at.
-fn left_out(ways: usize) -> String {
+pub(crate) fn left_out(ways: usize) -> String {
     format!(
         "not exhaustive: {ways} more ways in which trains can stand there were looked at in part or not at all"
     )
@@ -115,26 +116,6 @@ fn figure(situation: &Situation) -> String {
 pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
     let text = bound(text);
     textwrap::wrap(&text, width).iter().map(|line| line.replace(NO_BREAK, " ")).collect()
-}
-
-const NO_BREAK: &str = "\u{a0}";
-
-/// The text with a no-break space between each number and its unit.
-fn bound(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for word in text.split_whitespace() {
-        if !out.is_empty() {
-            let after_number = out.ends_with(|c: char| c.is_ascii_digit());
-            out.push_str(if after_number && is_unit(word) { NO_BREAK } else { " " });
-        }
-        out.push_str(word);
-    }
-    out
-}
-
-fn is_unit(word: &str) -> bool {
-    let bare = word.trim_matches(|c: char| ",.;:()".contains(c));
-    matches!(bare, "%" | "A" | "V" | "Ω" | "mm" | "mm/s" | "µs" | "ms" | "s")
 }
 
 #[cfg(test)]

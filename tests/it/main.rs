@@ -15,6 +15,7 @@ mod json;
 mod laws;
 mod loops;
 mod outside;
+mod papers;
 mod pictures;
 mod planning;
 mod reliable;

@@ -15,6 +15,14 @@ pub enum Caution {
     Guard,
     /// Mains wiring is near.
     Mains,
+    /// Hands are on rails, wires or terminals.
+    Power,
+    /// Something is soldered for a while.
+    Fumes,
+    /// A wire is new, or comes from a supply that can heat it.
+    Fuse,
+    /// A supply is bought or connected.
+    Listed,
 }
 
 impl Caution {
@@ -37,6 +45,20 @@ impl Caution {
             }
             Caution::Mains => {
                 "Leave mains wiring to a qualified person. Never disconnect a protective earth."
+            }
+            Caution::Power => {
+                "Unplug every supply, not only its switch, and let the capacitors discharge: a meter must show no volts before \
+                 you touch rails, wires or terminals."
+            }
+            Caution::Fumes => {
+                "Solder where the air moves, keep your face out of the fumes, and wash your hands after it."
+            }
+            Caution::Fuse => {
+                "Put a fuse, or a breaker, behind each supply that acts before the thinnest wire behind it gets hot."
+            }
+            Caution::Listed => {
+                "Use mains only through listed supplies in closed cases. Local codes come first, and what they keep for a \
+                 licensed electrician is for one."
             }
         }
     }

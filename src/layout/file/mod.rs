@@ -17,7 +17,7 @@ pub use error::{LoadError, ReadError, io_words};
 pub use format::{EXTENSION, LARGEST_FILE, VERSION};
 pub use pictures::{find, folder_of, named};
 pub use read::{Loaded, load};
-pub use whole::{EARLIER, earlier};
 #[cfg(feature = "window")]
-pub(crate) use whole::{write_private, write_whole};
+pub(crate) use whole::write_private;
+pub use whole::{EARLIER, earlier, write_whole};
 pub use write::save;

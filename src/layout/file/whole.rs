@@ -33,10 +33,9 @@ pub fn earlier(path: &Path) -> PathBuf {
 ///
 /// # Errors
 /// The file cannot be written; the one that was there is still there.
-#[cfg(feature = "window")]
-pub(crate) fn write_whole(text: &str, path: &Path) -> io::Result<()> {
+pub fn write_whole(content: impl AsRef<[u8]>, path: &Path) -> io::Result<()> {
     let target = Target::of(path)?;
-    target.replace(target.aside(text.as_bytes(), Rights::Kept)?)
+    target.replace(target.aside(content.as_ref(), Rights::Kept)?)
 }
 
 /// Writes a file whole or not at all, for its owner's eyes only.
