@@ -42,6 +42,8 @@ mod lists;
 mod looks;
 #[path = "window/panels.rs"]
 mod panels;
+#[path = "window/papers.rs"]
+mod papers;
 #[path = "window/presenter.rs"]
 mod presenter;
 #[path = "window/run.rs"]

@@ -129,6 +129,9 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::File, "Save", &[key(COMMAND, Key::S)], |app, _| app.save()).typing_too(),
     action(Menu::File, "Save as…", &[key(COMMAND_SHIFT, Key::S)], |app, _| app.ask_save_as())
         .typing_too(),
+    action(Menu::File, "Papers for the bench…", &[key(COMMAND, Key::P)], |app, _| {
+        app.ask_papers();
+    }),
     action(Menu::File, "Quit", &[key(COMMAND, Key::Q)], |_, ctx| {
         ctx.send_viewport_cmd(ViewportCommand::Close);
     })

@@ -56,6 +56,8 @@ enum Asking {
     Overwrite(PathBuf, Option<Leave>),
     /// Which file a new picture has, or one that is there.
     Picture(Option<PictureId>),
+    /// Into which folder papers are to be written.
+    Papers,
 }
 
 /// State of the file dialogs.
@@ -137,7 +139,9 @@ impl Files {
         };
         let ctx = ctx.clone();
         let answer: std::pin::Pin<Box<dyn Future<Output = Option<rfd::FileHandle>> + Send>> =
-            if save {
+            if self.asking == Some(Asking::Papers) {
+                Box::pin(dialog.pick_folder())
+            } else if save {
                 Box::pin(dialog.set_file_name(suggested).save_file())
             } else {
                 Box::pin(dialog.pick_file())
@@ -162,6 +166,31 @@ impl App {
     /// Begins a new layout, after asking about unsaved changes.
     pub(super) fn ask_new(&mut self) {
         self.leave(Leave::New);
+    }
+
+    /// Asks into which folder papers are to be written: beside the file of the layout, if nothing else is typed.
+    pub(super) fn ask_papers(&mut self) {
+        let name = format!("{} papers", file_stem(&self.doc.title()));
+        let folder = self.doc.path.as_deref().and_then(Path::parent);
+        let path = folder.map_or_else(|| PathBuf::from(&name), |folder| folder.join(&name));
+        self.files.path = path.display().to_string();
+        self.files.ask(Asking::Papers);
+    }
+
+    /// Closes the question for the folder of papers.
+    pub(super) fn close_papers(&mut self) {
+        if self.files.asking == Some(Asking::Papers) {
+            self.files.close();
+        }
+    }
+
+    /// Says why there are no papers: in the question for their folder, if it is open.
+    pub(super) fn papers_failed(&mut self, why: &str) {
+        if self.files.asking == Some(Asking::Papers) {
+            self.files.wrong = why.to_owned();
+        } else {
+            self.tell_bad(why);
+        }
     }
 
     /// Asks which sample to open.

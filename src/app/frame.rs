@@ -57,6 +57,7 @@ impl App {
         files::take_drops(ui, self);
         files::take_answers(ui.ctx(), self);
         self.cures.update();
+        self.update_papers();
 
         self.window_points = ui.ctx().content_rect().height();
         if self.presenting {

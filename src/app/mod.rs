@@ -35,6 +35,7 @@ mod names;
 mod naming;
 mod nets;
 mod paint;
+mod paper_work;
 mod particulars;
 mod picture;
 mod picture_file;
@@ -158,6 +159,7 @@ pub struct App {
     presenting: bool,
     /// The search for cures.
     cures: cures::Search,
+    papers: paper_work::PaperWork,
     /// The layout before and after some changes, while they are compared.
     trial: Option<cures::Trial>,
     /// Height of the window, points.
@@ -252,6 +254,7 @@ impl App {
             title_before: String::new(),
             presenting: false,
             cures: cures::Search::here(),
+            papers: paper_work::PaperWork::default(),
             trial: None,
             window_points: 800.0,
         }

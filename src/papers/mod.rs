@@ -9,6 +9,7 @@ mod facts;
 mod feeder_list;
 mod findings;
 mod flow;
+mod folder;
 mod gap_cards;
 mod html;
 mod operators;
@@ -20,6 +21,7 @@ mod shopping;
 mod table;
 
 pub use facts::Facts;
+pub use folder::{day, write_into};
 pub use paper::Paper;
 pub use plan::MOST_TILES;
 

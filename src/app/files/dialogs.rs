@@ -29,6 +29,7 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
             Asking::Outside(then) => outside_ui(ui, app, then),
             Asking::Overwrite(path, then) => overwrite_ui(ui, app, &path, then),
             Asking::Picture(which) => picture_ui(ui, app, which),
+            Asking::Papers => papers_ui(ui, app),
         }
         if !app.files.wrong.is_empty() {
             ui.add_space(SPACE);
@@ -117,6 +118,32 @@ fn picture_ui(ui: &mut Ui, app: &mut App, which: Option<PictureId>) {
         if ui.add_enabled(ready, egui::Button::new(strong(button))).clicked() || (ready && entered)
         {
             try_picture(app, which);
+        }
+        browse_ui(ui, app, false);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn papers_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Papers for the bench"));
+    ui.label(small(
+        ui,
+        "Plan, cut list, feeder list, ring-out sheet, gap cards, operators' sheets, driver settings, shopping list and \
+         findings, as PDF files into a folder. Type its path, or browse for it; it is made if it is not there.",
+    ));
+    let entered = path_ui(ui, app, "/home/me/papers");
+    ui.add_space(SPACE);
+    app.papers.choices_ui(ui);
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let busy = app.papers.is_busy();
+        let ready = !busy && !app.files.path.trim().is_empty();
+        let make = ui.add_enabled(ready, egui::Button::new(strong("Make the papers")));
+        if make.clicked() || (ready && entered) {
+            let folder = PathBuf::from(app.files.path.trim());
+            app.make_papers(ui.ctx(), &folder);
         }
         browse_ui(ui, app, false);
         if ui.button("Cancel").clicked() {
