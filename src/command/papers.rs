@@ -11,9 +11,6 @@ use gapwright::papers::{NoPapers, Paper, PaperFile, Request, day, papers, write_
 use super::input::{about, read};
 use super::{Streams, WAITS, caught, ended, failed, shown_while, status_of};
 
-/// The list of the files that were written into a folder.
-const LIST: &str = "papers.list";
-
 /// A call of the verb `papers`.
 pub struct PapersCall {
     /// The layout file; `-` is standard input.

@@ -7,7 +7,9 @@ use serde::{Deserialize, Serialize};
 
 use super::fault::Fault;
 use super::reach::Reach;
-use crate::layout::{DeviceKind, Drive, DriverId, Idle, InputLine, Layout, Rail, Rails, Wheel};
+use crate::layout::{
+    DeviceKind, Drive, DriverId, Idle, InputLine, Layout, Rail, Rails, Spot, Wheel,
+};
 
 /// What is known of the past of the gap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -75,7 +77,7 @@ pub fn faults(layout: &Layout, reach: &Reach) -> Vec<Fault> {
     drivers(layout, reach, &mut faults);
     supplies(reach, &mut faults);
     for rails in [Rails::Both, Rails::Left, Rails::Right] {
-        faults.push(Fault::Bridged { cut: reach.cut, rails });
+        faults.push(Fault::Bridged { cut: reach.cut, rails, spots: reach.spots });
     }
     for &(joint, run, at_end) in &reach.joints {
         let open = |rail| Fault::JoinerOpen { joint, run, at_end, rail };
@@ -104,6 +106,10 @@ fn feeds(reach: &Reach, faults: &mut Vec<Fault>) {
         faults.push(Fault::WiresExchanged(feed));
         faults.extend([true, false].map(|is_p| Fault::WireOpen { feed, is_p }));
         faults.push(Fault::WireResists(feed));
+        if let Some(side) = reach.feed_side(feed) {
+            let Spot { run, at_mm, .. } = reach.spots[1 - side][0];
+            faults.push(Fault::FeedElsewhere { feed, run, at_mm });
+        }
         for &other in &reach.feeds[at + 1..] {
             faults.push(Fault::FeedsExchanged(feed, other));
             for left in Rail::BOTH {

@@ -1,5 +1,7 @@
 //! A hunt for the fault at one gap: suspects, what was seen, and what to try next.
 
+use std::sync::Mutex;
+
 use rayon::prelude::*;
 
 use super::Cannot;
@@ -8,7 +10,7 @@ use super::fault::{Fault, Repair};
 use super::outcome::{Dist, Supposed};
 use super::question::{Answer, Observation, Question, on_offer};
 use super::reach::Reach;
-use super::score::{self, EXPLAINS, Status, probability};
+use super::score::{self, EXPLAINS, Fit, Status, probability};
 use crate::job::Names;
 use crate::layout::{CutId, Layout, apply};
 use crate::rails::Plan;
@@ -24,6 +26,8 @@ const STILL: (f64, f64) = (0.5, 1.0 / 3.0);
 const HALF: f64 = 0.5;
 /// How many tests are proposed.
 const MOST_NEXT: usize = 3;
+/// So many answers to questions that are not on offer are remembered of each fault.
+const MOST_ASKED: usize = 200;
 /// So many answers of a test are told.
 const MOST_TOLD: usize = 5;
 /// Two classes whose answers differ by less than this everywhere cannot be told apart.
@@ -40,6 +44,8 @@ pub struct Hunt {
     table: Vec<Vec<Dist>>,
     /// True if the layout as drawn shows something at the gap.
     drawn_shows: bool,
+    /// Answers to questions that are not on offer, of each fault.
+    asked: Vec<Mutex<Vec<(Question, Dist)>>>,
 }
 
 /// A fault that may be the cause.
@@ -119,7 +125,7 @@ impl Hunt {
         let reach = Reach::of(layout, &plan, cut)?;
         let names = Names { layout, plan: &plan };
         let thought_of = faults(layout, &reach);
-        let supposed: Vec<Supposed> = thought_of
+        let mut supposed: Vec<Supposed> = thought_of
             .into_par_iter()
             .filter_map(|fault| {
                 let mut with = layout.clone();
@@ -141,11 +147,15 @@ impl Hunt {
         };
         let table: Vec<Vec<Dist>> = supposed.par_iter().map(of).collect();
         let shows = |(question, dist): (&Question, &Dist)| {
-            let quiet = probability(dist, &Answer::Nothing);
+            let quiet = score::quiet(dist);
             matches!(question, Question::Trial { .. }) && quiet.is_some_and(|p| p < 1.0 - EXPLAINS)
         };
         let drawn_shows = table.first().is_some_and(|row| offer.iter().zip(row).any(shows));
-        Ok(Hunt { reach, supposed, offer, table, drawn_shows })
+        if let Some(drawn) = supposed.first_mut().filter(|_| !drawn_shows) {
+            drawn.repair = Repair("Nothing is wrong at this gap.".into());
+        }
+        let asked = supposed.iter().map(|_| Mutex::default()).collect();
+        Ok(Hunt { reach, supposed, offer, table, drawn_shows, asked })
     }
 
     /// True if the layout as drawn shows something at the gap.
@@ -165,22 +175,34 @@ impl Hunt {
 
     /// What comes out of a question with a fault, by its number in [`Hunt::supposed`].
     pub fn answers(&self, fault: usize, question: &Question) -> Dist {
-        match self.offer.iter().position(|known| known == question) {
-            Some(at) => self.table[fault][at].clone(),
-            None => self.supposed[fault].answers(&self.reach, question),
+        if let Some(at) = self.offer.iter().position(|known| known == question) {
+            return self.table[fault][at].clone();
         }
+        let Ok(mut asked) = self.asked[fault].lock() else {
+            return self.supposed[fault].answers(&self.reach, question);
+        };
+        if let Some((_, dist)) = asked.iter().find(|(of, _)| of == question) {
+            return dist.clone();
+        }
+        let dist = self.supposed[fault].answers(&self.reach, question);
+        if asked.len() >= MOST_ASKED {
+            asked.clear();
+        }
+        asked.push((question.clone(), dist.clone()));
+        dist
     }
 
     /// What is known after some observations.
     pub fn after(&self, past: Past, observations: &[Observation]) -> Diagnosis {
         let past = score::past_of(past, observations);
-        let probabilities: Vec<Vec<Option<f64>>> = (0..self.supposed.len())
+        let fits: Vec<Vec<Option<Fit>>> = (0..self.supposed.len())
             .into_par_iter()
             .map(|at| {
-                let of = |o: &Observation| probability(&self.answers(at, &o.question), &o.answer);
+                let of = |o: &Observation| Fit::of(&self.answers(at, &o.question), &o.answer);
                 observations.iter().map(of).collect()
             })
             .collect();
+        let probabilities = fits;
         let weights: Vec<f64> = (self.supposed.iter().enumerate())
             .map(|(at, s)| match self.shows(at, observations) {
                 true => weight(&s.fault, past, self.drawn_shows),
@@ -192,8 +214,15 @@ impl Hunt {
         let outside = shares.last().copied().unwrap_or(1.0);
         let next = self.next(&shares, &classes, observations);
         let best = classes.first().map_or(0.0, |class| class.share);
-        let fits = |class: &Class| class.suspects.iter().any(|s| s.status != Status::RuledOut);
-        let standing = if outside > HALF || !classes.iter().any(fits) {
+        // One mistaken observation is more likely than something that nobody thought of.
+        let fits = |class: &Class| {
+            let fits = |s: &Suspect| s.status != Status::RuledOut || s.against.len() == 1;
+            class.suspects.iter().any(|s| s.status != Status::RuledOut)
+                || class.share > HALF && class.suspects.first().is_some_and(fits)
+        };
+        let standing = if observations.is_empty() {
+            Standing::Open
+        } else if outside > HALF || !classes.iter().any(fits) {
             Standing::NothingExplains
         } else if best >= SURE && self.stands(&weights, observations, &probabilities, &classes[0]) {
             Standing::Sure
@@ -212,7 +241,7 @@ impl Hunt {
         &self,
         weights: &[f64],
         observations: &[Observation],
-        probabilities: &[Vec<Option<f64>>],
+        probabilities: &[Vec<Option<Fit>>],
         class: &Class,
     ) -> bool {
         let without = |at: usize| {
@@ -222,7 +251,7 @@ impl Hunt {
                 .filter(|(n, _)| *n != at)
                 .map(|(_, o)| o.clone())
                 .collect();
-            let of: Vec<Vec<Option<f64>>> = probabilities
+            let of: Vec<Vec<Option<Fit>>> = probabilities
                 .iter()
                 .map(|row| {
                     row.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, p)| *p).collect()
@@ -246,7 +275,7 @@ impl Hunt {
         let offered = self.measured().any(|q| differs(&self.table[fault][q], &self.table[0][q]));
         offered
             || observations.iter().any(|o| {
-                let is_look = matches!(o.question, Question::Look(_));
+                let is_look = matches!(o.question, Question::Look(_) | Question::LookAt(_));
                 !is_look
                     && differs(&self.answers(fault, &o.question), &self.answers(0, &o.question))
             })
@@ -261,7 +290,7 @@ impl Hunt {
         &self,
         shares: &[f64],
         observations: &[Observation],
-        probabilities: &[Vec<Option<f64>>],
+        probabilities: &[Vec<Option<Fit>>],
     ) -> Vec<Class> {
         let mut classes: Vec<Class> = Vec::new();
         for (at, supposed) in self.supposed.iter().enumerate().filter(|(at, _)| shares[*at] > 0.0) {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::fault::{Fault, Repair};
 use super::question::{Answer, Heads, Question, Throttles, set};
 use super::reach::Reach;
-use crate::layout::{Direction, Layout, Setting, SupplyId};
+use crate::layout::{Direction, Drive, Driver, DriverId, Layout, Setting, SupplyId};
 use crate::rails::Plan;
 use crate::study::run::{Chance, Hidden, Noticed, Ohms, Way, lifted_ohms, noticed, ohms, volts};
 
@@ -67,7 +67,14 @@ impl Supposed {
                 };
                 let layout = set(&self.layout, throttles);
                 let chances = noticed(&layout, &self.plan, &way, hidden).ok().flatten();
-                chances.map(|chances| trial(&chances, throttles)).unwrap_or_default()
+                let of = |id: &Option<DriverId>| {
+                    id.and_then(|id| layout.drivers.get(&id)).map(|d| d.setting.throttle)
+                };
+                let equal = match reach.sides.each_ref().map(of) {
+                    [Some(a), Some(b)] => (a - b).abs() < 0.05,
+                    _ => true,
+                };
+                chances.map(|chances| trial(&chances, equal)).unwrap_or_default()
             }
             Question::WhichWay { side, throttles } => self.which_way(reach, *side, throttles),
             Question::Volts { from, to, throttles } => {
@@ -79,9 +86,13 @@ impl Supposed {
             }
             Question::OhmsAtZero { from, to } => {
                 let zero = Setting { direction: Direction::Stopped, throttle: 0.0 };
-                let drivers = self.layout.drivers.values();
-                let stops = drivers.filter(|d| d.setting.direction != Direction::On);
-                let throttles: Throttles = stops.map(|driver| (driver.id, zero)).collect();
+                // A booster has no zero: it is off then.
+                let off = Setting { direction: Direction::Off, throttle: 0.0 };
+                let of = |driver: &Driver| match driver.drive {
+                    Drive::DccBooster { .. } => (driver.id, off),
+                    _ => (driver.id, zero),
+                };
+                let throttles: Throttles = self.layout.drivers.values().map(of).collect();
                 let layout = set(&self.layout, &throttles);
                 match ohms(&layout, &self.plan, [*from, *to]) {
                     Ok(Some(ohms)) => read(ohms),
@@ -92,10 +103,8 @@ impl Supposed {
                 lifted_ohms(&self.plan, [*from, *to]).map(read).unwrap_or_default()
             }
             Question::Negatives(a, b) => read(negatives(&self.layout, *a, *b)),
-            Question::Look(repair) => {
-                let yes = if *repair == self.repair { FINDS.0 } else { FINDS.1 };
-                vec![(Answer::Seen(true), yes), (Answer::Seen(false), 1.0 - yes)]
-            }
+            Question::Look(repair) => looked(*repair == self.repair),
+            Question::LookAt(key) => looked(*key == self.fault.key()),
         }
     }
 
@@ -119,19 +128,23 @@ impl Supposed {
     }
 }
 
-/// What a person sees of what happens.
-fn trial(chances: &[Chance], throttles: &Throttles) -> Dist {
+/// What a look finds.
+fn looked(is_there: bool) -> Dist {
+    let yes = if is_there { FINDS.0 } else { FINDS.1 };
+    vec![(Answer::Seen(true), yes), (Answer::Seen(false), 1.0 - yes)]
+}
+
+/// What a person sees of what happens. `equal` says whether the throttles of both sides are set alike.
+fn trial(chances: &[Chance], equal: bool) -> Dist {
     let mut dist: BTreeMap<Answer, f64> = BTreeMap::new();
     let mut add = |answer: Answer, share: f64| *dist.entry(answer).or_default() += share;
-    // Where throttles differ, a step of speed is what everybody expects.
-    let mut levels = throttles.values().map(|setting| setting.throttle);
-    let first = levels.next();
-    let equal = levels.all(|level| first.is_some_and(|first| (first - level).abs() < 0.05));
     for Chance { share, noticed } in chances {
         match noticed {
             Noticed::Nothing { faster } => {
-                let step = faster.filter(|_| equal).map_or(1.0, |f| f.max(1.0 / f.max(1e-9)));
+                let step = faster.map_or(1.0, |f| f.max(1.0 / f.max(1e-9)));
                 let seen = match step {
+                    // Where throttles differ, a step of speed is what everybody expects: some tell it, some do not.
+                    step if !equal && step > 1.1 => 0.5,
                     step if step > 1.5 => 0.8,
                     step if step > 1.1 => 0.4,
                     _ => 0.0,

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::Cannot;
 use crate::layout::{
-    CutId, DeviceId, DriverId, FeedId, JointId, Layout, Load, Rail, RunId, SpecialId, Spot,
+    CutId, DeviceId, Drive, DriverId, FeedId, JointId, Layout, Load, Rail, RunId, SpecialId, Spot,
     SupplyId, driver_now,
 };
 use crate::rails::{Plan, Within, cut_place_mm};
@@ -12,6 +12,10 @@ use crate::straddle::path::ruler_at;
 use crate::study::run::Rolls;
 use crate::study::scope::{Gap, Who};
 
+/// At most so many feeds are thought of: those of the two blocks first.
+const MOST_FEEDS: usize = 10;
+/// At most so many drivers are thought of: those of the two blocks first.
+const MOST_DRIVERS: usize = 8;
 /// At most so many joints are taken to be open, those first that were laid first.
 const MOST_JOINTS: usize = 12;
 /// How far beside a gap a meter touches the rails, mm.
@@ -40,6 +44,10 @@ pub struct Reach {
     pub joints: Vec<(JointId, RunId, bool)>,
     /// What to try: at most a train, the longest and the shortest vehicle that drives.
     pub rolls: Vec<Rolls>,
+    /// The feeds of the block before the gap and of the block after it, of those.
+    of_sides: [Vec<FeedId>; 2],
+    /// Feeds and drivers around it that are not thought of, because there are too many.
+    pub left_out: usize,
     /// Places on the left and the right rail before the gap, and after it, as seen along its run.
     pub spots: [[Spot; 2]; 2],
 }
@@ -72,15 +80,31 @@ impl Reach {
         let feeds = layout.feeds.values().filter(|feed| {
             driver_now(layout, feed.driver).is_some_and(|driver| drivers.contains(&driver))
         });
-        let feeds: Vec<FeedId> = feeds.map(|feed| feed.id).collect();
+        let mut feeds: Vec<FeedId> = feeds.map(|feed| feed.id).collect();
+        let of_block = |block: usize| -> Vec<FeedId> {
+            let nets = plan.blocks.get(block).map_or([usize::MAX; 2], |block| block.nets);
+            let legs = nets.iter().filter_map(|&net| plan.nets.get(net)).flat_map(|net| &net.legs);
+            legs.map(|leg| leg.feed).filter(|feed| feeds.contains(feed)).collect()
+        };
+        let of_sides = around.map(of_block);
+        let is_near = |feed: &FeedId| of_sides.iter().any(|side| side.contains(feed));
+        feeds.sort_by_key(|feed| !is_near(feed));
+        let mut near: Vec<DriverId> = drivers.iter().copied().collect();
+        near.sort_by_key(|driver| !sides.contains(&Some(*driver)));
+        let left_out =
+            feeds.len().saturating_sub(MOST_FEEDS) + near.len().saturating_sub(MOST_DRIVERS);
+        feeds.truncate(MOST_FEEDS);
+        near.truncate(MOST_DRIVERS);
         let of_driver = |id: &DriverId| layout.drivers.get(id).map(|driver| driver.supply);
-        let supplies: BTreeSet<SupplyId> = drivers.iter().filter_map(of_driver).collect();
+        let supplies: BTreeSet<SupplyId> = near.iter().filter_map(of_driver).collect();
         let (specials, joints) = track(layout, plan, around);
         Ok(Reach {
             cut,
             sides,
             blocks: around.map(|block| plan.block_name(layout, block)),
-            drivers: drivers.into_iter().collect(),
+            drivers: near,
+            of_sides,
+            left_out,
             feeds,
             supplies: supplies.into_iter().collect(),
             devices: devices.into_iter().collect(),
@@ -89,6 +113,22 @@ impl Reach {
             rolls: rolls(layout),
             spots: spots(layout, plan, cut).ok_or(Cannot::NoGap)?,
         })
+    }
+
+    /// The side of the gap on which a feed ends, if it ends on one of its two blocks only.
+    pub fn feed_side(&self, feed: FeedId) -> Option<usize> {
+        match self.of_sides.each_ref().map(|side| side.contains(&feed)) {
+            [true, false] => Some(0),
+            [false, true] => Some(1),
+            _ => None,
+        }
+    }
+
+    /// True if a booster feeds one of the two blocks: it has no zero, and an averaging meter shows nothing of it.
+    pub fn is_dcc(&self, layout: &Layout) -> bool {
+        let of = |id: &DriverId| layout.drivers.get(id).map(|driver| &driver.drive);
+        let mut sides = self.sides.iter().flatten();
+        sides.any(|id| matches!(of(id), Some(Drive::DccBooster { .. })))
     }
 }
 
@@ -150,7 +190,11 @@ fn spots(layout: &Layout, plan: &Plan, cut: CutId) -> Option<[[Spot; 2]; 2]> {
         Some(Spot { run: span.run, at_mm: span.run_mm(at_mm), rail })
     };
     let pair = |at_mm: f64| Some([spot(at_mm, Rail::Left)?, spot(at_mm, Rail::Right)?]);
-    // The ruler's zero is the place of the cut.
-    let zero_mm = cut.at_mm;
-    Some([pair(first - zero_mm - BESIDE_MM)?, pair(last - zero_mm + BESIDE_MM)?])
+    // The ruler's zero is the place of the cut. The next gap may be nearer than a meter's usual place.
+    let (first, last) = (first - cut.at_mm, last - cut.at_mm);
+    let near = |length_mm: f64| (length_mm / 2.0).min(BESIDE_MM);
+    let before = spans.iter().rfind(|span| span.to_mm <= first + 1e-6)?;
+    let after = spans.iter().find(|span| span.from_mm >= last - 1e-6)?;
+    let at_mm = first - near(before.to_mm - before.from_mm);
+    Some([pair(at_mm)?, pair(last + near(after.to_mm - after.from_mm))?])
 }

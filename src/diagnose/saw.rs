@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::fmt::Display;
 
+use ron::Options;
+use ron::extensions::Extensions;
 use serde::{Deserialize, Serialize};
 
 use super::catalogue::Past;
@@ -141,6 +143,9 @@ pub enum Line {
     Looked { at: String, saw: bool },
 }
 
+/// A file may hold so many observations.
+const MOST_OBSERVATIONS: usize = 100;
+
 /// Why a file of observations cannot be used, in words for a person.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
@@ -151,7 +156,8 @@ pub struct Wrong(pub String);
 /// # Errors
 /// The text is no list of observations: with line and column.
 pub fn saw_text(text: &str) -> Result<Saw, Wrong> {
-    ron::from_str(text).map_err(|error| {
+    let options = Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
+    options.from_str(text).map_err(|error| {
         let place = error.span.start;
         let why = format!("line {}, column {}: {}", place.line, place.col, error.code);
         Wrong(shown(&why).into_owned())
@@ -165,6 +171,9 @@ fn find<Id: Copy + Display>(
     all: impl Iterator<Item = (Id, String)> + Clone,
 ) -> Result<Id, Wrong> {
     let asked = asked.trim();
+    if asked.is_empty() {
+        return Err(Wrong(format!("a {kind} has to be named, by its name or its identity")));
+    }
     let is = |(id, name): &(Id, String)| name == asked || id.to_string() == asked;
     let mut found = all.clone().filter(is);
     match (found.next(), found.next()) {
@@ -229,6 +238,10 @@ impl Book<'_> {
         match asked.trim() {
             "before" => Ok(0),
             "after" => Ok(1),
+            asked if blocks[0] == blocks[1] && asked == blocks[0] => Err(Wrong(format!(
+                "block \"{}\": both blocks at this gap have this name. Say before or after, along the run of the cut",
+                shown(asked)
+            ))),
             asked => blocks.iter().position(|name| name == asked).ok_or_else(|| {
                 let [before, after] = blocks.each_ref().map(|name| shown(name));
                 Wrong(format!(
@@ -255,7 +268,10 @@ impl Book<'_> {
                     shown(name)
                 )));
             }
-            throttles.insert(self.driver(name)?, Setting { direction, throttle });
+            let id = self.driver(name)?;
+            if throttles.insert(id, Setting { direction, throttle }).is_some() {
+                return Err(Wrong(format!("driver \"{}\" is named twice", shown(name))));
+            }
         }
         Ok(throttles)
     }
@@ -327,7 +343,7 @@ impl Book<'_> {
             }
             Line::Volts { block, throttles, saw } => {
                 if !saw.is_finite() || saw.abs() > 1e4 {
-                    return Err(Wrong(format!("{saw} V cannot be")));
+                    return Err(Wrong(format!("{saw} is no voltage: write volts as a number")));
                 }
                 let [left, right] = spots[self.side(block)?];
                 let throttles = self.throttles(throttles)?;
@@ -346,19 +362,25 @@ impl Book<'_> {
             Line::Negatives { supplies: (a, b), saw } => {
                 let all = self.layout.supplies.values().map(|s| (s.id, s.name.clone()));
                 let (a, b) = (find("supply", a, all.clone())?, find("supply", b, all)?);
+                if a == b {
+                    return Err(Wrong("supplies: name two different ones".into()));
+                }
                 once(Question::Negatives(a.min(b), a.max(b)), resistance(*saw))
             }
             Line::Looked { at, saw } => {
                 let of = self.hunt.supposed().iter().find(|s| s.fault.key() == at.trim());
                 let of = of.ok_or_else(|| {
-                    Wrong(format!("\"{}\" is no fault of the list of suspects", shown(at)))
+                    Wrong(format!(
+                        "\"{}\" is no fault of the list of suspects. Take a name that stands there in brackets",
+                        shown(at)
+                    ))
                 })?;
-                once(Question::Look(of.repair.clone()), Answer::Seen(*saw))
+                once(Question::LookAt(of.fault.key()), Answer::Seen(*saw))
             }
         };
         if observation.of == 0 || observation.times > observation.of {
             return Err(Wrong(format!(
-                "{} times of {} cannot be",
+                "{} times of {} cannot be: of says how many trials there were, times in how many of them it happened",
                 observation.times, observation.of
             )));
         }
@@ -381,6 +403,12 @@ fn resistance(saw: Resistance) -> Answer {
 /// A name means nothing, or several things; a number cannot be. With the number of the observation, from 1.
 pub fn observations(layout: &Layout, hunt: &Hunt, saw: &Saw) -> Result<Vec<Observation>, Wrong> {
     let book = Book { layout, hunt };
+    if saw.saw.len() > MOST_OBSERVATIONS {
+        return Err(Wrong(format!(
+            "{} observations are more than {MOST_OBSERVATIONS}. Count equal ones with times and of",
+            saw.saw.len()
+        )));
+    }
     let lines = saw.saw.iter().enumerate();
     lines
         .map(|(at, line)| {

@@ -31,6 +31,35 @@ pub fn probability(dist: &[(Answer, f64)], answer: &Answer) -> Option<f64> {
     (!dist.is_empty()).then(|| fits.map(|(_, share)| share).sum::<f64>().clamp(0.0, 1.0))
 }
 
+/// The probability that something goes over and nothing trips or stops it.
+pub fn quiet(dist: &[(Answer, f64)]) -> Option<f64> {
+    let of = |answer| probability(dist, answer);
+    Some((of(&Answer::Nothing)? + of(&Answer::ChangesSpeed)?).min(1.0))
+}
+
+/// What a fault gives to an observation: the probability of each time, and a factor that counts once for all of them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fit {
+    each: f64,
+    once: f64,
+}
+
+impl Fit {
+    /// The fit of an answer. Who is seen to trip, of those that trip, and whether a step of speed is worth a word, are
+    /// matters of the eye: they count once.
+    pub fn of(dist: &[(Answer, f64)], answer: &Answer) -> Option<Fit> {
+        let whole = probability(dist, answer)?;
+        let each = match answer {
+            Answer::Trips { empty, .. } => {
+                probability(dist, &Answer::Trips { guards: Vec::new(), empty: *empty })?
+            }
+            Answer::Nothing | Answer::ChangesSpeed => quiet(dist)?,
+            _ => whole,
+        };
+        Some(Fit { each, once: if each > 0.0 { whole / each } else { 1.0 } })
+    }
+}
+
 /// Repeats as they count: times and of how many.
 fn counted(observed: &Observation) -> (u32, u32) {
     let of = observed.of.max(observed.times).max(1);
@@ -42,13 +71,13 @@ fn counted(observed: &Observation) -> (u32, u32) {
 }
 
 /// Likelihood of an observation at a probability of its answer; without one, that of what nobody thought of.
-pub fn likelihood(observed: &Observation, probability: Option<f64>) -> f64 {
+pub fn likelihood(observed: &Observation, fit: Option<Fit>) -> f64 {
     let (times, of) = counted(observed);
     let any = match of {
         1 => 1.0 / observed.question.answers(),
         of => 1.0 / f64::from(of + 1),
     };
-    let Some(p) = probability else { return any };
+    let Some(Fit { each: p, once }) = fit else { return any };
     let chosen = match of {
         1 if times == 1 => p,
         1 => 1.0 - p,
@@ -57,15 +86,16 @@ pub fn likelihood(observed: &Observation, probability: Option<f64>) -> f64 {
         of if times == of => p.powi(of as i32),
         of => (1.0 - p).powi(of as i32),
     };
-    (1.0 - MISTAKEN) * chosen.max(0.0) + MISTAKEN * any
+    let once = if times > 0 { once } else { 1.0 };
+    (1.0 - MISTAKEN) * chosen.max(0.0) * once + MISTAKEN * any
 }
 
 /// Whether a fault fits all that was seen, and the numbers of the observations that speak against it.
-pub fn status(observations: &[Observation], of: &[Option<f64>]) -> (Status, Vec<usize>) {
+pub fn status(observations: &[Observation], of: &[Option<Fit>]) -> (Status, Vec<usize>) {
     let chance = |at: usize| {
         let (times, counts) = counted(&observations[at]);
-        of[at].map(|p| match (times, counts) {
-            (times, counts) if times == counts => p,
+        of[at].map(|Fit { each: p, once }| match (times, counts) {
+            (times, counts) if times == counts => p * once,
             (0, _) => 1.0 - p,
             (_, counts) => 1.0 - p.powi(counts as i32) - (1.0 - p).powi(counts as i32),
         })
@@ -87,11 +117,11 @@ pub fn status(observations: &[Observation], of: &[Option<f64>]) -> (Status, Vec<
 pub fn shares(
     weights: &[f64],
     observations: &[Observation],
-    probabilities: &[Vec<Option<f64>>],
+    probabilities: &[Vec<Option<Fit>>],
 ) -> Vec<f64> {
     let sum: f64 = weights.iter().sum();
     let outside = sum * OUTSIDE / (1.0 - OUTSIDE);
-    let log = |weight: f64, of: &dyn Fn(usize) -> Option<f64>| -> f64 {
+    let log = |weight: f64, of: &dyn Fn(usize) -> Option<Fit>| -> f64 {
         let seen = observations.iter().enumerate();
         weight.ln() + seen.map(|(at, o)| likelihood(o, of(at)).ln()).sum::<f64>()
     };
@@ -131,6 +161,10 @@ mod tests {
     use super::*;
     use crate::diagnose::fault::Repair;
 
+    fn all(p: f64) -> Option<Fit> {
+        Some(Fit { each: p, once: 1.0 })
+    }
+
     fn observed(times: u32, of: u32) -> Observation {
         let question = Question::Look(Repair(String::new()));
         Observation { question, answer: Answer::Seen(true), times, of }
@@ -139,7 +173,7 @@ mod tests {
     #[test]
     fn one_observation_moves_the_odds_by_a_bounded_factor() {
         let always = observed(5, 5);
-        let (sure, never) = (likelihood(&always, Some(1.0)), likelihood(&always, Some(0.0)));
+        let (sure, never) = (likelihood(&always, all(1.0)), likelihood(&always, all(0.0)));
         assert!((sure / never - (0.95 + 0.05 / 6.0) / (0.05 / 6.0)).abs() < 1e-9);
         assert_eq!(likelihood(&always, None), 1.0 / 6.0);
     }
@@ -148,7 +182,7 @@ mod tests {
     fn the_likelihoods_of_always_sometimes_and_never_sum_to_one_where_nothing_is_mistaken() {
         let sum: f64 = [(5, 5), (2, 5), (0, 5)]
             .map(|(times, of)| {
-                let l = likelihood(&observed(times, of), Some(0.3));
+                let l = likelihood(&observed(times, of), all(0.3));
                 (l - MISTAKEN / 6.0) / (1.0 - MISTAKEN)
             })
             .iter()
@@ -158,7 +192,7 @@ mod tests {
 
     #[test]
     fn many_repeats_count_as_five() {
-        let of = |times, of| likelihood(&observed(times, of), Some(0.9));
+        let of = |times, of| likelihood(&observed(times, of), all(0.9));
         assert_eq!(of(50, 50), of(5, 5));
         assert_eq!(of(1, 50), of(1, 5));
         assert_eq!(of(49, 50), of(4, 5));

@@ -100,6 +100,11 @@ pub fn question_words(names: Names, hunt: &Hunt, question: &Question) -> String 
             )
         }
         Question::Look(repair) => looks(hunt, names, repair),
+        Question::LookAt(key) => {
+            let of = hunt.supposed().iter().find(|s| s.fault.key() == *key);
+            let says = of.map_or_else(|| key.clone(), |s| s.fault.says(names));
+            format!("Look whether this is so: {says}")
+        }
     }
 }
 

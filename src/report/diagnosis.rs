@@ -43,6 +43,13 @@ pub fn diagnosis_text(
             let _ = writeln!(out, "  {line}");
         }
     }
+    if hunt.reach.left_out > 0 {
+        let _ = writeln!(
+            out,
+            "{} feeds and drivers farther away are not thought of.",
+            hunt.reach.left_out
+        );
+    }
     let _ = writeln!(out);
     for line in wrap(&standing_words(diagnosis), 96) {
         let _ = writeln!(out, "{line}");
@@ -105,7 +112,9 @@ pub fn cautions_of(question: &Question) -> Vec<Caution> {
     match question {
         Question::Trial { .. } | Question::WhichWay { .. } => vec![Caution::Guard],
         Question::Volts { .. } | Question::OhmsAtZero { .. } => vec![Caution::Measure],
-        Question::OhmsLifted { .. } | Question::Look(_) => vec![Caution::Rewire],
+        Question::OhmsLifted { .. } | Question::Look(_) | Question::LookAt(_) => {
+            vec![Caution::Rewire]
+        }
         Question::Negatives(..) => vec![Caution::Rewire, Caution::Mains],
     }
 }

@@ -7,7 +7,6 @@ use crate::layout::{
     SharedNegative, SpecialId, Spot, SupplyId, Vehicle, Wheel, Work, default_cut_width_mm,
     default_tie_ohm, length_mm, wire,
 };
-use crate::rails::cut_place_mm;
 
 /// Resistance of a bad contact in a feeder, Ω, in each leg (common practice, no source).
 const BAD_OHM: f64 = 2.0;
@@ -15,8 +14,6 @@ const BAD_OHM: f64 = 2.0;
 const SHORT_OHM: f64 = 0.05;
 /// How much dirt raises a contact (common practice, no source).
 const DIRT: f64 = 10.0;
-/// How far from a gap its bridge is drawn, mm.
-const BESIDE_MM: f64 = 0.5;
 
 impl Fault {
     /// The edits that make the layout as it would be with the fault, in order. `None` if the fault is no change there.
@@ -36,9 +33,13 @@ impl Fault {
                 std::mem::swap(&mut to_a.driver, &mut to_b.driver);
                 vec![Edit::Replace(to_a.into()), Edit::Replace(to_b.into())]
             }
+            Fault::FeedElsewhere { feed, run, at_mm } => {
+                let feed = layout.feeds.get(feed)?.clone();
+                vec![Edit::Replace(Feed { run: *run, at_mm: *at_mm, ..feed }.into())]
+            }
             Fault::Idle { drivers, idle } => idles(layout, drivers, *idle)?,
             Fault::LineInverted { driver, line } => vec![inverted(layout, *driver, *line)?],
-            Fault::Bridged { cut, rails } => bridged(layout, *cut, *rails)?,
+            Fault::Bridged { cut, rails, spots } => bridged(layout, *cut, *rails, *spots)?,
             Fault::JoinerOpen { run, at_end, rail, .. } => {
                 let length_mm = length_mm(layout, layout.runs.get(run)?);
                 vec![Edit::Cut {
@@ -226,21 +227,13 @@ fn bond(from: Spot, to: Spot) -> Edit {
     Edit::Add(Bond { id: BondId(0), from, to }.into())
 }
 
-/// Bonds over a gap. `None` if it has no gap in one of the rails, or no rail beside it on its own run.
-fn bridged(layout: &Layout, id: CutId, rails: Rails) -> Option<Vec<Edit>> {
+/// Bonds over a gap from places before it to places after it. `None` if it has no gap in one of the rails.
+fn bridged(layout: &Layout, id: CutId, rails: Rails, spots: [[Spot; 2]; 2]) -> Option<Vec<Edit>> {
     let cut = layout.cuts.get(&id)?;
-    let end_mm = length_mm(layout, layout.runs.get(&cut.run)?);
-    let wanted = Rail::BOTH.into_iter().filter(|rail| rails.has(*rail));
-    let over = |rail: Rail| -> Option<Edit> {
-        let at_mm = cut_place_mm(cut, rail)?;
-        let (before, after) = (at_mm - BESIDE_MM, at_mm + BESIDE_MM);
-        if before < 0.0 || after > end_mm {
-            return None;
-        }
-        let spot = |at_mm| Spot { run: cut.run, at_mm, rail };
-        Some(bond(spot(before), spot(after)))
-    };
-    wanted.map(over).collect()
+    let [before, after] = spots;
+    let wanted = Rail::BOTH.into_iter().zip(before.into_iter().zip(after));
+    let wanted = wanted.filter(|(rail, _)| rails.has(*rail));
+    wanted.map(|(rail, (before, after))| cut.rails.has(rail).then(|| bond(before, after))).collect()
 }
 
 /// The edit that ties two negative poles together. `None` if they are tied.

@@ -7,7 +7,7 @@ mod words;
 
 use crate::layout::{
     CutId, DeviceId, DriverId, FeedId, Idle, InputLine, JointId, Rail, Rails, RunId, SpecialId,
-    SupplyId, TrainId, VehicleId,
+    Spot, SupplyId, TrainId, VehicleId,
 };
 
 /// One way in which the layout may not be as drawn.
@@ -20,12 +20,15 @@ pub enum Fault {
     WiresExchanged(FeedId),
     /// Two feeds end where the other should.
     FeedsExchanged(FeedId, FeedId),
+    /// A feed ends on the other side of the gap.
+    FeedElsewhere { feed: FeedId, run: RunId, at_mm: f64 },
     /// Bridges do something else in the off part of their PWM: one of them, or all of one kind for one reason.
     Idle { drivers: Vec<DriverId>, idle: Idle },
     /// A control line of a bridge is inverted.
     LineInverted { driver: DriverId, line: InputLine },
     /// A gap is closed in one rail, or in both.
-    Bridged { cut: CutId, rails: Rails },
+    /// `spots` are places on the left and the right rail before the gap, and after it.
+    Bridged { cut: CutId, rails: Rails, spots: [[Spot; 2]; 2] },
     /// A rail joiner does not conduct. `run` ends at the joint, `at_end` says with which end.
     JoinerOpen { joint: JointId, run: RunId, at_end: bool, rail: Rail },
     /// A wire of a feed is open.
@@ -85,6 +88,7 @@ impl Fault {
             Fault::AsDrawn => "as-drawn",
             Fault::WiresExchanged(_) => "wires-exchanged",
             Fault::FeedsExchanged(..) => "feeds-exchanged",
+            Fault::FeedElsewhere { .. } => "feed-elsewhere",
             Fault::Idle { idle: Idle::BrakeHigh, .. } => "idle-high",
             Fault::Idle { idle: Idle::HighImpedance, .. } => "idle-coasts",
             Fault::Idle { idle: Idle::Opposed, .. } => "idle-opposed",
@@ -124,11 +128,12 @@ impl Fault {
             Fault::AsDrawn | Fault::RailDirty => String::new(),
             Fault::WiresExchanged(id) | Fault::WireResists(id) => id.to_string(),
             Fault::FeedsExchanged(a, b) => format!("{a} {b}"),
+            Fault::FeedElsewhere { feed, .. } => feed.to_string(),
             Fault::Idle { drivers, .. } => {
                 drivers.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
             }
             Fault::LineInverted { driver, line } => format!("{driver} {}", line_word(*line)),
-            Fault::Bridged { cut, rails } => match rails {
+            Fault::Bridged { cut, rails, .. } => match rails {
                 Rails::Both => cut.to_string(),
                 Rails::Left => format!("{cut} left"),
                 Rails::Right => format!("{cut} right"),

@@ -9,9 +9,7 @@ impl Fault {
     pub fn says(&self, names: Names) -> String {
         let thing = |id: EntityId| names.thing(id);
         match self {
-            Fault::AsDrawn => {
-                "The layout is as drawn; what the check finds at this gap is the cause".into()
-            }
+            Fault::AsDrawn => "The layout is as drawn".into(),
             Fault::WiresExchanged(id) => {
                 format!("The two wires of {} are exchanged", thing((*id).into()))
             }
@@ -20,6 +18,9 @@ impl Fault {
                 capital(&thing((*a).into())),
                 thing((*b).into())
             ),
+            Fault::FeedElsewhere { feed, .. } => {
+                format!("{} ends on the other side of the gap", capital(&thing((*feed).into())))
+            }
             Fault::Idle { drivers, idle } => {
                 let who: Vec<String> = drivers.iter().map(|&id| thing(id.into())).collect();
                 let verb = if who.len() == 1 { "" } else { "s" };
@@ -36,7 +37,7 @@ impl Fault {
                 line_word(*line),
                 thing((*driver).into())
             ),
-            Fault::Bridged { cut, rails } => {
+            Fault::Bridged { cut, rails, .. } => {
                 let rails = match rails {
                     Rails::Both => "both rails",
                     Rails::Left => "the left rail",
@@ -127,6 +128,9 @@ impl Fault {
             }
             Fault::FeedsExchanged(a, b) => {
                 format!("Exchange {} and {}.", thing((*a).into()), thing((*b).into()))
+            }
+            Fault::FeedElsewhere { feed, .. } => {
+                format!("Move {} to the block that it is drawn on.", thing((*feed).into()))
             }
             Fault::Idle { drivers, .. } => {
                 let who: Vec<String> = drivers.iter().map(|&id| thing(id.into())).collect();

@@ -12,7 +12,7 @@ use crate::straddle::contacts::Touched;
 use crate::straddle::ix::{DeviceIx, DriverIx};
 use crate::straddle::path::{Span, Tape};
 use crate::study::cut::{Case, numeric, numeric_group};
-use crate::study::judge::{Bench, NumericGroup, NumericStand, Scenario};
+use crate::study::judge::{Bench, Judged, NumericGroup, NumericStand, Scenario};
 use crate::study::situation::driver_figures;
 use crate::study::{GuardId, Trips, Verdict};
 
@@ -80,6 +80,27 @@ impl Place {
             names,
             matter,
         }
+    }
+
+    /// The scenario with the boards awake that what stands there powers through the rails, where that is worst, and its
+    /// judgement; none where it joins nothing. `tripped` stay as they are.
+    pub(super) fn awake(
+        &self,
+        bench: &mut Bench,
+        scenario: Scenario,
+        touched: &[[Touched<PlanNet>; 2]],
+        tripped: &[DriverIx],
+    ) -> (Scenario, Option<Judged>) {
+        let joining = self.stand(|at| joins(&touched[at]));
+        if joining.groups.is_empty() {
+            return (scenario, None);
+        }
+        // As it is at first: an auto-reverser that acts is an event of its own.
+        let judge = |bench: &mut Bench, scenario: &Scenario| {
+            bench.judge_as_acted(scenario, &[], Some(&joining))
+        };
+        let awake = self.case.worst_awake(bench, (scenario, &joining), tripped, judge);
+        (awake.scenario, Some(awake.judged))
     }
 
     /// What stands there, of the groups that are wanted.
@@ -160,17 +181,7 @@ pub(super) fn look(
     let mut scenario = bench.tripped(&case.scenario(&settings, &case.powered), &which);
     scenario.acted.clone_from(&acted);
 
-    let joining = place.stand(|at| joins(&touched[at]));
-    // As it is at first: an auto-reverser that acts is an event of its own.
-    let judge = |bench: &mut Bench, scenario: &Scenario| {
-        bench.judge_as_acted(scenario, &[], Some(&joining))
-    };
-    let (scenario, judged) = if joining.groups.is_empty() {
-        (scenario, None)
-    } else {
-        let awake = case.worst_awake(&mut bench, (scenario, &joining), &which, judge);
-        (awake.scenario, Some(awake.judged))
-    };
+    let (scenario, judged) = place.awake(&mut bench, scenario, touched, &which);
     // Loads on one block are no business of the joins, but they say whether the train is driven.
     let drawn = bench.drawn_at_rest(&scenario, &place.stand(|_| true)).unwrap_or_default();
     let (live, urge, _) = driven(course, &place, touched, &drawn);

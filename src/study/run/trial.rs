@@ -231,6 +231,11 @@ impl Trial<'_> {
         let settings = place.case.controls.iter().map(|control| control.now).collect();
         let scenario = place.case.scenario(&settings, &place.case.powered);
         let mut bench = Bench::new(&place.case.wiring);
+        // Only a board that is off can wake up.
+        let scenario = match place.case.powered.iter().all(|on| *on) {
+            true => scenario,
+            false => place.awake(&mut bench, scenario, &segment.touched, &[]).0,
+        };
         for at in 0..self.left.len() {
             if self.left[at] <= 0.0 {
                 continue;
