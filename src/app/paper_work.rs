@@ -51,7 +51,7 @@ impl PaperWork {
         let name = file.and_then(Path::file_name);
         Request {
             only: Vec::new(),
-            paper: if self.is_letter { Paper::Letter } else { Paper::A4 },
+            paper: if self.is_letter { Paper::LETTER } else { Paper::A4 },
             scale: self.tiles.then_some(SCALE),
             html: self.html,
             file: name.map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
