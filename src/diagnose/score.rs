@@ -70,6 +70,11 @@ fn counted(observed: &Observation) -> (u32, u32) {
     (if observed.times == of { counts } else { times.min(counts.saturating_sub(1)) }, counts)
 }
 
+/// The probability of every count between never and always.
+fn sometimes(p: f64, of: u32) -> f64 {
+    1.0 - p.powi(of as i32) - (1.0 - p).powi(of as i32)
+}
+
 /// Likelihood of an observation at a probability of its answer; without one, that of what nobody thought of.
 pub fn likelihood(observed: &Observation, fit: Option<Fit>) -> f64 {
     let (times, of) = counted(observed);
@@ -82,11 +87,12 @@ pub fn likelihood(observed: &Observation, fit: Option<Fit>) -> f64 {
         1 if times == 1 => p,
         1 => 1.0 - p,
         // "Sometimes" is every count between never and always.
-        of if times > 0 && times < of => 1.0 - p.powi(of as i32) - (1.0 - p).powi(of as i32),
+        of if times > 0 && times < of => sometimes(p * once, of),
         of if times == of => p.powi(of as i32),
         of => (1.0 - p).powi(of as i32),
     };
-    let once = if times > 0 { once } else { 1.0 };
+    // What is seen only sometimes is not a matter of one eye.
+    let once = if times == of { once } else { 1.0 };
     (1.0 - MISTAKEN) * chosen.max(0.0) * once + MISTAKEN * any
 }
 
@@ -97,7 +103,7 @@ pub fn status(observations: &[Observation], of: &[Option<Fit>]) -> (Status, Vec<
         of[at].map(|Fit { each: p, once }| match (times, counts) {
             (times, counts) if times == counts => p * once,
             (0, _) => 1.0 - p,
-            (_, counts) => 1.0 - p.powi(counts as i32) - (1.0 - p).powi(counts as i32),
+            (_, counts) => sometimes(p * once, counts),
         })
     };
     let chances: Vec<Option<f64>> = (0..observations.len()).map(chance).collect();

@@ -198,7 +198,7 @@ fn papers_ring_out_what_the_wires_join() {
     // Two isolated supplies: nothing joins the two sides, so the volts across the gap float.
     let volts = powered(&facts, cut);
     assert_eq!(volts.len(), cut.card.len());
-    assert!(volts.iter().all(|row| row.across.iter().all(|v| *v != None)));
+    assert!(volts.iter().all(|row| row.across.iter().all(Option::is_some)));
     let shared = sample("one-board");
     let study = Study::of(&shared, &Memo::default());
     let facts = Facts::of(&study);

@@ -6,7 +6,7 @@ use gapwright::diagnose::{
     observations, saw_text,
 };
 use gapwright::findings::{Memo, Study};
-use gapwright::layout::{CutId, Idle, Layout, Quantity};
+use gapwright::layout::{CutId, Direction, Idle, Layout, Quantity};
 use gapwright::rails::Plan;
 use gapwright::study::run::Hidden;
 
@@ -172,12 +172,12 @@ fn a_trip_as_the_train_comes_may_have_come_without_it() {
     let layout = sample("coasting-bridges");
     let hunt = Hunt::of(&layout, CutId(1)).unwrap();
     let closed = hunt.supposed().iter().position(|s| s.fault.key() == "gap-bridged c1").unwrap();
-    let opposed = hunt.offer().iter().find(|question| {
-        let trips =
-            |dist: Dist| dist.iter().any(|(a, _)| matches!(a, Answer::Trips { empty: true, .. }));
-        trips(hunt.answers(closed, question))
-    });
-    let question = opposed.expect("no trial at which the closed gap trips with no train").clone();
+    let mut question = hunt.offer()[0].clone();
+    let Question::Trial { throttles, .. } = &mut question else { panic!("{question:?}") };
+    let first = throttles.values_mut().next().unwrap();
+    first.direction = Direction::Reverse;
+    let with_no_train = |(a, _): &(Answer, f64)| matches!(a, Answer::Trips { empty: true, .. });
+    assert!(hunt.answers(closed, &question).iter().any(with_no_train), "{question:?}");
     let answer = Answer::Trips { guards: Vec::new(), empty: false };
     let seen = [Observation { question, answer, times: 5, of: 5 }];
     let found = hunt.after(Past::Unknown, &seen);
