@@ -1,7 +1,7 @@
 //! Which fault explains what was seen at a gap, and what to try next.
 //!
-//! A fault is a change of the layout; the check's own circuits say what it would show ([`outcome`]). Observations move the
-//! odds of all faults by bounded factors ([`score`]), and the test that tells most for its time comes next ([`hunt`]). No
+//! A fault is a change of the layout; the check's own circuits say what it would show (`outcome`). Observations move the
+//! odds of all faults by bounded factors (`score`), and the test that tells most for its time comes next (`hunt`). No
 //! rule says "this symptom means that fault".
 //!
 //! Only single faults are supposed; a cause with several effects (all bridges of a kind) is one fault.
