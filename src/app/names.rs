@@ -6,6 +6,7 @@ use super::App;
 use crate::drive;
 use crate::findings::Report;
 use crate::findings::plain_position;
+pub(super) use crate::layout::capital;
 use crate::layout::{
     CutId, DeviceKind, Direction, Drive, DriverId, EntityId, FeedId, Idle, Layout, Origin, Rail,
     Rails, Special, Spot, SupplyId, VehicleId, roads, shown,
@@ -144,12 +145,6 @@ pub fn exists(layout: &Layout, id: EntityId) -> bool {
         EntityId::Lineup(id) => layout.lineups.contains_key(&id),
         EntityId::Picture(id) => layout.pictures.contains_key(&id),
     }
-}
-
-/// A word with a capital letter first.
-pub fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Name of what a feed comes from.

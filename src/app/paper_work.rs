@@ -19,7 +19,7 @@ const SCALE: f64 = 5.0;
 
 type Made = Result<Vec<PathBuf>, String>;
 
-/// What is wanted, and the work on it.
+/// Choices for papers, and the work on them.
 #[derive(Default)]
 pub struct PaperWork {
     is_letter: bool,

@@ -9,7 +9,7 @@ use gapwright::layout::{Layout, shown};
 use gapwright::report;
 
 use super::input::{about, read};
-use super::{NO_OUTPUT, Streams, as_text, caught, ended, failed, kept, status_of};
+use super::{NO_OUTPUT, Streams, as_text, broke_down, caught, ended, failed, kept, status_of};
 
 /// A call of the verb `cure`.
 pub struct CureCall {
@@ -42,10 +42,7 @@ pub fn cure(call: &CureCall, streams: Streams<impl Read, impl Write, impl Write>
     let found = match caught(|| found(&file, &layout, call.json, pretty)) {
         Ok(found) => found,
         Err(panic) => {
-            let broke = format!(
-                "the search for cures broke down: {panic}. \
-                 This is a fault of the program. Report it, with the layout file"
-            );
+            let broke = broke_down("the search for cures", &panic);
             return failed(&about(&call.file, &broke), &mut error);
         }
     };

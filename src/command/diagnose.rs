@@ -7,7 +7,7 @@ use gapwright::diagnose::{Hunt, Saw, Standing, gap_named, observations, saw_text
 use gapwright::report;
 
 use super::input::{about, read, small};
-use super::{FAULT, NO_FAULT, Streams, as_text, caught, ended, failed};
+use super::{FAULT, NO_FAULT, Streams, as_text, broke_down, caught, ended, failed};
 
 /// A call of the verb `diagnose`.
 pub struct DiagnoseCall {
@@ -50,18 +50,14 @@ fn diagnosed(
             saw_text(&text).map_err(|why| about(path, &why.to_string()))?
         }
     };
-    let broke = |panic: String| {
-        format!(
-            "the diagnosis broke down: {panic}. This is a fault of the program. Report it, with the layout file"
-        )
-    };
+    let broke = |panic: String| of_layout(broke_down("the diagnosis", &panic));
     let hunt = match caught(|| Hunt::of(&layout, cut)) {
         Ok(hunt) => hunt.map_err(|why| of_layout(why.to_string()))?,
-        Err(panic) => return Err(of_layout(broke(panic))),
+        Err(panic) => return Err(broke(panic)),
     };
     let seen = observations(&layout, &hunt, &saw)
         .map_err(|why| about(call.saw.as_ref().unwrap_or(&call.file), &why.to_string()))?;
-    let found = caught(|| hunt.after(saw.past, &seen)).map_err(|panic| of_layout(broke(panic)))?;
+    let found = caught(|| hunt.after(saw.past, &seen)).map_err(broke)?;
     let file = call.file.display().to_string();
     let of = (file.as_str(), &layout);
     let text = if call.json {

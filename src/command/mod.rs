@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 
 use gapwright::cure::Cures;
 use gapwright::findings::{Report, Verdict};
-use gapwright::layout::{Layout, io_words, write_path};
+use gapwright::layout::{Layout, io_words, shown, write_path};
 use gapwright::report;
 
 use caught::caught;
@@ -97,7 +97,10 @@ pub fn run(
                 worst = worst.max(verdict);
                 told.push(text);
             }
-            Err(panic) => say(&mut error, &broke_down(layout, &panic)),
+            Err(panic) => {
+                let broke = broke_down("the check", &panic);
+                say(&mut error, &format!("{}: {broke}", shown(&layout.title())));
+            }
         }
     }
     let all = told.len() == layouts.len();
@@ -175,11 +178,10 @@ fn told_of(
     report::text(&checked.title(), layout, found, report::Units::Metric)
 }
 
-fn broke_down(checked: &Checked, panic: &str) -> String {
+/// The line for work that panicked: "the check broke down".
+fn broke_down(work: &str, panic: &str) -> String {
     format!(
-        "{}: the check broke down: {panic}. \
-         This is a fault of the program. Report it, with the layout file",
-        gapwright::layout::shown(&checked.title())
+        "{work} broke down: {panic}. This is a fault of the program. Report it, with the layout file"
     )
 }
 

@@ -9,7 +9,7 @@ use gapwright::layout::{Layout, shown};
 use gapwright::papers::{NoPapers, Paper, PaperFile, Request, day, papers, write_into};
 
 use super::input::{about, read};
-use super::{Streams, WAITS, caught, ended, failed, shown_while, status_of};
+use super::{Streams, WAITS, broke_down, caught, ended, failed, shown_while, status_of};
 
 /// A call of the verb `papers`.
 pub struct PapersCall {
@@ -44,9 +44,7 @@ fn made(call: &PapersCall, input: impl Read) -> Result<(String, bool), String> {
     let (files, is_fault) = match caught(|| work(&layout, &request)) {
         Ok(done) => done.map_err(|why| about(&call.file, &format!("no papers: {why}.")))?,
         Err(panic) => {
-            let broke = format!(
-                "the papers broke down: {panic}. This is a fault of the program. Report it, with the layout file"
-            );
+            let broke = broke_down("the papers", &panic);
             return Err(about(&call.file, &broke));
         }
     };

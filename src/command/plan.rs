@@ -7,7 +7,7 @@ use gapwright::planning::{Wishes, finished, wishes_of, wishes_text};
 use gapwright::report;
 
 use super::input::{about, read, small};
-use super::{Streams, as_text, caught, ended, failed, kept, status_of};
+use super::{Streams, as_text, broke_down, caught, ended, failed, kept, status_of};
 
 /// A call of the verb `plan`.
 pub struct PlanCall {
@@ -38,14 +38,9 @@ fn planned(call: &PlanCall, input: impl Read, pretty: bool) -> Result<(String, b
         None => wishes_of(&layout),
         Some(path) => wishes_in(path)?,
     };
-    let broke = |panic: String| {
-        format!(
-            "the planning broke down: {panic}. This is a fault of the program. Report it, with the layout file"
-        )
-    };
     let finished = match caught(|| finished(&layout, &wishes)) {
         Ok(done) => done.map_err(|why| about(&call.file, &why.to_string()))?,
-        Err(panic) => return Err(about(&call.file, &broke(panic))),
+        Err(panic) => return Err(about(&call.file, &broke_down("the planning", &panic))),
     };
     if let Some(path) = &call.apply {
         kept(&finished.layout, path)?;

@@ -23,7 +23,7 @@ pub enum Past {
     Worked,
 }
 
-/// What a fault comes from.
+/// Origin of a fault.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 enum Nature {
     /// It was built so.
@@ -49,10 +49,10 @@ fn rates() -> &'static BTreeMap<String, Rate> {
     RATES.get_or_init(|| ron::from_str(include_str!("rates.ron")).unwrap_or_default())
 }
 
-/// How much an edit of the past moves a rate.
+/// Factor by which the known past moves a rate.
 const MOVED: f64 = 3.0;
 
-/// How likely a fault is before anything is seen, per mille. `shows` says whether the layout as drawn shows anything at the
+/// Rate of a fault before anything is seen, per mille. `shows`: true if the layout as drawn shows anything at the
 /// gap.
 pub fn weight(fault: &Fault, past: Past, shows: bool) -> f64 {
     let kind = if shows && *fault == Fault::AsDrawn { "as-drawn-shows" } else { fault.kind() };

@@ -19,12 +19,12 @@ use crate::rails::Plan;
 const SURE: f64 = 0.9;
 /// A test that tells less than this is not worth its time, bit per minute.
 const LEAST_RATE: f64 = 0.01;
-/// What a class that is sure keeps at least without any one of the observations: without one that was made once, and without
+/// Least share that a sure class keeps without any one of the observations: without one that was made once, and without
 /// one that was repeated, which is less often a mistake.
 const STILL: (f64, f64) = (0.5, 1.0 / 3.0);
 /// Beyond this share the cause is not in the catalogue.
 const HALF: f64 = 0.5;
-/// How many tests are proposed.
+/// Number of tests that are proposed.
 const MOST_NEXT: usize = 3;
 /// So many answers to questions that are not on offer are remembered of each fault.
 const MOST_ASKED: usize = 200;
@@ -53,9 +53,9 @@ pub struct Hunt {
 pub struct Suspect {
     /// The fault.
     pub fault: Fault,
-    /// How likely it is, 0 to 1.
+    /// Probability, 0 to 1.
     pub share: f64,
-    /// Whether it fits.
+    /// Fit to the observations.
     pub status: Status,
     /// Numbers of the observations that speak against it, from 0.
     pub against: Vec<usize>,
@@ -66,7 +66,7 @@ pub struct Suspect {
 pub struct Class {
     /// The repair.
     pub repair: Repair,
-    /// How likely it is, 0 to 1.
+    /// Probability, 0 to 1.
     pub share: f64,
     /// Its faults, the likeliest first.
     pub suspects: Vec<Suspect>,
@@ -77,15 +77,15 @@ pub struct Class {
 pub struct Next {
     /// What to do.
     pub question: Question,
-    /// What it tells on average, bit.
+    /// Expected gain of information, bit.
     pub bits: f64,
-    /// How long it takes, min.
+    /// Duration, min.
     pub minutes: f64,
     /// The likeliest answers and the class that each speaks for.
     pub tells: Vec<(Answer, Repair)>,
 }
 
-/// Whether to go on.
+/// State of a hunt: whether another test is worth its time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
     /// A test is worth its time.
@@ -98,16 +98,16 @@ pub enum Standing {
     NothingExplains,
 }
 
-/// What is known after some observations.
+/// Conclusions from some observations.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Diagnosis {
     /// Classes, the likeliest first.
     pub classes: Vec<Class>,
-    /// How likely it is that the cause is outside the catalogue.
+    /// Probability that the cause is outside the catalogue, 0 to 1.
     pub outside: f64,
     /// Tests, the best gain for its time first.
     pub next: Vec<Next>,
-    /// Whether to go on.
+    /// State of a hunt: whether another test is worth its time.
     pub standing: Standing,
     /// Sets of classes, by their numbers, that no trial and no reading on offer separates.
     pub alike: Vec<Vec<usize>>,
@@ -163,7 +163,14 @@ impl Hunt {
         self.drawn_shows
     }
 
-    /// Everything that is supposed.
+    /// The names of the things of the layout as drawn.
+    pub fn names(&self) -> Names<'_> {
+        // The layout as drawn is supposed first.
+        let Supposed { layout, plan, .. } = &self.supposed[0];
+        Names { layout, plan }
+    }
+
+    /// Everything that is supposed, the layout as drawn first.
     pub fn supposed(&self) -> &[Supposed] {
         &self.supposed
     }
@@ -173,7 +180,7 @@ impl Hunt {
         &self.offer
     }
 
-    /// What comes out of a question with a fault, by its number in [`Hunt::supposed`].
+    /// The answers to a question with a fault, by its number in [`Hunt::supposed`].
     pub fn answers(&self, fault: usize, question: &Question) -> Dist {
         if let Some(at) = self.offer.iter().position(|known| known == question) {
             return self.table[fault][at].clone();
@@ -192,7 +199,7 @@ impl Hunt {
         dist
     }
 
-    /// What is known after some observations.
+    /// Conclusions from some observations.
     pub fn after(&self, past: Past, observations: &[Observation]) -> Diagnosis {
         let past = score::past_of(past, observations);
         let fits: Vec<Vec<Option<Fit>>> = (0..self.supposed.len())
@@ -202,29 +209,28 @@ impl Hunt {
                 observations.iter().map(of).collect()
             })
             .collect();
-        let probabilities = fits;
         let weights: Vec<f64> = (self.supposed.iter().enumerate())
             .map(|(at, s)| match self.shows(at, observations) {
                 true => weight(&s.fault, past, self.drawn_shows),
                 false => 0.0,
             })
             .collect();
-        let shares = score::shares(&weights, observations, &probabilities);
-        let classes = self.classes(&shares, observations, &probabilities);
+        let shares = score::shares(&weights, observations, &fits);
+        let classes = self.classes(&shares, observations, &fits);
         let outside = shares.last().copied().unwrap_or(1.0);
         let next = self.next(&shares, &classes, observations);
         let best = classes.first().map_or(0.0, |class| class.share);
         // One mistaken observation is more likely than something that nobody thought of.
-        let fits = |class: &Class| {
-            let fits = |s: &Suspect| s.status != Status::RuledOut || s.against.len() == 1;
+        let explains = |class: &Class| {
+            let but_for_one = |s: &Suspect| s.against.len() <= 1;
             class.suspects.iter().any(|s| s.status != Status::RuledOut)
-                || class.share > HALF && class.suspects.first().is_some_and(fits)
+                || class.share > HALF && class.suspects.first().is_some_and(but_for_one)
         };
         let standing = if observations.is_empty() {
             Standing::Open
-        } else if outside > HALF || !classes.iter().any(fits) {
+        } else if outside > HALF || !classes.iter().any(explains) {
             Standing::NothingExplains
-        } else if best >= SURE && self.stands(&weights, observations, &probabilities, &classes[0]) {
+        } else if best >= SURE && self.stands(&weights, observations, &fits, &classes[0]) {
             Standing::Sure
         } else if next.is_empty() {
             Standing::NothingTells
@@ -241,7 +247,7 @@ impl Hunt {
         &self,
         weights: &[f64],
         observations: &[Observation],
-        probabilities: &[Vec<Option<Fit>>],
+        fits: &[Vec<Option<Fit>>],
         class: &Class,
     ) -> bool {
         let without = |at: usize| {
@@ -251,7 +257,7 @@ impl Hunt {
                 .filter(|(n, _)| *n != at)
                 .map(|(_, o)| o.clone())
                 .collect();
-            let of: Vec<Vec<Option<Fit>>> = probabilities
+            let of: Vec<Vec<Option<Fit>>> = fits
                 .iter()
                 .map(|row| {
                     row.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, p)| *p).collect()
@@ -290,11 +296,11 @@ impl Hunt {
         &self,
         shares: &[f64],
         observations: &[Observation],
-        probabilities: &[Vec<Option<Fit>>],
+        fits: &[Vec<Option<Fit>>],
     ) -> Vec<Class> {
         let mut classes: Vec<Class> = Vec::new();
         for (at, supposed) in self.supposed.iter().enumerate().filter(|(at, _)| shares[*at] > 0.0) {
-            let (status, against) = score::status(observations, &probabilities[at]);
+            let (status, against) = score::status(observations, &fits[at]);
             let fault = supposed.fault.clone();
             let suspect = Suspect { fault, share: shares[at], status, against };
             match classes.iter_mut().find(|class| class.repair == supposed.repair) {

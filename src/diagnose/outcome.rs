@@ -1,4 +1,4 @@
-//! What comes out of a question if a fault is there: the check's own circuits, asked for one moment.
+//! Answers to a question if a fault is there: the check's own circuits, asked for one moment.
 
 use std::collections::BTreeMap;
 
@@ -16,7 +16,7 @@ pub type Dist = Vec<(Answer, f64)>;
 pub struct Supposed {
     /// The fault.
     pub fault: Fault,
-    /// What ends it.
+    /// The repair that ends it.
     pub repair: Repair,
     /// The layout with the fault.
     pub layout: Layout,
@@ -47,13 +47,13 @@ const SLIPS: f64 = 0.06;
 const FINDS: (f64, f64) = (0.95, 0.03);
 
 impl Supposed {
-    /// What comes out of a question, over all that is hidden.
+    /// The answers to a question, averaged over everything hidden.
     pub fn answers(&self, reach: &Reach, question: &Question) -> Dist {
         let speed_is_known = matches!(question, Question::Trial { speed_mm_s: Some(_), .. });
         self.answers_at(reach, question, &corners(speed_is_known))
     }
 
-    /// What comes out of a question, over some hidden values with their weights.
+    /// The answers to a question, averaged over some hidden values with their weights.
     pub fn answers_at(&self, reach: &Reach, question: &Question, hidden: &[(f64, Hidden)]) -> Dist {
         match question {
             Question::Trial { rolls, along, rear_first, speed_mm_s, motion, throttles } => {
@@ -128,13 +128,13 @@ impl Supposed {
     }
 }
 
-/// What a look finds.
+/// The answers of a look.
 fn looked(is_there: bool) -> Dist {
     let yes = if is_there { FINDS.0 } else { FINDS.1 };
     vec![(Answer::Seen(true), yes), (Answer::Seen(false), 1.0 - yes)]
 }
 
-/// What a person sees of what happens. `equal` says whether the throttles of both sides are set alike.
+/// The answers that a person gives. `equal`: true if the throttles of both sides are set alike.
 fn trial(chances: &[Chance], equal: bool) -> Dist {
     let mut dist: BTreeMap<Answer, f64> = BTreeMap::new();
     let mut add = |answer: Answer, share: f64| *dist.entry(answer).or_default() += share;
@@ -173,7 +173,7 @@ fn trial(chances: &[Chance], equal: bool) -> Dist {
     dist.into_iter().filter(|(_, share)| *share > 0.0).collect()
 }
 
-/// What a meter shows of a voltage: that within four per cent and a quarter of a volt, rounded.
+/// The readings of a voltage: rounded, within four per cent and a quarter of a volt.
 fn around(volts: f64) -> Dist {
     let off = 0.04 * volts.abs() + 0.25;
     let (from, to) = (volts - off, volts + off);
@@ -185,14 +185,14 @@ fn around(volts: f64) -> Dist {
     bins.map(|bin| (Answer::Volts(bin), share(bin))).collect()
 }
 
-/// What a meter shows of a resistance.
+/// The readings of a resistance.
 fn read(ohms: Ohms) -> Dist {
     let all = [Ohms::Joined, Ohms::Some, Ohms::Thousands, Ohms::Open];
     let share = |of: Ohms| if of == ohms { 1.0 - SLIPS } else { SLIPS / 3.0 };
     all.map(|of| (Answer::Ohms(of), share(of))).to_vec()
 }
 
-/// Whether the negative poles of two supplies are tied.
+/// The resistance between the negative poles of two supplies.
 fn negatives(layout: &Layout, a: SupplyId, b: SupplyId) -> Ohms {
     let tie = |id| layout.supplies.get(&id).and_then(|s| s.negative.as_ref()).map(|n| &n.name);
     match (tie(a), tie(b)) {

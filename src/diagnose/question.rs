@@ -1,4 +1,4 @@
-//! What can be tried or measured at a gap, and what may come out.
+//! Questions at a gap (trials, readings, looks) and their answers.
 
 use std::collections::BTreeMap;
 
@@ -20,31 +20,31 @@ pub enum Question {
     Trial {
         /// What.
         rolls: Rolls,
-        /// Whether it goes along the cut's run.
+        /// True if it goes along the cut's run.
         along: bool,
-        /// Whether its rear leads.
+        /// True if its rear leads.
         rear_first: bool,
         /// Its speed, mm/s, where that is known.
         speed_mm_s: Option<f64>,
-        /// Whether it moves.
+        /// Rolling, standing, or nothing there.
         motion: Motion,
-        /// How the drivers are set.
+        /// Settings of the drivers.
         throttles: Throttles,
     },
     /// Which way a train goes on the block before (0) or after (1) the gap.
     WhichWay {
         /// The block.
         side: usize,
-        /// How the drivers are set.
+        /// Settings of the drivers.
         throttles: Throttles,
     },
     /// An averaging voltmeter between two places.
     Volts {
-        /// Where the red lead is.
+        /// Place of the red lead.
         from: Spot,
-        /// Where the black lead is.
+        /// Place of the black lead.
         to: Spot,
-        /// How the drivers are set.
+        /// Settings of the drivers.
         throttles: Throttles,
     },
     /// An ohmmeter between two places, all throttles at zero and volts first.
@@ -63,9 +63,9 @@ pub enum Question {
     },
     /// An ohmmeter between the negative poles of two supplies, everything off.
     Negatives(SupplyId, SupplyId),
-    /// Whether a look confirms a class of faults.
+    /// A look for a class of faults.
     Look(Repair),
-    /// Whether a look confirms one fault, by its name.
+    /// A look for one fault, by its name.
     LookAt(String),
 }
 
@@ -80,7 +80,7 @@ pub enum Heads {
     Nowhere,
 }
 
-/// What comes out.
+/// An answer to a question.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Answer {
     /// It goes over, and nothing happens.
@@ -89,7 +89,7 @@ pub enum Answer {
     Trips {
         /// Whose trips.
         guards: Vec<GuardId>,
-        /// Whether it trips with no train.
+        /// True if it trips with no train.
         empty: bool,
     },
     /// The train stands.
@@ -127,11 +127,11 @@ impl Answer {
 pub struct Observation {
     /// The question.
     pub question: Question,
-    /// What came out.
+    /// The answer.
     pub answer: Answer,
-    /// How often.
+    /// Number of trials with this answer.
     pub times: u32,
-    /// Of how many.
+    /// Number of trials.
     pub of: u32,
 }
 
@@ -148,7 +148,7 @@ impl Question {
         }
     }
 
-    /// How many different answers there are, at least: for answers that nothing predicts.
+    /// Least number of different answers: for answers that nothing predicts.
     pub fn answers(&self) -> f64 {
         match self {
             Question::Trial { .. } => 6.0,

@@ -1,4 +1,4 @@
-//! What can have to do with what is seen at a gap: drivers, feeds, supplies, devices, special work, what rolls.
+//! The neighbourhood of a gap: drivers, feeds, supplies, devices, special work and vehicles that can matter there.
 
 use std::collections::BTreeSet;
 
@@ -18,7 +18,7 @@ const MOST_FEEDS: usize = 10;
 const MOST_DRIVERS: usize = 8;
 /// At most so many joints are taken to be open, those first that were laid first.
 const MOST_JOINTS: usize = 12;
-/// How far beside a gap a meter touches the rails, mm.
+/// Distance from a gap at which a meter touches the rails, mm.
 const BESIDE_MM: f64 = 12.0;
 
 /// The neighbourhood of a gap.
@@ -42,7 +42,7 @@ pub struct Reach {
     pub specials: Vec<SpecialId>,
     /// Joints of the two blocks with a run that ends there.
     pub joints: Vec<(JointId, RunId, bool)>,
-    /// What to try: at most a train, the longest and the shortest vehicle that drives.
+    /// Vehicles to try: at most a train, the longest and the shortest vehicle that drives.
     pub rolls: Vec<Rolls>,
     /// The feeds of the block before the gap and of the block after it, of those.
     of_sides: [Vec<FeedId>; 2],
@@ -162,7 +162,7 @@ fn track(layout: &Layout, plan: &Plan, blocks: [usize; 2]) -> Ends {
     (specials.into_iter().collect(), joints)
 }
 
-/// What to try: a train, the longest and the shortest vehicle that drives.
+/// Vehicles to try: a train, the longest and the shortest vehicle that drives.
 fn rolls(layout: &Layout) -> Vec<Rolls> {
     let drives = |load: &Load| matches!(load, Load::Motor { .. } | Load::Rectifier { .. });
     let mut vehicles: Vec<_> = layout.vehicles.values().collect();

@@ -1,4 +1,4 @@
-//! What was seen, as a person writes it down: the file of observations.
+//! The file of observations, as a person writes it.
 
 use std::collections::BTreeMap;
 use std::fmt::Display;
@@ -21,7 +21,7 @@ pub struct Saw {
     /// What is known of the past.
     #[serde(default)]
     pub past: Past,
-    /// What was tried, and what came out.
+    /// Observations, in any order.
     #[serde(default)]
     pub saw: Vec<Line>,
 }
@@ -37,7 +37,7 @@ pub enum Throttle {
     Off,
 }
 
-/// What happened as a train came.
+/// An answer to a trial.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[allow(missing_docs)]
 pub enum Happened {
@@ -49,7 +49,7 @@ pub enum Happened {
     ChangesSpeed,
 }
 
-/// What an ohmmeter shows.
+/// A reading of an ohmmeter.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[allow(missing_docs)]
 pub enum Resistance {
@@ -397,7 +397,7 @@ fn resistance(saw: Resistance) -> Answer {
     })
 }
 
-/// What was seen, with the things of a layout in place of their names.
+/// Observations with the things of a layout in place of their names.
 ///
 /// # Errors
 /// A name means nothing, or several things; a number cannot be. With the number of the observation, from 1.

@@ -1,4 +1,4 @@
-//! How likely each fault is after what was seen.
+//! Probabilities of faults after some observations.
 
 use super::catalogue::Past;
 use super::question::{Answer, Observation, Question};
@@ -14,7 +14,7 @@ pub const RULES_OUT: f64 = 0.05;
 /// From this probability on a fault explains an observation.
 pub const EXPLAINS: f64 = 0.3;
 
-/// Whether a fault fits what was seen.
+/// Fit of a fault to the observations.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Status {
     /// It makes each observation likely.
@@ -37,7 +37,7 @@ pub fn quiet(dist: &[(Answer, f64)]) -> Option<f64> {
     Some((of(&Answer::Nothing)? + of(&Answer::ChangesSpeed)?).min(1.0))
 }
 
-/// What a fault gives to an observation: the probability of each time, and a factor that counts once for all of them.
+/// Fit of a fault to one observation: the probability of each time, and a factor that counts once for all of them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fit {
     each: f64,
@@ -96,7 +96,7 @@ pub fn likelihood(observed: &Observation, fit: Option<Fit>) -> f64 {
     (1.0 - MISTAKEN) * chosen.max(0.0) * once + MISTAKEN * any
 }
 
-/// Whether a fault fits all that was seen, and the numbers of the observations that speak against it.
+/// The fit of a fault to all observations, and the numbers of those that speak against it.
 pub fn status(observations: &[Observation], of: &[Option<Fit>]) -> (Status, Vec<usize>) {
     let chance = |at: usize| {
         let (times, counts) = counted(&observations[at]);

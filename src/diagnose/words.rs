@@ -108,7 +108,7 @@ pub fn question_words(names: Names, hunt: &Hunt, question: &Question) -> String 
     }
 }
 
-/// What to look for, to confirm what a repair would end.
+/// Instruction for a look for the faults that a repair ends.
 fn looks(hunt: &Hunt, names: Names, repair: &Repair) -> String {
     let of = hunt.supposed().iter().filter(|s| s.repair == *repair);
     let mut says: Vec<String> = of.map(|s| s.fault.says(names)).collect();

@@ -46,7 +46,7 @@ pub enum Step {
     Close,
 }
 
-/// How a path is stroked.
+/// Stroke of a path.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stroke {
     /// Width, mm.
@@ -88,9 +88,9 @@ pub enum Shape {
     Path {
         /// Its parts.
         steps: Vec<Step>,
-        /// How it is stroked.
+        /// Its stroke.
         stroke: Option<Stroke>,
-        /// What it is filled with.
+        /// Its fill.
         fill: Option<Ink>,
     },
     /// A text.

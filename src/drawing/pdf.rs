@@ -25,7 +25,7 @@ use super::{Area, Document, Ink, Mark, Node, Page, Placed, Role, Shape, Step, St
 /// Points in a millimetre.
 const POINTS: f64 = 72.0 / 25.4;
 
-/// Where each mark stands.
+/// Places of the marks.
 type Ids = BTreeMap<Mark, Vec<Identifier>>;
 
 /// A document as PDF.

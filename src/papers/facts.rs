@@ -25,7 +25,7 @@ pub struct Facts<'a> {
     pub view: View<'a>,
     /// Its report.
     pub report: Report,
-    /// What stands against each cut.
+    /// Findings by cut.
     pub tally: Tally,
     /// The findings in words, in the order of the report.
     pub texts: Vec<Text>,

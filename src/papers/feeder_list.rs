@@ -91,7 +91,7 @@ pub(super) fn document(facts: &Facts, request: &Request, table: &Table) -> Docum
     flow.done()
 }
 
-/// What wires and rails take at the far end of each block, as the check has it.
+/// Volt drop of wires and rails at the far end of each block, from the check.
 fn drops(facts: &Facts, flow: &mut Flow) {
     if facts.view.coins.is_empty() {
         return;

@@ -58,7 +58,7 @@ impl Flow {
         self.paper.height_mm - 2.0 * self.paper.margin_mm - FOOT
     }
 
-    /// Where the next thing is put: left end and upper edge, mm.
+    /// Left end and upper edge of the next thing, mm.
     pub fn at(&self) -> (f64, f64) {
         (self.paper.margin_mm, self.y)
     }

@@ -35,7 +35,7 @@ pub(super) struct Card {
     pub columns: Vec<SetWord>,
     /// A word per row and column; empty where the pair cannot be.
     pub cells: Vec<Vec<String>>,
-    /// What must match before a train crosses.
+    /// Settings that must match before a train crosses.
     pub matches: Vec<String>,
     /// How each train and vehicle passes at the worst of the agreeing settings.
     pub trains: Vec<String>,
@@ -69,7 +69,7 @@ pub(super) fn card(facts: &Facts, cut: &CutReport) -> Card {
     }
 }
 
-/// What operators must match at a gap.
+/// Settings that operators must match at a gap.
 fn matches(facts: &Facts, cut: &CutReport) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     if cut.card.is_empty() {

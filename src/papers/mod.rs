@@ -28,7 +28,7 @@ pub use plan::MOST_TILES;
 use crate::drawing::{self, Document};
 use crate::study::Study;
 
-/// What papers are to be made, and how.
+/// A wish for papers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Request {
     /// Names of the sheets; empty for all.

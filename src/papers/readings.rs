@@ -13,7 +13,7 @@ use crate::rails::Plan;
 use crate::study::View;
 use crate::study::scope::{Gap, Scope, Signal};
 
-/// What an ohmmeter must find between two rails.
+/// Expected reading of an ohmmeter between two rails.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Ring {
     /// Nothing joins them.

@@ -5,28 +5,26 @@ use std::fmt::Write;
 
 use super::text::{item, wrap};
 use crate::diagnose::{
-    Class, Diagnosis, Hunt, Next, Observation, Question, Standing, Status, answer_words,
+    Class, Diagnosis, Hunt, Next, Observation, Question, Standing, Status, Suspect, answer_words,
     question_words,
 };
 use crate::findings::Caution;
 use crate::job::Names;
 use crate::layout::shown;
-use crate::rails::Plan;
 
 /// At most so many classes are told.
 const MOST_TOLD: usize = 6;
 /// A class with less than this is not told, nor a fault of it.
 const LEAST_TOLD: f64 = 0.01;
 
-/// What is known of a gap, for a person.
+/// A diagnosis for a person.
 pub fn diagnosis_text(
     (file, layout): (&str, &crate::layout::Layout),
     hunt: &Hunt,
     observations: &[Observation],
     diagnosis: &Diagnosis,
 ) -> String {
-    let plan = Plan::derive(layout);
-    let names = Names { layout, plan: &plan };
+    let names = hunt.names();
     let mut out = String::new();
     let name = if layout.name.is_empty() { file } else { &layout.name };
     // Writing to a String cannot fail.
@@ -58,16 +56,10 @@ pub fn diagnosis_text(
     for class in told(diagnosis) {
         let _ = writeln!(out, "  {:>3}  {}", whole_percent(class.share), shown(&class.repair.0));
         for suspect in class.suspects.iter().take(3).filter(|s| s.share >= LEAST_TOLD / 2.0) {
-            let against: Vec<String> =
-                suspect.against.iter().map(|at| (at + 1).to_string()).collect();
-            let why = match suspect.status {
-                Status::Explains => "explains all that was seen".to_owned(),
-                Status::NotRuledOut => "not ruled out".to_owned(),
-                Status::RuledOut => {
-                    format!("unless observation {} is mistaken", against.join(", "))
-                }
+            let why = match observations {
+                [] => String::new(),
+                _ => format!(": {}", status_words(suspect)),
             };
-            let why = if observations.is_empty() { String::new() } else { format!(": {why}") };
             item(
                 &mut out,
                 &format!("{}{why} [{}]", suspect.fault.says(names), suspect.fault.key()),
@@ -107,7 +99,7 @@ fn next(out: &mut String, names: Names, hunt: &Hunt, diagnosis: &Diagnosis) {
     }
 }
 
-/// What to mind while trying something.
+/// Cautions for a test.
 pub fn cautions_of(question: &Question) -> Vec<Caution> {
     match question {
         Question::Trial { .. } | Question::WhichWay { .. } => vec![Caution::Guard],
@@ -137,7 +129,7 @@ pub fn observation_words(names: Names, hunt: &Hunt, observed: &Observation) -> S
     format!("{question}: {}{count}", answer_words(names, &observed.answer))
 }
 
-/// Whether to go on, in one sentence.
+/// The state of a hunt in one sentence.
 pub fn standing_words(diagnosis: &Diagnosis) -> String {
     let best = diagnosis.classes.first();
     let repair = best.map_or("", |class| class.repair.0.as_str());
@@ -173,6 +165,19 @@ pub fn alike_words(diagnosis: &Diagnosis) -> Vec<String> {
             .then(|| format!("Nothing but a look tells these apart: {}", repairs.join(" Or: ")))
     };
     diagnosis.alike.iter().filter_map(line).collect()
+}
+
+/// How a suspect stands to what was seen.
+pub fn status_words(suspect: &Suspect) -> String {
+    match suspect.status {
+        Status::Explains => "explains all that was seen".to_owned(),
+        Status::NotRuledOut => "not ruled out".to_owned(),
+        Status::RuledOut => {
+            let numbers: Vec<String> =
+                suspect.against.iter().map(|at| (at + 1).to_string()).collect();
+            format!("unless observation {} is mistaken", numbers.join(", "))
+        }
+    }
 }
 
 /// The classes that are worth telling.

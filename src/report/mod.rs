@@ -14,7 +14,7 @@ pub use compare::compare_text;
 pub use cures::{cures_text, offer_line};
 pub use diagnosis::{
     alike_words, cautions_of, diagnosis_text, observation_words, standing_words as diagnosis_words,
-    tells_words, told, whole_percent,
+    status_words, tells_words, told, whole_percent,
 };
 pub use json::{
     CompareDocument, CureDocument, DiagnosisDocument, Document, PlanDocument, SCHEMA,

@@ -22,7 +22,7 @@ pub(super) enum Command {
     Stand(Standing),
     /// Stand there what is worst at the settings that are shown.
     StandWorst,
-    /// Let what stands there roll, or stop it.
+    /// Roll the vehicle over the gap, or stop it.
     Play,
     /// Let it roll at its largest speed, or at its least.
     Fast(bool),

@@ -76,7 +76,7 @@ enum Left {
     Card,
     /// The controls to try things out with.
     Trying,
-    /// What could be wrong, by what was seen.
+    /// The hunt for a fault.
     Suspects,
 }
 

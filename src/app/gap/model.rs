@@ -61,9 +61,7 @@ fn cut_words(app: &App, id: CutId) -> String {
 pub(super) struct Model<'a> {
     pub view: &'a View,
     pub source: Source<'a>,
-    /// The layout as it is drawn, whatever is tried out, its plan and its revision.
-    pub drawn: &'a Layout,
-    pub drawn_plan: &'a Plan,
+    /// Revision of the layout as it is drawn, whatever is tried out.
     pub drawn_revision: u64,
     pub derived: &'a Derived,
     /// All gaps with their names.
@@ -83,8 +81,6 @@ impl<'a> Model<'a> {
         let cut = source.checked.report.cuts.iter().find(|cut| Some(cut.id) == app.gap.cut);
         Model {
             view: &app.gap,
-            drawn: app.doc.layout(),
-            drawn_plan: &app.derived.plan,
             drawn_revision: app.doc.revision(),
             derived: &app.derived,
             cuts: source.layout.cuts.keys().map(|&id| (id, cut_words(app, id))).collect(),

@@ -130,7 +130,7 @@ struct Sheet<'a> {
     /// The largest current, for how heavy lines are.
     most_a: f64,
     rect: Rect,
-    /// Where words are already.
+    /// Places of words that are drawn already.
     taken: RefCell<Vec<Rect>>,
 }
 

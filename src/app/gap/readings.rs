@@ -194,7 +194,7 @@ fn narrow(ui: &mut Ui, width: f32, add: impl FnOnce(&mut Ui)) {
     });
 }
 
-/// What the rows of the table share.
+/// Shared values of the rows of the table.
 struct Row<'a> {
     scope: &'a Scope,
     shares: &'a [f64],
@@ -286,7 +286,7 @@ fn row_ui(
     }
 }
 
-/// Where to put the leads for each trace.
+/// Places of the leads for each trace.
 fn leads_ui(ui: &mut Ui, model: &Model, scene: &Scene, scope: &Scope) {
     ui.add_space(TIGHT);
     ui.label(heading("Where to put the leads"));

@@ -18,7 +18,7 @@ use crate::study::scope::{Rush, Signal};
 const PLOT: f32 = 230.0;
 /// Points of a curve.
 const POINTS: u32 = 240;
-/// How many time constants are shown.
+/// Number of time constants that are shown.
 const SHOWN: f64 = 6.0;
 
 /// The name of the supply that is charged.

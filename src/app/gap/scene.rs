@@ -146,7 +146,7 @@ fn build(app: &App) -> Option<Rc<Scene>> {
     }))
 }
 
-/// What flows as something stands.
+/// Currents of a stance.
 struct Flows {
     scenario: Scenario,
     woke: Vec<DriverId>,

@@ -1,4 +1,4 @@
-//! What could be wrong at this gap: what was seen, the suspects by how likely they are, and what to try next.
+//! The hunt for a fault at this gap: observations, suspects by probability, and the next tests.
 
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -16,16 +16,16 @@ use super::model::Model;
 use super::suspects_form::{Form, form_ui};
 use super::trial::{self, Tried};
 use crate::diagnose::{
-    self, Answer, Class, Diagnosis, Fault, Next, Observation, Past, Question, Standing, Status,
+    self, Answer, Class, Diagnosis, Fault, Next, Observation, Past, Question, Standing,
     answer_words, question_words,
 };
 use crate::job::Names;
 use crate::layout::{CutId, Edit, Layout, capital, shown};
 use crate::report::{
-    alike_words, cautions_of, diagnosis_words, observation_words, told, whole_percent,
+    alike_words, cautions_of, diagnosis_words, observation_words, status_words, told, whole_percent,
 };
 
-/// How often a trial is to be made before it is told.
+/// Number of times that a trial is made before it is told.
 const REPEATS: u32 = 3;
 
 /// A request of the hunt.
@@ -50,14 +50,14 @@ type Found = Result<Arc<diagnose::Hunt>, String>;
 /// The state of the hunt.
 #[derive(Default)]
 pub struct Hunting {
-    /// What was seen at each gap.
+    /// Observations by gap.
     seen: BTreeMap<CutId, Vec<Observation>>,
     past: Past,
     pub(super) form: Form,
-    /// What is supposed: revision of the layout, gap.
+    /// The hunt with the revision of the layout and the gap that it is about.
     hunt: Option<(u64, CutId, Found)>,
     waits: Option<(u64, CutId, Receiver<Found>)>,
-    /// What is known; `None` until it is worked out anew.
+    /// Conclusions; `None` until they are worked out anew.
     known: Option<Diagnosis>,
 }
 
@@ -203,7 +203,7 @@ pub(super) fn suspects_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command
         Some(Ok(found)) => found,
     };
     let Some(known) = &hunting.known else { return };
-    let names = Names { layout: model.drawn, plan: model.drawn_plan };
+    let names = found.names();
     let seen = hunting.seen_at(cut);
     ui.add_space(SPACE);
     seen_ui(ui, (names, found), seen, commands);
@@ -214,7 +214,7 @@ pub(super) fn suspects_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command
     next_ui(ui, (names, found), &known.next, commands);
 }
 
-/// What was seen, each with a way to take it back.
+/// The observations, each with a button to take it back.
 fn seen_ui(
     ui: &mut Ui,
     (names, hunt): (Names, &diagnose::Hunt),
@@ -284,17 +284,9 @@ fn class_ui(ui: &mut Ui, names: Names, (class, sure): (&Class, bool), commands: 
         ui.label(strong(shown(&class.repair.0)));
     });
     let Some(first) = class.suspects.first() else { return };
-    let status = match first.status {
-        Status::Explains => ": explains all that was seen".to_owned(),
-        Status::NotRuledOut => ": not ruled out".to_owned(),
-        Status::RuledOut => {
-            let numbers: Vec<String> =
-                first.against.iter().map(|at| (at + 1).to_string()).collect();
-            format!(": unless observation {} is mistaken", numbers.join(", "))
-        }
-    };
+    let status = status_words(first);
     let says = first.fault.says(names);
-    ui.add(Label::new(small(ui, shown(&format!("{says}{status}.")))).wrap());
+    ui.add(Label::new(small(ui, shown(&format!("{says}: {status}.")))).wrap());
     if first.fault != Fault::AsDrawn {
         ui.horizontal(|ui| {
             let on_stage = ui.small_button("Show it on the stage");
@@ -313,7 +305,7 @@ fn class_ui(ui: &mut Ui, names: Names, (class, sure): (&Class, bool), commands: 
     ui.add_space(TIGHT);
 }
 
-/// What to try next, with a button for each answer.
+/// The next tests, with a button for each answer.
 fn next_ui(
     ui: &mut Ui,
     (names, hunt): (Names, &diagnose::Hunt),

@@ -14,7 +14,7 @@ use crate::layout::{Direction, DriverId, Layout, Setting, capital, shown};
 use crate::study::run::Rolls;
 use crate::study::{GuardId, Motion};
 
-/// How often something happens.
+/// Frequency of what happens.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) enum HowOften {
     /// Every time.
@@ -26,7 +26,7 @@ pub(super) enum HowOften {
     Once,
 }
 
-/// What a person fills in.
+/// Fields of the form.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Form {
     rolls: Option<Rolls>,
@@ -54,7 +54,7 @@ impl Form {
         }
     }
 
-    /// What was seen, once all is filled in.
+    /// The observation, once all is filled in.
     fn observation(&self) -> Option<Observation> {
         let answer = self.answer.clone()?;
         let empty = matches!(&answer, Answer::Trips { empty: true, .. });
@@ -82,7 +82,7 @@ fn sorted(ids: &[DriverId]) -> Vec<DriverId> {
     ids
 }
 
-/// What can happen, in the order in which it is offered.
+/// Answers to choose from, in their order.
 fn answers(hunt: &diagnose::Hunt) -> Vec<Answer> {
     let trips = |guards: Vec<GuardId>| Answer::Trips { guards, empty: false };
     let mut answers = vec![Answer::Nothing, trips(Vec::new())];
@@ -153,7 +153,7 @@ pub(super) fn form_ui(
     ui.add_space(TIGHT);
 }
 
-/// How a throttle was set.
+/// The setting of a throttle in the trial.
 fn throttle_ui(ui: &mut Ui, layout: &Layout, id: DriverId, setting: &mut Setting) {
     let Some(driver) = layout.drivers.get(&id) else { return };
     ui.horizontal_wrapped(|ui| {

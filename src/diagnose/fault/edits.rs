@@ -12,7 +12,7 @@ use crate::layout::{
 const BAD_OHM: f64 = 2.0;
 /// Resistance between the sides of a vehicle with a short in it, Ω (common practice, no source).
 const SHORT_OHM: f64 = 0.05;
-/// How much dirt raises a contact (common practice, no source).
+/// Factor by which dirt raises a contact resistance (common practice, no source).
 const DIRT: f64 = 10.0;
 
 impl Fault {

@@ -5,7 +5,7 @@ use crate::job::Names;
 use crate::layout::{EntityId, Idle, Rails, and, capital};
 
 impl Fault {
-    /// What is wrong, as a sentence without its full stop.
+    /// The fault as a sentence without its full stop.
     pub fn says(&self, names: Names) -> String {
         let thing = |id: EntityId| names.thing(id);
         match self {
@@ -118,7 +118,7 @@ impl Fault {
         }
     }
 
-    /// What ends it.
+    /// The repair that ends it.
     pub fn repair(&self, names: Names) -> Repair {
         let thing = |id: EntityId| names.thing(id);
         Repair(match self {

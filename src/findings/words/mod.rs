@@ -15,7 +15,7 @@ use super::report::Report;
 use super::table;
 use super::units::Units;
 use crate::layout::Layout;
-pub(crate) use crate::layout::and;
+pub(crate) use crate::layout::{and, capital};
 
 /// A finding in words.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -55,15 +55,6 @@ pub fn words(finding: &Finding, report: &Report, layout: &Layout, units: Units) 
 /// "Gap c1"; the name alone where it says that it is one.
 pub(crate) fn gap_name(name: &str) -> String {
     if name.to_lowercase().contains("gap") { capital(name) } else { format!("Gap {name}") }
-}
-
-/// The text with a capital letter first.
-pub(crate) fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    match chars.next() {
-        Some(first) => first.to_uppercase().collect::<String>() + chars.as_str(),
-        None => String::new(),
-    }
 }
 
 /// Sentences with spaces between them, without the empty ones.

@@ -54,7 +54,7 @@ impl Looks {
         self.0.len()
     }
 
-    /// How a block is drawn.
+    /// The look of a block.
     pub fn stroke(&self, block: usize) -> Stroke {
         let look = self.0.get(block).copied().unwrap_or(0);
         Stroke {

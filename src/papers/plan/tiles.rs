@@ -10,7 +10,7 @@ use crate::drawing::{
 
 /// Most pages of tiles.
 pub const MOST_TILES: usize = 400;
-/// How much a tile shows of its neighbours, mm.
+/// Overlap of neighbouring tiles, mm.
 const OVERLAP: f64 = 10.0;
 /// Height of the lines above and below a tile, mm.
 const HEAD: f64 = 9.0;

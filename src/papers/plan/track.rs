@@ -18,7 +18,7 @@ const BAR: f64 = 1.7;
 /// Room above and below the track of a plan that is fitted to a page, mm.
 const ROOM_FOR_NAMES: f64 = 24.0;
 
-/// Where the plan lies on paper.
+/// Place of the plan on paper.
 #[derive(Debug, Clone, Copy)]
 pub struct Place {
     /// What is drawn, mm on the layout: its left and lower edge, width and height.
@@ -328,7 +328,7 @@ fn small(at: (f64, f64), words: String) -> Wanted {
     Wanted { at, words, size: 2.1, face: Face::Regular, can_wait: true }
 }
 
-/// Where special work is, mm on the layout.
+/// Places of special work, mm on the layout.
 fn middle(layout: &Layout, special: &Special) -> Option<Point> {
     if let Some(bridge) = special.work.bridge() {
         let curve = curve(layout, layout.runs.get(&bridge)?);

@@ -9,30 +9,26 @@ use super::{SCHEMA, shown_as};
 use crate::diagnose::{
     Diagnosis, Hunt, Observation, Standing, Status, answer_words, question_words,
 };
-use crate::job::Names;
 use crate::layout::Layout;
-use crate::rails::Plan;
 use crate::report::{observation_words, told};
 
-/// What is known of a gap as a document.
+/// A diagnosis of a gap as a document.
 pub struct DiagnosisDocument<'a> {
     file: &'a str,
     layout: &'a Layout,
-    plan: Plan,
     hunt: &'a Hunt,
     observations: &'a [Observation],
     diagnosis: &'a Diagnosis,
 }
 
-/// What is known of a gap as a document.
+/// A diagnosis of a gap as a document.
 pub fn diagnosis_document<'a>(
     (file, layout): (&'a str, &'a Layout),
     hunt: &'a Hunt,
     observations: &'a [Observation],
     diagnosis: &'a Diagnosis,
 ) -> DiagnosisDocument<'a> {
-    let plan = Plan::derive(layout);
-    DiagnosisDocument { file, layout, plan, hunt, observations, diagnosis }
+    DiagnosisDocument { file, layout, hunt, observations, diagnosis }
 }
 
 impl fmt::Display for DiagnosisDocument<'_> {
@@ -77,8 +73,8 @@ struct Next {
 
 impl Serialize for DiagnosisDocument<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let DiagnosisDocument { file, layout, plan, hunt, observations, diagnosis } = self;
-        let names = Names { layout, plan };
+        let DiagnosisDocument { file, layout, hunt, observations, diagnosis } = self;
+        let names = hunt.names();
         let classes: Vec<Class> = told(diagnosis)
             .map(|class| Class {
                 repair: class.repair.0.clone(),

@@ -1,4 +1,4 @@
-//! What acts while something stands there with all that it draws: what a person sees trip.
+//! Trips that act while something stands there with its loads: what a person sees trip.
 //!
 //! A verdict leaves out the loads and what flows with no train, because neither is a fault of the gap. A person who watches
 //! a trial sees a trip act whatever it acts on.
@@ -15,7 +15,7 @@ use crate::signal::{self, Joint};
 use crate::straddle::case::Values;
 use crate::straddle::ix::{DeviceIx, DriverIx};
 
-/// Who acts first, and how surely.
+/// The guards that act first, and the share of phases in which they do.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Acting {
     /// Drivers whose trip is first.
@@ -28,10 +28,10 @@ pub struct Acting {
     pub exchanged: Vec<DeviceIx>,
 }
 
-/// What acts, and what the loads get.
+/// The guards that act, and the currents through the loads.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Acts {
-    /// What acts; `None` if nothing does.
+    /// The guards that act; `None` if none does.
     pub acting: Option<Acting>,
     /// Mean current and mean of its magnitude through each load with motors at rest, A, left to right, group by group.
     pub drawn: Vec<(f64, f64)>,
@@ -52,7 +52,7 @@ impl Bench<'_> {
         self.trips_at = (within != 0.0).then(|| values.collect());
     }
 
-    /// What acts first with loads in and wheels clean, within a time (`None`: for ever). Auto-reversers that surely act
+    /// The guards that act first with loads in and wheels clean, within a time (`None`: for ever). Auto-reversers that surely act
     /// before anything else have acted.
     ///
     /// # Errors

@@ -1,4 +1,4 @@
-//! What a meter shows between two places on the rails.
+//! Readings of a meter between two places on the rails.
 
 use std::collections::BTreeSet;
 
@@ -17,7 +17,7 @@ const VOLTMETER_OHM: f64 = 10e6;
 /// source).
 const OHMMETER: (f64, f64) = (0.3, 100.0);
 
-/// What an ohmmeter shows.
+/// A reading of an ohmmeter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Ohms {
     /// Less than 1 Ω.
@@ -66,7 +66,7 @@ pub fn volts(layout: &Layout, plan: &Plan, spots: [Spot; 2]) -> Result<Option<f6
     Ok(through(layout, plan, spots, meter)?.map(|amps| amps * VOLTMETER_OHM))
 }
 
-/// What an ohmmeter shows between two places with everything as it is set; it means something only where no voltage is.
+/// The reading of an ohmmeter between two places with everything as it is set; it is valid only where no voltage is.
 /// `None` off the track.
 ///
 /// # Errors
@@ -84,7 +84,7 @@ pub fn ohms(layout: &Layout, plan: &Plan, spots: [Spot; 2]) -> Result<Option<Ohm
     }))
 }
 
-/// What an ohmmeter shows between two places with every feeder lifted: whether metal joins them. `None` off the track.
+/// The reading of an ohmmeter between two places with every feeder lifted: metal, or open. `None` off the track.
 pub fn lifted_ohms(plan: &Plan, spots: [Spot; 2]) -> Option<Ohms> {
     let [a, b] = spots.map(|spot| net_at(plan, &spot));
     Some(if a? == b? { Ohms::Joined } else { Ohms::Open })

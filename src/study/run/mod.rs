@@ -38,7 +38,7 @@ pub struct Running {
     pub at_mm: f64,
     /// Whether it goes along that run, from its start to its end; otherwise against it.
     pub along: bool,
-    /// Whether its rear leads.
+    /// True if its rear leads.
     pub rear_first: bool,
     /// Speed, mm/s.
     pub speed_mm_s: f64,

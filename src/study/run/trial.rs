@@ -26,7 +26,7 @@ pub struct Way {
     pub rolls: Rolls,
     /// Whether it goes along the cut's run; otherwise against it.
     pub along: bool,
-    /// Whether its rear leads.
+    /// True if its rear leads.
     pub rear_first: bool,
     /// Its speed, mm/s, where that is known.
     pub speed_mm_s: Option<f64>,
@@ -45,7 +45,7 @@ pub struct Hidden {
     pub trip: f64,
 }
 
-/// What a person notices first.
+/// The first thing that a person notices.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Noticed {
     /// Nothing; `faster` is the speed beyond the gap over the speed before it, where a motor tells.
@@ -75,10 +75,10 @@ pub struct Chance {
     pub noticed: Noticed,
 }
 
-/// How far before the gap it starts, and how far it goes on beyond it, mm.
+/// Distance before the gap at which it starts, and beyond it at which it ends, mm.
 const CLEAR_MM: f64 = 10.0;
 
-/// What is noticed, over hidden values with their weights. `None` if the gap or what rolls is not on the layout.
+/// The chances of each thing noticed, over hidden values with their weights. `None` if the gap or what rolls is not on the layout.
 ///
 /// # Errors
 /// The circuit of some joint state has no verified solution.
@@ -148,7 +148,7 @@ fn course(layout: &Layout, plan: &Plan, cut: &Cut, way: &Way) -> Option<Course> 
     Course::new(layout, plan, &Running { distance_mm, ..running })
 }
 
-/// How far it rolls with the joins of a segment, mm; `None` where it joins nothing, so that there is no end to it.
+/// Distance that it rolls with the joins of a segment, mm; `None` where it joins nothing, so that there is no end to it.
 fn joined_for_mm(segments: &[Segment], at: usize) -> Option<f64> {
     let joins = joined(&segments[at].touched);
     if joins.is_empty() {
@@ -165,7 +165,7 @@ struct Trial<'a> {
     hidden: &'a [(f64, Hidden)],
     left: Vec<f64>,
     chances: Vec<Chance>,
-    /// What its motors get before the gap and beyond it, A at rest.
+    /// Current of its motors before the gap and beyond it, A at rest.
     speeds: Option<(f64, f64)>,
 }
 
@@ -188,7 +188,7 @@ impl Trial<'_> {
         }
     }
 
-    /// What acts takes its share.
+    /// Takes the share of the passes in which something acts.
     fn take(&mut self, at: usize, acting: &Acting, names: &Names, empty: bool) {
         let drivers = acting.drivers.iter().map(|&at| GuardId::Driver(names.drivers[at]));
         let devices = acting.devices.iter().map(|&at| GuardId::Device(names.devices[at]));
