@@ -168,6 +168,8 @@ fn throttle_ui(ui: &mut Ui, layout: &Layout, id: DriverId, setting: &mut Setting
         choice_ui(ui, of, &words, &mut setting.direction, &choices, Some(90.0));
         if matches!(setting.direction, Direction::Forward | Direction::Reverse) {
             let mut percent = setting.throttle * 100.0;
+            // Beside a long name it still fits into the card of a projector.
+            ui.spacing_mut().slider_width = 80.0;
             let slider = Slider::new(&mut percent, 0.0..=100.0).suffix(" %").fixed_decimals(0);
             let words = format!("Throttle of {name} then");
             if ui.add(slider).accessible_name(&words).changed() {
