@@ -15,24 +15,41 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         Some(&id) => w.driver(id),
         None => "the driver".into(),
     };
+    let length = w.units.length(e.length_mm);
+    let more = format!("It is {}.", w.on_run(e.run, e.at_mm));
+    if e.same_output {
+        return Text {
+            says: format!(
+                "{} has the same output of {driver} on both rails, so trains stall there; connect the other output to one of \
+                 them",
+                w.block(0)
+            ),
+            why: format!(
+                "No driver has one output on each rail of its {length} of track. No voltage stands across a train."
+            ),
+            more,
+            advice: vec![format!("Connect one of its rails to the other output of {driver}.")],
+            cautions: vec![Caution::Rewire],
+        };
+    }
     Text {
         says: format!(
             "{} is fed on one rail only, so trains stall there; connect {driver} to the other rail too",
             w.block(0)
         ),
         why: format!(
-            "No driver has an output on both rails of its {} of track. No circuit closes through a train.",
-            w.units.length(e.length_mm)
+            "No driver has an output on both rails of its {length} of track. No circuit closes through a train."
         ),
-        more: format!("It is {}.", w.on_run(e.run, e.at_mm)),
+        more,
         advice: vec![format!("Connect the other output of {driver} to the other rail.")],
         cautions: vec![Caution::Rewire],
     }
 }
 
-pub fn cures(_: &Evidence, near: &Near) -> Vec<Cure> {
+pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {
     let feeds = near.finding.blocks.iter().flat_map(|&block| near.feeds_in(block));
-    feeds.map(|feed| Job::CompleteFeed(feed.id).into()).collect()
+    let job = |feed| if e.same_output { Job::ExchangeWires(feed) } else { Job::CompleteFeed(feed) };
+    feeds.map(|feed| job(feed.id).into()).collect()
 }
 
 #[cfg(test)]
@@ -46,15 +63,34 @@ pub(super) mod tests {
         let with = yard(r#"(id: "f2", driver: "d2", run: "r1", at_mm: 1700, p: Right)"#);
         let both = Feed { m: Some(Rail::Left), ..with.feeds[&FeedId(2)].clone() };
         let twin = edited(&with, Edit::Replace(both.into()));
-        vec![Pair {
-            with,
-            twin,
-            class: Class::Fault,
-            verdict: Verdict::Stall,
-            peak_a: None,
-            cuts: &[],
-            blocks: 1,
-            says: "East is fed on one rail only, so trains stall there; connect driver d2 to the other rail too",
-        }]
+        // The right rail alone is cut: the common left rail has M of the first driver already.
+        let one = yard(
+            r#"(id: "c1", run: "r1", at_mm: 1000, rails: Right)
+(id: "f2", driver: "d1", run: "r1", at_mm: 1700, m: Right)"#,
+        );
+        let exchanged = edited(&one, Edit::Swap { feed: FeedId(2) });
+        vec![
+            Pair {
+                with,
+                twin,
+                class: Class::Fault,
+                verdict: Verdict::Stall,
+                peak_a: None,
+                cuts: &[],
+                blocks: 1,
+                says: "East is fed on one rail only, so trains stall there; connect driver d2 to the other rail too",
+            },
+            Pair {
+                with: one,
+                twin: exchanged,
+                class: Class::Fault,
+                verdict: Verdict::Stall,
+                peak_a: None,
+                cuts: &[],
+                blocks: 1,
+                says: "East has the same output of driver d1 on both rails, so trains stall there; connect the other output to \
+                       one of them",
+            },
+        ]
     }
 }

@@ -77,9 +77,9 @@ pub struct Block {
     pub labels: Vec<LabelId>,
     /// Special work whose frog is one metal with one of its rails: it is live or dead by position.
     pub follows: Vec<SpecialId>,
-    /// Drivers with an output on each of its two rails: those that drive it.
+    /// Drivers with one output on one of its rails and the other output on the other: those that drive it.
     pub drivers: Vec<DriverId>,
-    /// Drivers with an output on one of its rails only.
+    /// Other drivers with an output on a rail of it: on one rail only, or the same output on both.
     pub half_drivers: Vec<DriverId>,
 }
 

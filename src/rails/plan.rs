@@ -210,21 +210,21 @@ fn legs(
 
 /// A block whose rails are on a pair of nets, with the drivers that have outputs on them.
 fn powered(block: &Block, pair: [usize; 2], nets: &[Net]) -> Block {
+    // Per rail: each driver that is on it, and by which output.
     let [left, right] = pair.map(|net| {
-        let mut drivers: Vec<DriverId> = nets[net].legs.iter().map(|leg| leg.driver).collect();
-        drivers.sort();
-        drivers.dedup();
-        drivers
+        let legs = nets[net].legs.iter().map(|leg| (leg.driver, leg.is_p));
+        legs.collect::<BTreeSet<(DriverId, bool)>>()
     });
     // Where a position joins both rails nothing drives the block.
     let split = pair[0] != pair[1];
-    let both = |d: &DriverId| split && left.contains(d) && right.contains(d);
-    let drivers: Vec<DriverId> = left.iter().copied().filter(both).collect();
-    let mut half_drivers: Vec<DriverId> =
-        left.iter().chain(&right).copied().filter(|d| split && !drivers.contains(d)).collect();
-    half_drivers.sort();
-    half_drivers.dedup();
-    Block { nets: pair, drivers, half_drivers, ..block.clone() }
+    // One and the same output on both rails drives no more than an output on one of them.
+    let across = |&(driver, is_p): &(DriverId, bool)| split && right.contains(&(driver, !is_p));
+    let drives: BTreeSet<DriverId> =
+        left.iter().filter(|leg| across(leg)).map(|leg| leg.0).collect();
+    let reaches: BTreeSet<DriverId> = left.iter().chain(&right).map(|leg| leg.0).collect();
+    let half_drivers =
+        if split { reaches.difference(&drives).copied().collect() } else { Vec::new() };
+    Block { nets: pair, drivers: drives.into_iter().collect(), half_drivers, ..block.clone() }
 }
 
 /// What lies beyond each run's start (`true`) or end, special work in given positions.

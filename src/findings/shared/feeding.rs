@@ -6,7 +6,7 @@ use crate::drive;
 use crate::findings::{Class, Evident, Found, Kind, Place, Verdict};
 use crate::layout::geometry::END_TOLERANCE_MM;
 use crate::layout::{Device, DeviceId, DriverId, Layout, Origin, RunId, resolve};
-use crate::rails::{Positions, SelectorId, leader};
+use crate::rails::{Block, Positions, SelectorId, leader};
 use crate::study::View;
 
 /// What is left of a run beyond a cut at its end is no longer than this, mm.
@@ -108,6 +108,8 @@ pub struct Evidence {
     pub at_mm: f64,
     /// Length of the block's track, mm.
     pub length_mm: f64,
+    /// Whether a driver has the same output on both rails.
+    pub same_output: bool,
 }
 
 impl Evident for Evidence {}
@@ -152,6 +154,7 @@ fn dead(view: &View) -> Vec<Found<Evidence>> {
             run: piece.run,
             at_mm: (piece.from_mm + piece.to_mm) / 2.0,
             length_mm: block.length_mm,
+            same_output: same_output(view, block),
         };
         found.push(Found {
             places: vec![Place::Block(block.id)],
@@ -161,4 +164,10 @@ fn dead(view: &View) -> Vec<Found<Evidence>> {
         });
     }
     found
+}
+
+/// Whether a driver has the same output on both rails of a block.
+fn same_output(view: &View, block: &Block) -> bool {
+    let [left, right] = block.nets.map(|net| &view.plan.nets[net].legs);
+    left.iter().any(|a| right.iter().any(|b| (a.driver, a.is_p) == (b.driver, b.is_p)))
 }

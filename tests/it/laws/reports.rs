@@ -1,7 +1,9 @@
 //! Laws of single reports: consistent in themselves, and alike for layouts that differ in periods or ranges only.
 
+use std::collections::BTreeSet;
+
 use gapwright::findings::{
-    Class, Current, CutReport, DriverFigures, Report, Situation, Verdict, check, words,
+    Class, Current, CutReport, DriverFigures, Kind, Report, Situation, Verdict, check, words,
 };
 use gapwright::layout::{self, Direction, Drive, DriverId, Layout, Quantity};
 use gapwright::report::Units;
@@ -58,6 +60,13 @@ fn situations(cut: &CutReport) -> impl Iterator<Item = &Situation> {
         .chain(cut.card.iter().map(|cell| &cell.situation))
 }
 
+/// The drivers that are shorted, or fight each other, with no train on the track.
+fn shorted_with_no_train(report: &Report) -> BTreeSet<DriverId> {
+    let kinds = [Kind::StandingShort, Kind::DoublyFed, Kind::CommonRailFight];
+    let found = report.findings.iter().filter(|f| kinds.contains(&f.kind));
+    found.flat_map(|f| f.drivers.iter().copied()).collect()
+}
+
 fn sound(layout: &Layout, report: &Report) -> Result<(), TestCaseError> {
     let worst = report.findings.iter().filter(|f| f.class == Class::Fault).map(|f| f.verdict).max();
     prop_assert_eq!(report.verdict, worst.unwrap_or_default());
@@ -73,17 +82,21 @@ fn sound(layout: &Layout, report: &Report) -> Result<(), TestCaseError> {
         prop_assert!(!words.says.is_empty() && !words.why.trim().is_empty(), "{finding:?}");
         prop_assert!(!words.why.contains("NaN") && !words.why.contains("inf "), "{}", words.why);
     }
+    let shorted = shorted_with_no_train(report);
     for cut in &report.cuts {
         prop_assert!(cut.blocks.iter().all(|id| report.blocks.iter().any(|b| b.id == *id)));
         for situation in situations(cut) {
             sound_situation(situation)?;
         }
-        // What one driver does to itself is another relation than that of the two sides, but happens at their settings.
         let lines = [&cut.agree, &cut.disagree, &cut.one_dead];
         let worst = lines.into_iter().flatten().map(|line| line.verdict).max();
-        // What a train does to one driver by itself, without shorting it, is on the card alone.
-        let card = cut.card.iter().filter(|cell| cell.situation.parties.len() > 1);
-        let card = card.map(|cell| cell.situation.verdict).max();
+        // What a train does to one driver by itself, without shorting it, is on the card alone; and what happens with no
+        // train at all has a finding of its own.
+        let card =
+            cut.card.iter().map(|cell| &cell.situation).filter(|s| {
+                s.parties.len() > 1 && !s.parties.iter().any(|id| shorted.contains(id))
+            });
+        let card = card.map(|situation| situation.verdict).max();
         prop_assert!(worst >= card, "{}: {worst:?} {card:?}", cut.id);
     }
     let document = gapwright::report::document("x", layout, report).to_string();
@@ -244,6 +257,7 @@ proptest! {
             driver.setting.throttle = throttle;
         }
         let report = check(&layout);
+        let shorted = shorted_with_no_train(&report);
         for cut in &report.cuts {
             // A block fed by two is shorted by itself, and a card of pairs says nothing of that.
             let own = |side: usize| {
@@ -251,6 +265,9 @@ proptest! {
                 if let [driver] = block.drivers[..] { Some(driver) } else { None }
             };
             let (Some(a), Some(b)) = (own(0), own(1)) else { continue };
+            if shorted.contains(&a) || shorted.contains(&b) {
+                continue;
+            }
             let set = |id: DriverId| cut.now.settings.get(&id).map(|s| s.state);
             let Some(cell) = cut.card.iter().find(|c| Some(c.a) == set(a) && Some(c.b) == set(b)) else { continue };
             // A class sets every party so that it agrees with the pair; as set now a third need not.
