@@ -46,6 +46,8 @@ mod panels;
 mod papers;
 #[path = "window/presenter.rs"]
 mod presenter;
+#[path = "window/review.rs"]
+mod review;
 #[path = "window/run.rs"]
 mod run;
 #[path = "window/safety.rs"]

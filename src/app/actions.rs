@@ -274,6 +274,12 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::View, "Look at a gap, or back to the plan", &[key(NONE, Key::G)], |app, _| {
         app.plan_or_gap();
     }),
+    action(
+        Menu::View,
+        "Review the findings, or back to the plan",
+        &[key(NONE, Key::V)],
+        |app, _| app.review_or_plan(),
+    ),
     action(Menu::View, "Settings now, at a gap", &[key(NONE, Key::Num0)], |app, _| {
         app.gap_as_set_now();
     })
@@ -391,10 +397,11 @@ pub fn key_words(ctx: &Context, key: &KeyboardShortcut) -> String {
 }
 
 /// Actions of the menus for looking and editing that are no matter of the plan.
-const EVERYWHERE: [&str; 13] = [
+const EVERYWHERE: [&str; 14] = [
     "Undo",
     "Redo",
     "Look at a gap, or back to the plan",
+    "Review the findings, or back to the plan",
     "Settings now, at a gap",
     "Train back a step",
     "Train on a step",
@@ -420,6 +427,7 @@ pub fn act(app: &mut App, ctx: &Context, action: &Action) {
     if (action.can)(app) {
         if action.needs_plan() {
             app.gap.shown = false;
+            app.review.shown = false;
         }
         (action.act)(app, ctx);
     }

@@ -6,7 +6,6 @@ use eframe::egui::{
     self, Align, Context, Layout, Margin, Order, RichText, Role, Stroke, Ui, WidgetInfo, WidgetText,
 };
 
-use super::card::verdict_word;
 use super::checking::Going;
 use super::marks::mark_ui;
 use super::theme::{SPACE, TIGHT, bold, card, small, strong, tokens};
@@ -162,7 +161,7 @@ fn not_clear_words(tally: &Tally) -> Vec<String> {
     }
     let (others, worst) = tally.set_against;
     if others > 0 {
-        words.push(format!("{} {} as set now", cuts(others), verdict_word(worst)));
+        words.push(format!("{} {} as set now", cuts(others), worst.plain()));
     }
     words
 }

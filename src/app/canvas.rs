@@ -185,7 +185,7 @@ fn canvas_keys(ui: &Ui, app: &mut App, response: &Response) {
         (Key::ArrowDown, (0.0, -step)),
     ];
     for (key, (dx, dy)) in nudges {
-        if pressed(Modifiers::COMMAND, key) && !app.presenting {
+        if pressed(Modifiers::COMMAND, key) && !app.is_shown_only() {
             nudge(app, dx, dy);
         }
     }
@@ -252,7 +252,7 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
     // On the mark of a gap, not on the gap itself, which a double click names.
     let marked = app.labels.at(&app.places(), at).map(|placed| placed.key);
     if let (true, Tool::Select, Some(LabelKey::Mark(cut))) = (double, app.tools.tool, marked)
-        && !app.presenting
+        && !app.is_shown_only()
     {
         return app.look_at_gap(cut);
     }
@@ -265,7 +265,7 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
                     app.selection.push(hit.id);
                 }
             }
-            Some(Hit { id: EntityId::Special(id), .. }) if double && !app.presenting => {
+            Some(Hit { id: EntityId::Special(id), .. }) if double && !app.is_shown_only() => {
                 let place = app.camera.to_world(app.canvas, at);
                 app.throw_at(id, place, true);
             }
@@ -274,7 +274,7 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
             }
             Some(hit) => {
                 app.select(hit.id);
-                if double && !app.presenting {
+                if double && !app.is_shown_only() {
                     name_in_place(app, hit);
                 }
             }

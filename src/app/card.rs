@@ -44,14 +44,6 @@ fn share(s: &Situation) -> String {
     percent(s.share.abs())
 }
 
-/// A verdict's word for people.
-pub fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::NotKnown => "not known",
-        other => other.word(),
-    }
-}
-
 /// Height of a cell of the card, points.
 const CELL: f32 = 54.0;
 
@@ -120,7 +112,7 @@ pub(super) fn summary_ui(ui: &mut Ui, cut: &CutReport) {
             match situation {
                 Some(s) => {
                     mark_ui(ui, s.verdict, 7.0);
-                    ui.label(strong(verdict_word(s.verdict)).color(t.verdict(s.verdict)));
+                    ui.label(strong(s.verdict.plain()).color(t.verdict(s.verdict)));
                     if s.share > 0.0 {
                         ui.label(small(
                             ui,
@@ -211,7 +203,7 @@ fn cell_ui(
         cell.a.word(),
         names[1],
         cell.b.word(),
-        verdict_word(s.verdict),
+        s.verdict.plain(),
         amps(worst_peak(s)),
         share(s)
     );
@@ -240,7 +232,7 @@ fn cell_ui(
     painter.text(
         pos2(rect.left() + 21.0, first),
         Align2::LEFT_CENTER,
-        verdict_word(s.verdict),
+        s.verdict.plain(),
         FontId::new(11.5, bold()),
         colour,
     );
@@ -267,7 +259,7 @@ pub(super) fn situation_ui(ui: &mut Ui, layout: &Layout, title: &str, s: &Situat
     ui.label(heading(title));
     ui.horizontal(|ui| {
         mark_ui(ui, s.verdict, 8.0);
-        ui.label(strong(verdict_word(s.verdict)).color(t.verdict(s.verdict)));
+        ui.label(strong(s.verdict.plain()).color(t.verdict(s.verdict)));
         let longest = match s.longest_s {
             _ if s.share <= 0.0 => String::new(),
             Longest::Value(longest) => format!(", up to {} without a break", ms(longest)),

@@ -125,7 +125,8 @@ impl Derived {
             | EntityId::Vehicle(_)
             | EntityId::Device(_)
             | EntityId::Train(_)
-            | EntityId::Lineup(_) => None,
+            | EntityId::Lineup(_)
+            | EntityId::Decision(_) => None,
         }
     }
 

@@ -66,6 +66,11 @@ struct Effect {
 }
 
 impl Listed {
+    /// Scrolls to the finding that is open, when the list is shown next.
+    pub fn scroll_to_open(&mut self) {
+        self.scroll = true;
+    }
+
     /// Notes what was done.
     pub fn note(&mut self, done: Done) {
         if done != Done::Edit(true) || self.before.is_none() {
@@ -116,7 +121,7 @@ pub fn note_checked(ctx: &Context, app: &mut App) {
 }
 
 /// Index of the finding that is open, if it is still there.
-fn opened_at(app: &App) -> Option<usize> {
+pub fn opened_at(app: &App) -> Option<usize> {
     let open = app.open_finding.as_ref()?;
     let latest = &app.check.latest;
     if app.listed.revision == latest.revision {
@@ -135,6 +140,11 @@ const GROUPS: [(Class, &str, &str); 3] = [
     (Class::Rule, "Operating rules", "What operators must do that no wiring can do for them."),
     (Class::Note, "Notes", "Worth knowing."),
 ];
+
+/// Where a class stands in the list.
+pub fn class_order(class: Class) -> usize {
+    GROUPS.iter().position(|(other, ..)| *other == class).unwrap_or(GROUPS.len())
+}
 
 /// The list.
 pub fn findings_ui(ui: &mut Ui, app: &mut App) {
@@ -202,7 +212,7 @@ fn rows_ui(ui: &mut Ui, app: &mut App, findings: &[Finding], rows: &[usize]) {
 /// How a finding counts, in a word: its verdict, or what it is if it is no fault.
 fn class_word(finding: &Finding) -> &'static str {
     match finding.class {
-        Class::Fault => super::card::verdict_word(finding.verdict),
+        Class::Fault => finding.verdict.plain(),
         Class::Rule => "rule",
         Class::Note => "note",
     }
@@ -215,7 +225,7 @@ fn current(finding: &Finding) -> Option<f64> {
 }
 
 /// What happens, without the place: the first part of the line, which names it, stands elsewhere.
-fn cause(says: &str) -> &str {
+pub fn cause(says: &str) -> &str {
     says.split_once(": ").map_or(says, |(_, cause)| cause)
 }
 

@@ -5,8 +5,8 @@ use std::time::Duration;
 use eframe::egui::{self, CentralPanel, Frame, Margin, Panel};
 
 use super::{
-    App, Tab, banner, canvas, cures, files, findings, gap, help, keys, listing, particulars, run,
-    theme, throttles, tools, top_bar,
+    App, Tab, banner, canvas, cures, files, findings, gap, help, keys, listing, particulars,
+    review, run, theme, throttles, tools, top_bar,
 };
 
 /// Width of the tools.
@@ -62,6 +62,8 @@ impl App {
         self.window_points = ui.ctx().content_rect().height();
         if self.presenting {
             self.presented_ui(ui);
+        } else if self.review.shown && !self.gap.shown {
+            review::review_view_ui(ui, self);
         } else {
             self.panels_ui(ui);
         }
@@ -143,6 +145,7 @@ impl App {
         self.tab = tab;
         self.settings.side_hidden = false;
         self.gap.shown = false;
+        self.review.shown = false;
     }
 
     pub(super) fn side_ui(&mut self, ui: &mut egui::Ui) {

@@ -51,7 +51,7 @@ impl Help {
 }
 
 /// Keys and gestures that are no actions: where they work and what they do.
-const GESTURES: [(&str, &str); 19] = [
+const GESTURES: [(&str, &str); 24] = [
     ("Tab", "To the next control; the canvas is one of them"),
     ("Arrow keys on the canvas", "From thing to thing"),
     ("Ctrl and arrows on the canvas", "Moves what is selected by a step of the grid"),
@@ -70,6 +70,14 @@ const GESTURES: [(&str, &str); 19] = [
     ("Ctrl and arrows on the stage", "To the next place where the wheels join something else"),
     ("[ and ] at a gap", "Back and on to where the wheels join something else"),
     ("Space at a gap", "Lets what stands there roll over it, or stops it"),
+    (
+        "Page down and Page up in the review",
+        "The next finding, the one before; a clicker sends these",
+    ),
+    ("O in the review", "All findings with what was decided, or one of them again"),
+    ("D in the review", "Notes a decision"),
+    ("A in the review", "Shows the layout before and after the cure"),
+    ("G in the review", "Looks at the gap; closed, it leads back"),
     ("Drop a file on the window", "Opens the layout; a picture is put under the plan"),
 ];
 

@@ -6,14 +6,20 @@ use super::App;
 use super::actions::{ACTIONS, Action, Menu, act};
 use super::canvas::Drag;
 use super::naming;
+use super::review;
 use super::tools::Tool;
 
 /// Takes the keys of this frame.
 pub fn keys(ui: &Ui, app: &mut App) {
-    let asking = app.files.is_asking() || app.help.is_open() || app.is_trying();
+    let asking =
+        app.files.is_asking() || app.help.is_open() || app.is_trying() || app.review.is_asking();
     // Escape and Tab take the focus away before a frame begins.
     let typing = app.typing || ui.ctx().text_edit_focused();
-    if !typing && !asking && !app.gap.shown {
+    let reviewing = app.review.shown && !app.gap.shown;
+    if !typing && !asking && reviewing && !Popup::is_any_open(ui.ctx()) {
+        review::keys(ui, app);
+    }
+    if !typing && !asking && !app.gap.shown && !reviewing {
         clipboard(ui, app);
     }
     // A key with Shift is also the key without: those that ask for more come first.
@@ -24,12 +30,12 @@ pub fn keys(ui: &Ui, app: &mut App) {
         if (typing && !action.while_typing) || (asking && !action.while_asking) {
             continue;
         }
-        // A presentation edits nothing by accident.
-        if app.presenting && matches!(action.menu, Menu::Edit | Menu::Track) {
+        // What is shown to a room is not edited by accident.
+        if app.is_shown_only() && edits(app, action) {
             continue;
         }
         // What is done on the plan is not done unseen.
-        if app.gap.shown && action.needs_plan() {
+        if (app.gap.shown || app.review.shown) && action.needs_plan() {
             continue;
         }
         let pressed = |key: &KeyboardShortcut| ui.input_mut(|i| i.consume_shortcut(key));
@@ -53,6 +59,16 @@ pub fn keys(ui: &Ui, app: &mut App) {
         }
     }
     escape(ui, app, typing || asking);
+}
+
+/// Whether an action changes the layout. In the review a decision can be taken back, and nothing else.
+fn edits(app: &App, action: &Action) -> bool {
+    let of_a_decision = match action.name {
+        "Undo" => app.review.shown && app.last_step_is_a_decision(),
+        "Redo" => app.review.shown && app.next_step_is_a_decision(),
+        _ => false,
+    };
+    matches!(action.menu, Menu::Edit | Menu::Track) && !of_a_decision
 }
 
 /// What waits for the fields of this frame: names that were typed, and actions asked for while typing.
@@ -95,6 +111,8 @@ fn escape(ui: &Ui, app: &mut App, taken: bool) {
     }
     if app.gap.shown {
         app.gap.close_topmost();
+    } else if app.review.shown {
+        app.close_in_review();
     } else if app.presenting {
         app.present(false);
     } else if let Some(drag) = app.drag.take() {

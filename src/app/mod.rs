@@ -44,6 +44,7 @@ mod presenter;
 mod presets;
 mod recovery;
 mod reversing;
+mod review;
 mod rounds;
 mod run;
 mod samples;
@@ -136,6 +137,7 @@ pub struct App {
     open_finding: Option<FindingId>,
     cell: Option<(SetWord, SetWord)>,
     gap: gap::View,
+    review: review::View,
     files: Files,
     pictures: picture::Shelf,
     notices: Vec<Notice>,
@@ -240,6 +242,7 @@ impl App {
             open_finding: None,
             cell: None,
             gap: gap::View::default(),
+            review: review::View::default(),
             files,
             pictures: picture::Shelf::default(),
             notices: Vec::new(),

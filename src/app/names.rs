@@ -45,6 +45,7 @@ pub fn entity_name(layout: &Layout, id: EntityId) -> String {
         EntityId::Bond(_) => named("Bond", None),
         EntityId::Train(t) => named("Train", layout.trains.get(&t).map(|t| &t.name)),
         EntityId::Lineup(l) => named("Lineup", layout.lineups.get(&l).map(|l| &l.name)),
+        EntityId::Decision(_) => named("Decision", None),
         EntityId::Picture(p) => {
             let name = layout.pictures.get(&p).map(|p| p.file_name().to_owned());
             named("Picture", name.as_ref())
@@ -144,6 +145,7 @@ pub fn exists(layout: &Layout, id: EntityId) -> bool {
         EntityId::Train(id) => layout.trains.contains_key(&id),
         EntityId::Lineup(id) => layout.lineups.contains_key(&id),
         EntityId::Picture(id) => layout.pictures.contains_key(&id),
+        EntityId::Decision(id) => layout.decisions.contains_key(&id),
     }
 }
 

@@ -48,7 +48,8 @@ fn own_name(thing: &mut Entity) -> Option<&mut String> {
         | Entity::Run(_)
         | Entity::Feed(_)
         | Entity::Bond(_)
-        | Entity::Picture(_) => None,
+        | Entity::Picture(_)
+        | Entity::Decision(_) => None,
     }
 }
 

@@ -63,7 +63,14 @@ impl App {
 
     /// Size of labels against the usual one.
     pub(super) fn label_factor(&self) -> f32 {
-        if self.presenting { self.settings.room.factor(self.window_points) } else { 1.0 }
+        if self.is_shown_only() { self.letters().0 } else { 1.0 }
+    }
+
+    /// Size of letters for a room against the usual one, and from how far they read, m.
+    pub(super) fn letters(&self) -> (f32, f32) {
+        let (room, window) = (self.settings.room, self.window_points);
+        let factor = room.factor(window);
+        (factor, room.reaches_m(factor, window))
     }
 
     /// What stands over and under the plan in the presenter's look.
@@ -87,9 +94,8 @@ impl App {
                 )
                 .accessible_name("Height of the picture");
                 ui.label(small(ui, "high"));
-                let (room, window) = (self.settings.room, self.window_points);
-                let reaches = room.reaches_m(room.factor(window), window);
-                if reaches < room.last_row_m * 0.99 {
+                let reaches = self.letters().1;
+                if reaches < self.settings.room.last_row_m * 0.99 {
                     let words = format!("Letters reach {reaches:.0} m: make the picture higher");
                     ui.label(strong(words));
                 }

@@ -87,8 +87,15 @@ fn views_ui(ui: &mut Ui, app: &mut App) {
         let chosen = app.gap.shown == is_gap;
         let button = Button::selectable(chosen, words).frame_when_inactive(true);
         if ui.add(button).on_hover_text(tip).clicked() && !chosen {
+            app.review.shown = false;
             app.plan_or_gap();
         }
+    }
+    let review = Button::selectable(false, "Review").frame_when_inactive(true);
+    let tip = "The findings one by one, large, with what the club decides (V)";
+    if ui.add(review).on_hover_text(tip).clicked() {
+        app.review.shown = false;
+        app.review_or_plan();
     }
 }
 

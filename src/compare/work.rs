@@ -118,7 +118,10 @@ fn tasks(old: &Study, new: &Study) -> Vec<Task> {
                 track.push(id)
             }
             _ if on_gone => track.push(id),
-            EntityId::Label(_) | EntityId::Lineup(_) | EntityId::Picture(_) => papers.push(id),
+            EntityId::Label(_)
+            | EntityId::Lineup(_)
+            | EntityId::Picture(_)
+            | EntityId::Decision(_) => papers.push(id),
             _ => things.push(id),
         }
     }

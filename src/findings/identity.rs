@@ -17,6 +17,13 @@ use crate::study::SelectorAt;
 #[serde(transparent)]
 pub struct FindingId(String);
 
+impl FindingId {
+    /// As text.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
 impl fmt::Display for FindingId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.0)

@@ -84,6 +84,11 @@ pub fn amps(value: f64) -> String {
     format!("{} A", digits(value, 2))
 }
 
+/// A multiple: "11 times".
+pub fn times(value: f64) -> String {
+    format!("{} times", digits(value, 2))
+}
+
 /// Voltage: "14 V".
 pub fn volts(value: f64) -> String {
     format!("{} V", digits(value, 2))

@@ -19,6 +19,7 @@ pub fn kind_word(id: EntityId) -> &'static str {
         EntityId::Train(_) => "train",
         EntityId::Lineup(_) => "lineup",
         EntityId::Picture(_) => "picture",
+        EntityId::Decision(_) => "decision",
     }
 }
 

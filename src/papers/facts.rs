@@ -95,7 +95,7 @@ impl<'a> Facts<'a> {
         let mut verdict = match self.tally.standing(cut) {
             None => return "not checked".to_owned(),
             Some(Standing::NotFed) => "not fed on both sides".to_owned(),
-            Some(Standing::Judged(verdict)) => verdict_word(verdict).to_owned(),
+            Some(Standing::Judged(verdict)) => verdict.plain().to_owned(),
         };
         let mut why: Vec<&str> = Vec::new();
         for (finding, _) in self.findings_at(cut).filter(|(f, _)| f.class == Class::Fault) {
@@ -103,7 +103,7 @@ impl<'a> Facts<'a> {
                 why.push(finding.kind.title());
             }
         }
-        if why.is_empty() && verdict != verdict_word(Verdict::Clear) {
+        if why.is_empty() && verdict != Verdict::Clear.plain() {
             verdict.push_str(" as set now");
         }
         let rules = self.findings_at(cut).any(|(finding, _)| finding.class == Class::Rule);
@@ -201,14 +201,6 @@ impl<'a> Facts<'a> {
             }
         }
         drivers
-    }
-}
-
-/// A verdict's word for people.
-pub fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::NotKnown => "not known",
-        other => other.word(),
     }
 }
 

@@ -4,8 +4,11 @@ use super::flow::Flow;
 use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, foot, pdf_file, titled};
 use crate::drawing::Document;
-use crate::findings::{Caution, Class, Finding, Text, selector_name};
-use crate::layout::{EntityId, Layout, and};
+use crate::findings::{
+    Caution, Class, Finding, Text, decision_on, decisions_past, ground, ground_changed,
+    selector_name, state_words,
+};
+use crate::layout::{Decision, EntityId, Layout, and, shown};
 use crate::report::left_out;
 use crate::units::{Quantity, Source};
 
@@ -29,6 +32,17 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
                 flow.paragraph(paragraph);
             }
             flow.list(&text.advice, true);
+            for line in decided_on(facts, finding) {
+                flow.paragraph(&line);
+            }
+        }
+    }
+    let past = decisions_past(facts.layout, &facts.report);
+    if !past.is_empty() {
+        flow.heading(2, "Decided, and no longer found");
+        for decision in past {
+            flow.heading(3, &shown(&decision.said));
+            flow.paragraph(&decided(decision));
         }
     }
     let mut cautions: Vec<Caution> =
@@ -52,6 +66,24 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     flow.done()
 }
 
+/// What was decided on a finding, a paragraph each.
+pub(super) fn decided_on(facts: &Facts, finding: &Finding) -> Vec<String> {
+    let Some(decision) = decision_on(facts.layout, &finding.id()) else { return Vec::new() };
+    let changed = ground_changed(decision, finding).then(|| {
+        let (then, now) = (shown(&decision.ground), ground(finding));
+        format!("The ground has changed since: it was \"{then}\" and is \"{now}\". Decide again.")
+    });
+    std::iter::once(decided(decision)).chain(changed).collect()
+}
+
+/// What was decided, with its notes.
+pub(super) fn decided(decision: &Decision) -> String {
+    let state = format!("Decision: {}.", state_words(decision));
+    let texts = [&decision.decision, &decision.notes].map(|text| shown(text.trim()).into_owned());
+    let parts = std::iter::once(state).chain(texts).filter(|part| !part.is_empty());
+    parts.collect::<Vec<_>>().join(" ")
+}
+
 /// The classes of findings, with their headings.
 pub(super) const GROUPS: [(Class, &str); 3] =
     [(Class::Fault, "Faults"), (Class::Rule, "Operating rules"), (Class::Note, "Notes")];
@@ -68,7 +100,7 @@ pub(super) fn of_class<'f>(
 /// The verdict of a fault, or the word for its class.
 pub(super) fn weight(finding: &Finding) -> String {
     match finding.class {
-        Class::Fault => crate::layout::capital(super::facts::verdict_word(finding.verdict)),
+        Class::Fault => crate::layout::capital(finding.verdict.plain()),
         Class::Rule => "Rule".to_owned(),
         Class::Note => "Note".to_owned(),
     }

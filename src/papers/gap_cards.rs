@@ -1,6 +1,5 @@
 //! Gap cards: one small card per gap, to cut out and keep at the place.
 
-use super::facts::verdict_word;
 use super::flow::SMALL;
 use super::{Facts, Paper, PaperFile, Request, foot, pdf_file, titled};
 use crate::drawing::{
@@ -55,7 +54,7 @@ pub(super) fn card(facts: &Facts, cut: &CutReport) -> Card {
     }
     let word = |a: SetWord, b: SetWord| {
         let cell = cut.card.iter().find(|cell| (cell.a, cell.b) == (a, b));
-        cell.map_or_else(String::new, |cell| verdict_word(cell.situation.verdict).to_owned())
+        cell.map_or_else(String::new, |cell| cell.situation.verdict.plain().to_owned())
     };
     let cells = rows.iter().map(|&a| columns.iter().map(|&b| word(a, b)).collect()).collect();
     Card {
@@ -103,7 +102,7 @@ fn trains(facts: &Facts, cut: &CutReport) -> Vec<String> {
             (None, Some(vehicle)) => facts.thing(vehicle),
             (None, None) => "any engine".to_owned(),
         };
-        format!("{who}: {}", verdict_word(pass.verdict))
+        format!("{who}: {}", pass.verdict.plain())
     });
     let mut lines: Vec<String> = told.collect();
     lines.dedup();

@@ -2,12 +2,14 @@
 
 use std::fmt::Write;
 
-use super::findings::{ASSUMED, GROUPS, assumed_table, bounds, of_class, weight};
+use super::findings::{
+    ASSUMED, GROUPS, assumed_table, bounds, decided, decided_on, of_class, weight,
+};
 use super::gap_cards::{Card, card};
 use super::table::Table;
 use super::{Facts, PaperFile, Request, cut_list, feeder_list, foot, plan};
 use crate::drawing::{escaped, svg_fragment};
-use crate::findings::Caution;
+use crate::findings::{Caution, decisions_past};
 use crate::layout::shown;
 
 /// The page's look; small, so that it is read at once.
@@ -102,8 +104,19 @@ fn findings_part(out: &mut String, facts: &Facts) {
                 let _ = writeln!(out, "<p>{}</p>", safe(words));
             }
             list(out, &text.advice);
+            for line in decided_on(facts, finding) {
+                let _ = writeln!(out, "<p><strong>{}</strong></p>", escaped(&line));
+            }
             out.push_str("</article>\n");
         }
+    }
+    let past = decisions_past(facts.layout, &facts.report);
+    if !past.is_empty() {
+        out.push_str("<h3>Decided, and no longer found</h3>\n");
+    }
+    for decision in past {
+        let (said, decided) = (safe(&decision.said), escaped(&decided(decision)));
+        let _ = writeln!(out, "<p>{said}<br><strong>{decided}</strong></p>");
     }
     out.push_str("<h3>What the verdicts assume</h3>\n");
     list(out, ASSUMED);

@@ -1,6 +1,5 @@
 //! Operators' sheets: one per driver, with the rules that no wiring can keep for those who run trains.
 
-use super::facts::verdict_word;
 use super::flow::Flow;
 use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, foot, pdf_file, titled};
@@ -119,7 +118,7 @@ fn worst(cut: &CutReport, relation: Relation) -> String {
         Relation::Disagree => &cut.disagree,
         Relation::OneDead => &cut.one_dead,
     };
-    situation.as_ref().map_or("cannot be", |s| verdict_word(s.verdict)).to_owned()
+    situation.as_ref().map_or("cannot be", |s| s.verdict.plain()).to_owned()
 }
 
 /// What is wrong and not cured yet, so that nobody runs into it unwarned.

@@ -9,7 +9,7 @@ mod plan;
 mod tally;
 mod text;
 
-pub use crate::findings::units::{INCH_MM, Units, amps, fahrenheit, ms, percent, volts};
+pub use crate::findings::units::{INCH_MM, Units, amps, fahrenheit, ms, percent, times, volts};
 pub use compare::compare_text;
 pub use cures::{cures_text, offer_line};
 pub use diagnosis::{

@@ -32,6 +32,7 @@ impl Touched {
             climate: _,
             lineups: _,
             pictures: _,
+            decisions: _,
             next_id: _,
             scale,
             gauge_mm,

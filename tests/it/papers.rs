@@ -4,7 +4,7 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use gapwright::findings::{Memo, Study, check};
-use gapwright::layout::{self, Layout};
+use gapwright::layout::{self, Decided, Decision, DecisionId, Layout};
 use gapwright::papers::{MOST_TILES, NoPapers, PaperFile, Request, SHEETS, papers};
 
 use super::samples::{FOLDER, layouts};
@@ -268,4 +268,44 @@ fn papers_say_what_is_wrong_with_a_call() {
         assert!(error.to_lowercase().contains(&word.to_lowercase()), "{arguments:?}: {error}");
     }
     assert_eq!(std::fs::read_dir(out).unwrap().count(), 1, "nothing is written");
+}
+
+/// The sample with crossed wires, with a decision on its first finding and one on a finding that is past.
+fn decided() -> Layout {
+    let path = format!("{FOLDER}/swapped-feed.gapwright");
+    let mut layout = layout::read_path(Path::new(&path)).unwrap().layout;
+    let finding = &check(&layout).findings[0];
+    let decision = |finding: &str, ground: &str, owner: &str| Decision {
+        id: DecisionId(0),
+        finding: finding.to_owned(),
+        said: "What it said <then>".into(),
+        ground: ground.to_owned(),
+        state: Decided::ToDo,
+        decision: "Exchange the wires.".into(),
+        owner: owner.to_owned(),
+        date: "2026-12-01".into(),
+        lineup: None,
+        notes: String::new(),
+    };
+    let id = finding.id().to_string();
+    for one in [decision(&id, "short, 1.0 A", "Ada"), decision("half-fed@r1", "stall", "Ben & Co")]
+    {
+        layout::apply(&mut layout, layout::Edit::Add(one.into())).unwrap();
+    }
+    layout
+}
+
+#[test]
+fn papers_tell_what_was_decided_and_whether_its_ground_has_changed() {
+    let files = made(&decided(), &all());
+    let page = text(&files, "layout.html");
+    for words in [
+        "Decision: To do, Ada, 2026-12-01. Exchange the wires.",
+        "The ground has changed since: it was &quot;short, 1.0 A&quot; and is &quot;short, 22 A&quot;.",
+        "Decided, and no longer found",
+        "What it said &lt;then&gt;",
+        "Decision: To do, Ben &amp; Co, 2026-12-01.",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
 }

@@ -216,7 +216,7 @@ pub(super) fn slide(app: &App, thing: EntityId, to: World) -> Option<f64> {
 
 pub(super) fn take_hold(app: &mut App, at: Pos2, shift: bool) -> Drag {
     let from = app.camera.to_world(app.canvas, at);
-    if app.presenting || app.holds_words(at) {
+    if app.is_shown_only() || app.holds_words(at) {
         return Drag::Pan;
     }
     if app.tools.tool == Tool::Lay && app.tools.lay.how == How::ByHand {

@@ -81,7 +81,7 @@ pub(super) fn nodes(ui: &Ui, app: &mut App) {
         // The action of points is to be thrown.
         let moves =
             names::positions(app.doc.layout(), id).is_some_and(|(_, positions)| positions > 1);
-        if moves && !app.presenting {
+        if moves && !app.is_shown_only() {
             app.throw_on(id, true);
         }
     }

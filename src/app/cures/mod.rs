@@ -7,11 +7,11 @@ mod trial;
 
 pub use offers::{all_ui, offers_ui};
 use search::Question;
-pub use search::Search;
+pub use search::{Said, Search};
 pub use trial::{Trial, trial_ui};
 
 use super::App;
-use crate::cure::as_one_edit;
+use crate::cure::{Offer, as_one_edit};
 use crate::job::Job;
 
 /// Jobs, and what they are called in the history.
@@ -25,6 +25,18 @@ pub struct Plan {
     pub minutes: u32,
     /// Side effects, a sentence each.
     pub also: Vec<&'static str>,
+}
+
+impl Plan {
+    /// An offered cure.
+    pub fn of(offer: &Offer) -> Plan {
+        Plan {
+            jobs: offer.jobs.clone(),
+            says: offer.says.clone(),
+            minutes: offer.work.minutes,
+            also: offer.also.clone(),
+        }
+    }
 }
 
 /// A request of the rooms of cures.

@@ -61,18 +61,12 @@ fn offer_ui(ui: &mut Ui, n: usize, offer: &Offer, finding: &Finding, commands: &
             ui.label(strong(format!("{} min", offer.work.minutes)));
             ui.label(small(ui, needs_words(offer)));
             ui.with_layout(Flow::right_to_left(Align::Center), |ui| {
-                let plan = || Plan {
-                    jobs: offer.jobs.clone(),
-                    says: offer.says.clone(),
-                    minutes: offer.work.minutes,
-                    also: offer.also.clone(),
-                };
                 let says = offer.says.join(" ");
                 if named(ui, "Apply", &format!("Apply cure {}: {says}", n + 1)) {
-                    commands.push(Command::Apply(plan()));
+                    commands.push(Command::Apply(Plan::of(offer)));
                 }
                 if named(ui, "Try it", &format!("Try cure {}: {says}", n + 1)) {
-                    commands.push(Command::Try(plan()));
+                    commands.push(Command::Try(Plan::of(offer)));
                 }
             });
         });

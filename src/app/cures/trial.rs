@@ -18,6 +18,9 @@ use crate::findings::{Class, Finding, FindingId, Report, Verdict, words};
 use crate::layout::{Layout, shown};
 use crate::report::{Tally, Units};
 
+/// Size of the letters in a room against those at a desk.
+const LARGER: f32 = 1.5;
+
 /// One side of the comparison.
 struct Side {
     layout: Layout,
@@ -81,15 +84,22 @@ pub fn trial_ui(ctx: &Context, app: &mut App) {
         app.trial = None;
     }
     let Some(trial) = &app.trial else { return };
+    // What is shown to a room is not edited by accident.
+    let may_apply = !app.review.shown;
     let mut commands = Vec::new();
     let room = ctx.content_rect().size() - vec2(48.0, 48.0);
     let frame = Frame::window(&ctx.global_style()).inner_margin(14);
     let modal = Modal::new(Id::unique("before and after")).frame(frame).show(ctx, |ui| {
         ui.set_width(room.x - 28.0);
         ui.set_height(room.y - 28.0);
-        content_ui(ui, trial, room, &mut commands);
+        if !may_apply {
+            for font in ui.style_mut().text_styles.values_mut() {
+                font.size *= LARGER;
+            }
+        }
+        content_ui(ui, trial, (room, may_apply), &mut commands);
     });
-    let enter = ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Enter));
+    let enter = may_apply && ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Enter));
     if enter {
         commands.push(Command::Apply(trial.plan.clone()));
     } else if modal.should_close() {
@@ -98,7 +108,12 @@ pub fn trial_ui(ctx: &Context, app: &mut App) {
     app.cure(commands);
 }
 
-fn content_ui(ui: &mut Ui, trial: &Trial, room: Vec2, commands: &mut Vec<Command>) {
+fn content_ui(
+    ui: &mut Ui,
+    trial: &Trial,
+    (room, may_apply): (Vec2, bool),
+    commands: &mut Vec<Command>,
+) {
     ui.horizontal(|ui| {
         ui.label(heading("Before and after"));
         ui.label(small(ui, "The layout is as it was until you apply the changes."));
@@ -148,6 +163,12 @@ fn content_ui(ui: &mut Ui, trial: &Trial, room: Vec2, commands: &mut Vec<Command
     );
     ui.add_space(TIGHT);
     ui.horizontal(|ui| {
+        if !may_apply {
+            if ui.button("Back to the review").on_hover_text("Escape").clicked() {
+                commands.push(Command::Close);
+            }
+            return;
+        }
         let apply = ui.button("Apply to the layout").on_hover_text("Ctrl+Enter. One step of undo.");
         if apply.clicked() {
             commands.push(Command::Apply(trial.plan.clone()));

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Label, Ui};
 
-use super::super::card::{grid_ui, situation_ui, summary_ui, verdict_word};
+use super::super::card::{grid_ui, situation_ui, summary_ui};
 use super::super::marks::mark_ui;
 use super::super::names;
 use super::super::theme::{SPACE, TIGHT, heading, small, strong, tokens};
@@ -70,7 +70,7 @@ fn findings_ui(ui: &mut Ui, model: &Model, cut: &CutReport) {
             let word = match finding.class {
                 Class::Fault => {
                     mark_ui(ui, finding.verdict, 7.0);
-                    strong(verdict_word(finding.verdict)).color(t.verdict(finding.verdict))
+                    strong(finding.verdict.plain()).color(t.verdict(finding.verdict))
                 }
                 Class::Rule => strong("operating rule"),
                 Class::Note => strong("note"),
@@ -125,7 +125,7 @@ fn pass_ui(ui: &mut Ui, model: &Model, pass: &PassReport, commands: &mut Vec<Com
     let name = model.who(who);
     ui.horizontal_wrapped(|ui| {
         mark_ui(ui, pass.verdict, 7.0);
-        ui.label(strong(verdict_word(pass.verdict)).color(t.verdict(pass.verdict)));
+        ui.label(strong(pass.verdict.plain()).color(t.verdict(pass.verdict)));
         let button = ui.button(names::capital(&name)).on_hover_text("Stands it over the gap");
         if let (true, Some(scene)) = (button.clicked(), model.scene) {
             commands.push(super::stage::stand_best(scene, who, faces(pass.facing)));

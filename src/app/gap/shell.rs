@@ -2,7 +2,6 @@
 
 use eframe::egui::{self, Align, CentralPanel, Frame, Layout, Margin, Panel, ScrollArea, Ui};
 
-use super::super::card::verdict_word;
 use super::super::form::choice_ui;
 use super::super::marks::mark_ui;
 use super::super::names::shortened;
@@ -159,7 +158,7 @@ fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
         let Some(cut) = model.cut else { return };
         ui.add_space(SPACE);
         mark_ui(ui, cut.now.verdict, 8.0);
-        let words = format!("{} now", verdict_word(cut.now.verdict));
+        let words = format!("{} now", cut.now.verdict.plain());
         ui.label(strong(words).color(t.verdict(cut.now.verdict)));
         if !model.source.is_checked {
             ui.label(small(ui, "checking again"));

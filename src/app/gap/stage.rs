@@ -5,7 +5,6 @@ use eframe::egui::{
     Slider, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2,
 };
 
-use super::super::card::verdict_word;
 use super::super::form::{choice_ui, length_typed};
 use super::super::marks::{dashed, mark_ui};
 use super::super::names::{capital, shortened};
@@ -391,7 +390,7 @@ fn words_ui(ui: &mut Ui, model: &Model, scene: &Scene) {
         ui.horizontal_wrapped(|ui| match &scene.judged {
             Some(judged) => {
                 mark_ui(ui, judged.verdict, 8.0);
-                ui.label(strong(verdict_word(judged.verdict)).color(t.verdict(judged.verdict)));
+                ui.label(strong(judged.verdict.plain()).color(t.verdict(judged.verdict)));
                 let share = percent(judged.share.abs());
                 ui.label(small(ui, format!("standing here, in conflict {share} of the time")));
                 if let Some(margin) = judged.margin {

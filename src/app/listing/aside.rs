@@ -65,6 +65,10 @@ pub(super) fn aside_ui(ui: &mut Ui, app: &App, id: EntityId) {
             .lineups
             .get(&l)
             .map_or_else(String::new, |l| format!("sets {} things", l.names().count())),
+        EntityId::Decision(k) => layout
+            .decisions
+            .get(&k)
+            .map_or_else(String::new, |k| crate::layout::shown(&k.said).into_owned()),
         EntityId::Picture(p) => crate::app::picture_form::aside_words(app, p),
         EntityId::Run(r) => {
             let long = app.derived.curves.get(&r).map(|c| units.length(c.length_mm()));

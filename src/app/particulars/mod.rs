@@ -49,6 +49,8 @@ pub fn particulars_ui(ui: &mut Ui, app: &mut App) {
                 EntityId::Bond(id) => super::special_form::bond_ui(ui, app, id),
                 EntityId::Train(id) => super::train::train_ui(ui, app, id),
                 EntityId::Lineup(id) => super::lineups::lineup_ui(ui, app, id),
+                // Decisions have the form of the review.
+                EntityId::Decision(_) => {}
                 EntityId::Picture(id) => super::picture_form::picture_ui(ui, app, id),
             });
             if let EntityId::Driver(_) | EntityId::Supply(_) | EntityId::Vehicle(_) = id {

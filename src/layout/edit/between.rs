@@ -23,6 +23,7 @@ pub fn all_ids(layout: &Layout) -> BTreeSet<EntityId> {
     ids.extend(layout.trains.keys().map(|&id| EntityId::from(id)));
     ids.extend(layout.lineups.keys().map(|&id| EntityId::from(id)));
     ids.extend(layout.pictures.keys().map(|&id| EntityId::from(id)));
+    ids.extend(layout.decisions.keys().map(|&id| EntityId::from(id)));
     ids
 }
 

@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::change::{Change, not_there};
 use super::value::Refused;
 use crate::layout::model::{
-    Coupled, Device, DeviceId, EntityId, JointId, Layout, Lineup, Special, TrackEnd, Train, Work,
-    entity,
+    Coupled, Decision, Device, DeviceId, EntityId, JointId, Layout, Lineup, Special, TrackEnd,
+    Train, Work, entity,
 };
 
 impl Change<'_> {
@@ -35,6 +35,14 @@ impl Change<'_> {
             .collect();
         for lineup in lineups {
             self.put(lineup);
+        }
+        let decisions: Vec<Decision> = (self.layout.decisions.values())
+            .filter(|decision| !gone.contains(&decision.id.into()))
+            .filter(|decision| decision.lineup.is_some_and(|id| gone.contains(&id.into())))
+            .map(|decision| Decision { lineup: None, ..decision.clone() })
+            .collect();
+        for decision in decisions {
+            self.put(decision);
         }
         for id in gone {
             self.remove(id);

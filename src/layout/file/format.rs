@@ -4,8 +4,8 @@ use ron::extensions::Extensions;
 use serde::Deserialize;
 
 use crate::layout::model::{
-    Bond, Climate, Cut, Device, Driver, Feed, Joint, Label, Layout, Lineup, Picture, Run, Special,
-    Supply, Train, Vehicle, default_rail_ohm_per_m,
+    Bond, Climate, Cut, Decision, Device, Driver, Feed, Joint, Label, Layout, Lineup, Picture, Run,
+    Special, Supply, Train, Vehicle, default_rail_ohm_per_m,
 };
 use crate::units::Quantity;
 
@@ -68,6 +68,8 @@ pub(super) struct File {
     pub(super) lineups: Vec<Lineup>,
     #[serde(default)]
     pub(super) pictures: Vec<Picture>,
+    #[serde(default)]
+    pub(super) decisions: Vec<Decision>,
 }
 
 fn default_scale() -> f64 {

@@ -65,6 +65,7 @@ pub fn load(text: &str) -> Result<Loaded, Vec<LoadError>> {
         file.trains.len(),
         file.lineups.len(),
         file.pictures.len(),
+        file.decisions.len(),
     ];
     if count.iter().sum::<usize>() > MOST_ENTITIES {
         return Err(vec![LoadError {
@@ -202,7 +203,7 @@ fn gather(file: File) -> (Layout, Vec<Lying>) {
             }
         )*};
     }
-    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains lineups pictures);
+    take!(joints runs cuts labels supplies drivers feeds vehicles specials devices bonds trains lineups pictures decisions);
     layout.next_id =
         file.next_id.unwrap_or_else(|| validate::largest_number(&layout).saturating_add(1));
     let mut lying: Vec<Lying> = validate::faults(&layout)

@@ -37,7 +37,7 @@ pub fn save(layout: &Layout) -> String {
             }
         )*};
     }
-    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains lineups pictures);
+    lists!(joints runs specials cuts bonds labels supplies drivers devices feeds vehicles trains lineups pictures decisions);
     out.push_str(")\n");
     out
 }

@@ -1,11 +1,12 @@
 //! Things with an identity as values, of any kind.
 
+use super::decision::Decision;
 use super::device::Device;
 use super::driver::Driver;
 use super::feed::Feed;
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, LineupId, PictureId,
-    RunId, SpecialId, SupplyId, TrainId, VehicleId,
+    BondId, CutId, DecisionId, DeviceId, DriverId, EntityId, FeedId, JointId, LabelId, LineupId,
+    PictureId, RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
 use super::layout::Layout;
 use super::lineup::Lineup;
@@ -33,6 +34,7 @@ pub enum Entity {
     Train(Train),
     Lineup(Lineup),
     Picture(Picture),
+    Decision(Decision),
 }
 
 impl Entity {
@@ -53,6 +55,7 @@ impl Entity {
             Entity::Train(e) => e.id.into(),
             Entity::Lineup(e) => e.id.into(),
             Entity::Picture(e) => e.id.into(),
+            Entity::Decision(e) => e.id.into(),
         }
     }
 }
@@ -74,6 +77,7 @@ pub fn entity(layout: &Layout, id: EntityId) -> Option<Entity> {
         EntityId::Train(id) => layout.trains.get(&id).cloned().map(Entity::Train),
         EntityId::Lineup(id) => layout.lineups.get(&id).cloned().map(Entity::Lineup),
         EntityId::Picture(id) => layout.pictures.get(&id).cloned().map(Entity::Picture),
+        EntityId::Decision(id) => layout.decisions.get(&id).cloned().map(Entity::Decision),
     }
 }
 
@@ -93,6 +97,7 @@ pub(in crate::layout) fn put_raw(layout: &mut Layout, entity: Entity) {
         Entity::Train(e) => drop(layout.trains.insert(e.id, e)),
         Entity::Lineup(e) => drop(layout.lineups.insert(e.id, e)),
         Entity::Picture(e) => drop(layout.pictures.insert(e.id, e)),
+        Entity::Decision(e) => drop(layout.decisions.insert(e.id, e)),
     }
 }
 
@@ -112,6 +117,7 @@ pub(in crate::layout) fn remove_raw(layout: &mut Layout, id: EntityId) {
         EntityId::Train(id) => drop(layout.trains.remove(&id)),
         EntityId::Lineup(id) => drop(layout.lineups.remove(&id)),
         EntityId::Picture(id) => drop(layout.pictures.remove(&id)),
+        EntityId::Decision(id) => drop(layout.decisions.remove(&id)),
     }
 }
 
@@ -131,6 +137,7 @@ pub(in crate::layout) fn with_number(entity: Entity, number: u32) -> Entity {
         Entity::Train(e) => Train { id: TrainId(number), ..e }.into(),
         Entity::Lineup(e) => Lineup { id: LineupId(number), ..e }.into(),
         Entity::Picture(e) => Picture { id: PictureId(number), ..e }.into(),
+        Entity::Decision(e) => Decision { id: DecisionId(number), ..e }.into(),
     }
 }
 
@@ -144,4 +151,4 @@ macro_rules! into_entity {
     )*};
 }
 
-into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train Lineup Picture);
+into_entity!(Joint Run Cut Label Supply Driver Feed Vehicle Special Device Bond Train Lineup Picture Decision);

@@ -120,4 +120,6 @@ ids! {
     LineupId 'l' Lineup;
     /// A picture under the plan.
     PictureId 'p' Picture;
+    /// A decision on a finding.
+    DecisionId 'k' Decision;
 }

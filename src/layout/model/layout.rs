@@ -3,12 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::climate::{Climate, default_rail_ohm_per_m};
+use super::decision::Decision;
 use super::device::Device;
 use super::driver::Driver;
 use super::feed::Feed;
 use super::ids::{
-    BondId, CutId, DeviceId, DriverId, FeedId, JointId, LabelId, LineupId, PictureId, RunId,
-    SpecialId, SupplyId, TrainId, VehicleId,
+    BondId, CutId, DecisionId, DeviceId, DriverId, FeedId, JointId, LabelId, LineupId, PictureId,
+    RunId, SpecialId, SupplyId, TrainId, VehicleId,
 };
 use super::lineup::Lineup;
 use super::picture::Picture;
@@ -62,6 +63,8 @@ pub struct Layout {
     pub lineups: BTreeMap<LineupId, Lineup>,
     /// Pictures under the plan by identity; one with a higher number lies over one with a lower.
     pub pictures: BTreeMap<PictureId, Picture>,
+    /// Decisions on findings by identity.
+    pub decisions: BTreeMap<DecisionId, Decision>,
     /// The number that the next new identity gets; larger than every number in use.
     pub next_id: u32,
 }
@@ -90,6 +93,7 @@ impl Default for Layout {
             trains: BTreeMap::new(),
             lineups: BTreeMap::new(),
             pictures: BTreeMap::new(),
+            decisions: BTreeMap::new(),
             next_id: 1,
         }
     }

@@ -4,6 +4,7 @@
 
 mod chain;
 mod climate;
+mod decision;
 pub mod defaults;
 mod device;
 mod drive;
@@ -25,6 +26,7 @@ pub mod wire;
 
 pub use chain::{Resolved, driver_now, resolve};
 pub use climate::*;
+pub use decision::{Decided, Decision};
 pub use device::{Device, DeviceKind, Origin, default_device_ohm};
 pub use drive::*;
 pub use driver::{Direction, Driver, Setting};

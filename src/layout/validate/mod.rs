@@ -6,6 +6,7 @@
 
 mod about;
 mod cuts;
+mod decision;
 mod device;
 mod ends;
 mod fault;
@@ -80,6 +81,8 @@ fn faults_within(layout: &Layout, near: Option<&Near>) -> Vec<Fault> {
     lineups.for_each(|e| lineup::lineup(layout, e, &mut found));
     let pictures = layout.pictures.values().filter(|e| looks(e.id.into()));
     pictures.for_each(|e| picture::picture(e, &mut found));
+    let decisions = layout.decisions.values().filter(|e| looks(e.id.into()));
+    decisions.for_each(|e| decision::decision(layout, e, &mut found));
     cuts::at_one_place(&about, &ends, &mut found);
     found.faults
 }
@@ -101,6 +104,7 @@ pub(super) fn faults_of(layout: &Layout, entity: &Entity) -> Vec<Fault> {
         Entity::Train(e) => rolling::train(layout, e, &mut found),
         Entity::Lineup(e) => lineup::lineup(layout, e, &mut found),
         Entity::Picture(e) => picture::picture(e, &mut found),
+        Entity::Decision(e) => decision::decision(layout, e, &mut found),
     }
     found.faults
 }

@@ -65,6 +65,11 @@ impl Near {
                 entities.insert(lineup.id.into());
             }
         }
+        for decision in layout.decisions.values() {
+            if decision.lineup.is_some_and(|id| touched.contains(&id.into())) {
+                entities.insert(decision.id.into());
+            }
+        }
         // Cuts near a joint may meet cuts of the run beyond it.
         let joints: BTreeSet<JointId> = runs
             .iter()

@@ -93,7 +93,8 @@ fn counts(layout: &Layout, found: &mut Found) {
         + layout.bonds.len()
         + layout.trains.len()
         + layout.lineups.len()
-        + layout.pictures.len();
+        + layout.pictures.len()
+        + layout.decisions.len();
     if count > MOST_ENTITIES {
         found.add(
             "",
@@ -131,4 +132,5 @@ pub(in crate::layout) fn largest_number(layout: &Layout) -> u32 {
         .max(last(&layout.trains))
         .max(last(&layout.lineups))
         .max(last(&layout.pictures))
+        .max(last(&layout.decisions))
 }

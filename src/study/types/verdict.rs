@@ -41,6 +41,19 @@ impl Verdict {
         }
     }
 
+    /// The word for it in a sentence.
+    pub fn plain(self) -> &'static str {
+        match self {
+            Verdict::NotKnown => "not known",
+            Verdict::Clear
+            | Verdict::Caution
+            | Verdict::Stall
+            | Verdict::BackFeed
+            | Verdict::Overload
+            | Verdict::Short => self.word(),
+        }
+    }
+
     /// Whether such a finding of class fault makes the check fail.
     pub fn is_fault(self) -> bool {
         self >= Verdict::Stall

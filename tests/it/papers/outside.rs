@@ -6,7 +6,7 @@ use std::process::Command;
 use gapwright::findings::Caution;
 
 use super::super::samples::layouts;
-use super::{all, bare, made, only};
+use super::{all, bare, decided, made, only};
 use gapwright::layout::Layout;
 use gapwright::papers::{PaperFile, Request};
 
@@ -36,6 +36,19 @@ fn words_of(pdf: &Path) -> String {
 fn some() -> Vec<(String, Layout)> {
     let names = ["club", "wye", "two-cabs", "terminus"];
     layouts().into_iter().filter(|(name, _)| names.contains(&name.as_str())).collect()
+}
+
+#[test]
+#[ignore = "needs poppler-utils; called by .ci/run"]
+fn live_papers_pdftotext_finds_decisions() {
+    let files = made(&decided(), &only(&["findings"]));
+    let (_folder, at) = written(&files);
+    let words = words_of(&at("findings.pdf"));
+    for wanted in
+        ["Decision: To do, Ada, 2026-12-01. Exchange the wires.", "no longer found", "Ben & Co"]
+    {
+        assert!(words.contains(wanted), "{wanted}: {words}");
+    }
 }
 
 #[test]

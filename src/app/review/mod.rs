@@ -1,0 +1,193 @@
+//! The Review view: for a room with a projector, one finding at a time, large: where, what happens, the number, the cure,
+//! and what the club decides. Nothing on the plan is edited here; decisions are, once one opens their form.
+//!
+//! The view is a function of a borrowed [`model::Model`] that returns [`Command`]s; only `commands.rs` changes the window.
+
+mod commands;
+mod cure;
+mod large;
+mod lineup;
+mod look;
+mod model;
+mod note;
+mod overview;
+mod shell;
+
+use eframe::egui::{Key, Modifiers, Ui};
+
+use super::App;
+use crate::findings::{Finding, FindingId};
+use commands::Command;
+
+/// State of the Review view.
+#[derive(Default)]
+pub struct View {
+    /// True while it is shown in place of the plan.
+    pub shown: bool,
+    /// Whether all findings are listed instead of one of them.
+    overview: bool,
+    by: By,
+    /// Whether the form of the decision is open.
+    noting: bool,
+    /// The cure of the finding that is shown.
+    cure: cure::Cure,
+    /// For how many frames more the plan is set to the finding: until it has its place beside the words.
+    look: u8,
+    /// How far the words are to be scrolled, points.
+    scroll: f32,
+    /// What stands in the lineup that was chosen for it.
+    lineup: lineup::InLineup,
+}
+
+/// What the findings are put in order by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum By {
+    /// As the list of findings: faults, rules, notes; the worst first.
+    #[default]
+    Weight,
+    /// The block that they are in.
+    Block,
+    /// Who sees to them.
+    Owner,
+    /// What was decided: open ones first.
+    State,
+}
+
+impl View {
+    /// Whether a form is open that keys belong to.
+    pub fn is_asking(&self) -> bool {
+        self.shown && self.noting
+    }
+}
+
+/// The name of the step of the history that a decision is.
+const NOTE: &str = "note a decision";
+/// The same for those that are taken away.
+const FORGET: &str = "forget decisions on what is past";
+
+impl App {
+    /// Shows the Review view, or the plan again at the place of the finding that was reviewed.
+    pub(super) fn review_or_plan(&mut self) {
+        if self.review.shown {
+            return self.leave_review();
+        }
+        if self.presenting {
+            self.present(false);
+        }
+        self.gap.shown = false;
+        self.drag = None;
+        self.tools.take_up(super::tools::Tool::Select);
+        self.review.shown = true;
+        self.review.overview = false;
+        self.review_at(self.open_finding.clone());
+    }
+
+    /// Closes what is open on top: the list of all findings goes back to one of them, and that to the plan.
+    pub(super) fn close_in_review(&mut self) {
+        if self.review.overview && self.open_finding.is_some() {
+            self.review.overview = false;
+        } else {
+            self.leave_review();
+        }
+    }
+
+    /// Goes back to the plan, with the finding that was reviewed open there.
+    fn leave_review(&mut self) {
+        self.review.shown = false;
+        self.review.noting = false;
+        self.show_tab(super::Tab::Findings);
+        self.listed.scroll_to_open();
+    }
+
+    /// Shows a finding, or the first if there is none of this identity.
+    fn review_at(&mut self, id: Option<FindingId>) {
+        let report = std::sync::Arc::clone(&self.check.latest);
+        let order = model::order(self, self.review.by);
+        let there = |id: &FindingId| report.report.findings.iter().any(|f| f.id() == *id);
+        let first = order.first().and_then(|n| report.report.findings.get(*n)).map(Finding::id);
+        self.open_finding = id.filter(there).or(first);
+        let open = self.open_finding.as_ref();
+        if let Some(finding) =
+            open.and_then(|open| report.report.findings.iter().find(|f| f.id() == *open))
+        {
+            look::select(self, finding);
+            self.review.look = 3;
+        }
+    }
+
+    /// True while nothing on the plan may be edited: it is shown to a room.
+    pub(super) fn is_shown_only(&self) -> bool {
+        self.presenting || self.review.shown
+    }
+
+    /// Whether the last step of the history is one that the Review view may take back.
+    pub(super) fn last_step_is_a_decision(&self) -> bool {
+        matches!(self.doc.undo_what(), Some(NOTE | FORGET))
+    }
+
+    /// Whether the next step of the history is one that the Review view may do again.
+    pub(super) fn next_step_is_a_decision(&self) -> bool {
+        matches!(self.doc.redo_what(), Some(NOTE | FORGET))
+    }
+}
+
+/// Keys of the view and what they ask for. A clicker sends the page keys.
+const KEYS: [(Key, Command); 15] = [
+    (Key::PageDown, Command::Step(1)),
+    (Key::ArrowRight, Command::Step(1)),
+    (Key::Space, Command::Step(1)),
+    (Key::PageUp, Command::Step(-1)),
+    (Key::ArrowLeft, Command::Step(-1)),
+    (Key::N, Command::Step(1)),
+    (Key::ArrowDown, Command::Scroll(-1.0)),
+    (Key::ArrowUp, Command::Scroll(1.0)),
+    (Key::Home, Command::First),
+    (Key::End, Command::Last),
+    (Key::O, Command::Overview),
+    (Key::D, Command::Note(true)),
+    (Key::A, Command::BeforeAndAfter),
+    (Key::G, Command::Gap),
+    (Key::E, Command::Leave),
+];
+
+/// Takes the keys of the view, while nothing is typed or asked.
+pub fn keys(ui: &Ui, app: &mut App) {
+    // A control that has the focus keeps the keys that work it.
+    let focused = ui.memory(|m| m.focused().is_some());
+    for (key, command) in KEYS {
+        let works_controls = matches!(
+            key,
+            Key::Space | Key::ArrowLeft | Key::ArrowRight | Key::ArrowUp | Key::ArrowDown
+        );
+        if focused && works_controls {
+            continue;
+        }
+        if ui.input_mut(|i| i.consume_key(Modifiers::NONE, key)) {
+            commands::carry_out(app, ui.ctx(), command);
+        }
+    }
+}
+
+/// The view in place of the plan and its panels.
+pub fn review_view_ui(ui: &mut Ui, app: &mut App) {
+    cure::update(app);
+    if app.review.look > 0 {
+        app.review.look -= 1;
+        let report = std::sync::Arc::clone(&app.check.latest);
+        let shown = super::findings::opened_at(app).and_then(|n| report.report.findings.get(n));
+        if let Some(finding) = shown {
+            look::at(app, finding);
+        }
+        ui.ctx().request_repaint();
+    }
+    lineup::update(app, ui.ctx());
+    let asked = shell::view_ui(ui, app);
+    let any = !asked.is_empty();
+    for command in asked {
+        commands::carry_out(app, ui.ctx(), command);
+    }
+    note::note_ui(ui.ctx(), app);
+    if any {
+        ui.ctx().request_repaint();
+    }
+}
