@@ -129,6 +129,14 @@ pub static ACTIONS: &[Action] = &[
     action(Menu::File, "Save", &[key(COMMAND, Key::S)], |app, _| app.save()).typing_too(),
     action(Menu::File, "Save as…", &[key(COMMAND_SHIFT, Key::S)], |app, _| app.ask_save_as())
         .typing_too(),
+    action(
+        Menu::File,
+        "Compare with another design…",
+        &[key(COMMAND_SHIFT, Key::D)],
+        |app, _| {
+            app.ask_design();
+        },
+    ),
     action(Menu::File, "Papers for the bench…", &[key(COMMAND, Key::P)], |app, _| {
         app.ask_papers();
     }),

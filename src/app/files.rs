@@ -56,6 +56,8 @@ enum Asking {
     Overwrite(PathBuf, Option<Leave>),
     /// Which file a new picture has, or one that is there.
     Picture(Option<PictureId>),
+    /// Which design the layout is to be compared with.
+    Design,
     /// Into which folder papers are to be written.
     Papers,
 }
@@ -213,6 +215,16 @@ impl App {
             _ => String::new(),
         };
         self.files.ask(Asking::Picture(which));
+    }
+
+    /// Asks which design the layout is to be compared with.
+    pub(super) fn ask_design(&mut self) {
+        let folder = self.doc.path.as_ref().and_then(|p| p.parent());
+        self.files.path = match folder {
+            Some(folder) if folder.is_dir() => format!("{}/", folder.display()),
+            _ => String::new(),
+        };
+        self.files.ask(Asking::Design);
     }
 
     /// Asks which recent layout to open.
@@ -393,6 +405,7 @@ pub fn take_answers(ctx: &Context, app: &mut App) {
                     // The desktop's dialog has asked about writing over a file already.
                     Some(Asking::SaveAs(then)) => app.write(&path, then),
                     Some(Asking::Picture(which)) => try_picture(app, which),
+                    Some(Asking::Design) => try_design(app),
                     _ => {}
                 }
             }
@@ -441,6 +454,21 @@ fn try_open(app: &mut App) {
     } else if let Some(notice) = app.notices.pop() {
         // The reason belongs into the dialog while that is open.
         app.files.wrong = notice.text;
+    }
+}
+
+fn try_design(app: &mut App) {
+    let path = PathBuf::from(app.files.path.trim());
+    match read_path(&path) {
+        Ok(loaded) => {
+            app.files.close();
+            let name = path.file_name().map(|name| name.to_string_lossy().into_owned());
+            app.compare_with(loaded.layout, name.unwrap_or_default());
+        }
+        Err(why) => {
+            let why = first_lines(&why.to_string());
+            app.files.wrong = format!("{} could not be read.\n{why}", path.display());
+        }
     }
 }
 

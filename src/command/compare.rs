@@ -36,7 +36,7 @@ pub fn compare(call: &CompareCall, streams: Streams<impl Read, impl Write, impl 
     let work = || {
         let comparison = Comparison::of(old, new);
         let text = if call.json {
-            as_text(&report::compare_document(&names[0], &names[1], &comparison), pretty)
+            as_text(&report::compare_document(&names[0], (&names[1], new), &comparison), pretty)
         } else {
             report::compare_text((&names[0], old), (&names[1], new), &comparison)
         };

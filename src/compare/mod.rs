@@ -4,8 +4,10 @@
 //! and a step is taken only while no fault stands after it that neither design has; where no step is like that, the one
 //! that makes fewest is taken and said to be.
 
+mod crossings;
 mod work;
 
+pub use crossings::{Crossings, Passer, Row};
 pub use work::{Step, steps};
 
 use std::collections::BTreeSet;
@@ -26,9 +28,18 @@ pub struct Comparison {
 impl Comparison {
     /// Compares two designs.
     pub fn of(old: &Layout, new: &Layout) -> Comparison {
-        let study = Study::of(old, &Memo::default());
-        let later = study.revised(new.clone());
-        Comparison { old: report_of(&study), new: report_of(&later), steps: steps(&study, &later) }
+        Comparison::from(&Study::of(old, &Memo::default()), new)
+    }
+
+    /// Compares a design that is studied with a new one.
+    pub fn from(old: &Study, new: &Layout) -> Comparison {
+        let later = old.revised(new.clone());
+        Comparison { old: report_of(old), new: report_of(&later), steps: steps(old, &later) }
+    }
+
+    /// Every vehicle and train against every gap, in both designs.
+    pub fn crossings(&self) -> Crossings {
+        Crossings::of(&self.old, &self.new)
     }
 
     /// Findings of the old design that the new one does not have.

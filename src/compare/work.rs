@@ -118,10 +118,9 @@ fn tasks(old: &Study, new: &Study) -> Vec<Task> {
                 track.push(id)
             }
             _ if on_gone => track.push(id),
-            EntityId::Label(_)
-            | EntityId::Lineup(_)
-            | EntityId::Picture(_)
-            | EntityId::Decision(_) => papers.push(id),
+            EntityId::Label(_) | EntityId::Lineup(_) | EntityId::Picture(_) => papers.push(id),
+            // What a club has decided is no work on the layout.
+            EntityId::Decision(_) => {}
             _ => things.push(id),
         }
     }

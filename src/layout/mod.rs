@@ -6,6 +6,7 @@ pub mod edit;
 pub mod file;
 pub mod model;
 mod shown;
+pub mod stated;
 mod validate;
 mod words;
 

@@ -8,9 +8,9 @@ use crate::findings::{
     Caution, Class, Finding, Text, decision_on, decisions_past, ground, ground_changed,
     selector_name, state_words,
 };
-use crate::layout::{Decision, EntityId, Layout, and, shown};
+use crate::layout::stated::{Alike, Stated, alike, stated};
+use crate::layout::{Decision, and, shown};
 use crate::report::left_out;
-use crate::units::{Quantity, Source};
 
 pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> {
     Ok(vec![pdf_file("findings.pdf", &document(facts, request))?])
@@ -141,67 +141,12 @@ pub(super) fn bounds(facts: &Facts) -> Vec<String> {
 
 /// The values that are assumed, with their ranges.
 pub(super) fn assumed_table(facts: &Facts) -> Table {
-    let mut rows: Vec<([String; 3], Vec<String>)> = Vec::new();
-    for (of, what, quantity, unit) in quantities(facts.layout) {
-        let Source::Assumed { from, to } = quantity.source else { continue };
-        let of = of.map_or_else(|| "the rails".to_owned(), |id| facts.thing(id));
-        let value = [
-            what.to_owned(),
-            format!("{} {unit}", quantity.value),
-            format!("{from} and {to} {unit}"),
-        ];
-        // Things with the same value share a row.
-        match rows.iter_mut().find(|(other, _)| *other == value) {
-            Some((_, things)) => things.push(of),
-            None => rows.push((value, vec![of])),
-        }
-    }
-    let mut table = Table::new(&["Value", "Counts as", "Between", "Of"]);
-    for ([what, value, between], things) in rows {
-        table.row([Cell::Strong(what), value.into(), between.into(), and(&things).into()]);
+    let assumed: Vec<Stated> =
+        stated(facts.layout).into_iter().filter(|value| value.quantity.is_assumed()).collect();
+    let rows = alike(&assumed, |id| facts.thing(id));
+    let mut table = Table::new(&["Value", "Counts as", "Source", "Of"]);
+    for Alike { what, value, source, of } in rows {
+        table.row([Cell::Strong(what.to_owned()), value.into(), source.into(), and(&of).into()]);
     }
     table
-}
-
-type Stated = (Option<EntityId>, &'static str, Quantity, &'static str);
-
-/// The electrical values of a layout with their names.
-fn quantities(layout: &Layout) -> Vec<Stated> {
-    let mut all: Vec<Stated> =
-        vec![(None, "resistance of one rail", layout.rail_ohm_per_m, "Ω per m")];
-    for supply in layout.supplies.values() {
-        let id = Some(EntityId::from(supply.id));
-        all.push((id, "open-circuit voltage", supply.open_v, "V"));
-        all.push((id, "source resistance", supply.source_ohm, "Ω"));
-        let more = [
-            ("sustained limit", supply.limit.map(|limit| limit.amps), "A"),
-            ("bulk capacitance", supply.bulk_f, "F"),
-            ("series resistance of the bulk capacitance", supply.bulk_ohm, "Ω"),
-            ("resistance of the negative's tie", supply.negative.as_ref().map(|t| t.ohm), "Ω"),
-            ("bearable voltage", supply.bearable_v, "V"),
-        ];
-        all.extend(more.into_iter().filter_map(|(what, q, unit)| Some((id, what, q?, unit))));
-    }
-    for driver in layout.drivers.values() {
-        let id = Some(EntityId::from(driver.id));
-        all.push((id, "on-resistance of a high switch", driver.high_ohm, "Ω"));
-        all.push((id, "on-resistance of a low switch", driver.low_ohm, "Ω"));
-        all.push((id, "forward voltage of a body diode", driver.diode_v, "V"));
-        all.push((id, "resistance of a body diode", driver.diode_ohm, "Ω"));
-        let more = [
-            ("trip threshold", driver.trip.as_ref().map(|trip| trip.amps), "A"),
-            ("continuous rating", driver.rating_a, "A"),
-            ("wake-up voltage", driver.wake_v, "V"),
-        ];
-        all.extend(more.into_iter().filter_map(|(what, q, unit)| Some((id, what, q?, unit))));
-    }
-    for device in layout.devices.values() {
-        all.push((Some(device.id.into()), "resistance per pole", device.ohm, "Ω"));
-    }
-    for feed in layout.feeds.values() {
-        if let Some(ohm) = feed.ohm {
-            all.push((Some(feed.id.into()), "resistance of one leg", ohm, "Ω"));
-        }
-    }
-    all
 }

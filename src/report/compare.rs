@@ -4,9 +4,35 @@ use std::fmt::Write;
 
 use super::text::{item, wrap};
 use super::{Tally, Units};
-use crate::compare::Comparison;
-use crate::findings::{Class, Finding, Report, words};
-use crate::layout::{Layout, shown};
+use crate::compare::{Comparison, Crossings};
+use crate::findings::{Class, Finding, Report, Verdict, words};
+use crate::job::Names;
+use crate::layout::stated::{Alike, Stated, alike, stated};
+use crate::layout::{Layout, and, shown};
+use crate::rails::Plan;
+
+/// Every train at the gaps that are not clear for all of them.
+fn crossings(out: &mut String, crossings: &Crossings, layouts: [&Layout; 2]) {
+    let _ = writeln!(out, "\nTrains at the gaps with agreeing throttles, old then new:");
+    let mut told = 0;
+    for row in crossings.worth_telling() {
+        told += 1;
+        let cells = crossings.passers.iter().zip(&row.cells);
+        let cells: Vec<String> = cells
+            .map(|(passer, cell)| {
+                let [old, new] = cell.map(|verdict| verdict.map_or("not there", Verdict::plain));
+                format!("{} {old} -> {new}", passer.name(layouts))
+            })
+            .collect();
+        item(out, &format!("{}: {}", row.name, cells.join("; ")));
+    }
+    let more = if told > 0 { " more" } else { "" };
+    match crossings.rows.len() - told {
+        0 => {}
+        1 => drop(writeln!(out, "  1{more} gap is clear for every train in both.")),
+        n => drop(writeln!(out, "  {n}{more} gaps are clear for every train in both.")),
+    }
+}
 
 /// A comparison for a person.
 pub fn compare_text(
@@ -34,6 +60,7 @@ pub fn compare_text(
     told(&mut out, "Mended", &comparison.mended(), (old, &comparison.old));
     told(&mut out, "Made", &comparison.made(), (new, &comparison.new));
     told(&mut out, "Kept", &comparison.kept(), (new, &comparison.new));
+    crossings(&mut out, &comparison.crossings(), [old, new]);
     let minutes: u32 = comparison.steps.iter().map(|step| step.minutes).sum();
     let _ = writeln!(out, "\nThe work, about {minutes} min:");
     for (at, step) in comparison.steps.iter().enumerate() {
@@ -60,6 +87,22 @@ pub fn compare_text(
             "In this order no step makes a fault that neither design has; each was checked."
         );
     }
-    let _ = writeln!(out, "Before you change wires, cut or solder, switch all supplies off.");
+    assumed(&mut out, new);
+    let _ = writeln!(out, "\nBefore you change wires, cut or solder, switch all supplies off.");
     out
+}
+
+/// The values that the verdicts on a design assume.
+fn assumed(out: &mut String, layout: &Layout) {
+    let assumed: Vec<Stated> =
+        stated(layout).into_iter().filter(|value| value.quantity.is_assumed()).collect();
+    let plan = Plan::derive(layout);
+    let names = Names { layout, plan: &plan };
+    let _ = writeln!(out, "\nWhat the verdicts on the new design assume:");
+    if assumed.is_empty() {
+        let _ = writeln!(out, "  No value; each is given, measured or from a data sheet.");
+    }
+    for Alike { what, value, source, of } in alike(&assumed, |id| names.thing(id)) {
+        item(out, &shown(&format!("{what}, {value} ({source}): {}", and(&of))));
+    }
 }

@@ -97,3 +97,73 @@ fn the_work_of_a_new_driver_names_the_supply_first() {
     assert!(at("Add Viaduct supply") < at("Add Viaduct driver"), "{:#?}", comparison.steps);
     assert!(at("Add Viaduct driver") < at("Connect feeder"), "{:#?}", comparison.steps);
 }
+
+#[test]
+fn trains_at_the_gaps_are_told_before_and_after_and_what_did_not_change_is_alike() {
+    let (old, new) = (sample("brake-idle"), sample("brake-idle"));
+    let mut cured = new.clone();
+    for driver in old.drivers.keys() {
+        cured = idle(&cured, *driver, gapwright::layout::Idle::HighImpedance);
+    }
+    let crossings = Comparison::of(&old, &cured).crossings();
+    assert_eq!(crossings.rows.len(), 1);
+    let passers: Vec<String> = crossings.passers.iter().map(|p| p.name([&old, &cured])).collect();
+    assert_eq!(passers.len(), old.vehicles.len(), "{passers:?}");
+    // Each cell is what each report says by itself.
+    let worst = |layout: &Layout, n: usize| {
+        let cut = &check(layout).cuts[0];
+        let passes = cut.passes_agree.iter().filter(|pass| {
+            pass.vehicle.map(gapwright::compare::Passer::Vehicle) == Some(crossings.passers[n])
+        });
+        passes.map(|pass| pass.verdict).max()
+    };
+    for (n, cell) in crossings.rows[0].cells.iter().enumerate() {
+        assert_eq!(*cell, [worst(&old, n), worst(&cured, n)]);
+    }
+    assert!(crossings.rows[0].cells.iter().any(|[old, new]| old > new), "{crossings:?}");
+    // Compared with itself both halves are alike; the other way round they are exchanged.
+    for row in Comparison::of(&old, &old).crossings().rows {
+        assert!(row.cells.iter().all(|[old, new]| old == new));
+    }
+    let back = Comparison::of(&cured, &old).crossings();
+    for (there, back) in crossings.rows[0].cells.iter().zip(&back.rows[0].cells) {
+        assert_eq!([there[1], there[0]], *back);
+    }
+    // A gap that only one design has.
+    let mut bare = old.clone();
+    let cut = *old.cuts.keys().next().unwrap();
+    apply(&mut bare, Edit::Delete(vec![cut.into()])).unwrap();
+    let crossings = Comparison::of(&bare, &old).crossings();
+    assert!(crossings.rows[0].cells.iter().all(|[old, new]| old.is_none() && new.is_some()));
+}
+
+#[test]
+fn the_verb_tells_trains_and_assumed_values() {
+    let folder = tempfile::tempdir().unwrap();
+    let (old, new) = (sample("club"), sample("club"));
+    let surgery = Surgery::of(&Study::of(&old, &Memo::default()));
+    let new = applied(&new, &surgery.together(&surgery.faults()).jobs).unwrap();
+    let files = ["old", "new"].map(|name| folder.path().join(name));
+    for (layout, file) in [&old, &new].into_iter().zip(&files) {
+        gapwright::layout::write_path(layout, file).unwrap();
+    }
+    let run = |json: bool| {
+        let mut call = std::process::Command::new(env!("CARGO_BIN_EXE_gapwright"));
+        call.arg("compare").args(&files).args(json.then_some("--json"));
+        String::from_utf8(call.output().unwrap().stdout).unwrap()
+    };
+    let text = run(false);
+    for words in [
+        "Trains at the gaps with agreeing throttles, old then new:",
+        "Heron diesel short -> clear; Thistle railcar short -> clear",
+        "more gaps are clear for every train in both.",
+        "What the verdicts on the new design assume:",
+        "resistance of one rail, 0.1 Ω per m (assumed, between 0.07 and 0.2 Ω per m): the rails",
+    ] {
+        assert!(text.contains(words), "{words}\n{text}");
+    }
+    let json: serde_json::Value = serde_json::from_str(&run(true)).unwrap();
+    let crossings = json["crossings"].as_array().unwrap();
+    assert!(crossings.iter().any(|c| c["old"] == "short" && c["new"] == "clear"));
+    assert!(json["values"].as_array().unwrap().iter().any(|v| v["of"] == serde_json::json!([])));
+}

@@ -172,3 +172,34 @@ fn a_second_stretch_is_named_on_track_that_is_not_cut() {
     w.run();
     assert!(w.query_by_label("Before and after").is_some());
 }
+
+#[test]
+fn two_designs_stand_side_by_side_with_the_work_the_trains_and_the_values() {
+    let folder = dir();
+    let path = folder.path().join("as it was.gapwright");
+    let mut w = sample("brake-idle");
+    std::fs::write(&path, file(&w)).unwrap();
+    open_finding(&mut w, "Idle state clamps the neighbour");
+    press_like(&mut w, "Apply cure 1: ");
+    let before = file(&w);
+    w.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::D);
+    w.run();
+    write(&mut w, "Path of the file", "/nowhere/at-all.gapwright");
+    press(&mut w, "Compare");
+    assert!(says(&w, "/nowhere/at-all.gapwright could not be read."), "the question stays");
+    write(&mut w, "Path of the file", path.to_str().unwrap());
+    press(&mut w, "Compare");
+    assert!(says(&w, "The old design is as it was.gapwright, the new one this layout."));
+    assert!(says(&w, "Old: 1 short, 1 operating rule, 0 cuts clear"));
+    assert!(says(&w, "New: 1 operating rule, 1 cut clear") && says(&w, "Ends: Home gap"));
+    assert!(says(&w, "1. Set the idle state of"));
+    assert!(says(&w, "In this order no step makes a fault"));
+    press(&mut w, "Trains at the gaps");
+    assert!(says(&w, "short") && says(&w, "then") && says(&w, "with agreeing throttles"));
+    press(&mut w, "What the verdicts rest on");
+    assert!(says(&w, "resistance of one rail: "));
+    assert!(w.query_by_label("Apply to the layout").is_none());
+    w_key(&mut w, Key::Escape);
+    assert!(!says(&w, "The old design is"));
+    assert_eq!(file(&w), before);
+}

@@ -3,6 +3,7 @@
 
 mod offers;
 mod search;
+mod tables;
 mod trial;
 
 pub use offers::{all_ui, offers_ui};
@@ -13,6 +14,7 @@ pub use trial::{Trial, trial_ui};
 use super::App;
 use crate::cure::{Offer, as_one_edit};
 use crate::job::Job;
+use crate::layout::Layout;
 
 /// Jobs, and what they are called in the history.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +52,8 @@ pub enum Command {
     TryAll,
     /// Gives the search up.
     Stop,
+    /// Shows something else below the two plans.
+    Below(trial::Below),
     /// Closes the comparison.
     Close,
 }
@@ -72,6 +76,12 @@ impl App {
         self.prepare(Question::Cuts);
     }
 
+    /// Compares another design with the layout, and shows both.
+    pub(super) fn compare_with(&mut self, old: Layout, file: String) {
+        self.show_tab(super::Tab::Findings);
+        self.prepare(Question::Design(Box::new(old), file));
+    }
+
     fn prepare(&mut self, question: Question) {
         let about = (self.doc.revision(), self.settings.units());
         self.cures.prepare(about, question, self.doc.layout());
@@ -85,6 +95,11 @@ impl App {
                 Command::Apply(plan) => self.apply_plan(&plan),
                 Command::TryAll => self.prepare(Question::All),
                 Command::Stop => self.cures.stop(),
+                Command::Below(below) => {
+                    if let Some(trial) = &mut self.trial {
+                        trial.below = below;
+                    }
+                }
                 Command::Close => self.trial = None,
             }
         }

@@ -116,6 +116,7 @@ pub fn all_ui(ui: &mut Ui, app: &mut App) {
         let words = match question {
             Question::All => "Looking for the cheapest set of cures.",
             Question::Cuts => "Planning the cuts.",
+            Question::Design(..) => "Comparing the designs.",
             Question::Of(_) | Question::Try(_) => "Working out before and after.",
         };
         ui.horizontal(|ui| {

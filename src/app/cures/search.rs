@@ -9,9 +9,10 @@ use eframe::egui::Context;
 
 use super::Plan;
 use crate::app::checking::panic_words;
+use crate::compare::{Comparison, Step};
 use crate::cure::{self, MOST_TRIED, Offers, Surgery, Together};
 use crate::findings::{Checker, FindingId, Progress, Report, Stopped, report_of, words};
-use crate::layout::{Layout, shown};
+use crate::layout::{Layout, and, shown};
 use crate::planning;
 use crate::report::Units;
 
@@ -26,6 +27,8 @@ pub enum Question {
     All,
     /// The same with the cuts and feeds that keep the named stretches apart.
     Cuts,
+    /// Another design, from the file of this name, as the old one and the layout as the new one.
+    Design(Box<Layout>, String),
 }
 
 /// A question with the layout that it is about.
@@ -41,6 +44,10 @@ struct Asked {
 pub struct Compared {
     /// The plan.
     pub plan: Plan,
+    /// The file of the old design, where two designs are compared.
+    pub old_file: Option<String>,
+    /// The layout before.
+    pub was: Layout,
     /// The report before.
     pub before: Report,
     /// The layout after.
@@ -116,6 +123,7 @@ fn search(checker: &mut Checker, asked: &Asked) -> Found {
         Question::Try(plan) => compared(checker, asked, plan.clone()),
         Question::All => all(checker, asked),
         Question::Cuts => cuts(checker, asked),
+        Question::Design(old, file) => design(checker, asked, old, file),
     }));
     match found {
         Ok(found) => found,
@@ -136,8 +144,43 @@ fn compared(checker: &mut Checker, asked: &Asked, plan: Plan) -> Found {
     let study = checker.study(&asked.layout);
     let report = report_of(&study.revised(after.clone()));
     let before = report_of(&study);
-    let (leaves, remark) = (Vec::new(), None);
-    Found::Compared(Box::new(Compared { plan, before, after, report, leaves, remark }))
+    let (leaves, remark, old_file, was) = (Vec::new(), None, None, asked.layout.clone());
+    let two = Compared { plan, old_file, was, before, after, report, leaves, remark };
+    Found::Compared(Box::new(two))
+}
+
+/// Another design beside the layout, with the work from that one to this.
+fn design(checker: &mut Checker, asked: &Asked, old: &Layout, file: &str) -> Found {
+    let comparison = Comparison::from(&checker.study(old), &asked.layout);
+    let remark = if comparison.is_safe() {
+        "In this order no step makes a fault that neither design has; each was checked."
+    } else {
+        "There is no order in which no step makes a new fault. Where a step makes one, run no train and keep the supplies \
+         off until the next steps are done."
+    };
+    let says = comparison.steps.iter().map(step_words).collect();
+    let minutes = comparison.steps.iter().map(|step| step.minutes).sum();
+    Found::Compared(Box::new(Compared {
+        plan: Plan { jobs: Vec::new(), says, minutes, also: Vec::new() },
+        old_file: Some(file.to_owned()),
+        was: old.clone(),
+        before: comparison.old,
+        after: asked.layout.clone(),
+        report: comparison.new,
+        leaves: Vec::new(),
+        remark: Some(remark).filter(|_| !comparison.steps.is_empty()),
+    }))
+}
+
+/// A step of the work, with what it makes for a while.
+fn step_words(step: &Step) -> String {
+    let words = shown(&step.says);
+    let minutes = step.minutes;
+    if step.makes.is_empty() {
+        return format!("{words} ({minutes} min)");
+    }
+    let titles: Vec<String> = step.makes.iter().map(|kind| kind.title().to_lowercase()).collect();
+    format!("{words} ({minutes} min) After it stands what neither design has: {}.", and(&titles))
 }
 
 /// The layout before and after the cheapest set of cures; why not, if there is none.

@@ -6,6 +6,7 @@ use eframe::egui::{
 };
 
 use super::search::Compared;
+use super::tables::{self, Tables};
 use super::{Command, Plan};
 use crate::app::App;
 use crate::app::camera::Camera;
@@ -58,16 +59,42 @@ pub struct Trial {
     remark: Option<&'static str>,
     /// Revision of the layout that it is about.
     revision: u64,
+    /// The file of the old design, where two designs are compared.
+    old_file: Option<String>,
+    /// What is shown below the plans.
+    pub(super) below: Below,
+    pub(super) tables: Tables,
+}
+
+/// Content below the two plans.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Below {
+    /// Findings of both sides, and the work.
+    #[default]
+    Findings,
+    /// Every train against every gap.
+    Trains,
+    /// The values that the verdicts rest on.
+    Values,
 }
 
 impl Trial {
+    /// The two sides with their titles.
+    fn sides(&self) -> [(&Side, &'static str); 2] {
+        let [first, second] =
+            if self.old_file.is_some() { ["Old", "New"] } else { ["Before", "After"] };
+        [(&self.before, first), (&self.after, second)]
+    }
+
     /// A comparison as it is shown.
     fn of(app: &App, two: Compared) -> Trial {
         let units = app.settings.units();
-        let Compared { plan, before, after, report, leaves, remark } = two;
-        let before = Side::of(app.doc.layout().clone(), &before, &app.derived, units);
+        let Compared { plan, old_file, was, before, after, report, leaves, remark } = two;
+        let tables = Tables::of([&was, &after], [&before, &report]);
+        let before = Side::of(was, &before, &app.derived, units);
         let after = Side::of(after, &report, &app.derived, units);
-        Trial { plan, before, after, leaves, remark, revision: app.doc.revision() }
+        let (revision, below) = (app.doc.revision(), Below::default());
+        Trial { plan, before, after, leaves, remark, revision, old_file, below, tables }
     }
 }
 
@@ -84,20 +111,21 @@ pub fn trial_ui(ctx: &Context, app: &mut App) {
         app.trial = None;
     }
     let Some(trial) = &app.trial else { return };
-    // What is shown to a room is not edited by accident.
-    let may_apply = !app.review.shown;
+    // What is shown to a room is not edited by accident, and a design that is there is not applied.
+    let in_review = app.review.shown;
+    let may_apply = !in_review && trial.old_file.is_none();
     let mut commands = Vec::new();
     let room = ctx.content_rect().size() - vec2(48.0, 48.0);
     let frame = Frame::window(&ctx.global_style()).inner_margin(14);
     let modal = Modal::new(Id::unique("before and after")).frame(frame).show(ctx, |ui| {
         ui.set_width(room.x - 28.0);
         ui.set_height(room.y - 28.0);
-        if !may_apply {
+        if in_review {
             for font in ui.style_mut().text_styles.values_mut() {
                 font.size *= LARGER;
             }
         }
-        content_ui(ui, trial, (room, may_apply), &mut commands);
+        content_ui(ui, trial, (room, may_apply, in_review), &mut commands);
     });
     let enter = may_apply && ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Enter));
     if enter {
@@ -111,33 +139,80 @@ pub fn trial_ui(ctx: &Context, app: &mut App) {
 fn content_ui(
     ui: &mut Ui,
     trial: &Trial,
-    (room, may_apply): (Vec2, bool),
+    (room, may_apply, in_review): (Vec2, bool, bool),
     commands: &mut Vec<Command>,
 ) {
-    ui.horizontal(|ui| {
-        ui.label(heading("Before and after"));
-        ui.label(small(ui, "The layout is as it was until you apply the changes."));
+    ui.horizontal(|ui| match &trial.old_file {
+        Some(file) => {
+            ui.label(heading("Old and new"));
+            ui.label(small(
+                ui,
+                format!("The old design is {}, the new one this layout.", shown(file)),
+            ));
+        }
+        None => {
+            ui.label(heading("Before and after"));
+            ui.label(small(ui, "The layout is as it was until you apply the changes."));
+        }
     });
     let plans = (room.y * 0.36).clamp(120.0, 420.0);
     ui.columns(2, |columns| {
-        let sides = [(&trial.before, "Before"), (&trial.after, "After")];
+        let sides = trial.sides();
         for (ui, (side, title)) in columns.iter_mut().zip(sides) {
             ui.label(strong(format!("{title}: {}", side.tally.words())));
             plan_ui(ui, side, title, plans);
         }
     });
+    ui.horizontal(|ui| {
+        for (below, words) in [
+            (Below::Findings, "Findings and work"),
+            (Below::Trains, "Trains at the gaps"),
+            (Below::Values, "What the verdicts rest on"),
+        ] {
+            if ui.selectable_label(trial.below == below, words).clicked() {
+                commands.push(Command::Below(below));
+            }
+        }
+    });
+    let left = (ui.available_height() - 44.0).max(40.0);
+    match trial.below {
+        Below::Findings => findings_ui(ui, trial, room.y * 0.22, left),
+        Below::Trains => tables::trains_ui(ui, &trial.tables, left),
+        Below::Values => tables::values_ui(ui, &trial.tables, left),
+    }
     ui.add_space(TIGHT);
-    let list = (room.y * 0.26).max(90.0);
+    ui.horizontal(|ui| {
+        if !may_apply {
+            let words = if in_review { "Back to the review" } else { "Close" };
+            if ui.button(words).on_hover_text("Escape").clicked() {
+                commands.push(Command::Close);
+            }
+            return;
+        }
+        let apply = ui.button("Apply to the layout").on_hover_text("Ctrl+Enter. One step of undo.");
+        if apply.clicked() {
+            commands.push(Command::Apply(trial.plan.clone()));
+        }
+        if ui.button("Leave it as it is").on_hover_text("Escape").clicked() {
+            commands.push(Command::Close);
+        }
+    });
+}
+
+/// Findings of both sides, and the work from one to the other.
+fn findings_ui(ui: &mut Ui, trial: &Trial, list: f32, height: f32) {
+    let top = ui.cursor().top();
+    let list = list.max(90.0);
     ui.columns(2, |columns| {
         lines_ui(&mut columns[0], "before", &trial.before, &trial.after, list);
         lines_ui(&mut columns[1], "after", &trial.after, &trial.before, list);
     });
     ui.add_space(SPACE);
-    let left = (ui.available_height() - 44.0).max(40.0);
+    let left = (top + height - ui.cursor().top()).max(40.0);
     ScrollArea::vertical().id_salt("jobs").max_height(left).auto_shrink([false, true]).show(
         ui,
         |ui| {
-            let (jobs, minutes) = (trial.plan.jobs.len(), trial.plan.minutes);
+            let (jobs, minutes) = (trial.plan.says.len(), trial.plan.minutes);
             let word = if jobs == 1 { "job" } else { "jobs" };
             ui.label(strong(format!("{jobs} {word}, about {minutes} min")));
             for (n, line) in trial.plan.says.iter().enumerate() {
@@ -161,22 +236,6 @@ fn content_ui(
             );
         },
     );
-    ui.add_space(TIGHT);
-    ui.horizontal(|ui| {
-        if !may_apply {
-            if ui.button("Back to the review").on_hover_text("Escape").clicked() {
-                commands.push(Command::Close);
-            }
-            return;
-        }
-        let apply = ui.button("Apply to the layout").on_hover_text("Ctrl+Enter. One step of undo.");
-        if apply.clicked() {
-            commands.push(Command::Apply(trial.plan.clone()));
-        }
-        if ui.button("Leave it as it is").on_hover_text("Escape").clicked() {
-            commands.push(Command::Close);
-        }
-    });
 }
 
 /// The plan of one side, with verdict marks at the gaps that are not clear.

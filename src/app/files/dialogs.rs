@@ -9,7 +9,7 @@ use super::super::App;
 use super::super::names::path_words;
 use super::super::theme::{SPACE, heading, room, small, strong};
 use super::recover::{recent_ui, recover_ui};
-use super::{Asking, Leave, file_stem, try_open, try_picture};
+use super::{Asking, Leave, file_stem, try_design, try_open, try_picture};
 use crate::layout::{EXTENSION, PictureId, earlier, shown};
 
 /// Whatever is being asked.
@@ -29,6 +29,7 @@ pub fn dialogs_ui(ctx: &Context, app: &mut App) {
             Asking::Outside(then) => outside_ui(ui, app, then),
             Asking::Overwrite(path, then) => overwrite_ui(ui, app, &path, then),
             Asking::Picture(which) => picture_ui(ui, app, which),
+            Asking::Design => design_ui(ui, app),
             Asking::Papers => papers_ui(ui, app),
         }
         if !app.files.wrong.is_empty() {
@@ -93,6 +94,27 @@ fn open_ui(ui: &mut Ui, app: &mut App) {
         if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered)
         {
             try_open(app);
+        }
+        browse_ui(ui, app, false);
+        if ui.button("Cancel").clicked() {
+            app.files.close();
+        }
+    });
+}
+
+fn design_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Compare with another design"));
+    ui.label(small(
+        ui,
+        "The design in the file is the old one, the layout in the window the new one. Type the path, or browse for the file.",
+    ));
+    let entered = path_ui(ui, app, "/home/me/before-the-redesign.gapwright");
+    ui.add_space(SPACE);
+    ui.horizontal(|ui| {
+        let ready = !app.files.path.trim().is_empty();
+        let compare = egui::Button::new(strong("Compare"));
+        if ui.add_enabled(ready, compare).clicked() || (ready && entered) {
+            try_design(app);
         }
         browse_ui(ui, app, false);
         if ui.button("Cancel").clicked() {
