@@ -109,7 +109,7 @@ enum Verb {
     },
     /// Makes papers for the bench: plan, lists, cards and sheets as PDF, SVG, PNG and CSV.
     ///
-    /// Sheets: plan, cuts, feeders, ring-out, cards, operators, settings, shopping, findings. See docs/papers.md.
+    /// Sheets: plan, cuts, feeders, ring-out, cards, operators, settings, shopping, findings, work. See docs/papers.md.
     /// Exit status: 0 the layout has no fault; 1 it has one; 2 a file cannot be read or written, or the call is wrong;
     /// 130 Ctrl+C.
     Papers {
@@ -130,6 +130,9 @@ enum Verb {
         /// Makes one page of HTML too, with plan, findings, cards and search.
         #[arg(long)]
         html: bool,
+        /// The old design, for a work order from it to this layout.
+        #[arg(long, value_name = "OLD")]
+        from: Option<PathBuf>,
     },
 }
 
@@ -174,10 +177,10 @@ fn main() -> ExitCode {
             let call = PlanCall { file, wishes, json, apply };
             ExitCode::from(command::plan_cuts(&call, streams()))
         }
-        Some(Verb::Papers { file, out, only, paper, scale, html }) => {
+        Some(Verb::Papers { file, out, only, paper, scale, html, from }) => {
             command::keep_quiet();
             stop_at_ctrl_c();
-            let call = PapersCall { file, out, only, paper, scale, html };
+            let call = PapersCall { file, out, only, paper, scale, html, from };
             ExitCode::from(command::make_papers(&call, streams()))
         }
         None => window(arguments.file),

@@ -4,14 +4,14 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
 
-use eframe::egui::{Context, Ui};
+use eframe::egui::{Context, TextEdit, Ui};
 
 use super::App;
 use super::checking::panic_words;
 use super::names::path_words;
 use super::theme::small;
 use crate::findings::Checker;
-use crate::layout::Layout;
+use crate::layout::{Layout, read_path};
 use crate::papers::{self, Paper, Request, day, papers, write_into};
 
 /// Usual scale of the plan in tiles.
@@ -25,6 +25,8 @@ pub struct PaperWork {
     is_letter: bool,
     html: bool,
     tiles: bool,
+    /// The file of an old design, for a work order; empty for none.
+    old: String,
     work: Option<(PathBuf, Receiver<Made>)>,
 }
 
@@ -44,6 +46,23 @@ impl PaperWork {
         });
         ui.checkbox(&mut self.html, "One page of HTML too, for a phone at the layout");
         ui.checkbox(&mut self.tiles, format!("The plan in tiles at 1:{SCALE} too"));
+        ui.label(small(ui, "A work order from an old design (its file, or nothing):"));
+        let field = TextEdit::singleline(&mut self.old).desired_width(f32::INFINITY);
+        ui.add(field.hint_text(small(ui, "/home/me/as-it-is.gapwright")))
+            .accessible_name("File of the old design");
+    }
+
+    /// The old design, if one is named.
+    fn old(&self) -> Result<Option<(String, Layout)>, String> {
+        let path = PathBuf::from(self.old.trim());
+        if path.as_os_str().is_empty() {
+            return Ok(None);
+        }
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned());
+        match read_path(&path) {
+            Ok(loaded) => Ok(Some((name.unwrap_or_default(), loaded.layout))),
+            Err(why) => Err(format!("{} could not be read.\n{why}", path.display())),
+        }
     }
 
     fn request(&self, file: Option<&Path>) -> Request {
@@ -54,6 +73,7 @@ impl PaperWork {
             paper: if self.is_letter { Paper::LETTER } else { Paper::A4 },
             scale: self.tiles.then_some(SCALE),
             html: self.html,
+            old: None,
             file: name.map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
             date: written.map_or_else(String::new, day),
         }
@@ -79,7 +99,11 @@ fn made(layout: &Layout, request: &Request, folder: &Path) -> Made {
 impl App {
     /// Makes the papers of the layout as it is, and writes them into a folder.
     pub(super) fn make_papers(&mut self, ctx: &Context, folder: &Path) {
-        let request = self.papers.request(self.doc.path.as_deref());
+        let old = match self.papers.old() {
+            Ok(old) => old,
+            Err(why) => return self.papers_failed(&format!("No papers. {why}")),
+        };
+        let request = Request { old, ..self.papers.request(self.doc.path.as_deref()) };
         let (layout, folder) = (self.doc.layout().clone(), folder.to_owned());
         let (out, inbox) = channel();
         self.papers.work = Some((folder.clone(), inbox));

@@ -1,7 +1,7 @@
 //! The verb `papers`: a layout file in, sheets for the bench into a folder.
 
 use std::io::{self, IsTerminal, Read, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use gapwright::findings::{Checker, report_of};
@@ -25,6 +25,8 @@ pub struct PapersCall {
     pub scale: Option<f64>,
     /// A page of HTML too.
     pub html: bool,
+    /// The file of an old design, for the work order.
+    pub from: Option<PathBuf>,
 }
 
 /// Makes the papers of a layout, writes them, names them on standard output, and returns the exit status: 0 if the layout
@@ -39,8 +41,13 @@ pub fn make_papers(call: &PapersCall, streams: Streams<impl Read, impl Write, im
 
 /// The names of the files that were written, and whether the layout has a fault; or why there are none.
 fn made(call: &PapersCall, input: impl Read) -> Result<(String, bool), String> {
-    let layout = read(&call.file, input)?;
-    let request = request(call);
+    let mut input = input;
+    let layout = read(&call.file, &mut input)?;
+    let old = match &call.from {
+        Some(path) => Some((file_name(path), read(path, &mut input)?)),
+        None => None,
+    };
+    let request = Request { old, ..request(call) };
     let (files, is_fault) = match caught(|| work(&layout, &request)) {
         Ok(done) => done.map_err(|why| about(&call.file, &format!("no papers: {why}.")))?,
         Err(panic) => {
@@ -76,12 +83,16 @@ fn work(layout: &Layout, request: &Request) -> Result<(Vec<PaperFile>, bool), No
 
 fn request(call: &PapersCall) -> Request {
     let is_input = call.file.as_os_str() == "-";
-    let name = call.file.file_name().map(|name| name.to_string_lossy().into_owned());
+    let name = file_name(&call.file);
     let written = std::fs::metadata(&call.file).and_then(|there| there.modified()).ok();
     let (file, date) = match is_input {
         true => (String::new(), String::new()),
-        false => (name.unwrap_or_default(), written.map_or_else(String::new, day)),
+        false => (name, written.map_or_else(String::new, day)),
     };
     let (only, paper, scale, html) = (call.only.clone(), call.paper, call.scale, call.html);
-    Request { only, paper, scale, html, file, date }
+    Request { only, paper, scale, html, old: None, file, date }
+}
+
+fn file_name(path: &Path) -> String {
+    path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
 }

@@ -17,7 +17,7 @@ pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> 
 }
 
 pub(super) fn document(facts: &Facts, request: &Request) -> Document {
-    let title = titled("Findings", facts, request);
+    let title = titled("Findings and decisions", facts, request);
     let mut flow = Flow::new(request.paper, &title, &foot(facts, request));
     flow.paragraph(&facts.tally.words());
     for (class, heading) in GROUPS {

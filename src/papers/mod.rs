@@ -19,6 +19,7 @@ mod readings;
 mod ring_out;
 mod shopping;
 mod table;
+mod work_order;
 
 pub use facts::Facts;
 pub use folder::{day, write_into};
@@ -26,6 +27,7 @@ pub use paper::Paper;
 pub use plan::MOST_TILES;
 
 use crate::drawing::{self, Document};
+use crate::layout::Layout;
 use crate::study::Study;
 
 /// A wish for papers.
@@ -39,6 +41,8 @@ pub struct Request {
     pub scale: Option<f64>,
     /// True for a page of HTML too.
     pub html: bool,
+    /// An old design with the name of its file, for the work order.
+    pub old: Option<(String, Layout)>,
     /// Name of the layout file, as it stands on the sheets.
     pub file: String,
     /// Date of the layout file, as it stands on the sheets; empty for none.
@@ -53,6 +57,7 @@ impl Default for Request {
             paper: Paper::A4,
             scale: None,
             html: false,
+            old: None,
             file: String::new(),
             date: String::new(),
         }
@@ -87,7 +92,8 @@ pub const SHEETS: &[Sheet] = &[
     Sheet { name: "operators", title: "Operators' sheets", make: operators::make },
     Sheet { name: "settings", title: "Driver settings", make: driver_settings::make },
     Sheet { name: "shopping", title: "Shopping list", make: shopping::make },
-    Sheet { name: "findings", title: "Findings", make: findings::make },
+    Sheet { name: "findings", title: "Findings and decisions", make: findings::make },
+    Sheet { name: "work", title: "Work order", make: work_order::make },
 ];
 
 /// Why no papers were made.

@@ -7,6 +7,7 @@ mod cases;
 mod cli;
 mod compare;
 mod cures;
+mod decided;
 mod diagnosis;
 mod drives;
 mod findings;

@@ -38,13 +38,24 @@ impl Letters {
     }
 }
 
+/// The same text with each number kept on one line with what follows it: "13 A".
+fn together(text: &str) -> String {
+    let mut kept = String::with_capacity(text.len());
+    let mut before = ' ';
+    for c in text.chars() {
+        kept.push(if c == ' ' && before.is_ascii_digit() { '\u{a0}' } else { c });
+        before = c;
+    }
+    kept
+}
+
 /// The finding that is shown.
 pub(super) fn large_ui(ui: &mut Ui, model: &Model) {
     let Some(item) = model.item() else { return };
     let letters = Letters { factor: model.factor };
     ui.spacing_mut().item_spacing = vec2(8.0, 4.0 * model.factor);
     number_ui(ui, &letters, item);
-    let cause = capital(cause(&item.words.says));
+    let cause = together(&capital(cause(&item.words.says)));
     ui.add(Label::new(letters.sized(cause, HEADLINE, bold())).wrap());
     ui.separator();
     decision_ui(ui, &letters, item);
@@ -52,7 +63,7 @@ pub(super) fn large_ui(ui: &mut Ui, model: &Model) {
     cure_ui(ui, &letters, model, item.words);
     if !item.words.why.is_empty() {
         ui.separator();
-        ui.add(Label::new(letters.body(&item.words.why)).wrap());
+        ui.add(Label::new(letters.body(together(&item.words.why))).wrap());
     }
 }
 
@@ -67,7 +78,7 @@ fn number_ui(ui: &mut Ui, letters: &Letters, item: &Item) {
         }
         let peak = item.finding.situation().map(|s| s.peak_a()).filter(|amps| *amps > 0.0);
         let words = match peak {
-            Some(peak) => format!("{}, {}", capital(item.weight()), amps(peak)),
+            Some(peak) => together(&format!("{}, {}", capital(item.weight()), amps(peak))),
             None => capital(item.weight()),
         };
         ui.label(letters.sized(words, NUMBER, bold()).color(colour));

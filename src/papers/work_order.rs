@@ -1,0 +1,89 @@
+//! The work order: what leads from an old design to the layout, step by step, with boxes to tick.
+
+use super::flow::Flow;
+use super::table::{Cell, Table};
+use super::{Facts, PaperFile, Request, csv_file, foot, pdf_file, titled};
+use crate::compare::{Comparison, Step};
+use crate::findings::{Caution, Text, words};
+use crate::layout::{and, shown};
+use crate::report::Units;
+
+pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> {
+    let Some((file, old)) = &request.old else {
+        // Among all sheets it is left out; asked for by name, it must say what it needs.
+        let asked = request.only.iter().any(|name| name == "work");
+        let why = "the work order needs the old design: name its file after --from";
+        return if asked { Err(why.to_owned()) } else { Ok(Vec::new()) };
+    };
+    let comparison = Comparison::of(old, facts.layout);
+    let title = titled("Work order", facts, request);
+    let mut flow = Flow::new(request.paper, &title, &foot(facts, request));
+    let minutes: u32 = comparison.steps.iter().map(|step| step.minutes).sum();
+    let from = shown(file);
+    flow.paragraph(&match comparison.steps.len() {
+        0 => format!("Nothing is to be done: {from} is as this layout."),
+        1 => format!("From {from} to this layout it is 1 step, about {minutes} min."),
+        n => format!("From {from} to this layout it is {n} steps, about {minutes} min."),
+    });
+    if !comparison.steps.is_empty() {
+        flow.paragraph(if comparison.is_safe() {
+            "In this order no step makes a fault that neither design has; each was checked. Do them in this order."
+        } else {
+            "There is no order in which no step makes a new fault. Where a step makes one, run no train and keep the \
+             supplies off until the next steps are done."
+        });
+        flow.cautions(&[
+            Caution::Power,
+            Caution::Saw,
+            Caution::Solder,
+            Caution::Fumes,
+            Caution::Rewire,
+            Caution::Guard,
+            Caution::Mains,
+        ]);
+    }
+    let table = steps(&comparison.steps);
+    if !table.rows.is_empty() {
+        flow.table(&table);
+    }
+    findings(&mut flow, facts, old, &comparison);
+    let document = flow.done();
+    Ok(vec![pdf_file("work.pdf", &document)?, csv_file("work.csv", &table)])
+}
+
+/// A row per step.
+fn steps(steps: &[Step]) -> Table {
+    let mut table =
+        Table::new(&["Done", "Step", "What to do", "Minutes", "What stands after it for a while"]);
+    for (n, step) in steps.iter().enumerate() {
+        let titles: Vec<String> =
+            step.makes.iter().map(|kind| kind.title().to_lowercase()).collect();
+        let stands = if titles.is_empty() { "nothing new".to_owned() } else { and(&titles) };
+        table.row([
+            Cell::Box,
+            (n + 1).to_string().into(),
+            Cell::Strong(shown(&step.says).into_owned()),
+            step.minutes.to_string().into(),
+            stands.into(),
+        ]);
+    }
+    table
+}
+
+/// What is mended and made, and what is left.
+fn findings(flow: &mut Flow, facts: &Facts, old: &crate::layout::Layout, comparison: &Comparison) {
+    let says = |finding, report, layout| -> String {
+        let Text { says, .. } = words(finding, report, layout, Units::Metric);
+        shown(&says).into_owned()
+    };
+    let mended: Vec<String> =
+        comparison.mended().into_iter().map(|f| says(f, &comparison.old, old)).collect();
+    let made: Vec<String> =
+        comparison.made().into_iter().map(|f| says(f, &comparison.new, facts.layout)).collect();
+    for (title, list) in [("It mends", mended), ("It makes", made)] {
+        if !list.is_empty() {
+            flow.heading(2, title);
+            flow.list(&list, false);
+        }
+    }
+}
