@@ -223,11 +223,11 @@ pub static ACTIONS: &[Action] = &[
         app.throw_selected(false);
     }),
     action(Menu::Track, "Remember a lineup", &[key(NONE, Key::K)], |app, _| app.remember_lineup()),
-    action(Menu::Track, "Set the next lineup", &[key(NONE, Key::PageDown)], |app, _| {
+    action(Menu::Track, "Set the next lineup", &[key(COMMAND, Key::PageDown)], |app, _| {
         app.step_lineup(1);
     })
     .when(has_lineups),
-    action(Menu::Track, "Set the previous lineup", &[key(NONE, Key::PageUp)], |app, _| {
+    action(Menu::Track, "Set the previous lineup", &[key(COMMAND, Key::PageUp)], |app, _| {
         app.step_lineup(-1);
     })
     .when(has_lineups),

@@ -249,6 +249,10 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
         app.show_crowd(&cuts);
         return;
     }
+    // What the review shows stays marked.
+    if app.review.shown {
+        return;
+    }
     // On the mark of a gap, not on the gap itself, which a double click names.
     let marked = app.labels.at(&app.places(), at).map(|placed| placed.key);
     if let (true, Tool::Select, Some(LabelKey::Mark(cut))) = (double, app.tools.tool, marked)

@@ -363,7 +363,7 @@ pub fn place_words(app: &App, finding: &Finding) -> String {
 }
 
 /// Shows a finding's place on the canvas without leaving the list.
-fn show_place(app: &mut App, finding: &Finding) {
+pub fn show_place(app: &mut App, finding: &Finding) {
     if let Some((low, high)) = rounds::bounds(&app.derived, rounds::of(finding)) {
         app.selection.clear();
         app.camera.fit(app.canvas, low, high);

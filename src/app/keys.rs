@@ -27,7 +27,9 @@ pub fn keys(ui: &Ui, app: &mut App) {
     let first = ACTIONS.iter().filter(with_shift);
     let then = ACTIONS.iter().filter(|action| !with_shift(action));
     for action in first.chain(then) {
-        if (typing && !action.while_typing) || (asking && !action.while_asking) {
+        // What is typed into a decision is part of the layout already, and can be saved from there.
+        let saves = action.name == "Save" && asking == app.review.is_asking();
+        if (typing && !action.while_typing) || (asking && !action.while_asking && !saves) {
             continue;
         }
         // What is shown to a room is not edited by accident.

@@ -1,37 +1,129 @@
 //! Decisions on findings: found by the finding's identity, and whether their ground still holds.
 
-use super::units::amps;
-use super::{Class, Finding, FindingId, Report};
-use crate::layout::{Decision, Layout, capital, shown};
+use std::collections::{BTreeMap, BTreeSet};
 
-/// The decision on a finding. Of several in a file the first counts.
-pub fn decision_on<'l>(layout: &'l Layout, id: &FindingId) -> Option<&'l Decision> {
-    layout.decisions.values().find(|decision| decision.finding == id.as_str())
+use super::units::amps;
+use super::{Class, Finding, Report};
+use crate::layout::{Decided, Decision, DecisionId, Layout, capital, shown};
+
+/// The decisions of a layout, each with its finding in a report.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Decisions {
+    /// The decision on a finding, by the finding's index in the report.
+    of: BTreeMap<usize, DecisionId>,
+    /// Decisions on findings that the report does not have, and all but the first on one finding.
+    past: Vec<DecisionId>,
 }
 
-/// How a finding counts, such as `short, 9.7 A`: a decision that was made on other grounds is to be looked at again.
-pub fn ground(finding: &Finding) -> String {
-    let word = match finding.class {
-        Class::Fault => finding.verdict.plain(),
-        Class::Rule => "operating rule",
-        Class::Note => "note",
-    };
-    match finding.situation().map(|situation| situation.peak_a()) {
-        Some(peak) if peak > 0.0 => format!("{word}, {}", amps(peak)),
-        _ => word.to_owned(),
+impl Decisions {
+    /// Finds the finding of each decision: the one of the same identity, else the one of the same kind with which it has
+    /// most places in common. Findings of one cause are told as one, so that one more gap makes another identity of it.
+    pub fn of(layout: &Layout, report: &Report) -> Decisions {
+        let mut found = Decisions::default();
+        if layout.decisions.is_empty() {
+            return found;
+        }
+        let ids: Vec<String> = report.findings.iter().map(|f| f.id().to_string()).collect();
+        let by_id: BTreeMap<&str, usize> =
+            ids.iter().enumerate().map(|(n, id)| (id.as_str(), n)).collect();
+        let mut left: Vec<&Decision> = Vec::new();
+        for decision in layout.decisions.values() {
+            match by_id.get(decision.finding.as_str()) {
+                Some(&n) if !found.of.contains_key(&n) => drop(found.of.insert(n, decision.id)),
+                Some(_) => found.past.push(decision.id),
+                None => left.push(decision),
+            }
+        }
+        let parts: Vec<Parts> = ids.iter().map(|id| Parts::of(id)).collect();
+        let mut of_kind: BTreeMap<(&str, bool), Vec<usize>> = BTreeMap::new();
+        for (n, part) in parts.iter().enumerate() {
+            of_kind.entry((part.kind, part.now)).or_default().push(n);
+        }
+        for decision in left {
+            let part = Parts::of(&decision.finding);
+            let alike = of_kind.get(&(part.kind, part.now)).map_or(&[][..], Vec::as_slice);
+            let free = alike.iter().copied().filter(|n| !found.of.contains_key(n));
+            let nearest = free
+                .map(|n| (parts[n].common(&part), n))
+                .filter(|(common, _)| *common > 0)
+                .max_by_key(|(common, n)| (*common, std::cmp::Reverse(*n)));
+            match nearest {
+                Some((_, n)) => drop(found.of.insert(n, decision.id)),
+                None => found.past.push(decision.id),
+            }
+        }
+        found.past.sort_unstable();
+        found
+    }
+
+    /// The decision on a finding of the report.
+    pub fn on<'l>(&self, layout: &'l Layout, finding: usize) -> Option<&'l Decision> {
+        layout.decisions.get(self.of.get(&finding)?)
+    }
+
+    /// Decisions without a finding: it is cured, or what it was about is gone, or it has another decision.
+    pub fn past<'l>(&self, layout: &'l Layout) -> Vec<&'l Decision> {
+        self.past.iter().filter_map(|id| layout.decisions.get(id)).collect()
     }
 }
 
-/// Whether a finding counts otherwise now than when it was decided on.
-pub fn ground_changed(decision: &Decision, finding: &Finding) -> bool {
-    !decision.ground.is_empty() && decision.ground != ground(finding)
+/// The parts of an identity.
+struct Parts<'a> {
+    kind: &'a str,
+    now: bool,
+    places: BTreeSet<&'a str>,
+    parties: BTreeSet<&'a str>,
 }
 
-/// Decisions on findings that the report does not have: they are cured, or what they were about is gone.
-pub fn decisions_past<'l>(layout: &'l Layout, report: &Report) -> Vec<&'l Decision> {
-    let there: Vec<FindingId> = report.findings.iter().map(Finding::id).collect();
-    let past = |decision: &&Decision| !there.iter().any(|id| decision.finding == id.as_str());
-    layout.decisions.values().filter(past).collect()
+impl<'a> Parts<'a> {
+    fn of(id: &'a str) -> Parts<'a> {
+        let (id, now) = id.strip_suffix("!now").map_or((id, false), |id| (id, true));
+        let id = id.split_once('/').map_or(id, |(id, _)| id);
+        let (id, parties) = id.split_once(':').unwrap_or((id, ""));
+        let (kind, places) = id.split_once('@').unwrap_or((id, ""));
+        let set = |list: &'a str| list.split('+').filter(|part| !part.is_empty()).collect();
+        Parts { kind, now, places: set(places), parties: set(parties) }
+    }
+
+    /// How much two have in common: places, or what takes part where neither has a place.
+    fn common(&self, other: &Parts) -> usize {
+        if self.places.is_empty() && other.places.is_empty() {
+            return self.parties.intersection(&other.parties).count();
+        }
+        self.places.intersection(&other.places).count()
+    }
+}
+
+/// How a finding counts, such as `short, 9.7 A at 4 places`: a decision that was made on other grounds is to be looked at
+/// again.
+pub fn ground(finding: &Finding) -> String {
+    let mut words = match finding.class {
+        Class::Fault => finding.verdict.plain().to_owned(),
+        Class::Rule => "operating rule".to_owned(),
+        Class::Note => "note".to_owned(),
+    };
+    // The current of a note harms nothing.
+    let situation = finding.situation().filter(|_| finding.class != Class::Note);
+    if let Some(peak) = situation.map(|s| s.peak_a()).filter(|peak| *peak > 0.0) {
+        words = format!("{words}, {}", amps(peak));
+    }
+    if finding.places.len() > 1 {
+        words = format!("{words} at {} places", finding.places.len());
+    }
+    words
+}
+
+/// Why a decision on a finding is to be looked at again, a sentence; `None` if it holds.
+pub fn again(decision: &Decision, finding: &Finding) -> Option<String> {
+    let now = ground(finding);
+    if !decision.ground.is_empty() && decision.ground != now {
+        let then = shown(&decision.ground);
+        return Some(format!(
+            "The ground has changed since: it was \"{then}\" and is \"{now}\". Decide again."
+        ));
+    }
+    (decision.state == Decided::Done)
+        .then(|| "It is noted as done, and the check still finds it.".to_owned())
 }
 
 /// The state of a decision, with its owner and its date, as they are shown.
@@ -41,4 +133,12 @@ pub fn state_words(decision: &Decision) -> String {
     let date = shown(decision.date.trim()).into_owned();
     let parts = [state, owner, date].into_iter().filter(|part| !part.is_empty());
     parts.collect::<Vec<_>>().join(", ")
+}
+
+/// What a decision was about, as it is shown: what the finding said, else its identity.
+pub fn about_words(decision: &Decision) -> String {
+    match decision.said.trim() {
+        "" => shown(&decision.finding).into_owned(),
+        said => shown(said).into_owned(),
+    }
 }

@@ -67,7 +67,7 @@ pub use crate::study::types::*;
 pub use crate::study::{Memo, Progress, Stopped, Study};
 pub use check::{Checker, apart_of, check, check_apart, report_of};
 pub use coin_test_fails::{Beyond, Evidence as CoinEvidence};
-pub use decided::{decision_on, decisions_past, ground, ground_changed, state_words};
+pub use decided::{Decisions, about_words, again, ground, state_words};
 pub use finding::{Cure, Evident, Finding, Found, Place, When};
 pub use frog_wired_wrong::Evidence as FrogWiredWrong;
 pub use identity::FindingId;

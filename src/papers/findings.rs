@@ -5,8 +5,7 @@ use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, foot, pdf_file, titled};
 use crate::drawing::Document;
 use crate::findings::{
-    Caution, Class, Finding, Text, decision_on, decisions_past, ground, ground_changed,
-    selector_name, state_words,
+    Caution, Class, Decisions, Finding, Text, about_words, again, selector_name, state_words,
 };
 use crate::layout::stated::{Alike, Stated, alike, stated};
 use crate::layout::{Decision, and, shown};
@@ -20,6 +19,7 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     let title = titled("Findings and decisions", facts, request);
     let mut flow = Flow::new(request.paper, &title, &foot(facts, request));
     flow.paragraph(&facts.tally.words());
+    let decisions = Decisions::of(facts.layout, &facts.report);
     for (class, heading) in GROUPS {
         let own = || of_class(facts, class);
         if own().next().is_none() {
@@ -32,16 +32,16 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
                 flow.paragraph(paragraph);
             }
             flow.list(&text.advice, true);
-            for line in decided_on(facts, finding) {
+            for line in decided_on(facts, &decisions, finding) {
                 flow.paragraph(&line);
             }
         }
     }
-    let past = decisions_past(facts.layout, &facts.report);
+    let past = decisions.past(facts.layout);
     if !past.is_empty() {
         flow.heading(2, "Decided, and no longer found");
         for decision in past {
-            flow.heading(3, &shown(&decision.said));
+            flow.heading(3, &about_words(decision));
             flow.paragraph(&decided(decision));
         }
     }
@@ -67,19 +67,20 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
 }
 
 /// What was decided on a finding, a paragraph each.
-pub(super) fn decided_on(facts: &Facts, finding: &Finding) -> Vec<String> {
-    let Some(decision) = decision_on(facts.layout, &finding.id()) else { return Vec::new() };
-    let changed = ground_changed(decision, finding).then(|| {
-        let (then, now) = (shown(&decision.ground), ground(finding));
-        format!("The ground has changed since: it was \"{then}\" and is \"{now}\". Decide again.")
-    });
-    std::iter::once(decided(decision)).chain(changed).collect()
+pub(super) fn decided_on(facts: &Facts, decisions: &Decisions, finding: &Finding) -> Vec<String> {
+    let at = facts.report.findings.iter().position(|other| std::ptr::eq(other, finding));
+    let Some(decision) = at.and_then(|at| decisions.on(facts.layout, at)) else {
+        return Vec::new();
+    };
+    std::iter::once(decided(decision)).chain(again(decision, finding)).collect()
 }
 
 /// What was decided, with its notes.
 pub(super) fn decided(decision: &Decision) -> String {
     let state = format!("Decision: {}.", state_words(decision));
-    let texts = [&decision.decision, &decision.notes].map(|text| shown(text.trim()).into_owned());
+    // On paper a note is one paragraph.
+    let line = |text: &String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let texts = [&decision.decision, &decision.notes].map(|text| shown(&line(text)).into_owned());
     let parts = std::iter::once(state).chain(texts).filter(|part| !part.is_empty());
     parts.collect::<Vec<_>>().join(" ")
 }

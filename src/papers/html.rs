@@ -9,7 +9,7 @@ use super::gap_cards::{Card, card};
 use super::table::Table;
 use super::{Facts, PaperFile, Request, cut_list, feeder_list, foot, plan};
 use crate::drawing::{escaped, svg_fragment};
-use crate::findings::{Caution, decisions_past};
+use crate::findings::{Caution, Decisions, about_words};
 use crate::layout::shown;
 
 /// The page's look; small, so that it is read at once.
@@ -87,6 +87,7 @@ fn findings_part(out: &mut String, facts: &Facts) {
     if facts.report.findings.is_empty() {
         out.push_str("<p>The check found nothing.</p>\n");
     }
+    let decisions = Decisions::of(facts.layout, &facts.report);
     for (class, heading) in GROUPS {
         let mut own = of_class(facts, class).peekable();
         if own.peek().is_none() {
@@ -104,18 +105,18 @@ fn findings_part(out: &mut String, facts: &Facts) {
                 let _ = writeln!(out, "<p>{}</p>", safe(words));
             }
             list(out, &text.advice);
-            for line in decided_on(facts, finding) {
+            for line in decided_on(facts, &decisions, finding) {
                 let _ = writeln!(out, "<p><strong>{}</strong></p>", escaped(&line));
             }
             out.push_str("</article>\n");
         }
     }
-    let past = decisions_past(facts.layout, &facts.report);
+    let past = decisions.past(facts.layout);
     if !past.is_empty() {
         out.push_str("<h3>Decided, and no longer found</h3>\n");
     }
     for decision in past {
-        let (said, decided) = (safe(&decision.said), escaped(&decided(decision)));
+        let (said, decided) = (escaped(&about_words(decision)), escaped(&decided(decision)));
         let _ = writeln!(out, "<p>{said}<br><strong>{decided}</strong></p>");
     }
     out.push_str("<h3>What the verdicts assume</h3>\n");

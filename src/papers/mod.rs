@@ -93,7 +93,7 @@ pub const SHEETS: &[Sheet] = &[
     Sheet { name: "settings", title: "Driver settings", make: driver_settings::make },
     Sheet { name: "shopping", title: "Shopping list", make: shopping::make },
     Sheet { name: "findings", title: "Findings and decisions", make: findings::make },
-    Sheet { name: "work", title: "Work order", make: work_order::make },
+    Sheet { name: work_order::NAME, title: "Work order", make: work_order::make },
 ];
 
 /// Why no papers were made.
@@ -119,7 +119,10 @@ pub fn papers(
     request: &Request,
     goes_on: &mut dyn FnMut(usize, usize, &str) -> bool,
 ) -> Result<Vec<PaperFile>, NoPapers> {
-    let chosen = chosen(&request.only)?;
+    let mut chosen = chosen(&request.only)?;
+    if request.only.is_empty() && request.old.is_none() {
+        chosen.retain(|sheet| sheet.name != work_order::NAME);
+    }
     let all = chosen.len() + usize::from(request.html);
     if !goes_on(0, all, "Facts") {
         return Err(NoPapers::Stopped);

@@ -8,13 +8,14 @@ use crate::findings::{Caution, Text, words};
 use crate::layout::{and, shown};
 use crate::report::Units;
 
+/// The name of the sheet. Without an old design it is not among all sheets.
+pub const NAME: &str = "work";
+
 pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> {
-    let Some((file, old)) = &request.old else {
-        // Among all sheets it is left out; asked for by name, it must say what it needs.
-        let asked = request.only.iter().any(|name| name == "work");
-        let why = "the work order needs the old design: name its file after --from";
-        return if asked { Err(why.to_owned()) } else { Ok(Vec::new()) };
-    };
+    let (file, old) = request
+        .old
+        .as_ref()
+        .ok_or("the work order needs the old design: name its file after --from")?;
     let comparison = Comparison::of(old, facts.layout);
     let title = titled("Work order", facts, request);
     let mut flow = Flow::new(request.paper, &title, &foot(facts, request));

@@ -27,11 +27,14 @@ fn a_lineup_is_remembered_set_and_undone() {
     assert_eq!(directions(&w), as_drawn);
     assert_eq!(gapwright::layout::load(&file(&w)).unwrap().layout, layout(&w));
     // Page keys go through them.
-    w_key(&mut w, Key::PageDown);
+    w.key_press_modifiers(Modifiers::COMMAND, Key::PageDown);
+    w.run();
     assert_ne!(directions(&w), as_drawn);
-    w_key(&mut w, Key::PageDown);
+    w.key_press_modifiers(Modifiers::COMMAND, Key::PageDown);
+    w.run();
     assert_eq!(directions(&w), as_drawn);
-    w_key(&mut w, Key::PageUp);
+    w.key_press_modifiers(Modifiers::COMMAND, Key::PageUp);
+    w.run();
     assert_ne!(directions(&w), as_drawn);
     select(&mut w, "Lineup A (l11)");
     there_and_back(&mut w, "make it what is set", |w| press(w, "Make it what is set now"));

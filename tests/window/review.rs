@@ -116,9 +116,13 @@ fn a_decision_whose_ground_has_changed_says_so() {
     set(&mut w, "Supply: Open voltage", 9.0);
     w_key(&mut w, Key::V);
     assert!(says(&w, "The ground has changed since: it was \"short, "), "{}", file(&w));
-    // Noted anew, it stands on the ground of now.
+    // A note does not decide anew; that it holds all the same has a button.
     w_key(&mut w, Key::D);
     write(&mut w, "Decision: Owner", "Cleo");
+    press(&mut w, "Close");
+    assert!(says(&w, "The ground has changed") && says(&w, "Cleo"));
+    w_key(&mut w, Key::D);
+    press(&mut w, "It holds all the same");
     press(&mut w, "Close");
     assert!(!says(&w, "The ground has changed"));
 }
@@ -153,6 +157,7 @@ fn all_findings_are_listed_with_their_states_and_those_that_are_past() {
     w_key(&mut w, Key::V);
     w_key(&mut w, Key::O);
     assert!(says(&w, "No longer found (") && says(&w, "Done, Ada, 2026-12-01: "));
+    assert!(says(&w, "Wires exchanged."), "what was decided stays to be read");
     let before = file(&w);
     press(&mut w, "Forget these decisions");
     assert!(!says(&w, "No longer found ("));
@@ -169,7 +174,7 @@ fn the_gap_view_leads_back_to_the_review() {
     w_key(&mut w, Key::Escape);
     assert!(says(&w, "Cure, proved") && says(&w, "1 of "));
     w_key(&mut w, Key::G);
-    press(&mut w, "Back to the plan");
+    press(&mut w, "Back to the review");
     assert!(says(&w, "1 of "), "back where one came from");
 }
 
@@ -207,7 +212,7 @@ fn a_finding_is_looked_at_in_a_lineup() {
     w_key(&mut w, Key::D);
     choose(&mut w, "Decision: Looked at in", "Evening");
     press(&mut w, "Close");
-    assert!(says(&w, "In Evening: it stands: short, "));
+    assert!(says(&w, "In Evening it stands: short, "));
     // The lineup gone, the decision stays.
     w_key(&mut w, Key::Escape);
     let id = *w.state().layout().lineups.keys().next().unwrap();
@@ -215,4 +220,65 @@ fn a_finding_is_looked_at_in_a_lineup() {
     w_key(&mut w, Key::Delete);
     w_key(&mut w, Key::V);
     assert!(says(&w, "Open") && !says(&w, "In Evening"));
+}
+
+#[test]
+fn the_form_of_one_finding_takes_back_nothing_of_another() {
+    let mut w = review("club");
+    decide(&mut w, "To do", "First decision", "Ada");
+    w_key(&mut w, Key::PageDown);
+    w_key(&mut w, Key::D);
+    for _ in 0..3 {
+        w.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+        w.run();
+    }
+    assert_eq!(file(&w).matches("First decision").count(), 1, "{}", file(&w));
+    let decision = w.state().layout().decisions.values().next().unwrap();
+    assert_eq!(w.state().layout().decisions.len(), 1);
+    assert_eq!(decision.decision, "First decision");
+}
+
+#[test]
+fn a_decision_is_saved_from_its_form_and_notes_keep_their_lines() {
+    let folder = dir();
+    let path = folder.path().join("saved.gapwright");
+    let mut w = sample("brake-idle");
+    save_as(&mut w, &path);
+    w_key(&mut w, Key::V);
+    w_key(&mut w, Key::D);
+    write(&mut w, "Decision: Decided", "Coast.");
+    write(&mut w, "Decision: Notes", "First line\nSecond line");
+    w.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    w.run();
+    let saved = std::fs::read_to_string(&path).unwrap();
+    assert!(saved.contains("Coast.") && saved.contains("Second line"), "{saved}");
+    press(&mut w, "Close");
+    assert!(says(&w, "First line") && says(&w, "Second line") && !says(&w, "\\n"));
+}
+
+#[test]
+fn the_key_of_the_list_notes_on_the_row_that_has_the_focus() {
+    let mut w = review("club");
+    w_key(&mut w, Key::O);
+    let row = w.query_all_by_label_contains(": not decided").nth(1);
+    // The words of a row are labels; the row itself is the button around them.
+    assert!(row.is_some());
+    let rows = || {
+        by().role(Role::Button).predicate(|n| n.label().is_some_and(|l| l.contains("not decided")))
+    };
+    w.query_all(rows()).nth(1).unwrap().focus();
+    w.run();
+    w_key(&mut w, Key::D);
+    write(&mut w, "Decision: Decided", "This one.");
+    press(&mut w, "Close");
+    let second = w.state().report().findings[1].id().to_string();
+    assert_eq!(w.state().layout().decisions.values().next().unwrap().finding, second);
+}
+
+#[test]
+fn what_the_cure_makes_new_is_told_and_done_work_that_is_still_found_too() {
+    let mut w = review("swapped-feed");
+    assert!(says(&w, "New after it, as rules or notes: "));
+    decide(&mut w, "Done", "Wires exchanged.", "Ada");
+    assert!(says(&w, "It is noted as done, and the check still finds it."));
 }

@@ -6,7 +6,7 @@ mod search;
 mod tables;
 mod trial;
 
-pub use offers::{all_ui, offers_ui};
+pub use offers::{all_ui, offers_ui, titles};
 use search::Question;
 pub use search::{Said, Search};
 pub use trial::{Trial, trial_ui};

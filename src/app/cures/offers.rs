@@ -103,7 +103,8 @@ fn needs_words(offer: &Offer) -> String {
     format!("takes: {}", offer.work.needs.word())
 }
 
-fn titles(kinds: &[Kind]) -> String {
+/// Kinds of findings, in words.
+pub fn titles(kinds: &[Kind]) -> String {
     let titles: Vec<String> = kinds.iter().map(|kind| kind.title().to_lowercase()).collect();
     titles.join(", ")
 }

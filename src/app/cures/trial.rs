@@ -152,7 +152,11 @@ fn content_ui(
         }
         None => {
             ui.label(heading("Before and after"));
-            ui.label(small(ui, "The layout is as it was until you apply the changes."));
+            let words = match in_review {
+                true => "The layout stays as it is.",
+                false => "The layout is as it was until you apply the changes.",
+            };
+            ui.label(small(ui, words));
         }
     });
     let plans = (room.y * 0.36).clamp(120.0, 420.0);

@@ -61,6 +61,8 @@ fn cut_words(app: &App, id: CutId) -> String {
 pub(super) struct Model<'a> {
     pub view: &'a View,
     pub source: Source<'a>,
+    /// Whether the review is what the view leads back to.
+    pub in_review: bool,
     /// Revision of the layout as it is drawn, whatever is tried out.
     pub drawn_revision: u64,
     pub derived: &'a Derived,
@@ -81,6 +83,7 @@ impl<'a> Model<'a> {
         let cut = source.checked.report.cuts.iter().find(|cut| Some(cut.id) == app.gap.cut);
         Model {
             view: &app.gap,
+            in_review: app.review.shown,
             drawn_revision: app.doc.revision(),
             derived: &app.derived,
             cuts: source.layout.cuts.keys().map(|&id| (id, cut_words(app, id))).collect(),

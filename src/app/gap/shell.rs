@@ -149,7 +149,8 @@ fn below_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
 fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     let t = tokens(ui);
     ui.horizontal(|ui| {
-        let back = ui.button("Back to the plan").on_hover_text("G or Escape");
+        let words = if model.in_review { "Back to the review" } else { "Back to the plan" };
+        let back = ui.button(words).on_hover_text("G or Escape");
         if back.clicked() {
             commands.push(Command::Back);
         }

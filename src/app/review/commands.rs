@@ -4,9 +4,10 @@ use eframe::egui::Context;
 
 use super::super::App;
 use super::super::cures::Command as Cures;
-use super::{By, FORGET, cure, model};
-use crate::findings::{FindingId, decisions_past};
+use super::{By, FORGET, Noting, cure, model};
+use crate::findings::FindingId;
 use crate::layout::edit::Edit;
+use crate::layout::{DecisionId, EntityId};
 
 /// How far a key scrolls, as a share of the window.
 const SCROLL: f32 = 0.4;
@@ -28,20 +29,25 @@ pub(super) enum Command {
     By(By),
     /// Show the list of all findings, or one of them again.
     Overview,
-    /// Open the form of the decision, or close it.
-    Note(bool),
+    /// Open the form of the decision on the finding that is shown.
+    Note,
+    /// Show a finding and open the form of its decision.
+    NoteOn(FindingId),
+    /// Open the form of a decision without a finding.
+    NotePast(DecisionId),
     /// Show the layout before and after the cure.
     BeforeAndAfter,
     /// Show the finding's gap in the Gap view; closed, that leads back here.
     Gap,
     /// Go back to the plan, at this place.
     Leave,
-    /// Take away the decisions on findings that are past.
-    Forget,
+    /// Take decisions away.
+    Forget(Vec<DecisionId>),
 }
 
 /// Carries out a request.
 pub(super) fn carry_out(app: &mut App, ctx: &Context, command: Command) {
+    app.review.said = "";
     match command {
         Command::Step(by) => step(app, by),
         Command::Scroll(by) => app.review.scroll += by * SCROLL * app.window_points,
@@ -56,14 +62,19 @@ pub(super) fn carry_out(app: &mut App, ctx: &Context, command: Command) {
             let shown = app.open_finding.clone();
             app.review_at(shown);
         }
-        Command::Overview => app.review.overview = !app.review.overview,
-        Command::Note(open) => {
-            let one = super::super::findings::opened(app).is_some();
-            app.review.noting = open && one;
-            if open {
-                app.review.overview = false;
-            }
+        Command::Overview => {
+            app.review.overview = !app.review.overview;
+            app.review.to_current = app.review.overview;
         }
+        Command::Note => {
+            app.review.noting = super::super::findings::opened(app).map(|_| Noting::Finding);
+        }
+        Command::NoteOn(id) => {
+            app.review.overview = false;
+            app.review_at(Some(id));
+            app.review.noting = Some(Noting::Finding);
+        }
+        Command::NotePast(id) => app.review.noting = Some(Noting::Past(id)),
         Command::BeforeAndAfter => match cure::plan(app) {
             Some(plan) => app.cure(vec![Cures::Try(plan)]),
             None => app.tell("There is no cure to compare."),
@@ -76,20 +87,14 @@ pub(super) fn carry_out(app: &mut App, ctx: &Context, command: Command) {
             }
         }
         Command::Leave => app.leave_review(),
-        Command::Forget => {
-            let past = decisions_past(app.doc.layout(), &app.check.latest.report);
-            let past: Vec<_> = past.into_iter().map(|decision| decision.id.into()).collect();
-            app.edit(FORGET, Edit::Delete(past));
+        Command::Forget(ids) => {
+            app.edit(FORGET, Edit::Delete(ids.into_iter().map(EntityId::from).collect()));
         }
     }
     ctx.request_repaint();
 }
 
 fn step(app: &mut App, by: isize) {
-    if app.review.overview {
-        app.review.overview = false;
-        return;
-    }
     let order = model::order(app, app.review.by);
     let last = order.len().saturating_sub(1);
     let at = model::position(app, &order).unwrap_or(0);

@@ -1,7 +1,7 @@
 //! The cheapest proved cure of the finding that is shown.
 
 use super::super::App;
-use super::super::cures::{Plan, Said};
+use super::super::cures::{Plan, Said, titles};
 use crate::cure::NoCure;
 use crate::findings::FindingId;
 
@@ -28,8 +28,10 @@ pub struct First {
     pub others: usize,
     /// How many more cures there are.
     pub more: usize,
-    /// Margin at the gap before and after.
-    pub margin: [Option<f64>; 2],
+    /// Rules and notes that are new after it, in words.
+    pub makes: String,
+    /// Margin at the gap before and after, where it tells of this finding: a trip acts before.
+    pub margin: Option<[f64; 2]>,
 }
 
 /// Asks for the cures of the finding that is shown.
@@ -52,7 +54,11 @@ fn found(app: &mut App, revision: u64, id: &FindingId) -> Cure {
                 plan: Plan::of(offer),
                 others: offer.ends.iter().filter(|other| *other != id).count(),
                 more: offers.offers.len() - 1,
-                margin: offer.margin,
+                makes: titles(&offer.makes),
+                margin: match offer.margin {
+                    [Some(before), Some(after)] if before < 0.0 => Some([before, after]),
+                    _ => None,
+                },
             })),
             None => Cure::None(offers.no_cure.as_ref().map(NoCure::says).unwrap_or_default()),
         },

@@ -76,7 +76,8 @@ fn number_ui(ui: &mut Ui, letters: &Letters, item: &Item) {
         if fault {
             mark_ui(ui, item.finding.verdict, 6.0 * letters.factor);
         }
-        let peak = item.finding.situation().map(|s| s.peak_a()).filter(|amps| *amps > 0.0);
+        let situation = item.finding.situation().filter(|_| item.finding.class != Class::Note);
+        let peak = situation.map(|s| s.peak_a()).filter(|amps| *amps > 0.0);
         let words = match peak {
             Some(peak) => together(&format!("{}, {}", capital(item.weight()), amps(peak))),
             None => capital(item.weight()),
@@ -106,7 +107,9 @@ fn cure_ui(ui: &mut Ui, letters: &Letters, model: &Model, words: &Text) {
             ui.label(letters.strong("No proved cure"));
             ui.add(Label::new(letters.body(why)).wrap());
             for line in &words.advice {
-                ui.add(Label::new(letters.body(format!("• {line}"))).wrap());
+                let numbered = line.starts_with(|c: char| c.is_ascii_digit());
+                let line = if numbered { line.clone() } else { format!("• {line}") };
+                ui.add(Label::new(letters.body(line)).wrap());
             }
         }
         Cure::First(first) => {
@@ -115,12 +118,16 @@ fn cure_ui(ui: &mut Ui, letters: &Letters, model: &Model, words: &Text) {
                 ui.add(Label::new(letters.body(line)).wrap());
             }
             let after = match first.others {
-                0 => "After it, this finding is gone and nothing is worse.".to_owned(),
-                1 => "After it, this finding and 1 more are gone, and nothing is worse.".to_owned(),
-                n => format!("After it, this finding and {n} more are gone, and nothing is worse."),
+                0 => "After it, this finding is gone and no fault is new.".to_owned(),
+                1 => "After it, this finding and 1 more are gone, and no fault is new.".to_owned(),
+                n => format!("After it, this finding and {n} more are gone, and no fault is new."),
             };
             ui.add(Label::new(letters.body(after)).wrap());
-            if let [Some(before), Some(after)] = first.margin {
+            if !first.makes.is_empty() {
+                let words = format!("New after it, as rules or notes: {}.", first.makes);
+                ui.add(Label::new(letters.body(words)).wrap());
+            }
+            if let Some([before, after]) = first.margin {
                 let words = format!(
                     "Current there: {} the trip before, {} after.",
                     times(1.0 - before),
@@ -151,15 +158,14 @@ fn decision_ui(ui: &mut Ui, letters: &Letters, item: &Item) {
     if !decision.decision.trim().is_empty() {
         ui.add(Label::new(letters.body(shown(decision.decision.trim()))).wrap());
     }
-    if let Some((then, now)) = &item.changed {
-        let words = format!(
-            "The ground has changed since: it was \"{then}\" and is \"{now}\". Decide again."
-        );
-        let warned = letters.strong(words).color(t.verdict(crate::findings::Verdict::Caution));
+    if let Some(again) = &item.again {
+        let warned = letters.strong(again).color(t.verdict(crate::findings::Verdict::Caution));
         ui.add(Label::new(warned).wrap());
     }
     if !decision.notes.trim().is_empty() {
-        ui.add(Label::new(letters.body(shown(decision.notes.trim())).color(t.weak)).wrap());
+        for line in decision.notes.trim().lines() {
+            ui.add(Label::new(letters.body(shown(line)).color(t.weak)).wrap());
+        }
     }
 }
 
@@ -169,10 +175,10 @@ fn lineup_ui(ui: &mut Ui, letters: &Letters, model: &Model, item: &Item) {
     let Some(lineup) = model.lineups.iter().find(|lineup| lineup.id == id) else { return };
     let words = match model.view.lineup.words(&item.id) {
         Some(words) => words,
-        None => "working it out".to_owned(),
+        None => "it is being worked out".to_owned(),
     };
     let name = lineup_name(lineup);
-    ui.add(Label::new(letters.body(format!("In {name}: {words}."))).wrap());
+    ui.add(Label::new(letters.body(format!("In {name} {words}."))).wrap());
 }
 
 /// The name of a lineup, or what it is called without one.

@@ -6,7 +6,7 @@ use eframe::egui::Context;
 
 use super::super::App;
 use super::super::findings::opened_at;
-use crate::findings::{Finding, FindingId, check, decision_on, ground};
+use crate::findings::{Finding, FindingId, check, ground};
 use crate::layout::{Layout, LineupId};
 
 /// The findings of a layout in a lineup with how each counts, or why it cannot be set.
@@ -20,7 +20,7 @@ pub struct InLineup {
 }
 
 impl InLineup {
-    /// Whether a finding stands in the lineup, in words; `None` while that is worked out.
+    /// Whether a finding stands in the lineup, after its name; `None` while that is worked out.
     pub fn words(&self, id: &FindingId) -> Option<String> {
         let (_, _, found) = self.told.as_ref()?;
         Some(match found {
@@ -55,11 +55,12 @@ pub(super) fn update(app: &mut App, ctx: &Context) {
         }
     }
     // While one types, each letter is another revision.
-    if app.review.noting {
+    if app.review.noting.is_some() {
         return;
     }
     let finding = opened_at(app).and_then(|n| app.check.latest.report.findings.get(n));
-    let decision = finding.and_then(|f| decision_on(app.doc.layout(), &f.id()));
+    let decisions = &app.review.decided.decisions;
+    let decision = finding.and_then(|_| decisions.on(app.doc.layout(), opened_at(app)?));
     let Some(lineup) = decision.and_then(|decision| decision.lineup) else { return };
     let wanted = (revision, lineup);
     let told = app.review.lineup.told.as_ref().map(|told| (told.0, told.1));

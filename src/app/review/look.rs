@@ -25,7 +25,15 @@ pub(super) fn select(app: &mut App, finding: &Finding) {
         finding.blocks.iter().flat_map(|id| app.derived.plan.blocks.iter().filter(|b| b.id == *id));
     let runs =
         blocks.flat_map(|block| &block.pieces).map(|at| app.derived.plan.pieces[*at].run.into());
-    app.selection = if on_track.is_empty() { runs.collect() } else { on_track };
+    let runs: Vec<EntityId> = runs.collect();
+    // What is to be changed, as a feeder, is marked too; what is nowhere on the track by its driver.
+    let things = finding.things.iter().copied().filter(|id| matches!(id, EntityId::Feed(_)));
+    let drivers = || finding.drivers.iter().map(|id| EntityId::Driver(*id)).collect();
+    app.selection = match (on_track.is_empty(), runs.is_empty()) {
+        (false, _) => on_track.into_iter().chain(things).collect(),
+        (true, false) => runs,
+        (true, true) => drivers(),
+    };
     app.cell = None;
 }
 

@@ -13,10 +13,13 @@ mod note;
 mod overview;
 mod shell;
 
-use eframe::egui::{Key, Modifiers, Ui};
+use std::rc::Rc;
+
+use eframe::egui::{Key, Modifiers, Ui, Vec2};
 
 use super::App;
-use crate::findings::{Finding, FindingId};
+use crate::findings::{Decisions, Finding, FindingId};
+use crate::layout::DecisionId;
 use commands::Command;
 
 /// State of the Review view.
@@ -27,8 +30,16 @@ pub struct View {
     /// Whether all findings are listed instead of one of them.
     overview: bool,
     by: By,
-    /// Whether the form of the decision is open.
-    noting: bool,
+    /// The form of a decision, if it is open.
+    noting: Option<Noting>,
+    /// The decisions with their findings.
+    decided: Known,
+    /// What the bar says of the last step.
+    said: &'static str,
+    /// Whether the list of all is to scroll to the finding that is shown.
+    to_current: bool,
+    /// Size of the window for which the plan was set to the finding.
+    window: Vec2,
     /// The cure of the finding that is shown.
     cure: cure::Cure,
     /// For how many frames more the plan is set to the finding: until it has its place beside the words.
@@ -37,6 +48,22 @@ pub struct View {
     scroll: f32,
     /// What stands in the lineup that was chosen for it.
     lineup: lineup::InLineup,
+}
+
+/// The decision whose form is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Noting {
+    /// That on the finding that is shown, whether there is one or not.
+    Finding,
+    /// One without a finding.
+    Past(DecisionId),
+}
+
+/// The decisions with their findings, of one layout and one report.
+#[derive(Debug, Default)]
+struct Known {
+    about: (u64, u64),
+    decisions: Rc<Decisions>,
 }
 
 /// What the findings are put in order by.
@@ -56,14 +83,14 @@ enum By {
 impl View {
     /// Whether a form is open that keys belong to.
     pub fn is_asking(&self) -> bool {
-        self.shown && self.noting
+        self.shown && self.noting.is_some()
     }
 }
 
 /// The name of the step of the history that a decision is.
 const NOTE: &str = "note a decision";
 /// The same for those that are taken away.
-const FORGET: &str = "forget decisions on what is past";
+const FORGET: &str = "forget a decision";
 
 impl App {
     /// Shows the Review view, or the plan again at the place of the finding that was reviewed.
@@ -94,13 +121,22 @@ impl App {
     /// Goes back to the plan, with the finding that was reviewed open there.
     fn leave_review(&mut self) {
         self.review.shown = false;
-        self.review.noting = false;
+        self.review.noting = None;
         self.show_tab(super::Tab::Findings);
         self.listed.scroll_to_open();
+        let report = std::sync::Arc::clone(&self.check.latest);
+        if let Some(finding) =
+            super::findings::opened_at(self).and_then(|n| report.report.findings.get(n))
+        {
+            super::findings::show_place(self, finding);
+            // Until the panels beside the plan have their sizes.
+            self.look_wanted = Some((self.camera, 3));
+        }
     }
 
     /// Shows a finding, or the first if there is none of this identity.
     fn review_at(&mut self, id: Option<FindingId>) {
+        update_decisions(self);
         let report = std::sync::Arc::clone(&self.check.latest);
         let order = model::order(self, self.review.by);
         let there = |id: &FindingId| report.report.findings.iter().any(|f| f.id() == *id);
@@ -132,7 +168,7 @@ impl App {
 }
 
 /// Keys of the view and what they ask for. A clicker sends the page keys.
-const KEYS: [(Key, Command); 15] = [
+const KEYS: [(Key, Command); 14] = [
     (Key::PageDown, Command::Step(1)),
     (Key::ArrowRight, Command::Step(1)),
     (Key::Space, Command::Step(1)),
@@ -144,17 +180,34 @@ const KEYS: [(Key, Command); 15] = [
     (Key::Home, Command::First),
     (Key::End, Command::Last),
     (Key::O, Command::Overview),
-    (Key::D, Command::Note(true)),
+    (Key::D, Command::Note),
     (Key::A, Command::BeforeAndAfter),
     (Key::G, Command::Gap),
-    (Key::E, Command::Leave),
 ];
 
 /// Takes the keys of the view, while nothing is typed or asked.
 pub fn keys(ui: &Ui, app: &mut App) {
     // A control that has the focus keeps the keys that work it.
     let focused = ui.memory(|m| m.focused().is_some());
+    // The list of all has its own use for some of them.
+    let in_list = |command: &Command| {
+        use Command::{First, Last, Overview, Scroll};
+        matches!(command, First | Last | Overview | Scroll(_))
+    };
+    let page = |command: &Command| match command {
+        Command::Step(1) => Command::Scroll(-2.0),
+        Command::Step(_) => Command::Scroll(2.0),
+        other => other.clone(),
+    };
+    let overview = app.review.overview;
     for (key, command) in KEYS {
+        let command = match key {
+            Key::PageDown | Key::PageUp if overview => page(&command),
+            _ => command,
+        };
+        if overview && !in_list(&command) {
+            continue;
+        }
         let works_controls = matches!(
             key,
             Key::Space | Key::ArrowLeft | Key::ArrowRight | Key::ArrowUp | Key::ArrowDown
@@ -168,9 +221,35 @@ pub fn keys(ui: &Ui, app: &mut App) {
     }
 }
 
+/// Finds the finding of each decision, if layout or report is another.
+fn update_decisions(app: &mut App) {
+    let about = (app.doc.revision(), app.check.latest.revision);
+    if app.review.decided.about != about {
+        let decisions = Decisions::of(app.doc.layout(), &app.check.latest.report);
+        app.review.decided = Known { about, decisions: Rc::new(decisions) };
+    }
+}
+
+/// Takes in a new report: decisions find their findings, and where none is shown the first is.
+fn update(app: &mut App) {
+    update_decisions(app);
+    let shown = super::findings::opened_at(app).is_some();
+    if !shown
+        && app.check.is_current(app.doc.revision())
+        && !app.check.latest.report.findings.is_empty()
+    {
+        app.review_at(None);
+    }
+}
+
 /// The view in place of the plan and its panels.
 pub fn review_view_ui(ui: &mut Ui, app: &mut App) {
+    update(app);
     cure::update(app);
+    let window = ui.ctx().content_rect().size();
+    if window != app.review.window {
+        (app.review.window, app.review.look) = (window, app.review.look.max(3));
+    }
     if app.review.look > 0 {
         app.review.look -= 1;
         let report = std::sync::Arc::clone(&app.check.latest);

@@ -1,12 +1,12 @@
 //! The borrowed model of the view: the findings in their order, and what was decided on each.
 
+use std::rc::Rc;
+
 use super::super::App;
 use super::super::findings::{self, class_order, place_words};
-use super::{By, View};
-use crate::findings::{
-    Class, Finding, FindingId, Text, decision_on, decisions_past, ground, ground_changed,
-};
-use crate::layout::{Decided, Decision, DecisionId, Lineup, shown};
+use super::{By, Noting, View};
+use crate::findings::{Class, Decisions, Finding, FindingId, Text, again, ground};
+use crate::layout::{Decided, Decision, DecisionId, Lineup, capital, shown};
 
 /// One finding as the view shows it.
 pub(super) struct Item<'a> {
@@ -16,8 +16,10 @@ pub(super) struct Item<'a> {
     /// Where it is, in a few words.
     pub place: String,
     pub decision: Option<&'a Decision>,
-    /// How it counted when it was decided on, if that was otherwise than now; and how now.
-    pub changed: Option<(String, String)>,
+    /// Why that is to be looked at again, a sentence.
+    pub again: Option<String>,
+    /// The group that it is in, in the order that was chosen.
+    pub group: String,
 }
 
 impl Item<'_> {
@@ -46,8 +48,9 @@ pub(super) struct Model<'a> {
     /// Decisions on findings that the report does not have.
     pub past: Vec<&'a Decision>,
     pub lineups: Vec<&'a Lineup>,
-    /// True if the check has looked at this very layout.
+    /// True if the check has looked at this very layout, and if it is looking.
     pub is_checked: bool,
+    pub is_looking: bool,
     pub verdict: String,
     /// Whether the layout has changes that are in no file.
     pub unsaved: bool,
@@ -64,24 +67,26 @@ impl<'a> Model<'a> {
         let layout = app.doc.layout();
         let order = order(app, app.review.by);
         let at = position(app, &order);
+        let decisions = Rc::clone(&app.review.decided.decisions);
+        let is_checked = app.check.is_current(app.doc.revision());
         let item = |n: &usize| {
             let (finding, words) = (latest.report.findings.get(*n)?, latest.words.get(*n)?);
-            let id = finding.id();
-            let decision = decision_on(layout, &id);
-            let changed = decision
-                .filter(|decision| ground_changed(decision, finding))
-                .map(|decision| (shown(&decision.ground).into_owned(), ground(finding)));
-            let place = place_words(app, finding);
-            Some(Item { id, finding, words, place, decision, changed })
+            let decision = decisions.on(layout, *n);
+            let again = decision.and_then(|decision| again(decision, finding));
+            let (id, place) = (finding.id(), place_words(app, finding));
+            let group = group(app, &decisions, app.review.by, *n);
+            Some(Item { id, finding, words, place, decision, again, group })
         };
         let (factor, reads_m) = app.letters();
         Model {
             view: &app.review,
             items: order.iter().filter_map(item).collect(),
             at,
-            past: decisions_past(layout, &latest.report),
+            // Before the check has looked, nothing is known to be past.
+            past: if is_checked { decisions.past(layout) } else { Vec::new() },
             lineups: layout.lineups.values().collect(),
-            is_checked: app.check.is_current(app.doc.revision()),
+            is_checked,
+            is_looking: app.check.going().is_some(),
             verdict: latest.tally.words(),
             unsaved: app.doc.is_changed(),
             factor,
@@ -103,33 +108,45 @@ impl<'a> Model<'a> {
 
 /// Indices of the findings of the report in an order.
 pub(super) fn order(app: &App, by: By) -> Vec<usize> {
-    let (report, layout) = (&app.check.latest.report, app.doc.layout());
+    let report = &app.check.latest.report;
+    let decisions = &app.review.decided.decisions;
     let mut order: Vec<usize> = (0..report.findings.len()).collect();
     let key = |n: &usize| {
-        let finding = &report.findings[*n];
-        let class = class_order(finding.class);
-        let decision = || decision_on(layout, &finding.id());
-        let words = match by {
-            By::Weight => String::new(),
-            By::Block => {
-                let block = finding.blocks.first();
-                let block = block.and_then(|id| report.blocks.iter().find(|b| b.id == *id));
-                // What is in no block comes last.
-                block.map_or_else(|| "\u{10ffff}".to_owned(), |block| block.name.clone())
-            }
-            By::Owner => match decision().map(|d| d.owner.trim().to_lowercase()) {
-                Some(owner) if !owner.is_empty() => owner,
-                _ => "\u{10ffff}".to_owned(),
-            },
-            By::State => {
-                let state = decision().map_or(Decided::Open, |d| d.state);
-                (state as usize).to_string()
-            }
+        let class = class_order(report.findings[*n].class);
+        // What is in no group comes last.
+        let group = match by {
+            By::State => (decisions.on(app.doc.layout(), *n).map_or(Decided::Open, |d| d.state)
+                as usize)
+                .to_string(),
+            By::Weight | By::Block | By::Owner => group(app, decisions, by, *n).to_lowercase(),
         };
-        (words, class, *n)
+        (group.starts_with(NOTHING), group, class, *n)
     };
     order.sort_by_cached_key(key);
     order
+}
+
+/// How the groups of what has no owner, or is in no block, begin.
+const NOTHING: &str = "no ";
+
+/// The group that a finding is in.
+fn group(app: &App, decisions: &Decisions, by: By, n: usize) -> String {
+    let report = &app.check.latest.report;
+    let Some(finding) = report.findings.get(n) else { return String::new() };
+    let decision = decisions.on(app.doc.layout(), n);
+    match by {
+        By::Weight => String::new(),
+        By::Block => {
+            let block = finding.blocks.first();
+            let block = block.and_then(|id| report.blocks.iter().find(|b| b.id == *id));
+            block.map_or_else(|| "no block".to_owned(), |block| block.name.clone())
+        }
+        By::Owner => match decision.map(|d| shown(d.owner.trim()).into_owned()) {
+            Some(owner) if !owner.is_empty() => owner,
+            _ => "no owner".to_owned(),
+        },
+        By::State => capital(decision.map_or(Decided::Open, |d| d.state).word()),
+    }
 }
 
 /// Where the finding that is open stands in an order.
@@ -138,21 +155,28 @@ pub(super) fn position(app: &App, order: &[usize]) -> Option<usize> {
     order.iter().position(|n| *n == open)
 }
 
-/// The decision on the finding that is shown, to be changed; a new one if there is none, and whether it is new. Changed, it
-/// is on the ground of now.
-pub(super) fn decision_to_change(app: &App) -> Option<(Decision, bool)> {
+/// The decision whose form is open, to be changed, and whether it is new.
+pub(super) fn decision_to_change(app: &App, noting: Noting) -> Option<(Decision, bool)> {
+    match noting {
+        Noting::Past(id) => Some((app.doc.layout().decisions.get(&id)?.clone(), false)),
+        Noting::Finding => on_finding(app),
+    }
+}
+
+/// The decision on the finding that is shown; a new one on the ground of now if there is none.
+fn on_finding(app: &App) -> Option<(Decision, bool)> {
     let at = findings::opened_at(app)?;
     let latest = &app.check.latest;
     let (finding, words) = (latest.report.findings.get(at)?, latest.words.get(at)?);
     let id = finding.id();
     let layout = app.doc.layout();
-    let known = decision_on(layout, &id).cloned();
+    let known = app.review.decided.decisions.on(layout, at).cloned();
     let is_new = known.is_none();
-    let decision = known.unwrap_or(Decision {
+    let decision = known.unwrap_or_else(|| Decision {
         id: DecisionId(0),
         finding: id.to_string(),
-        said: String::new(),
-        ground: String::new(),
+        said: words.says.clone(),
+        ground: ground(finding),
         state: Decided::Open,
         decision: String::new(),
         owner: String::new(),
@@ -160,5 +184,23 @@ pub(super) fn decision_to_change(app: &App) -> Option<(Decision, bool)> {
         lineup: None,
         notes: String::new(),
     });
-    Some((Decision { said: words.says.clone(), ground: ground(finding), ..decision }, is_new))
+    Some((decision, is_new))
+}
+
+/// The same decision on the ground of now.
+pub(super) fn on_ground_of_now(app: &App, decision: Decision) -> Decision {
+    let latest = &app.check.latest;
+    let at = findings::opened_at(app);
+    let Some((finding, words)) =
+        at.and_then(|at| Some((latest.report.findings.get(at)?, latest.words.get(at)?)))
+    else {
+        return decision;
+    };
+    let (said, ground) = (words.says.clone(), ground(finding));
+    Decision { finding: finding.id().to_string(), said, ground, ..decision }
+}
+
+/// Why the decision on the finding that is shown is to be looked at again.
+pub(super) fn again_words(app: &App, decision: &Decision) -> Option<String> {
+    again(decision, findings::opened(app)?)
 }

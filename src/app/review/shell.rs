@@ -30,6 +30,7 @@ pub(super) fn view_ui(ui: &mut Ui, app: &mut App) -> Vec<Command> {
                 overview::overview_ui(ui, &model, &mut commands);
             });
         });
+        app.review.to_current = false;
         return commands;
     }
     let width = ui.available_width();
@@ -56,28 +57,31 @@ fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
             let button = ui.add_enabled(can, egui::Button::new(words));
             button.on_hover_text(tip).clicked()
         };
-        if button(ui, "Back to the plan", "V, E or Escape", true) {
+        if button(ui, "Back to the plan", "V or Escape", true) {
             commands.push(Command::Leave);
         }
-        let some = model.item().is_some();
-        if button(ui, "Before", "The finding before this one (Page up)", some) {
+        let some = model.item().is_some() && !model.view.overview;
+        if button(ui, "Previous", "The finding before this one (Page up)", some) {
             commands.push(Command::Step(-1));
         }
         if button(ui, "Next", "The next finding (Page down)", some) {
             commands.push(Command::Step(1));
         }
-        if let Some(at) = model.at {
+        if !model.view.said.is_empty() {
+            ui.label(strong(model.view.said));
+        } else if let Some(at) = model.at {
             ui.label(strong(format!("{} of {}", at + 1, model.items.len())));
         }
         let cure = matches!(model.view.cure, Cure::First(_));
         if button(ui, "Before and after…", "A. The layout stays as it is", some && cure) {
             commands.push(Command::BeforeAndAfter);
         }
-        let gap = model.item().is_some_and(|item| !item.finding.cuts().is_empty());
+        let gap = some && model.item().is_some_and(|item| !item.finding.cuts().is_empty());
         if button(ui, "Gap", "The gap, large (G). Closed, it leads back here", gap) {
             commands.push(Command::Gap);
         }
-        let all = egui::Button::selectable(model.view.overview, "All findings");
+        let listed = model.view.overview || model.item().is_none();
+        let all = egui::Button::selectable(listed, "All findings");
         if ui.add(all.frame_when_inactive(true)).on_hover_text("O").clicked() {
             commands.push(Command::Overview);
         }
@@ -93,14 +97,15 @@ fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
             commands.push(Command::By(by));
         }
         if button(ui, "Note a decision…", "D", some) {
-            commands.push(Command::Note(true));
+            commands.push(Command::Note);
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if model.unsaved {
                 ui.label(small(ui, "not saved")).on_hover_text("Ctrl+S saves the layout");
             }
             if !model.is_checked {
-                ui.label(small(ui, "checking again"));
+                let words = if model.is_looking { "checking again" } else { "not checked" };
+                ui.label(small(ui, words));
             }
             let words = format!("letters read from {:.1} m", model.reads_m);
             let words = small(ui, words);
