@@ -1,6 +1,5 @@
 //! The list of findings: worst first, grouped by how they count. A click goes to the place and says why.
 
-use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -15,7 +14,8 @@ use super::marks::mark_ui;
 use super::names;
 use super::rounds;
 use super::theme::{RADIUS, SPACE, card, heading, small, strong, tokens};
-use crate::findings::{Class, Finding, FindingId, Place, Text};
+use crate::compare::told;
+use crate::findings::{Class, Finding, Place, Text, Told, same_in_both};
 use crate::layout::EntityId;
 use crate::report::amps;
 
@@ -31,9 +31,9 @@ const BEYOND: f32 = 4.0 * ROW;
 pub struct Listed {
     /// Revision of the report.
     revision: u64,
-    ids: Vec<FindingId>,
+    ids: Vec<Told>,
     /// Identities before the last step of the history.
-    before: Option<Vec<FindingId>>,
+    before: Option<Vec<Told>>,
     /// What was done whose report is not here yet.
     done: Option<Done>,
     effect: Option<Effect>,
@@ -95,15 +95,14 @@ pub fn note_checked(ctx: &Context, app: &mut App) {
     let (latest, listed) = (&app.check.latest, &mut app.listed);
     if listed.revision != latest.revision {
         listed.revision = latest.revision;
-        listed.ids = latest.report.findings.iter().map(Finding::id).collect();
+        listed.ids = told(&latest.report);
         if latest.revision == app.doc.revision() {
             listed.effect = None;
             if let Some(done) = listed.done.take()
                 && let Some(before) = &listed.before
             {
-                let (old, new): (BTreeSet<_>, BTreeSet<_>) =
-                    (before.iter().collect(), listed.ids.iter().collect());
-                let (gone, new) = (old.difference(&new).count(), new.difference(&old).count());
+                let kept = same_in_both(before, &listed.ids).len();
+                let (gone, new) = (before.len() - kept, listed.ids.len() - kept);
                 listed.effect = Some(Effect { done, gone, new, until_s: now_s + SAID_FOR_S });
             } else {
                 listed.before = None;
@@ -125,7 +124,7 @@ pub fn opened_at(app: &App) -> Option<usize> {
     let open = app.open_finding.as_ref()?;
     let latest = &app.check.latest;
     if app.listed.revision == latest.revision {
-        return app.listed.ids.iter().position(|id| id == open);
+        return app.listed.ids.iter().position(|(id, _)| id == open);
     }
     latest.report.findings.iter().position(|finding| finding.id() == *open)
 }

@@ -16,6 +16,7 @@ samples! {
     "brake-high"
     "brake-idle"
     "club"
+    "club-redesign"
     "coasting-bridges"
     "common-rail-bridges"
     "common-rail-split"

@@ -1,6 +1,6 @@
 //! Two designs of one layout: findings mended, made and kept, and the work from one to the other, step by step.
 //!
-//! Findings are matched by identity, things by theirs. The order of the steps is proved: each layout on the way is checked,
+//! Findings are matched by identity, rules and notes also by the places that they have in common; things by theirs. The order of the steps is proved: each layout on the way is checked,
 //! and a step is taken only while no fault stands after it that neither design has; where no step is like that, the one
 //! that makes fewest is taken and said to be.
 
@@ -12,7 +12,7 @@ pub use work::{Step, steps};
 
 use std::collections::BTreeSet;
 
-use crate::findings::{Finding, FindingId, Memo, Report, Study, report_of};
+use crate::findings::{Finding, Memo, Report, Study, Told, report_of, same_in_both};
 use crate::layout::Layout;
 
 /// A comparison of two designs.
@@ -44,18 +44,24 @@ impl Comparison {
 
     /// Findings of the old design that the new one does not have.
     pub fn mended(&self) -> Vec<&Finding> {
-        without(&self.old, &ids(&self.new))
+        let kept: BTreeSet<usize> = self.pairs().into_iter().map(|pair| pair.0).collect();
+        without(&self.old, &kept)
     }
 
     /// Findings of the new design that the old one does not have.
     pub fn made(&self) -> Vec<&Finding> {
-        without(&self.new, &ids(&self.old))
+        let kept: BTreeSet<usize> = self.pairs().into_iter().map(|pair| pair.1).collect();
+        without(&self.new, &kept)
     }
 
     /// Findings of the new design that the old one has too.
     pub fn kept(&self) -> Vec<&Finding> {
-        let old = ids(&self.old);
-        self.new.findings.iter().filter(|f| old.contains(&f.id())).collect()
+        self.pairs().into_iter().filter_map(|(_, n)| self.new.findings.get(n)).collect()
+    }
+
+    /// Findings of both designs, by index.
+    fn pairs(&self) -> Vec<(usize, usize)> {
+        same_in_both(&told(&self.old), &told(&self.new))
     }
 
     /// True if on the way no fault stands that neither design has.
@@ -64,10 +70,12 @@ impl Comparison {
     }
 }
 
-fn ids(report: &Report) -> BTreeSet<FindingId> {
-    report.findings.iter().map(Finding::id).collect()
+/// The findings of a report as far as they are matched.
+pub fn told(report: &Report) -> Vec<Told> {
+    report.findings.iter().map(|finding| (finding.id(), finding.class)).collect()
 }
 
-fn without<'a>(report: &'a Report, others: &BTreeSet<FindingId>) -> Vec<&'a Finding> {
-    report.findings.iter().filter(|f| !others.contains(&f.id())).collect()
+fn without<'a>(report: &'a Report, kept: &BTreeSet<usize>) -> Vec<&'a Finding> {
+    let findings = report.findings.iter().enumerate();
+    findings.filter(|(n, _)| !kept.contains(n)).map(|(_, finding)| finding).collect()
 }

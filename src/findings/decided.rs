@@ -1,7 +1,8 @@
 //! Decisions on findings: found by the finding's identity, and whether their ground still holds.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
+use super::matching::Parts;
 use super::units::amps;
 use super::{Class, Finding, Report};
 use crate::layout::{Decided, Decision, DecisionId, Layout, capital, shown};
@@ -64,33 +65,6 @@ impl Decisions {
     /// Decisions without a finding: it is cured, or what it was about is gone, or it has another decision.
     pub fn past<'l>(&self, layout: &'l Layout) -> Vec<&'l Decision> {
         self.past.iter().filter_map(|id| layout.decisions.get(id)).collect()
-    }
-}
-
-/// The parts of an identity.
-struct Parts<'a> {
-    kind: &'a str,
-    now: bool,
-    places: BTreeSet<&'a str>,
-    parties: BTreeSet<&'a str>,
-}
-
-impl<'a> Parts<'a> {
-    fn of(id: &'a str) -> Parts<'a> {
-        let (id, now) = id.strip_suffix("!now").map_or((id, false), |id| (id, true));
-        let id = id.split_once('/').map_or(id, |(id, _)| id);
-        let (id, parties) = id.split_once(':').unwrap_or((id, ""));
-        let (kind, places) = id.split_once('@').unwrap_or((id, ""));
-        let set = |list: &'a str| list.split('+').filter(|part| !part.is_empty()).collect();
-        Parts { kind, now, places: set(places), parties: set(parties) }
-    }
-
-    /// How much two have in common: places, or what takes part where neither has a place.
-    fn common(&self, other: &Parts) -> usize {
-        if self.places.is_empty() && other.places.is_empty() {
-            return self.parties.intersection(&other.parties).count();
-        }
-        self.places.intersection(&other.places).count()
     }
 }
 

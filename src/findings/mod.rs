@@ -7,6 +7,7 @@
 mod check;
 mod finding;
 mod identity;
+mod matching;
 mod merge;
 mod near;
 mod report;
@@ -71,6 +72,7 @@ pub use decided::{Decisions, about_words, again, ground, state_words};
 pub use finding::{Cure, Evident, Finding, Found, Place, When};
 pub use frog_wired_wrong::Evidence as FrogWiredWrong;
 pub use identity::FindingId;
+pub use matching::{Told, same_in_both};
 pub(crate) use near::Near;
 pub use report::*;
 pub use reversers_race::Reversing;

@@ -167,3 +167,18 @@ fn the_verb_tells_trains_and_assumed_values() {
     assert!(crossings.iter().any(|c| c["old"] == "short" && c["new"] == "clear"));
     assert!(json["values"].as_array().unwrap().iter().any(|v| v["of"] == serde_json::json!([])));
 }
+
+#[test]
+fn a_rule_that_holds_at_one_more_gap_is_kept_and_a_fault_at_another_place_is_not() {
+    let (old, new) = (sample("club"), sample("club-redesign"));
+    let comparison = Comparison::of(&old, &new);
+    let kinds = |list: Vec<&gapwright::findings::Finding>| -> Vec<String> {
+        list.into_iter().map(|f| format!("{} {:?}", f.kind, f.class)).collect()
+    };
+    assert_eq!(kinds(comparison.mended()), ["swapped-feed Fault", "idle-clamp Fault"]);
+    // The redesign has the same kind of fault at its new gap, and that is another one.
+    assert_eq!(kinds(comparison.made()), ["idle-clamp Fault"]);
+    assert!(kinds(comparison.kept()).contains(&"opposed-polarity Rule".to_owned()));
+    let (mended, made, kept) = sums(&old, &new);
+    assert_eq!(sums(&new, &old), (made, mended, kept));
+}

@@ -49,7 +49,7 @@ macro_rules! samples {
         $name:ident $file:literal exit $exit:literal says [$($said:expr),* $(,)?] |$report:ident| $figures:block
     )*) => {
         /// Every sample with the exit status of its check.
-        pub const EXPECTED: &[(&str, i32)] = &[("club", 1), $(($file, $exit),)*];
+        pub const EXPECTED: &[(&str, i32)] = &[("club", 1), ("club-redesign", 1), $(($file, $exit),)*];
 
         $(
             #[test]
@@ -676,6 +676,23 @@ fn the_summary_counts_no_trap_as_clear() {
 }
 
 /// The club's layout has too many findings to list them one by one: they are told by where they are.
+#[test]
+fn club_redesign() {
+    let r = &report("club-redesign");
+    let faults: Vec<_> = r.findings.iter().filter(|f| f.class == Class::Fault).collect();
+    let [fault] = faults[..] else { panic!("{faults:?}") };
+    let cuts: Vec<String> = fault.cuts().iter().map(ToString::to_string).collect();
+    assert_eq!((fault.kind, cuts), (Kind::IdleClamp, vec!["c318".to_owned(), "c405".to_owned()]));
+    // Two decisions are on what the redesign mends, one is on its new fault and stands on the ground of now.
+    let layout = sample("club-redesign");
+    let decisions = gapwright::findings::Decisions::of(&layout, r);
+    assert_eq!(decisions.past(&layout).len(), 2);
+    let at = r.findings.iter().position(|f| f.id() == fault.id()).unwrap();
+    let decision = decisions.on(&layout, at).unwrap();
+    assert_eq!(decision.owner, "Cleo");
+    assert_eq!(gapwright::findings::again(decision, fault), None);
+}
+
 #[test]
 fn club() {
     let r = &report("club");

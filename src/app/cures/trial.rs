@@ -1,5 +1,7 @@
 //! The layout before and after a plan, side by side, without touching it.
 
+use std::collections::BTreeSet;
+
 use eframe::egui::{
     Align2, Context, Frame, Id, Key, Label, Modal, Modifiers, Painter, Rect, ScrollArea, Sense, Ui,
     Vec2, WidgetInfo, vec2,
@@ -15,7 +17,8 @@ use crate::app::labels::Labels;
 use crate::app::marks::{mark_ui, verdict_mark};
 use crate::app::paint::{Places, Scene};
 use crate::app::theme::{SPACE, TIGHT, heading, small, strong, tokens};
-use crate::findings::{Class, Finding, FindingId, Report, Verdict, words};
+use crate::compare::told;
+use crate::findings::{Class, Finding, Report, Verdict, same_in_both, words};
 use crate::layout::{Layout, shown};
 use crate::report::{Tally, Units};
 
@@ -27,24 +30,26 @@ struct Side {
     layout: Layout,
     derived: Derived,
     tally: Tally,
-    /// Faults and rules, worst first: identity, class, verdict, headline.
-    lines: Vec<(FindingId, Class, Verdict, String)>,
+    /// Faults and rules, worst first: whether the other side has it too, class, verdict, headline.
+    lines: Vec<(bool, Class, Verdict, String)>,
 }
 
 impl Side {
-    fn of(layout: Layout, report: &Report, before: &Derived, units: Units) -> Side {
-        let line = |finding: &Finding| {
+    /// `kept` has the indices of the findings that the other side has too.
+    fn of(
+        layout: Layout,
+        (report, kept): (&Report, &BTreeSet<usize>),
+        before: &Derived,
+        units: Units,
+    ) -> Side {
+        let line = |(n, finding): (usize, &Finding)| {
             let says = shown(&words(finding, report, &layout, units).says).into_owned();
-            (finding.id(), finding.class, finding.verdict, says)
+            (kept.contains(&n), finding.class, finding.verdict, says)
         };
-        let worth = report.findings.iter().filter(|f| f.class != Class::Note);
-        let lines = worth.map(line).collect();
+        let findings = report.findings.iter().enumerate();
+        let lines = findings.filter(|(_, f)| f.class != Class::Note).map(line).collect();
         let derived = Derived::after(&layout, before);
         Side { derived, tally: Tally::of(report), lines, layout }
-    }
-
-    fn has(&self, id: &FindingId) -> bool {
-        self.lines.iter().any(|(other, ..)| other == id)
     }
 }
 
@@ -91,8 +96,11 @@ impl Trial {
         let units = app.settings.units();
         let Compared { plan, old_file, was, before, after, report, leaves, remark } = two;
         let tables = Tables::of([&was, &after], [&before, &report]);
-        let before = Side::of(was, &before, &app.derived, units);
-        let after = Side::of(after, &report, &app.derived, units);
+        let pairs = same_in_both(&told(&before), &told(&report));
+        let kept: [BTreeSet<usize>; 2] =
+            [pairs.iter().map(|p| p.0).collect(), pairs.iter().map(|p| p.1).collect()];
+        let before = Side::of(was, (&before, &kept[0]), &app.derived, units);
+        let after = Side::of(after, (&report, &kept[1]), &app.derived, units);
         let (revision, below) = (app.doc.revision(), Below::default());
         Trial { plan, before, after, leaves, remark, revision, old_file, below, tables }
     }
@@ -208,8 +216,8 @@ fn findings_ui(ui: &mut Ui, trial: &Trial, list: f32, height: f32) {
     let top = ui.cursor().top();
     let list = list.max(90.0);
     ui.columns(2, |columns| {
-        lines_ui(&mut columns[0], "before", &trial.before, &trial.after, list);
-        lines_ui(&mut columns[1], "after", &trial.after, &trial.before, list);
+        lines_ui(&mut columns[0], "Ends: ", &trial.before, list);
+        lines_ui(&mut columns[1], "New: ", &trial.after, list);
     });
     ui.add_space(SPACE);
     let left = (top + height - ui.cursor().top()).max(40.0);
@@ -301,23 +309,19 @@ fn marks(
 }
 
 /// Faults and rules of one side. Findings that the other side does not have are marked in words.
-fn lines_ui(ui: &mut Ui, word: &str, side: &Side, other: &Side, height: f32) {
-    ScrollArea::vertical().id_salt(word).max_height(height).auto_shrink(false).show(ui, |ui| {
+fn lines_ui(ui: &mut Ui, apart: &str, side: &Side, height: f32) {
+    ScrollArea::vertical().id_salt(apart).max_height(height).auto_shrink(false).show(ui, |ui| {
         if side.lines.is_empty() {
             ui.label("No fault and no operating rule.");
         }
-        for (id, class, verdict, says) in &side.lines {
+        for (kept, class, verdict, says) in &side.lines {
             ui.horizontal_top(|ui| {
                 if *class == Class::Fault {
                     mark_ui(ui, *verdict, 7.0);
                 } else {
                     ui.label(small(ui, "rule"));
                 }
-                let apart = match (word, other.has(id)) {
-                    (_, true) => "",
-                    ("before", false) => "Ends: ",
-                    _ => "New: ",
-                };
+                let apart = if *kept { "" } else { apart };
                 ui.add(Label::new(format!("{apart}{says}")).wrap());
             });
         }

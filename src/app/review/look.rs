@@ -10,7 +10,7 @@ use crate::layout::EntityId;
 /// Least width and height of what is looked at, mm: a gap with the points and the names around it.
 const LEAST_MM: f64 = 500.0;
 /// How much more than the places themselves is looked at.
-const AROUND: f64 = 1.5;
+const AROUND: f64 = 2.2;
 
 /// Selects what a finding is about.
 pub(super) fn select(app: &mut App, finding: &Finding) {

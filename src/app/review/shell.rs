@@ -14,6 +14,9 @@ use super::{By, large, overview};
 /// The share of the window that the words take.
 const WORDS: f32 = 0.54;
 
+/// Width of a window in which the bar has room for everything, points.
+const WIDE: f32 = 1180.0;
+
 /// The whole view.
 pub(super) fn view_ui(ui: &mut Ui, app: &mut App) -> Vec<Command> {
     let mut commands = Vec::new();
@@ -99,21 +102,30 @@ fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
         if button(ui, "Note a decision…", "D", some) {
             commands.push(Command::Note);
         }
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if model.unsaved {
-                ui.label(small(ui, "not saved")).on_hover_text("Ctrl+S saves the layout");
-            }
-            if !model.is_checked {
-                let words = if model.is_looking { "checking again" } else { "not checked" };
-                ui.label(small(ui, words));
-            }
-            let words = format!("letters read from {:.1} m", model.reads_m);
-            let words = small(ui, words);
-            ui.label(words).on_hover_text(format!(
+        // In a small window it stands in a row of its own.
+        if ui.ctx().content_rect().width() >= WIDE {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| state_ui(ui, model));
+        }
+    });
+    if ui.ctx().content_rect().width() < WIDE {
+        ui.horizontal(|ui| state_ui(ui, model));
+    }
+}
+
+/// Whether the layout is saved and checked, and how far the letters read.
+fn state_ui(ui: &mut Ui, model: &Model) {
+    if model.unsaved {
+        ui.label(small(ui, "not saved")).on_hover_text("Ctrl+S saves the layout");
+    }
+    if !model.is_checked {
+        let words = if model.is_looking { "checking again" } else { "not checked" };
+        ui.label(small(ui, words));
+    }
+    let words = format!("letters read from {:.1} m", model.reads_m);
+    let words = small(ui, words);
+    ui.label(words).on_hover_text(format!(
                 "A capital is 1/200 of that distance high (common practice, no source). The last row is said to be {:.1} m \
                  away; the presenter's look (F5) has the distance and the height of the picture.",
                 model.last_row_m
             ));
-        });
-    });
 }

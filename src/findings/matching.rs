@@ -1,0 +1,79 @@
+//! Findings of two reports that are the same one.
+//!
+//! Findings with one cause are told as one, so that one more gap gives a rule or a note another identity. It is the same
+//! rule all the same. A fault at another set of places is another fault: where it is, is what has to be mended.
+
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::identity::FindingId;
+use crate::study::Class;
+
+/// The parts of an identity.
+pub(super) struct Parts<'a> {
+    pub kind: &'a str,
+    pub now: bool,
+    places: BTreeSet<&'a str>,
+    parties: BTreeSet<&'a str>,
+}
+
+impl<'a> Parts<'a> {
+    pub fn of(id: &'a str) -> Parts<'a> {
+        let (id, now) = id.strip_suffix("!now").map_or((id, false), |id| (id, true));
+        let id = id.split_once('/').map_or(id, |(id, _)| id);
+        let (id, parties) = id.split_once(':').unwrap_or((id, ""));
+        let (kind, places) = id.split_once('@').unwrap_or((id, ""));
+        let set = |list: &'a str| list.split('+').filter(|part| !part.is_empty()).collect();
+        Parts { kind, now, places: set(places), parties: set(parties) }
+    }
+
+    /// How much two have in common: places, or what takes part where neither has a place.
+    pub fn common(&self, other: &Parts) -> usize {
+        if self.places.is_empty() && other.places.is_empty() {
+            return self.parties.intersection(&other.parties).count();
+        }
+        self.places.intersection(&other.places).count()
+    }
+}
+
+/// A finding as far as it matters here.
+pub type Told = (FindingId, Class);
+
+/// Pairs of an old and a new finding (indices) that are the same one: of the same identity; else rules and notes of the same
+/// kind, those first that have most places in common. Each finding is in one pair at most.
+pub fn same_in_both(old: &[Told], new: &[Told]) -> Vec<(usize, usize)> {
+    let by_id: BTreeMap<&FindingId, usize> =
+        new.iter().enumerate().map(|(n, (id, _))| (id, n)).collect();
+    let mut pairs: Vec<(usize, usize)> =
+        old.iter().enumerate().filter_map(|(n, (id, _))| Some((n, *by_id.get(id)?))).collect();
+    let (mut taken_old, mut taken_new): (BTreeSet<usize>, BTreeSet<usize>) =
+        pairs.iter().copied().unzip();
+    let left = |list: &[Told], taken: &BTreeSet<usize>| -> Vec<usize> {
+        let free = |n: &usize| !taken.contains(n) && list[*n].1 != Class::Fault;
+        (0..list.len()).filter(free).collect()
+    };
+    let mut near = Vec::new();
+    for a in left(old, &taken_old) {
+        let one = Parts::of(old[a].0.as_str());
+        for b in left(new, &taken_new) {
+            let other = Parts::of(new[b].0.as_str());
+            let alike = (one.kind, one.now, old[a].1) == (other.kind, other.now, new[b].1);
+            let common = if alike { one.common(&other) } else { 0 };
+            if common > 0 {
+                // Equals are parted by what they are called, the same way from both sides.
+                let mut called = [&old[a].0, &new[b].0];
+                called.sort();
+                near.push((Reverse(common), called, a, b));
+            }
+        }
+    }
+    near.sort();
+    for (_, _, a, b) in near {
+        if !taken_old.contains(&a) && !taken_new.contains(&b) {
+            (taken_old.insert(a), taken_new.insert(b));
+            pairs.push((a, b));
+        }
+    }
+    pairs.sort_unstable();
+    pairs
+}
