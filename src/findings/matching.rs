@@ -70,7 +70,8 @@ pub fn same_in_both(old: &[Told], new: &[Told]) -> Vec<(usize, usize)> {
     near.sort();
     for (_, _, a, b) in near {
         if !taken_old.contains(&a) && !taken_new.contains(&b) {
-            (taken_old.insert(a), taken_new.insert(b));
+            taken_old.insert(a);
+            taken_new.insert(b);
             pairs.push((a, b));
         }
     }

@@ -282,3 +282,17 @@ fn what_the_cure_makes_new_is_told_and_done_work_that_is_still_found_too() {
     decide(&mut w, "Done", "Wires exchanged.", "Ada");
     assert!(says(&w, "It is noted as done, and the check still finds it."));
 }
+
+#[test]
+#[ignore = "needs a graphics driver"]
+fn looks_of_the_review() {
+    for (width, height, name) in [(1024.0, 768.0, "1024"), (1920.0, 1080.0, "1920")] {
+        let mut w = sample_in(window_of_size(width, height), "club-redesign");
+        w_key(&mut w, Key::V);
+        w.run();
+        super::looks::looks(&mut w, &format!("review-{name}"));
+        w_key(&mut w, Key::O);
+        w.run();
+        super::looks::looks(&mut w, &format!("review-all-{name}"));
+    }
+}
