@@ -14,7 +14,6 @@ use super::marks::mark_ui;
 use super::names;
 use super::rounds;
 use super::theme::{RADIUS, SPACE, card, heading, small, strong, tokens};
-use crate::compare::told;
 use crate::findings::{Class, Finding, Place, Text, Told, same_in_both};
 use crate::layout::EntityId;
 use crate::report::amps;
@@ -95,7 +94,8 @@ pub fn note_checked(ctx: &Context, app: &mut App) {
     let (latest, listed) = (&app.check.latest, &mut app.listed);
     if listed.revision != latest.revision {
         listed.revision = latest.revision;
-        listed.ids = told(&latest.report);
+        let told = |finding: &Finding| (finding.id(), finding.class, None);
+        listed.ids = latest.report.findings.iter().map(told).collect();
         if latest.revision == app.doc.revision() {
             listed.effect = None;
             if let Some(done) = listed.done.take()
@@ -124,7 +124,7 @@ pub fn opened_at(app: &App) -> Option<usize> {
     let open = app.open_finding.as_ref()?;
     let latest = &app.check.latest;
     if app.listed.revision == latest.revision {
-        return app.listed.ids.iter().position(|(id, _)| id == open);
+        return app.listed.ids.iter().position(|told| told.0 == *open);
     }
     latest.report.findings.iter().position(|finding| finding.id() == *open)
 }

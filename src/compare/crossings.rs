@@ -42,6 +42,39 @@ impl Passer {
     }
 }
 
+/// How something passes a gap in one design.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cell {
+    /// With this verdict, the worst with throttles that agree.
+    Judged(Verdict),
+    /// The design does not have the gap.
+    NoGap,
+    /// The design does not have the train.
+    NoTrain,
+    /// The two sides cannot agree there, or one has no driver.
+    NoAgreement,
+}
+
+impl Cell {
+    /// The verdict, if there is one.
+    pub fn verdict(self) -> Option<Verdict> {
+        match self {
+            Cell::Judged(verdict) => Some(verdict),
+            Cell::NoGap | Cell::NoTrain | Cell::NoAgreement => None,
+        }
+    }
+
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Cell::Judged(verdict) => verdict.plain(),
+            Cell::NoGap => "no gap",
+            Cell::NoTrain => "no such train",
+            Cell::NoAgreement => "no agreeing setting",
+        }
+    }
+}
+
 /// A gap and how everything passes it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
@@ -49,15 +82,14 @@ pub struct Row {
     pub cut: CutId,
     /// Its name, as it is shown.
     pub name: String,
-    /// For each of [`Crossings::passers`] the worst verdict with agreeing throttles in the old and the new design; `None`
-    /// where a design does not have the gap, or that does not pass it.
-    pub cells: Vec<[Option<Verdict>; 2]>,
+    /// How each of [`Crossings::passers`] passes it in the old and the new design.
+    pub cells: Vec<[Cell; 2]>,
 }
 
 impl Row {
-    /// Whether everything passes it clear wherever it is.
+    /// Whether both designs have it, and everything passes it clear in both.
     pub fn is_clear(&self) -> bool {
-        self.cells.iter().flatten().flatten().all(|verdict| *verdict == Verdict::Clear)
+        self.cells.iter().flatten().all(|cell| *cell == Cell::Judged(Verdict::Clear))
     }
 }
 
@@ -76,13 +108,29 @@ impl Crossings {
         let passes = [old, new].map(worst);
         let passers: BTreeSet<Passer> =
             passes.iter().flat_map(BTreeMap::values).flat_map(BTreeMap::keys).copied().collect();
+        let there: [BTreeSet<Passer>; 2] =
+            [0, 1].map(|n| passes[n].values().flat_map(BTreeMap::keys).copied().collect());
+        // Where nothing passes any gap there is a column all the same, to say so.
+        let passers: BTreeSet<Passer> =
+            if passers.is_empty() { [Passer::StandIn].into() } else { passers };
         let cuts: BTreeSet<CutId> = passes.iter().flat_map(BTreeMap::keys).copied().collect();
         let name = |id: CutId| {
             let cut = |report: &Report| report.cuts.iter().find(|cut| cut.id == id).map(cut_name);
             cut(new).or_else(|| cut(old)).unwrap_or_default()
         };
         let row = |cut: CutId| {
-            let cell = |passer: &Passer| [0, 1].map(|n| passes[n].get(&cut)?.get(passer).copied());
+            let cell = |passer: &Passer| {
+                [0, 1].map(|n| match passes[n].get(&cut) {
+                    None => Cell::NoGap,
+                    Some(at) => match at.get(passer) {
+                        Some(verdict) => Cell::Judged(*verdict),
+                        None if there[n].contains(passer) || there[n].is_empty() => {
+                            Cell::NoAgreement
+                        }
+                        None => Cell::NoTrain,
+                    },
+                })
+            };
             Row { cut, name: name(cut), cells: passers.iter().map(cell).collect() }
         };
         let rows = cuts.into_iter().map(row).collect();

@@ -7,12 +7,12 @@
 mod crossings;
 mod work;
 
-pub use crossings::{Crossings, Passer, Row};
+pub use crossings::{Cell, Crossings, Passer, Row};
 pub use work::{Step, steps};
 
 use std::collections::BTreeSet;
 
-use crate::findings::{Finding, Memo, Report, Study, Told, report_of, same_in_both};
+use crate::findings::{Class, Finding, Memo, Report, Study, Told, report_of, same_in_both};
 use crate::layout::Layout;
 
 /// A comparison of two designs.
@@ -72,7 +72,9 @@ impl Comparison {
 
 /// The findings of a report as far as they are matched.
 pub fn told(report: &Report) -> Vec<Told> {
-    report.findings.iter().map(|finding| (finding.id(), finding.class)).collect()
+    // A fault of another verdict is another fault: a caution that becomes a short is made.
+    let told = |f: &Finding| (f.id(), f.class, Some(f.verdict).filter(|_| f.class == Class::Fault));
+    report.findings.iter().map(told).collect()
 }
 
 fn without<'a>(report: &'a Report, kept: &BTreeSet<usize>) -> Vec<&'a Finding> {

@@ -5,7 +5,10 @@ use std::collections::BTreeSet;
 use crate::findings::{Class, Finding, Kind, Place, apart_of};
 use crate::job::{Job, Names};
 use crate::layout::edit::{differing, entity, made_like, whole_like};
-use crate::layout::{Edit, Entity, EntityId, Layout, Rails, apply};
+use crate::layout::{
+    Cut, Device, Direction, Driver, Edit, Entity, EntityId, Feed, Layout, Rail, Rails, Setting,
+    Special, Supply, Train, Vehicle, and, apply, capital,
+};
 use crate::study::Study;
 
 /// One step of the work.
@@ -81,14 +84,21 @@ fn faults(findings: &[Finding]) -> BTreeSet<(Kind, String)> {
     let lines = |f: &Finding| -> Vec<(Kind, String)> {
         match &f.places[..] {
             [] => vec![(f.kind, f.drivers.iter().map(ToString::to_string).collect())],
-            // Blocks get other identities with every cut.
-            places if places.iter().all(|p| matches!(p, Place::Block(_))) => {
-                vec![(f.kind, "block".to_owned())]
-            }
-            places => places.iter().map(|p| (f.kind, p.to_string())).collect(),
+            places => places.iter().map(|p| (f.kind, place(f, p))).collect(),
         }
     };
     faults.flat_map(lines).collect()
+}
+
+/// A place of a fault. Blocks get other identities with every cut: theirs is their first run, with what takes part.
+fn place(finding: &Finding, place: &Place) -> String {
+    match place {
+        Place::Block(id) => {
+            let drivers: Vec<String> = finding.drivers.iter().map(ToString::to_string).collect();
+            format!("{} {}", id.run, drivers.join("+"))
+        }
+        Place::Cut(_) | Place::Special(_) | Place::Stretch { .. } => place.to_string(),
+    }
 }
 
 fn made(after: &[Finding], known: &BTreeSet<(Kind, String)>) -> Vec<Kind> {
@@ -107,6 +117,12 @@ fn tasks(old: &Study, new: &Study) -> Vec<Task> {
     // Cuts, feeds and names on a run that goes, go with it.
     let stays = |run: crate::layout::RunId| is.runs.contains_key(&run);
     for id in differing(was, is) {
+        // Names, notes, throttles and positions are set, not built.
+        let bare = |layout| entity(layout, id).map(bare);
+        if bare(was) == bare(is) {
+            papers.push(id);
+            continue;
+        }
         let on_gone = match entity(was, id) {
             Some(Entity::Cut(cut)) => !stays(cut.run),
             Some(Entity::Feed(feed)) => !stays(feed.run),
@@ -141,10 +157,41 @@ fn tasks(old: &Study, new: &Study) -> Vec<Task> {
     }
     rest.extend(whole_like(was, is));
     if !rest.is_empty() {
-        let says = "Note the new names, lineups and particulars.".to_owned();
+        let says =
+            "Set throttles and points as the new design has them; note its names and particulars."
+                .to_owned();
         tasks.push(Task { edit: Edit::Batch(rest), says, minutes: 1 });
     }
     tasks
+}
+
+/// A thing without its name, its notes and how it is set.
+fn bare(thing: Entity) -> Entity {
+    let (name, notes) = (String::new(), String::new());
+    match thing {
+        Entity::Cut(cut) => Cut { name, notes, ..cut }.into(),
+        Entity::Supply(supply) => Supply { name, notes, powered: true, ..supply }.into(),
+        Entity::Driver(driver) => {
+            let setting = Setting { direction: Direction::Off, throttle: 0.0 };
+            Driver { name, notes, setting, ..driver }.into()
+        }
+        Entity::Special(special) => {
+            let mut special = Special { name, notes, position: 0, ..special };
+            special.contact.position = None;
+            special.into()
+        }
+        Entity::Device(device) => Device { name, notes, position: 0, ..device }.into(),
+        Entity::Vehicle(vehicle) => Vehicle { name, notes, ..vehicle }.into(),
+        Entity::Train(train) => Train { name, notes, ..train }.into(),
+        Entity::Joint(_)
+        | Entity::Run(_)
+        | Entity::Label(_)
+        | Entity::Feed(_)
+        | Entity::Bond(_)
+        | Entity::Lineup(_)
+        | Entity::Picture(_)
+        | Entity::Decision(_) => thing,
+    }
 }
 
 fn counted(n: usize) -> String {
@@ -182,9 +229,43 @@ fn words(id: EntityId, old: &Study, new: &Study) -> (String, u32) {
         }
         (None, Some(Entity::Feed(feed))) => (format!("Connect {}.", after.feed(feed.id)), 10),
         (None, Some(_)) => (format!("Add {}.", after.thing(id)), 30),
+        (Some(Entity::Feed(then)), Some(Entity::Feed(now))) => {
+            feed_words((&then, &now), before, after)
+        }
+        (Some(Entity::Cut(then)), Some(Entity::Cut(now))) if then.run != now.run => {
+            let job = Job::AddCut { run: now.run, at_mm: now.at_mm, rails: now.rails };
+            let bridge = Job::BridgeCut(then.id);
+            let says = format!("{} {}", bridge.words(before), job.words(after));
+            (says, bridge.work().minutes + job.work().minutes)
+        }
         (Some(_), None) => (format!("Take {} away.", before.thing(id)), 5),
         _ => (format!("Change {} as the new design has it.", after.thing(id)), 8),
     }
+}
+
+/// What becomes of a feed: where it goes, and what feeds it.
+fn feed_words((then, now): (&Feed, &Feed), before: Names, after: Names) -> (String, u32) {
+    let mut says = Vec::new();
+    if (then.run, then.at_mm) != (now.run, now.at_mm) {
+        let at = now.at_mm.round();
+        says.push(format!("move it to {at} mm from the start of run {}", now.run));
+    }
+    if then.driver != now.driver {
+        says.push(format!("connect it to {}", after.thing(now.driver.into())));
+    }
+    if (then.p, then.m) != (now.p, now.m) {
+        let rail = |rail: Option<Rail>| match rail {
+            Some(Rail::Left) => "the left rail",
+            Some(Rail::Right) => "the right rail",
+            None => "no rail",
+        };
+        says.push(format!("connect P to {} and M to {}", rail(now.p), rail(now.m)));
+    }
+    if says.is_empty() {
+        says.push("give it the wire of the new design".to_owned());
+    }
+    let minutes = 5 * says.len() as u32 + 5;
+    (format!("{}: {}.", capital(&before.feed(now.id)), and(&says)), minutes)
 }
 
 /// A job that makes a thing what it is in the new design.

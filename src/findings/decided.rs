@@ -1,6 +1,7 @@
 //! Decisions on findings: found by the finding's identity, and whether their ground still holds.
 
-use std::collections::BTreeMap;
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::matching::Parts;
 use super::units::amps;
@@ -18,7 +19,7 @@ pub struct Decisions {
 
 impl Decisions {
     /// Finds the finding of each decision: the one of the same identity, else the one of the same kind with which it has
-    /// most places in common. Findings of one cause are told as one, so that one more gap makes another identity of it.
+    /// most places in common; a fault only if the same take part in it. Findings of one cause are told as one, so that one more gap makes another identity of it.
     pub fn of(layout: &Layout, report: &Report) -> Decisions {
         let mut found = Decisions::default();
         if layout.decisions.is_empty() {
@@ -40,19 +41,28 @@ impl Decisions {
         for (n, part) in parts.iter().enumerate() {
             of_kind.entry((part.kind, part.now)).or_default().push(n);
         }
-        for decision in left {
+        let mut near = Vec::new();
+        for (at, decision) in left.iter().enumerate() {
             let part = Parts::of(&decision.finding);
             let alike = of_kind.get(&(part.kind, part.now)).map_or(&[][..], Vec::as_slice);
-            let free = alike.iter().copied().filter(|n| !found.of.contains_key(n));
-            let nearest = free
-                .map(|n| (parts[n].common(&part), n))
-                .filter(|(common, _)| *common > 0)
-                .max_by_key(|(common, n)| (*common, std::cmp::Reverse(*n)));
-            match nearest {
-                Some((_, n)) => drop(found.of.insert(n, decision.id)),
-                None => found.past.push(decision.id),
+            for &n in alike.iter().filter(|n| !found.of.contains_key(n)) {
+                // A fault of others is another fault.
+                let fault = report.findings[n].class == Class::Fault;
+                let common = parts[n].common(&part);
+                if common > 0 && (!fault || parts[n].same_parties(&part)) {
+                    near.push((Reverse(common), at, n));
+                }
             }
         }
+        near.sort_unstable();
+        let mut placed = BTreeSet::new();
+        for (_, at, n) in near {
+            if !found.of.contains_key(&n) && placed.insert(at) {
+                found.of.insert(n, left[at].id);
+            }
+        }
+        let unplaced = (0..left.len()).filter(|at| !placed.contains(at));
+        found.past.extend(unplaced.map(|at| left[at].id));
         found.past.sort_unstable();
         found
     }

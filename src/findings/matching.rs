@@ -7,7 +7,7 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::identity::FindingId;
-use crate::study::Class;
+use crate::study::{Class, Verdict};
 
 /// The parts of an identity.
 pub(super) struct Parts<'a> {
@@ -27,6 +27,11 @@ impl<'a> Parts<'a> {
         Parts { kind, now, places: set(places), parties: set(parties) }
     }
 
+    /// Whether the same take part in both.
+    pub fn same_parties(&self, other: &Parts) -> bool {
+        self.parties == other.parties
+    }
+
     /// How much two have in common: places, or what takes part where neither has a place.
     pub fn common(&self, other: &Parts) -> usize {
         if self.places.is_empty() && other.places.is_empty() {
@@ -36,16 +41,20 @@ impl<'a> Parts<'a> {
     }
 }
 
-/// A finding as far as it matters here.
-pub type Told = (FindingId, Class);
+/// A finding as far as it matters here: its identity, its class, and its verdict where another verdict makes another
+/// finding of it.
+pub type Told = (FindingId, Class, Option<Verdict>);
 
-/// Pairs of an old and a new finding (indices) that are the same one: of the same identity; else rules and notes of the same
-/// kind, those first that have most places in common. Each finding is in one pair at most.
+/// Pairs of an old and a new finding (indices) that are the same one: of the same identity, class and verdict; else rules
+/// and notes of the same kind, those first that have most places in common. Each finding is in one pair at most.
 pub fn same_in_both(old: &[Told], new: &[Told]) -> Vec<(usize, usize)> {
     let by_id: BTreeMap<&FindingId, usize> =
-        new.iter().enumerate().map(|(n, (id, _))| (id, n)).collect();
-    let mut pairs: Vec<(usize, usize)> =
-        old.iter().enumerate().filter_map(|(n, (id, _))| Some((n, *by_id.get(id)?))).collect();
+        new.iter().enumerate().map(|(n, told)| (&told.0, n)).collect();
+    let same = |(n, told): (usize, &Told)| {
+        let other = *by_id.get(&told.0)?;
+        ((told.1, told.2) == (new[other].1, new[other].2)).then_some((n, other))
+    };
+    let mut pairs: Vec<(usize, usize)> = old.iter().enumerate().filter_map(same).collect();
     let (mut taken_old, mut taken_new): (BTreeSet<usize>, BTreeSet<usize>) =
         pairs.iter().copied().unzip();
     let left = |list: &[Told], taken: &BTreeSet<usize>| -> Vec<usize> {

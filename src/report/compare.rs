@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use super::text::{item, wrap};
 use super::{Tally, Units};
-use crate::compare::{Comparison, Crossings};
-use crate::findings::{Class, Finding, Report, Verdict, words};
+use crate::compare::{Cell, Comparison, Crossings};
+use crate::findings::{Class, Finding, Report, words};
 use crate::job::Names;
 use crate::layout::stated::{Alike, Stated, alike, stated};
 use crate::layout::{Layout, and, shown};
@@ -20,7 +20,7 @@ fn crossings(out: &mut String, crossings: &Crossings, layouts: [&Layout; 2]) {
         let cells = crossings.passers.iter().zip(&row.cells);
         let cells: Vec<String> = cells
             .map(|(passer, cell)| {
-                let [old, new] = cell.map(|verdict| verdict.map_or("not there", Verdict::plain));
+                let [old, new] = cell.map(Cell::word);
                 format!("{} {old} -> {new}", passer.name(layouts))
             })
             .collect();
@@ -46,7 +46,7 @@ pub fn compare_text(
     let _ = writeln!(out, "New: {}: {}", shown(new_file), Tally::of(&comparison.new).words());
     let told = |out: &mut String, title: &str, list: &[&Finding], of: (&Layout, &Report)| {
         let list: Vec<_> = list.iter().filter(|f| f.class != Class::Note).collect();
-        let _ = writeln!(out, "\n{title} ({}):", list.len());
+        let _ = writeln!(out, "\n{title}, faults and rules ({}):", list.len());
         for finding in list {
             let class = match finding.class {
                 Class::Fault => finding.verdict.word().to_uppercase(),
@@ -80,7 +80,7 @@ pub fn compare_text(
         }
     }
     if comparison.steps.is_empty() {
-        let _ = writeln!(out, "  None: the two are the same.");
+        let _ = writeln!(out, "  None.");
     } else if comparison.is_safe() {
         let _ = writeln!(
             out,

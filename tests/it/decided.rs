@@ -90,3 +90,25 @@ fn a_decision_follows_its_finding_when_that_gets_another_gap_and_another_has_it_
     assert_eq!(decisions.on(&twice, surge).unwrap().owner, "Ben");
     assert_eq!(decisions.past(&twice)[0].owner, "Cleo");
 }
+
+#[test]
+fn a_decision_on_a_fault_does_not_go_to_a_fault_of_others_at_the_same_gap() {
+    // Both ends of the line clamp because of its own board; then that coasts, and a neighbour's board brakes.
+    let club = sample("club");
+    let report = check(&club);
+    let clamp = report.findings.iter().position(|f| f.id().to_string().starts_with("idle-clamp@"));
+    let noted = edited(&club, Edit::Add(on(&report, clamp.unwrap(), "Ben").into()));
+    let other = {
+        let surgery = Surgery::of(&Study::of(&noted, &Memo::default()));
+        let mut layout = applied(&noted, &surgery.together(&surgery.faults()).jobs).unwrap();
+        let neighbour = layout.drivers.values_mut().find(|d| d.name == "Marrowgate board").unwrap();
+        if let gapwright::layout::Drive::PwmBridge { idle, .. } = &mut neighbour.drive {
+            *idle = gapwright::layout::Idle::BrakeLow;
+        }
+        layout
+    };
+    let after = check(&other);
+    let clamp = after.findings.iter().position(|f| f.id().to_string().starts_with("idle-clamp@"));
+    assert_eq!(owner(&other, &after, clamp.unwrap()), None);
+    assert_eq!(Decisions::of(&other, &after).past(&other)[0].owner, "Ben");
+}

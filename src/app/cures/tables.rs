@@ -4,8 +4,8 @@ use eframe::egui::{Grid, Label, ScrollArea, Ui};
 
 use crate::app::marks::mark_ui;
 use crate::app::theme::{SPACE, small, strong, tokens};
-use crate::compare::Crossings;
-use crate::findings::{Report, Verdict};
+use crate::compare::{Cell, Crossings};
+use crate::findings::Report;
 use crate::job::Names;
 use crate::layout::stated::{Alike, alike, stated};
 use crate::layout::{Layout, and, shown};
@@ -69,19 +69,19 @@ pub(super) fn trains_ui(ui: &mut Ui, tables: &Tables, height: f32) {
 }
 
 /// The verdicts of one train at one gap.
-fn cell_ui(ui: &mut Ui, cell: [Option<Verdict>; 2]) {
+fn cell_ui(ui: &mut Ui, cell: [Cell; 2]) {
     let t = tokens(ui);
     ui.horizontal(|ui| {
-        for (n, verdict) in cell.into_iter().enumerate() {
+        for (n, cell) in cell.into_iter().enumerate() {
             if n == 1 {
                 ui.label("then");
             }
-            match verdict {
+            match cell.verdict() {
                 Some(verdict) => {
                     mark_ui(ui, verdict, 7.0);
-                    ui.label(strong(verdict.plain()).color(t.verdict(verdict)));
+                    ui.label(strong(cell.word()).color(t.verdict(verdict)));
                 }
-                None => drop(ui.label(small(ui, "not there"))),
+                None => drop(ui.label(small(ui, cell.word()))),
             }
         }
     });

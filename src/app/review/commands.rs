@@ -77,13 +77,16 @@ pub(super) fn carry_out(app: &mut App, ctx: &Context, command: Command) {
         Command::NotePast(id) => app.review.noting = Some(Noting::Past(id)),
         Command::BeforeAndAfter => match cure::plan(app) {
             Some(plan) => app.cure(vec![Cures::Try(plan)]),
-            None => app.tell("There is no cure to compare."),
+            None if app.review.cure == cure::Cure::Searching => {
+                app.review.said = "Cures are still looked for.";
+            }
+            None => app.review.said = "There is no cure to compare.",
         },
         Command::Gap => {
             let finding = super::super::findings::opened(app);
             match finding.and_then(|finding| finding.cuts().first().copied()) {
                 Some(cut) => app.look_at_gap(cut),
-                None => app.tell("This finding is at no gap."),
+                None => app.review.said = "This finding is at no gap.",
             }
         }
         Command::Leave => app.leave_review(),

@@ -5,7 +5,7 @@ use std::fmt;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
 use super::{SCHEMA, shown_as};
-use crate::compare::{Comparison, Passer};
+use crate::compare::{Cell, Comparison, Passer};
 use crate::findings::{Finding, Kind, Verdict};
 use crate::layout::stated::{Alike, alike, stated};
 use crate::layout::{CutId, Layout, TrainId, VehicleId};
@@ -106,7 +106,7 @@ impl Serialize for CompareDocument<'_> {
             .iter()
             .flat_map(|row| {
                 let cells = crossings.passers.iter().zip(&row.cells);
-                cells.map(|(passer, cell)| Crossing::of(row.cut, *passer, *cell))
+                cells.map(|(passer, cell)| Crossing::of(row.cut, *passer, cell.map(Cell::verdict)))
             })
             .collect();
         map.serialize_entry("crossings", &crossings)?;
