@@ -249,7 +249,7 @@ fn click(ui: &Ui, app: &mut App, at: Pos2, double: bool) {
         app.show_crowd(&cuts);
         return;
     }
-    // What the review shows stays marked.
+    // A click in the review leaves the marks of its finding.
     if app.review.shown {
         return;
     }

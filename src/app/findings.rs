@@ -140,7 +140,7 @@ const GROUPS: [(Class, &str, &str); 3] = [
     (Class::Note, "Notes", "Worth knowing."),
 ];
 
-/// Where a class stands in the list.
+/// Place of a class in the list.
 pub fn class_order(class: Class) -> usize {
     GROUPS.iter().position(|(other, ..)| *other == class).unwrap_or(GROUPS.len())
 }

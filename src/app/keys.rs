@@ -27,12 +27,12 @@ pub fn keys(ui: &Ui, app: &mut App) {
     let first = ACTIONS.iter().filter(with_shift);
     let then = ACTIONS.iter().filter(|action| !with_shift(action));
     for action in first.chain(then) {
-        // What is typed into a decision is part of the layout already, and can be saved from there.
+        // A decision is part of the layout as it is typed, so its form can be saved from.
         let saves = action.name == "Save" && asking == app.review.is_asking();
         if (typing && !action.while_typing) || (asking && !action.while_asking && !saves) {
             continue;
         }
-        // What is shown to a room is not edited by accident.
+        // Presenter's look and review edit nothing by accident.
         if app.is_shown_only() && edits(app, action) {
             continue;
         }
@@ -63,7 +63,7 @@ pub fn keys(ui: &Ui, app: &mut App) {
     escape(ui, app, typing || asking);
 }
 
-/// Whether an action changes the layout. In the review a decision can be taken back, and nothing else.
+/// True if an action changes the layout. In the review, undo and redo of a decision do not count.
 fn edits(app: &App, action: &Action) -> bool {
     let of_a_decision = match action.name {
         "Undo" => app.review.shown && app.last_step_is_a_decision(),

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::findings::{CutReport, PassReport, Report, Verdict};
 use crate::layout::{CutId, Layout, TrainId, VehicleId, shown};
 
-/// What passes a gap.
+/// A vehicle or train at a gap.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Passer {
     /// The long engine that stands in where a layout has no vehicle.
@@ -42,7 +42,7 @@ impl Passer {
     }
 }
 
-/// How something passes a gap in one design.
+/// Result of a passage in one design.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Cell {
     /// With this verdict, the worst with throttles that agree.
@@ -87,7 +87,7 @@ pub struct Row {
 }
 
 impl Row {
-    /// Whether both designs have it, and everything passes it clear in both.
+    /// True if both designs have it, and everything passes it clear in both.
     pub fn is_clear(&self) -> bool {
         self.cells.iter().flatten().all(|cell| *cell == Cell::Judged(Verdict::Clear))
     }

@@ -23,6 +23,8 @@ pub struct Comparison {
     pub new: Report,
     /// The work, in order.
     pub steps: Vec<Step>,
+    /// Indices of the findings that both designs have.
+    pairs: Vec<(usize, usize)>,
 }
 
 impl Comparison {
@@ -34,7 +36,9 @@ impl Comparison {
     /// Compares a design that is studied with a new one.
     pub fn from(old: &Study, new: &Layout) -> Comparison {
         let later = old.revised(new.clone());
-        Comparison { old: report_of(old), new: report_of(&later), steps: steps(old, &later) }
+        let (before, after) = (report_of(old), report_of(&later));
+        let pairs = same_in_both(&told(&before), &told(&after));
+        Comparison { old: before, new: after, steps: steps(old, &later), pairs }
     }
 
     /// Every vehicle and train against every gap, in both designs.
@@ -44,24 +48,34 @@ impl Comparison {
 
     /// Findings of the old design that the new one does not have.
     pub fn mended(&self) -> Vec<&Finding> {
-        let kept: BTreeSet<usize> = self.pairs().into_iter().map(|pair| pair.0).collect();
+        let kept: BTreeSet<usize> = self.pairs.iter().map(|pair| pair.0).collect();
         without(&self.old, &kept)
     }
 
     /// Findings of the new design that the old one does not have.
     pub fn made(&self) -> Vec<&Finding> {
-        let kept: BTreeSet<usize> = self.pairs().into_iter().map(|pair| pair.1).collect();
+        let kept: BTreeSet<usize> = self.pairs.iter().map(|pair| pair.1).collect();
         without(&self.new, &kept)
     }
 
     /// Findings of the new design that the old one has too.
     pub fn kept(&self) -> Vec<&Finding> {
-        self.pairs().into_iter().filter_map(|(_, n)| self.new.findings.get(n)).collect()
+        self.pairs.iter().filter_map(|(_, n)| self.new.findings.get(*n)).collect()
     }
 
-    /// Findings of both designs, by index.
-    fn pairs(&self) -> Vec<(usize, usize)> {
-        same_in_both(&told(&self.old), &told(&self.new))
+    /// Duration of the work, min.
+    pub fn minutes(&self) -> u32 {
+        self.steps.iter().map(|step| step.minutes).sum()
+    }
+
+    /// The order of the steps as a sentence: safe, or what to do where it is not.
+    pub fn order_words(&self) -> &'static str {
+        if self.is_safe() {
+            "In this order no step makes a fault that neither design has; each was checked."
+        } else {
+            "There is no order in which no step makes a new fault. Where a step makes one, run no train and keep the \
+             supplies off until the next steps are done."
+        }
     }
 
     /// True if on the way no fault stands that neither design has.

@@ -243,7 +243,7 @@ fn words(id: EntityId, old: &Study, new: &Study) -> (String, u32) {
     }
 }
 
-/// What becomes of a feed: where it goes, and what feeds it.
+/// The changes of a feed in words (place, source, rails, wire), and the minutes.
 fn feed_words((then, now): (&Feed, &Feed), before: Names, after: Names) -> (String, u32) {
     let mut says = Vec::new();
     if (then.run, then.at_mm) != (now.run, now.at_mm) {

@@ -2,7 +2,7 @@
 
 use super::compare::{Two, lineups};
 use super::{MOST_OFFERS, Surgery};
-use crate::findings::{self, Finding, FindingId, Kind, Near};
+use crate::findings::{self, Finding, FindingId, Kind, Near, titles};
 use crate::job::{Job, Work, also, work};
 use crate::layout::Refused;
 use crate::study::{Study, View};
@@ -74,12 +74,10 @@ impl NoCure {
                 if makes.is_empty() {
                     return format!("{tried}; none ends it.");
                 }
-                let made: Vec<String> =
-                    makes.iter().map(|kind| kind.title().to_lowercase()).collect();
                 format!(
                     "{tried}; none ends it without making something worse. The nearest (\"{}\") makes: {}.",
                     nearest.join(" ").trim_end_matches('.'),
-                    made.join(", ")
+                    titles(makes).join(", ")
                 )
             }
             NoCure::NotSearched => {

@@ -78,14 +78,19 @@ impl Decisions {
     }
 }
 
-/// How a finding counts, such as `short, 9.7 A at 4 places`: a decision that was made on other grounds is to be looked at
+/// The verdict of a fault, or the word for another class.
+pub fn weight(finding: &Finding) -> &'static str {
+    match finding.class {
+        Class::Fault => finding.verdict.plain(),
+        Class::Rule => "operating rule",
+        Class::Note => "note",
+    }
+}
+
+/// Ground of a decision, such as `short, 9.7 A at 4 places`: a decision that was made on other grounds is to be looked at
 /// again.
 pub fn ground(finding: &Finding) -> String {
-    let mut words = match finding.class {
-        Class::Fault => finding.verdict.plain().to_owned(),
-        Class::Rule => "operating rule".to_owned(),
-        Class::Note => "note".to_owned(),
-    };
+    let mut words = weight(finding).to_owned();
     // The current of a note harms nothing.
     let situation = finding.situation().filter(|_| finding.class != Class::Note);
     if let Some(peak) = situation.map(|s| s.peak_a()).filter(|peak| *peak > 0.0) {
@@ -97,7 +102,7 @@ pub fn ground(finding: &Finding) -> String {
     words
 }
 
-/// Why a decision on a finding is to be looked at again, a sentence; `None` if it holds.
+/// Reason to look at a decision again, a sentence; `None` if it holds.
 pub fn again(decision: &Decision, finding: &Finding) -> Option<String> {
     let now = ground(finding);
     if !decision.ground.is_empty() && decision.ground != now {
@@ -119,7 +124,7 @@ pub fn state_words(decision: &Decision) -> String {
     parts.collect::<Vec<_>>().join(", ")
 }
 
-/// What a decision was about, as it is shown: what the finding said, else its identity.
+/// Subject of a decision, as it is shown: the headline of its finding, else the identity.
 pub fn about_words(decision: &Decision) -> String {
     match decision.said.trim() {
         "" => shown(&decision.finding).into_owned(),

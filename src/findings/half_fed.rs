@@ -16,34 +16,31 @@ pub fn words(e: &Evidence, w: &Words) -> Text {
         None => "the driver".into(),
     };
     let length = w.units.length(e.length_mm);
-    let more = format!("It is {}.", w.on_run(e.run, e.at_mm));
-    if e.same_output {
-        return Text {
-            says: format!(
-                "{} has the same output of {driver} on both rails, so trains stall there; connect the other output to one of \
-                 them",
-                w.block(0)
+    let block = w.block(0);
+    let (says, why, advice) = if e.same_output {
+        (
+            format!(
+                "{block} has the same output of {driver} on both rails, so trains stall there; connect the other output to \
+                 one of them"
             ),
-            why: format!(
+            format!(
                 "No driver has one output on each rail of its {length} of track. No voltage stands across a train."
             ),
-            more,
-            advice: vec![format!("Connect one of its rails to the other output of {driver}.")],
-            cautions: vec![Caution::Rewire],
-        };
-    }
-    Text {
-        says: format!(
-            "{} is fed on one rail only, so trains stall there; connect {driver} to the other rail too",
-            w.block(0)
-        ),
-        why: format!(
-            "No driver has an output on both rails of its {length} of track. No circuit closes through a train."
-        ),
-        more,
-        advice: vec![format!("Connect the other output of {driver} to the other rail.")],
-        cautions: vec![Caution::Rewire],
-    }
+            format!("Connect one of its rails to the other output of {driver}."),
+        )
+    } else {
+        (
+            format!(
+                "{block} is fed on one rail only, so trains stall there; connect {driver} to the other rail too"
+            ),
+            format!(
+                "No driver has an output on both rails of its {length} of track. No circuit closes through a train."
+            ),
+            format!("Connect the other output of {driver} to the other rail."),
+        )
+    };
+    let more = format!("It is {}.", w.on_run(e.run, e.at_mm));
+    Text { says, why, more, advice: vec![advice], cautions: vec![Caution::Rewire] }
 }
 
 pub fn cures(e: &Evidence, near: &Near) -> Vec<Cure> {

@@ -27,12 +27,12 @@ impl<'a> Parts<'a> {
         Parts { kind, now, places: set(places), parties: set(parties) }
     }
 
-    /// Whether the same take part in both.
+    /// True if the same take part in both.
     pub fn same_parties(&self, other: &Parts) -> bool {
         self.parties == other.parties
     }
 
-    /// How much two have in common: places, or what takes part where neither has a place.
+    /// Number of common places, or what takes part where neither has a place.
     pub fn common(&self, other: &Parts) -> usize {
         if self.places.is_empty() && other.places.is_empty() {
             return self.parties.intersection(&other.parties).count();

@@ -68,7 +68,7 @@ pub use crate::study::types::*;
 pub use crate::study::{Memo, Progress, Stopped, Study};
 pub use check::{Checker, apart_of, check, check_apart, report_of};
 pub use coin_test_fails::{Beyond, Evidence as CoinEvidence};
-pub use decided::{Decisions, about_words, again, ground, state_words};
+pub use decided::{Decisions, about_words, again, ground, state_words, weight};
 pub use finding::{Cure, Evident, Finding, Found, Place, When};
 pub use frog_wired_wrong::Evidence as FrogWiredWrong;
 pub use identity::FindingId;
@@ -86,6 +86,11 @@ pub use wire_too_thin::Bound;
 pub use words::{Caution, Text, Words, plain_position, position_words, selector_name, words};
 
 use crate::study::{Coin, Known, View};
+
+/// Titles of kinds for the middle of a sentence.
+pub fn titles(kinds: &[Kind]) -> Vec<String> {
+    kinds.iter().map(|kind| kind.title().to_lowercase()).collect()
+}
 
 #[cfg(test)]
 mod pair;

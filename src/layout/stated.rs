@@ -23,7 +23,7 @@ pub struct Alike {
     pub what: &'static str,
     /// What they count as, with the unit.
     pub value: String,
-    /// Where they come from.
+    /// Their source.
     pub source: String,
     /// What has them.
     pub of: Vec<String>,

@@ -66,7 +66,7 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     flow.done()
 }
 
-/// What was decided on a finding, a paragraph each.
+/// The decision on a finding, a paragraph each.
 pub(super) fn decided_on(facts: &Facts, decisions: &Decisions, finding: &Finding) -> Vec<String> {
     let at = facts.report.findings.iter().position(|other| std::ptr::eq(other, finding));
     let Some(decision) = at.and_then(|at| decisions.on(facts.layout, at)) else {
@@ -75,7 +75,7 @@ pub(super) fn decided_on(facts: &Facts, decisions: &Decisions, finding: &Finding
     std::iter::once(decided(decision)).chain(again(decision, finding)).collect()
 }
 
-/// What was decided, with its notes.
+/// A decision with its notes.
 pub(super) fn decided(decision: &Decision) -> String {
     let state = format!("Decision: {}.", state_words(decision));
     // On paper a note is one paragraph.

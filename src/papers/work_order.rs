@@ -4,7 +4,7 @@ use super::flow::Flow;
 use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, csv_file, foot, pdf_file, titled};
 use crate::compare::{Comparison, Step};
-use crate::findings::{Caution, Text, words};
+use crate::findings::{Caution, Text, titles, words};
 use crate::layout::{and, shown};
 use crate::report::Units;
 
@@ -19,7 +19,7 @@ pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> 
     let comparison = Comparison::of(old, facts.layout);
     let title = titled("Work order", facts, request);
     let mut flow = Flow::new(request.paper, &title, &foot(facts, request));
-    let minutes: u32 = comparison.steps.iter().map(|step| step.minutes).sum();
+    let minutes = comparison.minutes();
     let from = shown(file);
     flow.paragraph(&match comparison.steps.len() {
         0 => format!("Nothing is to be done: {from} is as this layout."),
@@ -27,12 +27,7 @@ pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> 
         n => format!("From {from} to this layout it is {n} steps, about {minutes} min."),
     });
     if !comparison.steps.is_empty() {
-        flow.paragraph(if comparison.is_safe() {
-            "In this order no step makes a fault that neither design has; each was checked. Do them in this order."
-        } else {
-            "There is no order in which no step makes a new fault. Where a step makes one, run no train and keep the \
-             supplies off until the next steps are done."
-        });
+        flow.paragraph(comparison.order_words());
         flow.cautions(&[
             Caution::Power,
             Caution::Saw,
@@ -57,8 +52,7 @@ fn steps(steps: &[Step]) -> Table {
     let mut table =
         Table::new(&["Done", "Step", "What to do", "Minutes", "What stands after it for a while"]);
     for (n, step) in steps.iter().enumerate() {
-        let titles: Vec<String> =
-            step.makes.iter().map(|kind| kind.title().to_lowercase()).collect();
+        let titles = titles(&step.makes);
         let stands = if titles.is_empty() { "nothing new".to_owned() } else { and(&titles) };
         table.row([
             Cell::Box,
@@ -71,7 +65,7 @@ fn steps(steps: &[Step]) -> Table {
     table
 }
 
-/// What is mended and made, and what is left.
+/// Findings that are mended and made.
 fn findings(flow: &mut Flow, facts: &Facts, old: &crate::layout::Layout, comparison: &Comparison) {
     let says = |finding, report, layout| -> String {
         let Text { says, .. } = words(finding, report, layout, Units::Metric);

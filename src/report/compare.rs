@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::text::{item, wrap};
 use super::{Tally, Units};
 use crate::compare::{Cell, Comparison, Crossings};
-use crate::findings::{Class, Finding, Report, words};
+use crate::findings::{Class, Finding, Report, titles, words};
 use crate::job::Names;
 use crate::layout::stated::{Alike, Stated, alike, stated};
 use crate::layout::{Layout, and, shown};
@@ -61,7 +61,7 @@ pub fn compare_text(
     told(&mut out, "Made", &comparison.made(), (new, &comparison.new));
     told(&mut out, "Kept", &comparison.kept(), (new, &comparison.new));
     crossings(&mut out, &comparison.crossings(), [old, new]);
-    let minutes: u32 = comparison.steps.iter().map(|step| step.minutes).sum();
+    let minutes = comparison.minutes();
     let _ = writeln!(out, "\nThe work, about {minutes} min:");
     for (at, step) in comparison.steps.iter().enumerate() {
         let line = format!("{}. {} ({} min)", at + 1, step.says, step.minutes);
@@ -69,12 +69,10 @@ pub fn compare_text(
             let _ = writeln!(out, "  {line}");
         }
         if !step.makes.is_empty() {
-            let titles: Vec<String> =
-                step.makes.iter().map(|kind| kind.title().to_lowercase()).collect();
             let warning = format!(
                 "After this step stands what neither design has: {}. Run no train and keep the supplies off until the next \
                  steps are done.",
-                titles.join(", ")
+                titles(&step.makes).join(", ")
             );
             item(&mut out, &warning);
         }
@@ -82,10 +80,7 @@ pub fn compare_text(
     if comparison.steps.is_empty() {
         let _ = writeln!(out, "  None.");
     } else if comparison.is_safe() {
-        let _ = writeln!(
-            out,
-            "In this order no step makes a fault that neither design has; each was checked."
-        );
+        let _ = writeln!(out, "{}", comparison.order_words());
     }
     assumed(&mut out, new);
     let _ = writeln!(out, "\nBefore you change wires, cut or solder, switch all supplies off.");

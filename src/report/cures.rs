@@ -6,7 +6,7 @@ use std::fmt::Write;
 use super::text::{item, wrap};
 use super::{Tally, Units};
 use crate::cure::{Cures, Offer, Surgery, Together};
-use crate::findings::{Caution, Class, Finding, FindingId, Kind, Report, words};
+use crate::findings::{Caution, Class, Finding, FindingId, Kind, Report, titles, words};
 use crate::job::{self, Job, Needs};
 use crate::layout::shown;
 
@@ -124,10 +124,7 @@ fn also(out: &mut String, set: &Together, makes: String) {
 fn by_makes(makes: &[Kind]) -> String {
     match makes {
         [] => String::new(),
-        makes => {
-            let titles: Vec<String> = makes.iter().map(|k| k.title().to_lowercase()).collect();
-            format!("New, as rules or notes: {}.", titles.join(", "))
-        }
+        makes => format!("New, as rules or notes: {}.", titles(makes).join(", ")),
     }
 }
 

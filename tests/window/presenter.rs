@@ -9,6 +9,15 @@ fn tallest(w: &Window) -> f32 {
     labels.iter().map(|label| label.1.height()).fold(0.0, f32::max)
 }
 
+/// Pulls the ground of the plan: it moves under the pointer, and nothing on it.
+pub fn pull_plan(w: &mut Window) {
+    let at = w.get_by_role(Role::Canvas).rect().center();
+    w.drag_at(at);
+    w.hover_at(at + vec2(80.0, 40.0));
+    w.drop_at(at + vec2(80.0, 40.0));
+    w.run();
+}
+
 fn says(w: &Window, words: &str) -> bool {
     w.query_all_by_label_contains(words).next().is_some()
 }
@@ -42,12 +51,7 @@ fn nothing_is_edited_by_accident() {
     for key in [Key::Delete, Key::Backspace, Key::M, Key::Q, Key::P, Key::T, Key::C] {
         w_key(&mut w, key);
     }
-    // Pulled, the plan moves under the pointer, and nothing on it.
-    let at = w.get_by_role(Role::Canvas).rect().center();
-    w.drag_at(at);
-    w.hover_at(at + vec2(80.0, 40.0));
-    w.drop_at(at + vec2(80.0, 40.0));
-    w.run();
+    pull_plan(&mut w);
     assert_eq!(file(&w), before);
     press(&mut w, "End the presentation");
     w_key(&mut w, Key::Delete);

@@ -89,11 +89,7 @@ fn nothing_on_the_plan_is_edited_by_accident() {
         w.key_press_modifiers(Modifiers::COMMAND, key);
         w.run();
     }
-    let at = w.get_by_role(Role::Canvas).rect().center();
-    w.drag_at(at);
-    w.hover_at(at + vec2(80.0, 40.0));
-    w.drop_at(at + vec2(80.0, 40.0));
-    w.run();
+    presenter::pull_plan(&mut w);
     assert_eq!(file(&w), before);
     // The comparison shows the cure and does not do it.
     w_key(&mut w, Key::A);

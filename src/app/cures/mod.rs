@@ -6,7 +6,7 @@ mod search;
 mod tables;
 mod trial;
 
-pub use offers::{all_ui, offers_ui, titles};
+pub use offers::{all_ui, offers_ui};
 use search::Question;
 pub use search::{Said, Search};
 pub use trial::{Trial, trial_ui};

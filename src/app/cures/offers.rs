@@ -7,7 +7,7 @@ use super::{Command, Plan};
 use crate::app::App;
 use crate::app::theme::{TIGHT, card, small, strong, tokens};
 use crate::cure::Offer;
-use crate::findings::{Class, Finding, Kind};
+use crate::findings::{Class, Finding, titles};
 
 /// The cures of a finding.
 pub fn offers_ui(ui: &mut Ui, app: &mut App, finding: &Finding) {
@@ -81,7 +81,7 @@ fn offer_ui(ui: &mut Ui, n: usize, offer: &Offer, finding: &Finding, commands: &
         if !offer.makes.is_empty() {
             ui.label(small(
                 ui,
-                format!("New after it, as rules or notes: {}.", titles(&offer.makes)),
+                format!("New after it, as rules or notes: {}.", titles(&offer.makes).join(", ")),
             ));
         }
         for line in &offer.also {
@@ -101,12 +101,6 @@ fn named(ui: &mut Ui, word: &str, name: &str) -> bool {
 
 fn needs_words(offer: &Offer) -> String {
     format!("takes: {}", offer.work.needs.word())
-}
-
-/// Kinds of findings, in words.
-pub fn titles(kinds: &[Kind]) -> String {
-    let titles: Vec<String> = kinds.iter().map(|kind| kind.title().to_lowercase()).collect();
-    titles.join(", ")
 }
 
 /// Progress of a comparison; else the button that cures all faults, if there are any.

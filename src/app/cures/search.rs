@@ -11,7 +11,7 @@ use super::Plan;
 use crate::app::checking::panic_words;
 use crate::compare::{Comparison, Step};
 use crate::cure::{self, MOST_TRIED, Offers, Surgery, Together};
-use crate::findings::{Checker, FindingId, Progress, Report, Stopped, report_of, words};
+use crate::findings::{Checker, FindingId, Progress, Report, Stopped, report_of, titles, words};
 use crate::layout::{Layout, and, shown};
 use crate::planning;
 use crate::report::Units;
@@ -152,14 +152,8 @@ fn compared(checker: &mut Checker, asked: &Asked, plan: Plan) -> Found {
 /// Another design beside the layout, with the work from that one to this.
 fn design(checker: &mut Checker, asked: &Asked, old: &Layout, file: &str) -> Found {
     let comparison = Comparison::from(&checker.study(old), &asked.layout);
-    let remark = if comparison.is_safe() {
-        "In this order no step makes a fault that neither design has; each was checked."
-    } else {
-        "There is no order in which no step makes a new fault. Where a step makes one, run no train and keep the supplies \
-         off until the next steps are done."
-    };
     let says = comparison.steps.iter().map(step_words).collect();
-    let minutes = comparison.steps.iter().map(|step| step.minutes).sum();
+    let (minutes, remark) = (comparison.minutes(), comparison.order_words());
     Found::Compared(Box::new(Compared {
         plan: Plan { jobs: Vec::new(), says, minutes, also: Vec::new() },
         old_file: Some(file.to_owned()),
@@ -179,8 +173,8 @@ fn step_words(step: &Step) -> String {
     if step.makes.is_empty() {
         return format!("{words} ({minutes} min)");
     }
-    let titles: Vec<String> = step.makes.iter().map(|kind| kind.title().to_lowercase()).collect();
-    format!("{words} ({minutes} min) After it stands what neither design has: {}.", and(&titles))
+    let makes = and(&titles(&step.makes));
+    format!("{words} ({minutes} min) After it stands what neither design has: {makes}.")
 }
 
 /// The layout before and after the cheapest set of cures; why not, if there is none.

@@ -11,7 +11,7 @@ use crate::layout::stated::{Alike, alike, stated};
 use crate::layout::{Layout, and, shown};
 use crate::rails::Plan;
 
-/// What the tables show.
+/// Content of the tables.
 pub struct Tables {
     crossings: Crossings,
     /// Names of what passes.
@@ -28,7 +28,7 @@ impl Tables {
         let plan = Plan::derive(layouts[1]);
         let names = Names { layout: layouts[1], plan: &plan };
         let mut values = alike(&stated(layouts[1]), |id| names.thing(id));
-        // What is assumed comes first: it is what can be measured.
+        // Assumed values come first: a meter can replace them.
         values.sort_by_key(|value| !value.source.starts_with("assumed"));
         Tables { crossings, passers, values }
     }

@@ -66,7 +66,7 @@ pub struct Trial {
     revision: u64,
     /// The file of the old design, where two designs are compared.
     old_file: Option<String>,
-    /// What is shown below the plans.
+    /// Content below the plans.
     pub(super) below: Below,
     pub(super) tables: Tables,
 }
@@ -119,7 +119,7 @@ pub fn trial_ui(ctx: &Context, app: &mut App) {
         app.trial = None;
     }
     let Some(trial) = &app.trial else { return };
-    // What is shown to a room is not edited by accident, and a design that is there is not applied.
+    // The review edits nothing by accident; a design that exists has nothing to apply.
     let in_review = app.review.shown;
     let may_apply = !in_review && trial.old_file.is_none();
     let mut commands = Vec::new();

@@ -84,22 +84,31 @@ fn browse_ui(ui: &mut Ui, app: &mut App, save: bool) {
     }
 }
 
-fn open_ui(ui: &mut Ui, app: &mut App) {
-    ui.label(heading("Open a layout"));
-    ui.label(small(ui, "Type the path, browse for the file, or drop it on the window."));
-    let entered = path_ui(ui, app, "/home/me/layout.gapwright");
-    ui.add_space(SPACE);
+/// The buttons under a path to read: the answer (which Enter in the field gives too), the desktop's dialog, none.
+fn answer_ui(
+    ui: &mut Ui,
+    app: &mut App,
+    (words, entered): (&str, bool),
+    answer: impl FnOnce(&mut App),
+) {
     ui.horizontal(|ui| {
         let ready = !app.files.path.trim().is_empty();
-        if ui.add_enabled(ready, egui::Button::new(strong("Open"))).clicked() || (ready && entered)
-        {
-            try_open(app);
+        if ui.add_enabled(ready, egui::Button::new(strong(words))).clicked() || (ready && entered) {
+            answer(app);
         }
         browse_ui(ui, app, false);
         if ui.button("Cancel").clicked() {
             app.files.close();
         }
     });
+}
+
+fn open_ui(ui: &mut Ui, app: &mut App) {
+    ui.label(heading("Open a layout"));
+    ui.label(small(ui, "Type the path, browse for the file, or drop it on the window."));
+    let entered = path_ui(ui, app, "/home/me/layout.gapwright");
+    ui.add_space(SPACE);
+    answer_ui(ui, app, ("Open", entered), try_open);
 }
 
 fn design_ui(ui: &mut Ui, app: &mut App) {
@@ -110,17 +119,7 @@ fn design_ui(ui: &mut Ui, app: &mut App) {
     ));
     let entered = path_ui(ui, app, "/home/me/before-the-redesign.gapwright");
     ui.add_space(SPACE);
-    ui.horizontal(|ui| {
-        let ready = !app.files.path.trim().is_empty();
-        let compare = egui::Button::new(strong("Compare"));
-        if ui.add_enabled(ready, compare).clicked() || (ready && entered) {
-            try_design(app);
-        }
-        browse_ui(ui, app, false);
-        if ui.button("Cancel").clicked() {
-            app.files.close();
-        }
-    });
+    answer_ui(ui, app, ("Compare", entered), try_design);
 }
 
 fn picture_ui(ui: &mut Ui, app: &mut App, which: Option<PictureId>) {
@@ -135,17 +134,7 @@ fn picture_ui(ui: &mut Ui, app: &mut App, which: Option<PictureId>) {
     ));
     let entered = path_ui(ui, app, "/home/me/plan.png");
     ui.add_space(SPACE);
-    ui.horizontal(|ui| {
-        let ready = !app.files.path.trim().is_empty();
-        if ui.add_enabled(ready, egui::Button::new(strong(button))).clicked() || (ready && entered)
-        {
-            try_picture(app, which);
-        }
-        browse_ui(ui, app, false);
-        if ui.button("Cancel").clicked() {
-            app.files.close();
-        }
-    });
+    answer_ui(ui, app, (button, entered), |app| try_picture(app, which));
 }
 
 fn papers_ui(ui: &mut Ui, app: &mut App) {

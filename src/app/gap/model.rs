@@ -61,7 +61,7 @@ fn cut_words(app: &App, id: CutId) -> String {
 pub(super) struct Model<'a> {
     pub view: &'a View,
     pub source: Source<'a>,
-    /// Whether the review is what the view leads back to.
+    /// True if the view leads back to the review.
     pub in_review: bool,
     /// Revision of the layout as it is drawn, whatever is tried out.
     pub drawn_revision: u64,

@@ -9,7 +9,7 @@ use crate::findings::FindingId;
 use crate::layout::edit::Edit;
 use crate::layout::{DecisionId, EntityId};
 
-/// How far a key scrolls, as a share of the window.
+/// Distance that a key scrolls, as a share of the window.
 const SCROLL: f32 = 0.4;
 
 /// A wish of the view.
@@ -104,11 +104,8 @@ fn step(app: &mut App, by: isize) {
     // It stops at the ends, so that a room knows when it has seen all.
     let next = at.saturating_add_signed(by).min(last);
     if next == at {
-        let words =
+        app.review.said =
             if by > 0 { "That was the last finding." } else { "This is the first finding." };
-        if !order.is_empty() {
-            app.tell(words);
-        }
         return;
     }
     show(app, order[next]);

@@ -1,9 +1,9 @@
 //! The cheapest proved cure of the finding that is shown.
 
 use super::super::App;
-use super::super::cures::{Plan, Said, titles};
+use super::super::cures::{Plan, Said};
 use crate::cure::NoCure;
-use crate::findings::FindingId;
+use crate::findings::{FindingId, titles};
 
 /// The cure of a finding.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -54,7 +54,7 @@ fn found(app: &mut App, revision: u64, id: &FindingId) -> Cure {
                 plan: Plan::of(offer),
                 others: offer.ends.iter().filter(|other| *other != id).count(),
                 more: offers.offers.len() - 1,
-                makes: titles(&offer.makes),
+                makes: titles(&offer.makes).join(", "),
                 margin: match offer.margin {
                     [Some(before), Some(after)] if before < 0.0 => Some([before, after]),
                     _ => None,

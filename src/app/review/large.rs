@@ -7,7 +7,7 @@ use super::super::marks::mark_ui;
 use super::super::theme::{bold, tokens};
 use super::cure::Cure;
 use super::model::{Item, Model};
-use crate::findings::{Class, Text, state_words};
+use crate::findings::{Class, Text, state_words, weight};
 use crate::layout::{capital, shown};
 use crate::report::{amps, times};
 
@@ -79,8 +79,8 @@ fn number_ui(ui: &mut Ui, letters: &Letters, item: &Item) {
         let situation = item.finding.situation().filter(|_| item.finding.class != Class::Note);
         let peak = situation.map(|s| s.peak_a()).filter(|amps| *amps > 0.0);
         let words = match peak {
-            Some(peak) => together(&format!("{}, {}", capital(item.weight()), amps(peak))),
-            None => capital(item.weight()),
+            Some(peak) => together(&format!("{}, {}", capital(weight(item.finding)), amps(peak))),
+            None => capital(weight(item.finding)),
         };
         ui.label(letters.sized(words, NUMBER, bold()).color(colour));
     });
@@ -147,7 +147,7 @@ fn cure_ui(ui: &mut Ui, letters: &Letters, model: &Model, words: &Text) {
     }
 }
 
-/// What was decided.
+/// The decision.
 fn decision_ui(ui: &mut Ui, letters: &Letters, item: &Item) {
     let t = tokens(ui);
     let Some(decision) = item.decision else {
@@ -169,7 +169,7 @@ fn decision_ui(ui: &mut Ui, letters: &Letters, item: &Item) {
     }
 }
 
-/// Whether it stands in the lineup that was chosen for it.
+/// The finding in the lineup that was chosen for it.
 fn lineup_ui(ui: &mut Ui, letters: &Letters, model: &Model, item: &Item) {
     let Some(id) = item.decision.and_then(|decision| decision.lineup) else { return };
     let Some(lineup) = model.lineups.iter().find(|lineup| lineup.id == id) else { return };

@@ -1,4 +1,4 @@
-//! Whether a finding stands in the lineup that was chosen for it.
+//! The check of the lineup that was chosen for a finding.
 
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
@@ -12,7 +12,7 @@ use crate::layout::{Layout, LineupId};
 /// The findings of a layout in a lineup with how each counts, or why it cannot be set.
 type Found = Result<Vec<(FindingId, String)>, String>;
 
-/// What the check says of the lineup that was asked for last.
+/// Findings in the lineup that was asked for last.
 #[derive(Debug, Default)]
 pub struct InLineup {
     told: Option<(u64, LineupId, Found)>,
@@ -58,9 +58,8 @@ pub(super) fn update(app: &mut App, ctx: &Context) {
     if app.review.noting.is_some() {
         return;
     }
-    let finding = opened_at(app).and_then(|n| app.check.latest.report.findings.get(n));
     let decisions = &app.review.decided.decisions;
-    let decision = finding.and_then(|_| decisions.on(app.doc.layout(), opened_at(app)?));
+    let decision = opened_at(app).and_then(|n| decisions.on(app.doc.layout(), n));
     let Some(lineup) = decision.and_then(|decision| decision.lineup) else { return };
     let wanted = (revision, lineup);
     let told = app.review.lineup.told.as_ref().map(|told| (told.0, told.1));

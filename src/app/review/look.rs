@@ -1,4 +1,4 @@
-//! Where on the plan a finding is looked at.
+//! The part of the plan that a finding is looked at on.
 
 use super::super::App;
 use super::super::camera::World;
@@ -9,10 +9,10 @@ use crate::layout::EntityId;
 
 /// Least width and height of what is looked at, mm: a gap with the points and the names around it.
 const LEAST_MM: f64 = 500.0;
-/// How much more than the places themselves is looked at.
+/// Size of the view against the places themselves.
 const AROUND: f64 = 2.2;
 
-/// Selects what a finding is about.
+/// Selects the things that a finding is about.
 pub(super) fn select(app: &mut App, finding: &Finding) {
     let on_track = finding.places.iter().filter_map(|place| match *place {
         Place::Cut(id) => Some(EntityId::Cut(id)),

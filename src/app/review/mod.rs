@@ -27,26 +27,26 @@ use commands::Command;
 pub struct View {
     /// True while it is shown in place of the plan.
     pub shown: bool,
-    /// Whether all findings are listed instead of one of them.
+    /// True while all findings are listed instead of one.
     overview: bool,
     by: By,
     /// The form of a decision, if it is open.
     noting: Option<Noting>,
     /// The decisions with their findings.
     decided: Known,
-    /// What the bar says of the last step.
+    /// Message of the bar about the last step.
     said: &'static str,
-    /// Whether the list of all is to scroll to the finding that is shown.
+    /// True if the list of all is to scroll to the finding that is shown.
     to_current: bool,
     /// Size of the window for which the plan was set to the finding.
     window: Vec2,
     /// The cure of the finding that is shown.
     cure: cure::Cure,
-    /// For how many frames more the plan is set to the finding: until it has its place beside the words.
+    /// Number of frames for which the plan is still set to the finding: until it has its size beside the words.
     look: u8,
-    /// How far the words are to be scrolled, points.
+    /// Distance to scroll the words, points.
     scroll: f32,
-    /// What stands in the lineup that was chosen for it.
+    /// Findings in the lineup that was chosen for it.
     lineup: lineup::InLineup,
 }
 
@@ -66,7 +66,7 @@ struct Known {
     decisions: Rc<Decisions>,
 }
 
-/// What the findings are put in order by.
+/// Order of the findings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 enum By {
     /// As the list of findings: faults, rules, notes; the worst first.
@@ -74,14 +74,14 @@ enum By {
     Weight,
     /// The block that they are in.
     Block,
-    /// Who sees to them.
+    /// The owner of the decision.
     Owner,
-    /// What was decided: open ones first.
+    /// The state of the decision: open ones first.
     State,
 }
 
 impl View {
-    /// Whether a form is open that keys belong to.
+    /// True while a form is open, so that keys belong to it.
     pub fn is_asking(&self) -> bool {
         self.shown && self.noting.is_some()
     }
@@ -156,12 +156,12 @@ impl App {
         self.presenting || self.review.shown
     }
 
-    /// Whether the last step of the history is one that the Review view may take back.
+    /// True if the last step of the history is a decision, which the review may take back.
     pub(super) fn last_step_is_a_decision(&self) -> bool {
         matches!(self.doc.undo_what(), Some(NOTE | FORGET))
     }
 
-    /// Whether the next step of the history is one that the Review view may do again.
+    /// True if the next step of the history is a decision, which the review may do again.
     pub(super) fn next_step_is_a_decision(&self) -> bool {
         matches!(self.doc.redo_what(), Some(NOTE | FORGET))
     }

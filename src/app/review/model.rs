@@ -5,7 +5,7 @@ use std::rc::Rc;
 use super::super::App;
 use super::super::findings::{self, class_order, place_words};
 use super::{By, Noting, View};
-use crate::findings::{Class, Decisions, Finding, FindingId, Text, again, ground};
+use crate::findings::{Decisions, Finding, FindingId, Text, again, ground};
 use crate::layout::{Decided, Decision, DecisionId, Lineup, capital, shown};
 
 /// One finding as the view shows it.
@@ -13,28 +13,19 @@ pub(super) struct Item<'a> {
     pub id: FindingId,
     pub finding: &'a Finding,
     pub words: &'a Text,
-    /// Where it is, in a few words.
+    /// Its place in a few words.
     pub place: String,
     pub decision: Option<&'a Decision>,
-    /// Why that is to be looked at again, a sentence.
+    /// Reason to look at the decision again, a sentence.
     pub again: Option<String>,
     /// The group that it is in, in the order that was chosen.
     pub group: String,
 }
 
 impl Item<'_> {
-    /// What was decided.
+    /// State of its decision.
     pub fn state(&self) -> Decided {
         self.decision.map_or(Decided::Open, |decision| decision.state)
-    }
-
-    /// Its class in a word, or its verdict.
-    pub fn weight(&self) -> &'static str {
-        match self.finding.class {
-            Class::Fault => self.finding.verdict.plain(),
-            Class::Rule => "operating rule",
-            Class::Note => "note",
-        }
     }
 }
 
@@ -43,7 +34,7 @@ pub(super) struct Model<'a> {
     pub view: &'a View,
     /// The findings, in the order that was chosen.
     pub items: Vec<Item<'a>>,
-    /// Which of them is shown.
+    /// Index of the one that is shown.
     pub at: Option<usize>,
     /// Decisions on findings that the report does not have.
     pub past: Vec<&'a Decision>,
@@ -100,7 +91,7 @@ impl<'a> Model<'a> {
         self.items.get(self.at?)
     }
 
-    /// How many findings are in each state, in the order of [`Decided::ALL`].
+    /// Number of findings in each state, in the order of [`Decided::ALL`].
     pub fn states(&self) -> [usize; 4] {
         Decided::ALL.map(|state| self.items.iter().filter(|item| item.state() == state).count())
     }
@@ -126,7 +117,7 @@ pub(super) fn order(app: &App, by: By) -> Vec<usize> {
     order
 }
 
-/// How the groups of what has no owner, or is in no block, begin.
+/// Beginning of the names of groups without an owner or a block.
 const NOTHING: &str = "no ";
 
 /// The group that a finding is in.
@@ -149,7 +140,7 @@ fn group(app: &App, decisions: &Decisions, by: By, n: usize) -> String {
     }
 }
 
-/// Where the finding that is open stands in an order.
+/// Position of the open finding in an order.
 pub(super) fn position(app: &App, order: &[usize]) -> Option<usize> {
     let open = findings::opened_at(app)?;
     order.iter().position(|n| *n == open)
@@ -200,7 +191,7 @@ pub(super) fn on_ground_of_now(app: &App, decision: Decision) -> Decision {
     Decision { finding: finding.id().to_string(), said, ground, ..decision }
 }
 
-/// Why the decision on the finding that is shown is to be looked at again.
+/// Reason to look at the decision on the finding that is shown again, a sentence.
 pub(super) fn again_words(app: &App, decision: &Decision) -> Option<String> {
     again(decision, findings::opened(app)?)
 }

@@ -12,13 +12,13 @@ use crate::findings::about_words;
 use crate::layout::edit::Edit;
 use crate::layout::{Decided, Decision, LineupId, capital};
 
-/// What was done in the form.
+/// Result of a frame of the form.
 #[derive(Default)]
 struct Done {
     changed: Option<Changed>,
     close: bool,
     forget: bool,
-    /// Whether it is decided anew, on the ground of now.
+    /// True if it is decided anew, on the ground of now.
     anew: bool,
 }
 

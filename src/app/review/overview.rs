@@ -10,7 +10,7 @@ use super::super::theme::{RADIUS, tokens};
 use super::commands::Command;
 use super::large::{Letters, lineup_name};
 use super::model::{Item, Model};
-use crate::findings::{Class, about_words, state_words};
+use crate::findings::{Class, about_words, state_words, weight};
 use crate::layout::{Decided, Decision, capital, shown};
 
 /// The list.
@@ -49,7 +49,7 @@ pub(super) fn overview_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command
     past_ui(ui, &letters, model, commands);
 }
 
-/// How many are in each state.
+/// Number of findings in each state, in words.
 fn states(model: &Model) -> String {
     let counts = Decided::ALL.into_iter().zip(model.states());
     let some: Vec<String> = counts
@@ -70,7 +70,7 @@ fn row_ui(
     let t = tokens(ui);
     let decided = item.decision.map_or_else(|| "not decided".to_owned(), state_words);
     let again = item.again.as_deref().unwrap_or_default();
-    let said = format!("{}: {} {decided} {again}", item.weight(), item.words.says);
+    let said = format!("{}: {} {decided} {again}", weight(item.finding), item.words.says);
     let row = ui
         .scope_builder(UiBuilder::new().sense(Sense::click()), |ui| {
             let edge = ui.response();
@@ -111,12 +111,12 @@ fn row_ui(
     row
 }
 
-/// What a finding says and what was decided on it.
+/// Headline and decision of a finding.
 fn words_ui(ui: &mut Ui, letters: &Letters, item: &Item, decided: &str) {
     let t = tokens(ui);
     let line = |ui: &mut Ui, text| drop(ui.add(Label::new(text).selectable(false).wrap()));
     line(ui, letters.body(&item.words.says));
-    let words = letters.strong(format!("{}: {decided}", capital(item.weight())));
+    let words = letters.strong(format!("{}: {decided}", capital(weight(item.finding))));
     line(ui, if item.decision.is_some() { words } else { words.color(t.weak) });
     if let Some(again) = &item.again {
         line(ui, letters.strong(again).color(t.verdict(crate::findings::Verdict::Caution)));

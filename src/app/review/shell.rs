@@ -53,7 +53,7 @@ pub(super) fn view_ui(ui: &mut Ui, app: &mut App) -> Vec<Command> {
     commands
 }
 
-/// Where one is, and the ways on.
+/// The bar: position in the order, and the ways on.
 fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     ui.horizontal_wrapped(|ui| {
         let button = |ui: &mut Ui, words: &str, tip: &str, can: bool| {
@@ -70,10 +70,11 @@ fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
         if button(ui, "Next", "The next finding (Page down)", some) {
             commands.push(Command::Step(1));
         }
+        if let Some(at) = model.at {
+            ui.label(strong(format!("{} of {}", at + 1, model.items.len())));
+        }
         if !model.view.said.is_empty() {
             ui.label(strong(model.view.said));
-        } else if let Some(at) = model.at {
-            ui.label(strong(format!("{} of {}", at + 1, model.items.len())));
         }
         let cure = matches!(model.view.cure, Cure::First(_));
         if button(ui, "Before and after…", "A. The layout stays as it is", some && cure) {
@@ -112,7 +113,7 @@ fn bar_ui(ui: &mut Ui, model: &Model, commands: &mut Vec<Command>) {
     }
 }
 
-/// Whether the layout is saved and checked, and how far the letters read.
+/// State of the layout (saved, checked), and the distance from which the letters read.
 fn state_ui(ui: &mut Ui, model: &Model) {
     if model.unsaved {
         ui.label(small(ui, "not saved")).on_hover_text("Ctrl+S saves the layout");

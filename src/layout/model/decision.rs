@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ids::{DecisionId, LineupId};
 
-/// What is to become of a finding.
+/// State of a decision on a finding.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
 )]
