@@ -12,9 +12,10 @@ use command::{
     Call, CompareCall, CureCall, DiagnoseCall, FAILED, NO_FAULT, Outcome, PapersCall, PlanCall,
     Streams,
 };
+use gapwright::compare::Corrections;
 use gapwright::cure::Surgery;
 use gapwright::findings::{self, Checker};
-use gapwright::layout::{self, Layout};
+use gapwright::layout::{self, EntityId, Layout};
 use gapwright::papers::Paper;
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
@@ -68,6 +69,12 @@ enum Verb {
         old: PathBuf,
         /// The new one.
         new: PathBuf,
+        /// An old and a new thing that are the same one, such as c3=c12; may be repeated.
+        #[arg(long, value_name = "OLD=NEW", value_parser = pair)]
+        same: Vec<(EntityId, EntityId)>,
+        /// A thing of the new design that is none of the old one's, such as c12; may be repeated.
+        #[arg(long, value_name = "NEW")]
+        apart: Vec<EntityId>,
         /// One JSON document on standard output.
         #[arg(long)]
         json: bool,
@@ -136,6 +143,12 @@ enum Verb {
     },
 }
 
+/// An old and a new identity: `c3=c12`.
+fn pair(text: &str) -> Result<(EntityId, EntityId), String> {
+    let (old, new) = text.split_once('=').ok_or("write an old and a new one, such as c3=c12")?;
+    Ok((old.trim().parse()?, new.trim().parse()?))
+}
+
 /// The number behind "1:", with or without it.
 fn scale(text: &str) -> Result<f64, String> {
     let number = text.trim().strip_prefix("1:").unwrap_or(text).trim();
@@ -161,10 +174,12 @@ fn main() -> ExitCode {
             stop_at_ctrl_c();
             ExitCode::from(command::cure(&CureCall { file, json, apply }, streams()))
         }
-        Some(Verb::Compare { old, new, json }) => {
+        Some(Verb::Compare { old, new, same, apart, json }) => {
             command::keep_quiet();
             stop_at_ctrl_c();
-            ExitCode::from(command::compare(&CompareCall { old, new, json }, streams()))
+            let corrections = Corrections { same, apart: apart.into_iter().collect() };
+            let call = CompareCall { old, new, corrections, json };
+            ExitCode::from(command::compare(&call, streams()))
         }
         Some(Verb::Diagnose { file, at, saw, json }) => {
             command::keep_quiet();

@@ -4,11 +4,11 @@ mod dialogs;
 mod recover;
 
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use eframe::egui::{Context, Ui, ViewportCommand};
 
 use super::App;
+use super::aside::Aside;
 use super::doc::{Document, Stamp};
 use super::picture_file::{self, is_picture};
 use super::recovery::{Found, first_lines};
@@ -73,7 +73,7 @@ pub struct Files {
     /// Why the last try from this dialog failed.
     wrong: String,
     /// The desktop's dialog at work on a thread of its own.
-    browsing: Option<Receiver<Option<PathBuf>>>,
+    browsing: Option<Aside<Option<PathBuf>>>,
     /// The window is to be closed now.
     quitting: bool,
     /// Whoever closes the window has said that the changes may be lost.
@@ -124,7 +124,6 @@ impl Files {
 
     /// Opens the desktop's own dialog on a thread of its own.
     fn browse(&mut self, ctx: &Context, save: bool, suggested: &str) {
-        let (send, receive) = channel();
         let dialog = match self.asking {
             Some(Asking::Picture(_)) => {
                 rfd::AsyncFileDialog::new().add_filter("Picture", &picture_file::EXTENSIONS)
@@ -139,7 +138,6 @@ impl Files {
             Some(folder) if folder.is_dir() => dialog.set_directory(folder),
             _ => dialog,
         };
-        let ctx = ctx.clone();
         let answer: std::pin::Pin<Box<dyn Future<Output = Option<rfd::FileHandle>> + Send>> =
             if self.asking == Some(Asking::Papers) {
                 Box::pin(dialog.pick_folder())
@@ -148,14 +146,9 @@ impl Files {
             } else {
                 Box::pin(dialog.pick_file())
             };
-        let spawned = std::thread::Builder::new().name("file dialog".into()).spawn(move || {
-            let picked = pollster::block_on(answer).map(|file| file.path().to_path_buf());
-            let _ = send.send(picked);
-            ctx.request_repaint();
-        });
-        if spawned.is_ok() {
-            self.browsing = Some(receive);
-        }
+        self.browsing = Some(Aside::begin(("file dialog", false), ctx, move |_| {
+            pollster::block_on(answer).map(|file| file.path().to_path_buf())
+        }));
     }
 }
 
@@ -395,10 +388,10 @@ pub fn take_drops(ui: &Ui, app: &mut App) {
 
 /// Takes the answers of the desktop's dialogs, and guards the closing of the window.
 pub fn take_answers(ctx: &Context, app: &mut App) {
-    if let Some(browsing) = &app.files.browsing {
-        match browsing.try_recv() {
+    if let Some(picked) = app.files.browsing.as_ref().and_then(Aside::answer) {
+        app.files.browsing = None;
+        match picked {
             Ok(Some(path)) => {
-                app.files.browsing = None;
                 app.files.path = path.display().to_string();
                 match app.files.asking.clone() {
                     Some(Asking::Open) => try_open(app),
@@ -410,13 +403,10 @@ pub fn take_answers(ctx: &Context, app: &mut App) {
                 }
             }
             Ok(None) => {
-                app.files.browsing = None;
                 app.files.wrong =
                     "No file was chosen. If no dialog appeared, type the path here.".to_owned();
             }
-            Err(TryRecvError::Empty) => {}
-            Err(TryRecvError::Disconnected) => {
-                app.files.browsing = None;
+            Err(_) => {
                 app.files.wrong =
                     "The desktop's file dialog is not to be had here: type the path.".to_owned();
             }

@@ -1,16 +1,15 @@
 //! Lineups: throttles and selectors remembered under a name, set again by a click, stepped through, all checked at once.
 
-use std::sync::mpsc::{Receiver, channel};
-
 use eframe::egui::{Context, Ui};
 
 use super::App;
+use super::aside::Aside;
 use super::form::Form;
 use super::marks::mark_ui;
 use super::names;
 use super::particulars::put;
 use super::theme::{SPACE, heading, small, strong};
-use crate::findings::{Checker, Verdict};
+use crate::findings::{Checker, Report, Verdict};
 use crate::layout::edit::{Edit, Entity};
 use crate::layout::{EntityId, Layout, Lineup, LineupId};
 use crate::report::Tally;
@@ -28,22 +27,30 @@ struct Told {
 pub struct Lineups {
     /// Of which revision, and what.
     told: Option<(u64, Vec<Told>)>,
-    working: Option<(u64, Receiver<Vec<Told>>)>,
+    working: Option<(u64, Aside<Vec<Told>>)>,
+}
+
+/// Checks a layout in one of its lineups; why it cannot be set, if so.
+pub(super) fn checked_in(
+    checker: &mut Checker,
+    layout: &Layout,
+    lineup: &Lineup,
+) -> Result<Report, String> {
+    match lineup.applied(layout) {
+        Ok(set) => Ok(checker.check(&set)),
+        Err(refused) => Err(format!("it cannot be set: {refused}")),
+    }
 }
 
 /// Checks a layout in each of its lineups.
 fn check_all(layout: &Layout) -> Vec<Told> {
     let mut checker = Checker::default();
-    let checked = layout.lineups.values().map(|lineup| match lineup.applied(layout) {
-        Ok(set) => {
-            let report = checker.check(&set);
-            Told { lineup: lineup.id, verdict: report.verdict, summary: Tally::of(&report).words() }
-        }
-        Err(refused) => Told {
-            lineup: lineup.id,
-            verdict: Verdict::NotKnown,
-            summary: format!("it cannot be set: {refused}"),
-        },
+    let checked = layout.lineups.values().map(|lineup| {
+        let (verdict, summary) = match checked_in(&mut checker, layout, lineup) {
+            Ok(report) => (report.verdict, Tally::of(&report).words()),
+            Err(why) => (Verdict::NotKnown, why),
+        };
+        Told { lineup: lineup.id, verdict, summary }
     });
     checked.collect()
 }
@@ -102,35 +109,30 @@ impl App {
         self.selection = vec![id.into()];
     }
 
-    /// Asks for the verdict of every lineup, on a thread of its own where there is one.
+    /// Asks for the verdict of every lineup.
     fn check_lineups(&mut self, ctx: &Context) {
         let layout = self.doc.layout().clone();
-        let revision = self.doc.revision();
-        if self.check.is_here() {
-            self.lineups.told = Some((revision, check_all(&layout)));
-            return;
+        let work =
+            Aside::begin(("lineups", self.check.is_here()), ctx, move |_| check_all(&layout));
+        self.lineups.working = Some((self.doc.revision(), work));
+        self.update_lineups();
+    }
+
+    /// Takes the verdicts of the lineups, once they are there.
+    fn update_lineups(&mut self) {
+        let Some((revision, work)) = &self.lineups.working else { return };
+        let Some(answer) = work.answer() else { return };
+        match answer {
+            Ok(told) => self.lineups.told = Some((*revision, told)),
+            Err(why) => self.tell_bad(format!("The check of the lineups: {why}.")),
         }
-        let (send, receive) = channel();
-        let ctx = ctx.clone();
-        let spawned = std::thread::Builder::new().name("lineups".into()).spawn(move || {
-            let _ = send.send(check_all(&layout));
-            ctx.request_repaint();
-        });
-        match spawned {
-            Ok(_) => self.lineups.working = Some((revision, receive)),
-            Err(error) => self.tell_bad(format!("Could not check the lineups: {error}")),
-        }
+        self.lineups.working = None;
     }
 }
 
 /// All lineups, with what can be done with them.
 pub fn lineups_ui(ui: &mut Ui, app: &mut App) {
-    if let Some((revision, receiver)) = &app.lineups.working
-        && let Ok(told) = receiver.try_recv()
-    {
-        app.lineups.told = Some((*revision, told));
-        app.lineups.working = None;
-    }
+    app.update_lineups();
     let lineups: Vec<(LineupId, bool)> = {
         let layout = app.doc.layout();
         layout.lineups.values().map(|lineup| (lineup.id, lineup.is_set(layout))).collect()

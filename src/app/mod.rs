@@ -1,6 +1,7 @@
 //! The window: views, canvas, theme. It draws the layout and the check's report; it knows no electrical rule itself.
 
 mod actions;
+mod aside;
 mod banner;
 mod blocks;
 mod bulk;

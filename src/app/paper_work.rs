@@ -1,13 +1,11 @@
 //! Papers from the window: what is wanted, and the work on a thread of its own.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, channel};
 
-use eframe::egui::{Context, TextEdit, Ui};
+use eframe::egui::{Context, Key, TextEdit, Ui};
 
 use super::App;
-use super::checking::panic_words;
+use super::aside::{Aside, Steps};
 use super::names::path_words;
 use super::theme::small;
 use crate::findings::Checker;
@@ -27,7 +25,7 @@ pub struct PaperWork {
     tiles: bool,
     /// The file of an old design, for a work order; empty for none.
     old: String,
-    work: Option<(PathBuf, Receiver<Made>)>,
+    work: Option<(PathBuf, Aside<Made>)>,
 }
 
 impl PaperWork {
@@ -36,8 +34,24 @@ impl PaperWork {
         self.work.is_some()
     }
 
-    /// The size of the paper, and what is made besides the sheets.
-    pub fn choices_ui(&mut self, ui: &mut Ui) {
+    /// How far the work on papers is, and a way to stop it.
+    pub fn progress_ui(&self, ui: &mut Ui) {
+        let Some((_, work)) = &self.work else { return };
+        ui.horizontal(|ui| {
+            ui.spinner();
+            let words = match work.steps().is_stopped() {
+                true => "Stopping".to_owned(),
+                false => work.steps().words(),
+            };
+            ui.label(words);
+            if ui.button("Stop making papers").on_hover_text("No paper is written").clicked() {
+                work.steps().stop();
+            }
+        });
+    }
+
+    /// The size of the paper, and what is made besides the sheets. True once Return in a field asks for the papers.
+    pub fn choices_ui(&mut self, ui: &mut Ui) -> bool {
         ui.horizontal_wrapped(|ui| {
             ui.label(small(ui, "Paper:"));
             for (letter, words) in [(false, "A4"), (true, "US letter")] {
@@ -48,8 +62,10 @@ impl PaperWork {
         ui.checkbox(&mut self.tiles, format!("The plan in tiles at 1:{SCALE} too"));
         ui.label(small(ui, "A work order from an old design (its file, or nothing):"));
         let field = TextEdit::singleline(&mut self.old).desired_width(f32::INFINITY);
-        ui.add(field.hint_text(small(ui, "/home/me/as-it-is.gapwright")))
+        let field = ui
+            .add(field.hint_text(small(ui, "/home/me/as-it-is.gapwright")))
             .accessible_name("File of the old design");
+        field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter))
     }
 
     /// The old design, if one is named.
@@ -81,18 +97,13 @@ impl PaperWork {
 }
 
 /// Makes the papers and writes them.
-fn made(layout: &Layout, request: &Request, folder: &Path) -> Made {
-    let work = AssertUnwindSafe(|| {
-        let study = Checker::default().study(layout);
-        papers(&study, request, &mut |_, _, _| true)
-    });
-    let files = match catch_unwind(work) {
-        Ok(files) => files.map_err(|why: papers::NoPapers| why.to_string())?,
-        Err(panic) => {
-            let why = panic_words(&*panic);
-            return Err(format!("they broke down: {why}. Save the layout and report it"));
-        }
-    };
+fn made(layout: &Layout, request: &Request, folder: &Path, steps: &Steps) -> Made {
+    let study = Checker::default().study(layout);
+    let files = papers(&study, request, &mut |done, of, what| steps.next(done, of, what));
+    let files = files.map_err(|why: papers::NoPapers| why.to_string())?;
+    if steps.is_stopped() {
+        return Err(papers::NoPapers::Stopped.to_string());
+    }
     write_into(folder, &files)
 }
 
@@ -105,30 +116,21 @@ impl App {
         };
         let request = Request { old, ..self.papers.request(self.doc.path.as_deref()) };
         let (layout, folder) = (self.doc.layout().clone(), folder.to_owned());
-        let (out, inbox) = channel();
-        self.papers.work = Some((folder.clone(), inbox));
-        let ctx = ctx.clone();
-        let work = move || {
-            // Nobody waits for it any more if it cannot be sent.
-            let _ = out.send(made(&layout, &request, &folder));
-            ctx.request_repaint();
-        };
-        if self.check.is_here() {
-            work();
-        } else if std::thread::Builder::new().name("papers".into()).spawn(work).is_err() {
-            self.papers.work = None;
-            self.tell_bad("No papers: the system gives the program no thread. Try again.");
-        }
+        let to = folder.clone();
+        let work = Aside::begin(("papers", self.check.is_here()), ctx, move |steps| {
+            made(&layout, &request, &folder, steps)
+        });
+        self.papers.work = Some((to, work));
         self.update_papers();
     }
 
     /// Says what has become of the papers.
     pub(super) fn update_papers(&mut self) {
-        let Some((folder, inbox)) = &self.papers.work else { return };
-        let Ok(made) = inbox.try_recv() else { return };
+        let Some((folder, work)) = &self.papers.work else { return };
+        let Some(made) = work.answer() else { return };
         let folder = path_words(folder);
         self.papers.work = None;
-        match made {
+        match made.unwrap_or_else(Err) {
             Ok(paths) => {
                 self.close_papers();
                 self.tell(format!("{} papers are written into {folder}.", paths.len()));

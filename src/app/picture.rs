@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use eframe::egui::epaint::Vertex;
 use eframe::egui::{
@@ -11,6 +10,7 @@ use eframe::egui::{
 };
 
 use super::App;
+use super::aside::Aside;
 use super::camera::World;
 use super::marks::dashed;
 use super::names;
@@ -26,7 +26,7 @@ const MOST_PIXELS: usize = 128 * 1024 * 1024;
 /// How far a picture that can be read is.
 enum State {
     /// A thread is at it.
-    Reading(Receiver<Result<Taken, Trouble>>),
+    Reading(Aside<Result<Taken, Trouble>>),
     /// It is there, with its width and height in the file.
     There(TextureHandle, (u32, u32)),
     /// It cannot be shown.
@@ -53,13 +53,8 @@ impl Shelf {
         self.states.retain(|path, _| layout.pictures.values().any(|p| p.path == *path));
         for state in self.states.values_mut() {
             let State::Reading(answer) = state else { continue };
-            let taken = match answer.try_recv() {
-                Err(TryRecvError::Empty) => continue,
-                Ok(taken) => taken,
-                Err(TryRecvError::Disconnected) => {
-                    Err(Trouble::Wrong("it could not be read".into()))
-                }
-            };
+            let Some(taken) = answer.answer() else { continue };
+            let taken = taken.unwrap_or_else(|why| Err(Trouble::Wrong(why)));
             *state = shown(ctx, taken);
             new = true;
         }
@@ -95,15 +90,9 @@ impl Shelf {
     fn begin(&self, ctx: &Context, file: PathBuf) -> State {
         let most = ctx.input(|i| i.max_texture_side);
         if self.aside {
-            let (send, answer) = channel();
-            let (woken, there) = (ctx.clone(), file.clone());
-            let spawned = std::thread::Builder::new().name("picture".into()).spawn(move || {
-                let _ = send.send(picture_file::take(&there, most));
-                woken.request_repaint();
-            });
-            if spawned.is_ok() {
-                return State::Reading(answer);
-            }
+            let there = file.clone();
+            let work = move |_: &_| picture_file::take(&there, most);
+            return State::Reading(Aside::begin(("picture", false), ctx, work));
         }
         shown(ctx, picture_file::take(&file, most))
     }

@@ -3,7 +3,8 @@
 use std::io::{Read, Write};
 use std::path::PathBuf;
 
-use gapwright::compare::Comparison;
+use gapwright::compare::{Comparison, Corrections, matched};
+use gapwright::findings::{Memo, Study};
 use gapwright::report;
 
 use super::input::read;
@@ -15,6 +16,8 @@ pub struct CompareCall {
     pub old: PathBuf,
     /// The new one.
     pub new: PathBuf,
+    /// Corrections of what is taken for the same thing in both.
+    pub corrections: Corrections,
     /// JSON instead of text.
     pub json: bool,
 }
@@ -33,12 +36,16 @@ pub fn compare(call: &CompareCall, streams: Streams<impl Read, impl Write, impl 
     }
     let [old, new] = &layouts[..] else { return FAILED };
     let names = [&call.old, &call.new].map(|path| path.display().to_string());
+    let matched = match matched(old, new, &call.corrections) {
+        Ok(matched) => matched,
+        Err(why) => return failed(&format!("--same or --apart: {why}"), &mut error),
+    };
     let work = || {
-        let comparison = Comparison::of(old, new);
+        let comparison = Comparison::from(&Study::of(old, &Memo::default()), matched);
         let text = if call.json {
-            as_text(&report::compare_document(&names[0], (&names[1], new), &comparison), pretty)
+            as_text(&report::compare_document(&names[0], &names[1], &comparison), pretty)
         } else {
-            report::compare_text((&names[0], old), (&names[1], new), &comparison)
+            report::compare_text((&names[0], old), &names[1], &comparison)
         };
         (text, comparison.new.verdict.is_fault())
     };

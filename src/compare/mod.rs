@@ -1,22 +1,29 @@
 //! Two designs of one layout: findings mended, made and kept, and the work from one to the other, step by step.
 //!
-//! Findings are matched by identity, rules and notes also by the places that they have in common; things by theirs. The order of the steps is proved: each layout on the way is checked,
-//! and a step is taken only while no fault stands after it that neither design has; where no step is like that, the one
-//! that makes fewest is taken and said to be.
+//! Things are matched by identity, place, shape and name; findings by identity, rules and notes also by the places that they
+//! have in common. The order of the steps is proved: each layout on the way is checked, and a step is taken only while no
+//! fault stands after it that neither design has; where no step is like that, the one that makes fewest is taken and said
+//! to be.
 
 mod crossings;
+mod matching;
 mod work;
 
 pub use crossings::{Cell, Crossings, Passer, Row};
+pub use matching::{Corrections, Matched, matched};
 pub use work::{Step, steps};
 
 use std::collections::BTreeSet;
 
 use crate::findings::{Class, Finding, Memo, Report, Study, Told, report_of, same_in_both};
-use crate::layout::Layout;
+use crate::layout::{EntityId, Layout};
 
 /// A comparison of two designs.
 pub struct Comparison {
+    /// The new design under the identities of the old one.
+    pub design: Layout,
+    /// What is taken for the same under another identity, by place or name: old, new.
+    pub matched: Vec<(EntityId, EntityId)>,
     /// The report of the old design.
     pub old: Report,
     /// The report of the new one.
@@ -28,17 +35,20 @@ pub struct Comparison {
 }
 
 impl Comparison {
-    /// Compares two designs.
+    /// Compares two designs, their things matched without corrections.
     pub fn of(old: &Layout, new: &Layout) -> Comparison {
-        Comparison::from(&Study::of(old, &Memo::default()), new)
+        let matched = matched(old, new, &Corrections::default());
+        // Without corrections nothing can be wrong with them; what cannot be matched is compared as it is.
+        let matched = matched.unwrap_or_else(|_| Matched { new: new.clone(), pairs: Vec::new() });
+        Comparison::from(&Study::of(old, &Memo::default()), matched)
     }
 
-    /// Compares a design that is studied with a new one.
-    pub fn from(old: &Study, new: &Layout) -> Comparison {
-        let later = old.revised(new.clone());
+    /// Compares a design that is studied with a new one that is matched with it.
+    pub fn from(old: &Study, Matched { new: design, pairs: matched }: Matched) -> Comparison {
+        let later = old.revised(design.clone());
         let (before, after) = (report_of(old), report_of(&later));
         let pairs = same_in_both(&told(&before), &told(&after));
-        Comparison { old: before, new: after, steps: steps(old, &later), pairs }
+        Comparison { design, matched, old: before, new: after, steps: steps(old, &later), pairs }
     }
 
     /// Every vehicle and train against every gap, in both designs.

@@ -6,8 +6,7 @@ use crate::findings::{Class, Finding, Kind, Place, apart_of};
 use crate::job::{Job, Names};
 use crate::layout::edit::{differing, entity, made_like, whole_like};
 use crate::layout::{
-    Cut, Device, Direction, Driver, Edit, Entity, EntityId, Feed, Layout, Rail, Rails, Setting,
-    Special, Supply, Train, Vehicle, and, apply, capital,
+    Device, Edit, Entity, EntityId, Feed, Layout, Rail, Rails, and, apply, capital,
 };
 use crate::study::Study;
 
@@ -167,22 +166,14 @@ fn tasks(old: &Study, new: &Study) -> Vec<Task> {
 
 /// A thing without its name, its notes and how it is set.
 fn bare(thing: Entity) -> Entity {
-    let (name, notes) = (String::new(), String::new());
     match thing {
-        Entity::Cut(cut) => Cut { name, notes, ..cut }.into(),
-        Entity::Supply(supply) => Supply { name, notes, powered: true, ..supply }.into(),
-        Entity::Driver(driver) => {
-            let setting = Setting { direction: Direction::Off, throttle: 0.0 };
-            Driver { name, notes, setting, ..driver }.into()
-        }
-        Entity::Special(special) => {
-            let mut special = Special { name, notes, position: 0, ..special };
-            special.contact.position = None;
-            special.into()
-        }
-        Entity::Device(device) => Device { name, notes, position: 0, ..device }.into(),
-        Entity::Vehicle(vehicle) => Vehicle { name, notes, ..vehicle }.into(),
-        Entity::Train(train) => Train { name, notes, ..train }.into(),
+        Entity::Cut(cut) => cut.unnamed().into(),
+        Entity::Supply(supply) => supply.by_itself().into(),
+        Entity::Driver(driver) => driver.in_no_setting().into(),
+        Entity::Special(special) => special.in_no_position().into(),
+        Entity::Device(device) => Device { position: 0, ..device.unnamed() }.into(),
+        Entity::Vehicle(vehicle) => vehicle.unnamed().into(),
+        Entity::Train(train) => train.unnamed().into(),
         Entity::Joint(_)
         | Entity::Run(_)
         | Entity::Label(_)

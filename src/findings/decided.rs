@@ -3,7 +3,7 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::matching::Parts;
+use super::matching::{Parts, nearest};
 use super::units::amps;
 use super::{Class, Finding, Report};
 use crate::layout::{Decided, Decision, DecisionId, Layout, capital, shown};
@@ -54,12 +54,10 @@ impl Decisions {
                 }
             }
         }
-        near.sort_unstable();
         let mut placed = BTreeSet::new();
-        for (_, at, n) in near {
-            if !found.of.contains_key(&n) && placed.insert(at) {
-                found.of.insert(n, left[at].id);
-            }
+        for (at, n) in nearest(near) {
+            placed.insert(at);
+            found.of.insert(n, left[at].id);
         }
         let unplaced = (0..left.len()).filter(|at| !placed.contains(at));
         found.past.extend(unplaced.map(|at| left[at].id));

@@ -55,8 +55,7 @@ pub fn same_in_both(old: &[Told], new: &[Told]) -> Vec<(usize, usize)> {
         ((told.1, told.2) == (new[other].1, new[other].2)).then_some((n, other))
     };
     let mut pairs: Vec<(usize, usize)> = old.iter().enumerate().filter_map(same).collect();
-    let (mut taken_old, mut taken_new): (BTreeSet<usize>, BTreeSet<usize>) =
-        pairs.iter().copied().unzip();
+    let (taken_old, taken_new): (BTreeSet<usize>, BTreeSet<usize>) = pairs.iter().copied().unzip();
     let left = |list: &[Told], taken: &BTreeSet<usize>| -> Vec<usize> {
         let free = |n: &usize| !taken.contains(n) && list[*n].1 != Class::Fault;
         (0..list.len()).filter(free).collect()
@@ -72,18 +71,26 @@ pub fn same_in_both(old: &[Told], new: &[Told]) -> Vec<(usize, usize)> {
                 // Equals are parted by what they are called, the same way from both sides.
                 let mut called = [&old[a].0, &new[b].0];
                 called.sort();
-                near.push((Reverse(common), called, a, b));
+                near.push(((Reverse(common), called), a, b));
             }
         }
     }
-    near.sort();
-    for (_, _, a, b) in near {
-        if !taken_old.contains(&a) && !taken_new.contains(&b) {
-            taken_old.insert(a);
-            taken_new.insert(b);
-            pairs.push((a, b));
+    pairs.extend(nearest(near));
+    pairs.sort_unstable();
+    pairs
+}
+
+/// Pairs of two lists from candidates with a rank: the first by rank, then by place; each thing is in one pair at most.
+pub fn nearest<R: Ord, T: Ord + Copy>(mut candidates: Vec<(R, T, T)>) -> Vec<(T, T)> {
+    candidates.sort();
+    let (mut taken, mut taken_too) = (BTreeSet::new(), BTreeSet::new());
+    let mut pairs = Vec::new();
+    for (_, one, other) in candidates {
+        if !taken.contains(&one) && !taken_too.contains(&other) {
+            taken.insert(one);
+            taken_too.insert(other);
+            pairs.push((one, other));
         }
     }
-    pairs.sort_unstable();
     pairs
 }

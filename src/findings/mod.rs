@@ -72,7 +72,7 @@ pub use decided::{Decisions, about_words, again, ground, state_words, weight};
 pub use finding::{Cure, Evident, Finding, Found, Place, When};
 pub use frog_wired_wrong::Evidence as FrogWiredWrong;
 pub use identity::FindingId;
-pub use matching::{Told, same_in_both};
+pub use matching::{Told, nearest, same_in_both};
 pub(crate) use near::Near;
 pub use report::*;
 pub use reversers_race::Reversing;

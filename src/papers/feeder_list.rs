@@ -118,11 +118,11 @@ fn drops(facts: &Facts, flow: &mut Flow) {
     flow.table(&table);
 }
 
-fn source(facts: &Facts, from: Origin) -> String {
+pub(super) fn source(facts: &Facts, from: Origin) -> String {
     facts.thing(EntityId::from(from))
 }
 
-fn block_of(facts: &Facts, feed: &Feed) -> String {
+pub(super) fn block_of(facts: &Facts, feed: &Feed) -> String {
     match facts.view.plan.block_at(feed.run, feed.at_mm) {
         Some(at) => facts.block(facts.view.plan.blocks[at].id),
         None => "inside special work".to_owned(),

@@ -12,8 +12,10 @@ mod flow;
 mod folder;
 mod gap_cards;
 mod html;
+mod label_strips;
 mod operators;
 mod paper;
+mod pieces;
 mod plan;
 mod readings;
 mod ring_out;
@@ -89,6 +91,7 @@ pub const SHEETS: &[Sheet] = &[
     Sheet { name: "feeders", title: "Feeder list", make: feeder_list::make },
     Sheet { name: "ring-out", title: "Ring-out sheet", make: ring_out::make },
     Sheet { name: "cards", title: "Gap cards", make: gap_cards::make },
+    Sheet { name: "labels", title: "Label strips", make: label_strips::make },
     Sheet { name: "operators", title: "Operators' sheets", make: operators::make },
     Sheet { name: "settings", title: "Driver settings", make: driver_settings::make },
     Sheet { name: "shopping", title: "Shopping list", make: shopping::make },

@@ -25,6 +25,7 @@ fn documents(facts: &Facts, request: &Request) -> Vec<(&'static str, Document)> 
             ring_out::document(facts, request, &ring_out::off(facts), &ring_out::on(facts)),
         ),
         ("cards", gap_cards::document(facts, request)),
+        ("labels", label_strips::document(facts, request)),
         ("operators", operators::document(facts, request)),
         ("settings", driver_settings::document(facts, request)),
         ("findings", findings::document(facts, request)),
@@ -104,7 +105,7 @@ fn papers_have_no_words_on_other_words() {
 #[test]
 fn papers_name_every_gap_on_plan_cut_list_ring_out_and_cards() {
     each(|name, facts, sheet, document| {
-        if !["plan", "cuts", "ring-out", "cards"].contains(&sheet) {
+        if !["plan", "cuts", "ring-out", "cards", "labels"].contains(&sheet) {
             return;
         }
         let words = words(document);

@@ -5,7 +5,7 @@ use super::table::{Cell, Table};
 use super::{Facts, PaperFile, Request, csv_file, foot, pdf_file, titled};
 use crate::compare::{Comparison, Step};
 use crate::findings::{Caution, Text, titles, words};
-use crate::layout::{and, shown};
+use crate::layout::{Layout, and, shown};
 use crate::report::Units;
 
 /// The name of the sheet. Without an old design it is not among all sheets.
@@ -42,7 +42,7 @@ pub fn make(facts: &Facts, request: &Request) -> Result<Vec<PaperFile>, String> 
     if !table.rows.is_empty() {
         flow.table(&table);
     }
-    findings(&mut flow, facts, old, &comparison);
+    findings(&mut flow, old, &comparison);
     let document = flow.done();
     Ok(vec![pdf_file("work.pdf", &document)?, csv_file("work.csv", &table)])
 }
@@ -66,15 +66,18 @@ fn steps(steps: &[Step]) -> Table {
 }
 
 /// Findings that are mended and made.
-fn findings(flow: &mut Flow, facts: &Facts, old: &crate::layout::Layout, comparison: &Comparison) {
+fn findings(flow: &mut Flow, old: &Layout, comparison: &Comparison) {
     let says = |finding, report, layout| -> String {
         let Text { says, .. } = words(finding, report, layout, Units::Metric);
         shown(&says).into_owned()
     };
     let mended: Vec<String> =
         comparison.mended().into_iter().map(|f| says(f, &comparison.old, old)).collect();
-    let made: Vec<String> =
-        comparison.made().into_iter().map(|f| says(f, &comparison.new, facts.layout)).collect();
+    let made: Vec<String> = comparison
+        .made()
+        .into_iter()
+        .map(|f| says(f, &comparison.new, &comparison.design))
+        .collect();
     for (title, list) in [("It mends", mended), ("It makes", made)] {
         if !list.is_empty() {
             flow.heading(2, title);

@@ -37,13 +37,26 @@ fn crossings(out: &mut String, crossings: &Crossings, layouts: [&Layout; 2]) {
 /// A comparison for a person.
 pub fn compare_text(
     (old_file, old): (&str, &Layout),
-    (new_file, new): (&str, &Layout),
+    new_file: &str,
     comparison: &Comparison,
 ) -> String {
+    let new = &comparison.design;
     let mut out = String::new();
     // Writing to a String cannot fail.
     let _ = writeln!(out, "Old: {}: {}", shown(old_file), Tally::of(&comparison.old).words());
     let _ = writeln!(out, "New: {}: {}", shown(new_file), Tally::of(&comparison.new).words());
+    if !comparison.matched.is_empty() {
+        let pairs = comparison.matched.iter().map(|(old, new)| format!("{new} is {old}"));
+        let pairs: Vec<String> = pairs.collect();
+        let says = format!(
+            "Things of the new design that are the same as in the old one by place or name, and are called as there: {}. \
+             If one is not, say --apart and its name; if two others are, say --same OLD=NEW.",
+            pairs.join(", ")
+        );
+        for line in wrap(&says, 98) {
+            let _ = writeln!(out, "{line}");
+        }
+    }
     let told = |out: &mut String, title: &str, list: &[&Finding], of: (&Layout, &Report)| {
         let list: Vec<_> = list.iter().filter(|f| f.class != Class::Note).collect();
         let _ = writeln!(out, "\n{title}, faults and rules ({}):", list.len());

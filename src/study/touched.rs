@@ -3,9 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::drive;
-use crate::layout::{
-    Cut, Device, Direction, Driver, Feed, Label, Layout, Setting, Special, Supply, Train, Vehicle,
-};
+use crate::layout::{Cut, Device, Driver, Feed, Label, Layout, Special, Supply, Train, Vehicle};
 
 /// What differs between two layouts, as far as a study is derived from it. A field that is not named here counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -54,27 +52,27 @@ impl Touched {
             || (&old.joints, &old.runs, &old.bonds) != (joints, runs, bonds)
             || differ(&old.cuts, cuts, cut_in_rails)
             || differ(&old.labels, labels, |label| Label { name: String::new(), ..label.clone() })
-            || differ(&old.specials, specials, special_in_no_position);
+            || differ(&old.specials, specials, Special::in_no_position);
         let plans = metal
-            || differ(&old.specials, specials, unnamed_special)
+            || differ(&old.specials, specials, Special::unnamed)
             || differ(&old.feeds, feeds, |feed| Feed { wire: None, ohm: None, ..feed.clone() })
             || differ(&old.devices, devices, |device| Device {
                 ohm: crate::layout::default_device_ohm(),
-                ..unnamed_device(device)
+                ..device.unnamed()
             })
             || differ(&old.drivers, drivers, |d| (d.supply, drive::of(&d.drive).feeds()))
             || differ(&old.supplies, supplies, |supply| supply.negative.clone());
         Touched {
             metal,
             plans,
-            rolling: differ(&old.vehicles, vehicles, unnamed_vehicle)
-                || differ(&old.trains, trains, unnamed_train),
+            rolling: differ(&old.vehicles, vehicles, Vehicle::unnamed)
+                || differ(&old.trains, trains, Train::unnamed),
             values: plans
                 || old.rail_ohm_per_m != *rail_ohm_per_m
                 || differ(&old.feeds, feeds, Feed::clone)
-                || differ(&old.devices, devices, unnamed_device)
-                || differ(&old.drivers, drivers, driver_in_no_setting)
-                || differ(&old.supplies, supplies, supply_by_itself),
+                || differ(&old.devices, devices, Device::unnamed)
+                || differ(&old.drivers, drivers, Driver::in_no_setting)
+                || differ(&old.supplies, supplies, Supply::by_itself),
             settings: differ(&old.drivers, drivers, |driver| driver.setting)
                 || differ(&old.supplies, supplies, |supply| supply.powered),
         }
@@ -94,47 +92,5 @@ fn differ<K: Ord, V: PartialEq, P: PartialEq>(
 }
 
 fn cut_in_rails(cut: &Cut) -> Cut {
-    Cut {
-        name: String::new(),
-        notes: String::new(),
-        width_mm: 0.0,
-        made: Default::default(),
-        cut_at_c: None,
-        ..cut.clone()
-    }
-}
-
-fn unnamed_special(special: &Special) -> Special {
-    Special { name: String::new(), notes: String::new(), ..special.clone() }
-}
-
-fn special_in_no_position(special: &Special) -> Special {
-    let mut special = Special { position: 0, ..unnamed_special(special) };
-    special.contact.position = None;
-    special
-}
-
-fn unnamed_device(device: &Device) -> Device {
-    Device { name: String::new(), notes: String::new(), ..device.clone() }
-}
-
-fn driver_in_no_setting(driver: &Driver) -> Driver {
-    Driver {
-        name: String::new(),
-        notes: String::new(),
-        setting: Setting { direction: Direction::Off, throttle: 0.0 },
-        ..driver.clone()
-    }
-}
-
-fn supply_by_itself(supply: &Supply) -> Supply {
-    Supply { name: String::new(), notes: String::new(), powered: true, ..supply.clone() }
-}
-
-fn unnamed_vehicle(vehicle: &Vehicle) -> Vehicle {
-    Vehicle { name: String::new(), notes: String::new(), ..vehicle.clone() }
-}
-
-fn unnamed_train(train: &Train) -> Train {
-    Train { name: String::new(), notes: String::new(), ..train.clone() }
+    Cut { width_mm: 0.0, made: Default::default(), cut_at_c: None, ..cut.unnamed() }
 }

@@ -1,13 +1,14 @@
 //! Comparing two designs: findings add up, the work leads from one to the other, and its order is safe where one is.
 
-use gapwright::compare::{Cell, Comparison};
+use gapwright::compare::{Cell, Comparison, Corrections, matched};
 use gapwright::cure::{Surgery, applied};
 use gapwright::findings::{Memo, Study, check};
 use gapwright::layout::{Edit, FeedId, Layout, apply};
 
 use super::samples::sample;
-use super::support::random;
+use super::support::dice::Dice;
 use super::support::yards::{D1, brake_low_pair, edited, idle, yard};
+use super::support::{random, redrawn, renamed};
 
 fn sums(old: &Layout, new: &Layout) -> (usize, usize, usize) {
     let comparison = Comparison::of(old, new);
@@ -221,4 +222,83 @@ fn a_rule_that_holds_at_one_more_gap_is_kept_and_a_fault_at_another_place_is_not
     assert!(kinds(comparison.kept()).contains(&"opposed-polarity Rule".to_owned()));
     let (mended, made, kept) = sums(&old, &new);
     assert_eq!(sums(&new, &old), (made, mended, kept));
+}
+
+/// A layout as somebody else would have drawn it: other identities, and every other run from its other end.
+fn drawn_anew(layout: &Layout, seed: u64) -> Layout {
+    let (renamed, _) = renamed::at_random(layout, &mut Dice::new(seed));
+    redrawn::runs_turned(&renamed, |run| run.0 % 2 == 1)
+}
+
+#[test]
+fn a_design_that_is_drawn_anew_takes_no_work() {
+    for (name, seed) in [("club", 1), ("terminus", 2), ("turntable", 3), ("wye", 4)] {
+        let layout = sample(name);
+        let anew = drawn_anew(&layout, seed);
+        assert_ne!(anew, layout);
+        let comparison = Comparison::of(&layout, &anew);
+        let says: Vec<&str> = comparison.steps.iter().map(|step| step.says.as_str()).collect();
+        assert!(says.is_empty(), "{name}: {says:#?}");
+        assert!(comparison.mended().is_empty() && comparison.made().is_empty(), "{name}");
+        assert!(!comparison.matched.is_empty());
+    }
+}
+
+#[test]
+fn a_redesign_that_is_drawn_anew_takes_the_same_work_as_the_redesign() {
+    let (old, new) = (sample("club"), sample("club-redesign"));
+    let tells = |new: &Layout| {
+        let comparison = Comparison::of(&old, new);
+        let count = (comparison.mended().len(), comparison.made().len(), comparison.kept().len());
+        (count, comparison.minutes(), comparison.steps.len())
+    };
+    assert_eq!(tells(&drawn_anew(&new, 5)), tells(&new));
+}
+
+#[test]
+fn what_is_taken_for_the_same_can_be_corrected() {
+    let old = sample("brake-idle");
+    let new = renamed::raised(&old, 100);
+    let cut = *old.cuts.keys().next().unwrap();
+    let raised = gapwright::layout::CutId(cut.0 + 100);
+    let as_is = matched(&old, &new, &Corrections::default()).unwrap();
+    assert!(as_is.pairs.contains(&(cut.into(), raised.into())));
+    assert_eq!(as_is.new.cuts.keys().next(), Some(&cut));
+    // Said to be another gap, it is one: the old one goes, and a new one comes.
+    let apart = Corrections { apart: [raised.into()].into(), ..Corrections::default() };
+    let comparison =
+        Comparison::from(&Study::of(&old, &Memo::default()), matched(&old, &new, &apart).unwrap());
+    let says: Vec<&str> = comparison.steps.iter().map(|step| step.says.as_str()).collect();
+    assert_eq!(says.len(), 2, "{says:#?}");
+    // Said to be the same all the same, it is that.
+    let same = Corrections { same: vec![(cut.into(), raised.into())], ..Corrections::default() };
+    assert_eq!(matched(&old, &new, &same).unwrap(), as_is);
+    // What a design does not have, and things of two kinds, are refused.
+    for same in [(cut.into(), cut.into()), (raised.into(), raised.into()), (cut.into(), D1.into())]
+    {
+        let wrong = Corrections { same: vec![same], ..Corrections::default() };
+        assert!(matched(&old, &new, &wrong).is_err(), "{same:?}");
+    }
+}
+
+#[test]
+fn a_number_that_means_another_thing_in_a_new_drawing_misleads_nobody() {
+    // Two gaps exchange their numbers: each is still where it was.
+    let old = sample("club");
+    let [one, other] = [0, 1].map(|n| *old.cuts.keys().nth(n).unwrap());
+    let ids = [(one.to_string(), other.to_string()), (other.to_string(), one.to_string())];
+    let new = renamed::with(&old, &ids.into());
+    assert_ne!(new, old);
+    assert!(Comparison::of(&old, &new).steps.is_empty());
+}
+
+#[test]
+fn a_run_is_counted_from_its_other_end_as_by_hand() {
+    for name in ["club", "turntable", "transfer"] {
+        let layout = sample(name);
+        let runs = layout.runs.keys().copied().collect();
+        let by_edit = gapwright::layout::edit::turned_round(&layout, &runs);
+        let by_hand = redrawn::runs_turned(&layout, |_| true);
+        assert_eq!(Comparison::of(&by_hand, &by_edit).steps.len(), 0, "{name}");
+    }
 }

@@ -183,7 +183,7 @@ fn papers_of_an_empty_layout_say_so() {
     for layout in [empty, bare("")] {
         let files = made(&layout, &Request { scale: Some(10.0), ..all() });
         assert!(files.iter().any(|file| file.name == "plan-tiles.pdf"));
-        assert_eq!(files.iter().filter(|file| file.name.ends_with(".pdf")).count(), 10);
+        assert_eq!(files.iter().filter(|file| file.name.ends_with(".pdf")).count(), 11);
     }
 }
 
@@ -196,7 +196,7 @@ fn papers_can_be_stopped_and_say_how_far_they_are() {
         title != "Feeder list"
     });
     assert_eq!(stopped, Err(NoPapers::Stopped));
-    assert_eq!(seen.last(), Some(&(2, 10, "Feeder list".to_owned())));
+    assert_eq!(seen.last(), Some(&(2, 11, "Feeder list".to_owned())));
 }
 
 #[test]

@@ -174,6 +174,48 @@ fn a_second_stretch_is_named_on_track_that_is_not_cut() {
 }
 
 #[test]
+fn what_is_the_same_in_two_designs_is_listed_and_can_be_corrected() {
+    let folder = dir();
+    let path = folder.path().join("drawn otherwise.gapwright");
+    let mut w = sample("brake-idle");
+    let cut = *w.state().layout().cuts.keys().next().unwrap();
+    // The same gap under another number.
+    let text = file(&w).replace(&format!("\"{cut}\""), "\"c901\"");
+    std::fs::write(&path, text.replace("next_id: ", "next_id: 9")).unwrap();
+    let before = file(&w);
+    w.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::D);
+    w.run();
+    write(&mut w, "Path of the file", path.to_str().unwrap());
+    press(&mut w, "Compare");
+    assert!(says(&w, "0 jobs, about 0 min"));
+    press(&mut w, "What is the same");
+    let pair = w
+        .query_by_label_contains("(c901) of the old design")
+        .unwrap_or_else(|| panic!("no pair"))
+        .accesskit_node()
+        .label()
+        .unwrap();
+    assert!(pair.contains(&format!("({cut}) is")), "{pair}");
+    // Without the tick they are two gaps: one to bridge, one to cut.
+    press(&mut w, &pair);
+    w.run();
+    press(&mut w, "Findings and work");
+    assert!(says(&w, "2 jobs, about"));
+    // Typed, they are the same again.
+    press(&mut w, "What is the same");
+    write(&mut w, "Old thing", "nothing");
+    press(&mut w, "They are the same");
+    assert!(says(&w, "is no identity such as c12 or d3"));
+    write(&mut w, "Old thing", "c901");
+    write(&mut w, "New thing", &cut.to_string());
+    press(&mut w, "They are the same");
+    w.run();
+    press(&mut w, "Findings and work");
+    assert!(says(&w, "0 jobs, about 0 min"));
+    assert_eq!(file(&w), before);
+}
+
+#[test]
 fn two_designs_stand_side_by_side_with_the_work_the_trains_and_the_values() {
     let folder = dir();
     let path = folder.path().join("as it was.gapwright");

@@ -1,20 +1,22 @@
 //! Cures in the window: what is offered for the finding that is open, and a set for all faults; each tried before and after,
 //! side by side, and applied as one step.
 
+mod matches;
 mod offers;
 mod search;
 mod tables;
 mod trial;
 
 pub use offers::{all_ui, offers_ui};
-use search::Question;
+use search::{Design, Question};
 pub use search::{Said, Search};
 pub use trial::{Trial, trial_ui};
 
 use super::App;
+use crate::compare::Corrections;
 use crate::cure::{Offer, as_one_edit};
 use crate::job::Job;
-use crate::layout::Layout;
+use crate::layout::{Layout, capital};
 
 /// Jobs, and what they are called in the history.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +56,12 @@ pub enum Command {
     Stop,
     /// Shows something else below the two plans.
     Below(trial::Below),
+    /// Compares the designs anew, with these corrections of what is the same in both.
+    Match(Corrections),
+    /// Keeps what is typed for a further pair.
+    Typed([String; 2]),
+    /// Says why that cannot be done.
+    Wrong(String),
     /// Closes the comparison.
     Close,
 }
@@ -79,7 +87,8 @@ impl App {
     /// Compares another design with the layout, and shows both.
     pub(super) fn compare_with(&mut self, old: Layout, file: String) {
         self.show_tab(super::Tab::Findings);
-        self.prepare(Question::Design(Box::new(old), file));
+        let (corrections, known) = Default::default();
+        self.prepare(Question::Design(Box::new(Design { old, file, corrections, known })));
     }
 
     fn prepare(&mut self, question: Question) {
@@ -100,9 +109,24 @@ impl App {
                         trial.below = below;
                     }
                 }
+                Command::Match(corrections) => self.match_anew(corrections),
+                Command::Typed(typed) => {
+                    if let Some(old) = self.trial.as_mut().and_then(Trial::old_mut) {
+                        old.type_in(typed);
+                    }
+                }
+                Command::Wrong(why) => self.tell_bad(capital(&format!("{why}."))),
                 Command::Close => self.trial = None,
             }
         }
+    }
+
+    /// Compares the designs anew, with other corrections of what is the same in both.
+    fn match_anew(&mut self, corrections: Corrections) {
+        let Some(design) = self.trial.as_ref().and_then(|trial| trial.design(corrections)) else {
+            return;
+        };
+        self.prepare(Question::Design(Box::new(design)));
     }
 
     fn apply_plan(&mut self, plan: &Plan) {

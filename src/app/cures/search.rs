@@ -8,11 +8,12 @@ use std::time::Instant;
 use eframe::egui::Context;
 
 use super::Plan;
+use super::matches::OldDesign;
 use crate::app::checking::panic_words;
-use crate::compare::{Comparison, Step};
+use crate::compare::{Comparison, Corrections, Step, matched};
 use crate::cure::{self, MOST_TRIED, Offers, Surgery, Together};
 use crate::findings::{Checker, FindingId, Progress, Report, Stopped, report_of, titles, words};
-use crate::layout::{Layout, and, shown};
+use crate::layout::{EntityId, Layout, and, shown};
 use crate::planning;
 use crate::report::Units;
 
@@ -27,8 +28,21 @@ pub enum Question {
     All,
     /// The same with the cuts and feeds that keep the named stretches apart.
     Cuts,
-    /// Another design, from the file of this name, as the old one and the layout as the new one.
-    Design(Box<Layout>, String),
+    /// Another design as the old one and the layout as the new one.
+    Design(Box<Design>),
+}
+
+/// Another design to compare with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Design {
+    /// The design.
+    pub old: Layout,
+    /// The name of its file.
+    pub file: String,
+    /// Corrections of what is taken for the same.
+    pub corrections: Corrections,
+    /// Pairs that were told before: old, new.
+    pub known: Vec<(EntityId, EntityId)>,
 }
 
 /// A question with the layout that it is about.
@@ -44,8 +58,8 @@ struct Asked {
 pub struct Compared {
     /// The plan.
     pub plan: Plan,
-    /// The file of the old design, where two designs are compared.
-    pub old_file: Option<String>,
+    /// The old design, where two designs are compared.
+    pub old: Option<OldDesign>,
     /// The layout before.
     pub was: Layout,
     /// The report before.
@@ -123,7 +137,7 @@ fn search(checker: &mut Checker, asked: &Asked) -> Found {
         Question::Try(plan) => compared(checker, asked, plan.clone()),
         Question::All => all(checker, asked),
         Question::Cuts => cuts(checker, asked),
-        Question::Design(old, file) => design(checker, asked, old, file),
+        Question::Design(with) => design(checker, asked, with),
     }));
     match found {
         Ok(found) => found,
@@ -144,22 +158,29 @@ fn compared(checker: &mut Checker, asked: &Asked, plan: Plan) -> Found {
     let study = checker.study(&asked.layout);
     let report = report_of(&study.revised(after.clone()));
     let before = report_of(&study);
-    let (leaves, remark, old_file, was) = (Vec::new(), None, None, asked.layout.clone());
-    let two = Compared { plan, old_file, was, before, after, report, leaves, remark };
+    let (leaves, remark, old, was) = (Vec::new(), None, None, asked.layout.clone());
+    let two = Compared { plan, old, was, before, after, report, leaves, remark };
     Found::Compared(Box::new(two))
 }
 
 /// Another design beside the layout, with the work from that one to this.
-fn design(checker: &mut Checker, asked: &Asked, old: &Layout, file: &str) -> Found {
-    let comparison = Comparison::from(&checker.study(old), &asked.layout);
+fn design(checker: &mut Checker, asked: &Asked, with: &Design) -> Found {
+    let Design { old, file, corrections, known } = with;
+    let matched = match matched(old, &asked.layout, corrections) {
+        Ok(matched) => matched,
+        Err(why) => return Found::Nothing(format!("Could not match the designs: {why}."), true),
+    };
+    let comparison = Comparison::from(&checker.study(old), matched);
+    let layouts = [old, &asked.layout];
+    let design = OldDesign::of(file, layouts, (&comparison, corrections), known);
     let says = comparison.steps.iter().map(step_words).collect();
     let (minutes, remark) = (comparison.minutes(), comparison.order_words());
     Found::Compared(Box::new(Compared {
         plan: Plan { jobs: Vec::new(), says, minutes, also: Vec::new() },
-        old_file: Some(file.to_owned()),
+        old: Some(design),
         was: old.clone(),
         before: comparison.old,
-        after: asked.layout.clone(),
+        after: comparison.design,
         report: comparison.new,
         leaves: Vec::new(),
         remark: Some(remark).filter(|_| !comparison.steps.is_empty()),

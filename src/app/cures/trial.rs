@@ -7,7 +7,8 @@ use eframe::egui::{
     Vec2, WidgetInfo, vec2,
 };
 
-use super::search::Compared;
+use super::matches::{self, OldDesign};
+use super::search::{Compared, Design};
 use super::tables::{self, Tables};
 use super::{Command, Plan};
 use crate::app::App;
@@ -17,7 +18,7 @@ use crate::app::labels::Labels;
 use crate::app::marks::{mark_ui, verdict_mark};
 use crate::app::paint::{Places, Scene};
 use crate::app::theme::{SPACE, TIGHT, heading, small, strong, tokens};
-use crate::compare::told;
+use crate::compare::{Corrections, told};
 use crate::findings::{Class, Finding, Report, Verdict, same_in_both, words};
 use crate::layout::{Layout, shown};
 use crate::report::{Tally, Units};
@@ -64,8 +65,8 @@ pub struct Trial {
     remark: Option<&'static str>,
     /// Revision of the layout that it is about.
     revision: u64,
-    /// The file of the old design, where two designs are compared.
-    old_file: Option<String>,
+    /// The old design, where two designs are compared.
+    old: Option<OldDesign>,
     /// Content below the plans.
     pub(super) below: Below,
     pub(super) tables: Tables,
@@ -81,28 +82,42 @@ pub enum Below {
     Trains,
     /// The values that the verdicts rest on.
     Values,
+    /// What is taken for the same in both designs.
+    Matches,
 }
 
 impl Trial {
     /// The two sides with their titles.
     fn sides(&self) -> [(&Side, &'static str); 2] {
-        let [first, second] =
-            if self.old_file.is_some() { ["Old", "New"] } else { ["Before", "After"] };
+        let [first, second] = if self.old.is_some() { ["Old", "New"] } else { ["Before", "After"] };
         [(&self.before, first), (&self.after, second)]
+    }
+
+    /// The old design, where two designs are compared.
+    pub(super) fn old_mut(&mut self) -> Option<&mut OldDesign> {
+        self.old.as_mut()
+    }
+
+    /// The design that is compared with, to be matched with other corrections.
+    pub(super) fn design(&self, corrections: Corrections) -> Option<Design> {
+        let OldDesign { file, .. } = self.old.as_ref()?;
+        let (old, file) = (self.before.layout.clone(), file.clone());
+        Some(Design { old, file, corrections, known: self.old.as_ref()?.pairs() })
     }
 
     /// A comparison as it is shown.
     fn of(app: &App, two: Compared) -> Trial {
         let units = app.settings.units();
-        let Compared { plan, old_file, was, before, after, report, leaves, remark } = two;
+        let Compared { plan, old, was, before, after, report, leaves, remark } = two;
         let tables = Tables::of([&was, &after], [&before, &report]);
         let pairs = same_in_both(&told(&before), &told(&report));
         let kept: [BTreeSet<usize>; 2] =
             [pairs.iter().map(|p| p.0).collect(), pairs.iter().map(|p| p.1).collect()];
         let before = Side::of(was, (&before, &kept[0]), &app.derived, units);
         let after = Side::of(after, (&report, &kept[1]), &app.derived, units);
-        let (revision, below) = (app.doc.revision(), Below::default());
-        Trial { plan, before, after, leaves, remark, revision, old_file, below, tables }
+        let below = app.trial.as_ref().map_or(Below::default(), |trial| trial.below);
+        let revision = app.doc.revision();
+        Trial { plan, before, after, leaves, remark, revision, old, below, tables }
     }
 }
 
@@ -121,7 +136,7 @@ pub fn trial_ui(ctx: &Context, app: &mut App) {
     let Some(trial) = &app.trial else { return };
     // The review edits nothing by accident; a design that exists has nothing to apply.
     let in_review = app.review.shown;
-    let may_apply = !in_review && trial.old_file.is_none();
+    let may_apply = !in_review && trial.old.is_none();
     let mut commands = Vec::new();
     let room = ctx.content_rect().size() - vec2(48.0, 48.0);
     let frame = Frame::window(&ctx.global_style()).inner_margin(14);
@@ -150,8 +165,8 @@ fn content_ui(
     (room, may_apply, in_review): (Vec2, bool, bool),
     commands: &mut Vec<Command>,
 ) {
-    ui.horizontal(|ui| match &trial.old_file {
-        Some(file) => {
+    ui.horizontal(|ui| match &trial.old {
+        Some(OldDesign { file, .. }) => {
             ui.label(heading("Old and new"));
             ui.label(small(
                 ui,
@@ -180,7 +195,11 @@ fn content_ui(
             (Below::Findings, "Findings and work"),
             (Below::Trains, "Trains at the gaps"),
             (Below::Values, "What the verdicts rest on"),
+            (Below::Matches, "What is the same"),
         ] {
+            if below == Below::Matches && trial.old.is_none() {
+                continue;
+            }
             if ui.selectable_label(trial.below == below, words).clicked() {
                 commands.push(Command::Below(below));
             }
@@ -191,6 +210,10 @@ fn content_ui(
         Below::Findings => findings_ui(ui, trial, room.y * 0.22, left),
         Below::Trains => tables::trains_ui(ui, &trial.tables, left),
         Below::Values => tables::values_ui(ui, &trial.tables, left),
+        Below::Matches => match &trial.old {
+            Some(old) => matches::matches_ui(ui, old, left, commands),
+            None => findings_ui(ui, trial, room.y * 0.22, left),
+        },
     }
     ui.add_space(TIGHT);
     ui.horizontal(|ui| {

@@ -146,8 +146,9 @@ fn papers_ui(ui: &mut Ui, app: &mut App) {
     ));
     let entered = path_ui(ui, app, "/home/me/papers");
     ui.add_space(SPACE);
-    app.papers.choices_ui(ui);
+    let entered = app.papers.choices_ui(ui) || entered;
     ui.add_space(SPACE);
+    app.papers.progress_ui(ui);
     ui.horizontal(|ui| {
         let busy = app.papers.is_busy();
         let ready = !busy && !app.files.path.trim().is_empty();

@@ -1,14 +1,12 @@
 //! The hunt for a fault at this gap: observations, suspects by probability, and the next tests.
 
 use std::collections::BTreeMap;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
 
 use eframe::egui::{Context, Label, Ui};
 
 use super::super::App;
-use super::super::checking::panic_words;
+use super::super::aside::Aside;
 use super::super::theme::{SPACE, TIGHT, heading, small, strong};
 use super::Left;
 use super::commands::Command;
@@ -56,7 +54,7 @@ pub struct Hunting {
     pub(super) form: Form,
     /// The hunt with the revision of the layout and the gap that it is about.
     hunt: Option<(u64, CutId, Found)>,
-    waits: Option<(u64, CutId, Receiver<Found>)>,
+    waits: Option<(u64, CutId, Aside<Found>)>,
     /// Conclusions; `None` until they are worked out anew.
     known: Option<Diagnosis>,
 }
@@ -68,20 +66,23 @@ impl Hunting {
         (*at == revision && *of == cut).then_some(found)
     }
 
+    /// Takes the hunt, once it is there.
+    fn take(&mut self) {
+        let Some((at, of, work)) = &self.waits else { return };
+        let Some(found) = work.answer() else { return };
+        let found = found.unwrap_or_else(|why| Err(format!("The hunt for what is wrong: {why}.")));
+        self.hunt = Some((*at, *of, found));
+        (self.known, self.waits) = (None, None);
+    }
+
     fn seen_at(&self, cut: CutId) -> &[Observation] {
         self.seen.get(&cut).map_or(&[], Vec::as_slice)
     }
 }
 
 fn hunt(layout: &Layout, cut: CutId) -> Found {
-    match catch_unwind(AssertUnwindSafe(|| diagnose::Hunt::of(layout, cut))) {
-        Ok(Ok(hunt)) => Ok(Arc::new(hunt)),
-        Ok(Err(why)) => Err(capital(&format!("{why}."))),
-        Err(panic) => Err(format!(
-            "The hunt broke down: {}. Save the layout and report it.",
-            panic_words(&*panic)
-        )),
-    }
+    let found = diagnose::Hunt::of(layout, cut);
+    found.map(Arc::new).map_err(|why| capital(&format!("{why}.")))
 }
 
 /// Brings the hunt up to date with the layout, where it is shown.
@@ -92,35 +93,14 @@ pub(super) fn update(app: &mut App, ctx: &Context) {
     }
     let is_here = app.check.is_here();
     let hunting = &mut app.gap.hunting;
-    if let Some((at, of, found)) = &hunting.waits {
-        match found.try_recv() {
-            Ok(found) => {
-                hunting.hunt = Some((*at, *of, found));
-                (hunting.known, hunting.waits) = (None, None);
-            }
-            Err(TryRecvError::Disconnected) => hunting.waits = None,
-            Err(TryRecvError::Empty) => {}
-        }
-    }
+    hunting.take();
     let waits = hunting.waits.as_ref().is_some_and(|(at, of, _)| *at == revision && *of == cut);
     if hunting.current(revision, cut).is_none() && !waits {
         hunting.known = None;
         let layout = app.doc.layout().clone();
-        if is_here {
-            hunting.hunt = Some((revision, cut, hunt(&layout, cut)));
-        } else {
-            let (out, inbox) = channel();
-            let ctx = ctx.clone();
-            let work = move || {
-                // Nobody waits for it any more if it cannot be sent.
-                let _ = out.send(hunt(&layout, cut));
-                ctx.request_repaint();
-            };
-            match std::thread::Builder::new().name("hunt".into()).spawn(work) {
-                Ok(_) => hunting.waits = Some((revision, cut, inbox)),
-                Err(_) => hunting.hunt = Some((revision, cut, hunt(app.doc.layout(), cut))),
-            }
-        }
+        let work = Aside::begin(("hunt", is_here), ctx, move |_| hunt(&layout, cut));
+        hunting.waits = Some((revision, cut, work));
+        hunting.take();
     }
     let hunting = &mut app.gap.hunting;
     if hunting.known.is_none()

@@ -1,12 +1,12 @@
 //! The check of the lineup that was chosen for a finding.
 
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
-
 use eframe::egui::Context;
 
 use super::super::App;
+use super::super::aside::Aside;
 use super::super::findings::opened_at;
-use crate::findings::{Finding, FindingId, check, ground};
+use super::super::lineups::checked_in;
+use crate::findings::{Checker, Finding, FindingId, ground};
 use crate::layout::{Layout, LineupId};
 
 /// The findings of a layout in a lineup with how each counts, or why it cannot be set.
@@ -16,7 +16,7 @@ type Found = Result<Vec<(FindingId, String)>, String>;
 #[derive(Debug, Default)]
 pub struct InLineup {
     told: Option<(u64, LineupId, Found)>,
-    working: Option<(u64, LineupId, Receiver<Found>)>,
+    working: Option<(u64, LineupId, Aside<Found>)>,
 }
 
 impl InLineup {
@@ -24,7 +24,7 @@ impl InLineup {
     pub fn words(&self, id: &FindingId) -> Option<String> {
         let (_, _, found) = self.told.as_ref()?;
         Some(match found {
-            Err(why) => format!("it cannot be set: {why}"),
+            Err(why) => why.clone(),
             Ok(findings) => match findings.iter().find(|(other, _)| other == id) {
                 Some((_, ground)) => format!("it stands: {ground}"),
                 None => "it does not stand".to_owned(),
@@ -33,27 +33,25 @@ impl InLineup {
     }
 }
 
+impl InLineup {
+    /// Takes what was worked out, once it is there.
+    fn take(&mut self) {
+        let Some((at, lineup, work)) = &self.working else { return };
+        let Some(found) = work.answer() else { return };
+        self.told = Some((*at, *lineup, found.unwrap_or_else(Err)));
+        self.working = None;
+    }
+}
+
 fn findings_in(layout: &Layout, lineup: LineupId) -> Found {
     let Some(lineup) = layout.lineups.get(&lineup) else { return Err("it is gone".to_owned()) };
-    let set = lineup.applied(layout).map_err(|refused| refused.to_string())?;
-    let report = check(&set);
+    let report = checked_in(&mut Checker::default(), layout, lineup)?;
     Ok(report.findings.iter().map(|finding: &Finding| (finding.id(), ground(finding))).collect())
 }
 
-/// Checks the layout in the lineup of the finding that is shown, on a thread of its own where there is one.
+/// Checks the layout in the lineup of the finding that is shown.
 pub(super) fn update(app: &mut App, ctx: &Context) {
-    let revision = app.doc.revision();
-    if let Some((at, lineup, receiver)) = &app.review.lineup.working {
-        let found = match receiver.try_recv() {
-            Ok(found) => Some(found),
-            Err(TryRecvError::Disconnected) => Some(Err("the check of it broke down".to_owned())),
-            Err(TryRecvError::Empty) => None,
-        };
-        if let Some(found) = found {
-            app.review.lineup.told = Some((*at, *lineup, found));
-            app.review.lineup.working = None;
-        }
-    }
+    app.review.lineup.take();
     // While one types, each letter is another revision.
     if app.review.noting.is_some() {
         return;
@@ -61,28 +59,17 @@ pub(super) fn update(app: &mut App, ctx: &Context) {
     let decisions = &app.review.decided.decisions;
     let decision = opened_at(app).and_then(|n| decisions.on(app.doc.layout(), n));
     let Some(lineup) = decision.and_then(|decision| decision.lineup) else { return };
-    let wanted = (revision, lineup);
-    let told = app.review.lineup.told.as_ref().map(|told| (told.0, told.1));
-    let working = app.review.lineup.working.as_ref().map(|working| (working.0, working.1));
-    if told == Some(wanted) || working == Some(wanted) {
+    let revision = app.doc.revision();
+    let own = &mut app.review.lineup;
+    let told = own.told.as_ref().map(|told| (told.0, told.1));
+    let working = own.working.as_ref().map(|working| (working.0, working.1));
+    if [told, working].contains(&Some((revision, lineup))) {
         return;
     }
-    app.review.lineup.told = None;
+    own.told = None;
     let layout = app.doc.layout().clone();
-    if app.check.is_here() {
-        app.review.lineup.told = Some((revision, lineup, findings_in(&layout, lineup)));
-        return;
-    }
-    let (send, receive) = channel();
-    let ctx = ctx.clone();
-    let spawned = std::thread::Builder::new().name("review lineup".into()).spawn(move || {
-        let _ = send.send(findings_in(&layout, lineup));
-        ctx.request_repaint();
-    });
-    match spawned {
-        Ok(_) => app.review.lineup.working = Some((revision, lineup, receive)),
-        Err(error) => {
-            app.review.lineup.told = Some((revision, lineup, Err(error.to_string())));
-        }
-    }
+    let where_to = ("review lineup", app.check.is_here());
+    let work = Aside::begin(where_to, ctx, move |_| findings_in(&layout, lineup));
+    own.working = Some((revision, lineup, work));
+    own.take();
 }

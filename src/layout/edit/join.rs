@@ -97,7 +97,7 @@ impl Change<'_> {
     }
 
     /// Counts a run from its other end; what stands on it stays where it is.
-    fn reverse(&mut self, run: Run) -> Run {
+    pub(super) fn reverse(&mut self, run: Run) -> Run {
         let id = run.id;
         let length = length_mm(self.layout, &run);
         let shape = match run.shape {

@@ -12,6 +12,7 @@ mod history;
 mod join;
 mod lineup;
 mod places;
+mod renamed;
 mod split;
 mod value;
 
@@ -19,6 +20,7 @@ pub use crate::layout::model::{Entity, entity};
 pub use crate::track::plane::Turn;
 pub(crate) use apply::drafted;
 pub use apply::{applied, apply};
-pub use between::{differing, made_like, whole_like};
+pub use between::{all_ids, differing, made_like, whole_like};
 pub use history::History;
+pub use renamed::{renamed, turned_round};
 pub use value::{Edit, End, Refused, Restore};

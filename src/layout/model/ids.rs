@@ -81,6 +81,21 @@ macro_rules! ids {
             pub fn number(self) -> u32 {
                 match self { $(EntityId::$variant(id) => id.0,)* }
             }
+
+            /// An identity of the same kind with another number.
+            pub fn with_number(self, number: u32) -> EntityId {
+                match self { $(EntityId::$variant(_) => EntityId::$variant($name(number)),)* }
+            }
+        }
+
+        impl FromStr for EntityId {
+            type Err = String;
+            fn from_str(text: &str) -> Result<Self, String> {
+                $(if let Ok(id) = text.parse::<$name>() {
+                    return Ok(id.into());
+                })*
+                Err(format!("{text:?} is no identity such as c12 or d3"))
+            }
         }
 
         impl fmt::Display for EntityId {

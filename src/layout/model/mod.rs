@@ -2,6 +2,7 @@
 //!
 //! Lengths are in mm of the model, times in s, electrical values in SI units unless the field's name says otherwise.
 
+mod bare;
 mod chain;
 mod climate;
 mod decision;

@@ -8,7 +8,7 @@ use super::{SCHEMA, shown_as};
 use crate::compare::{Cell, Comparison, Passer};
 use crate::findings::{Finding, Kind, Verdict};
 use crate::layout::stated::{Alike, alike, stated};
-use crate::layout::{CutId, Layout, TrainId, VehicleId};
+use crate::layout::{CutId, TrainId, VehicleId};
 
 /// A comparison as a document.
 pub struct CompareDocument<'a> {
@@ -28,13 +28,13 @@ struct Value {
     of: Vec<String>,
 }
 
-/// A comparison of the designs in two files as a document; `layout` is the new one.
+/// A comparison of the designs in two files as a document.
 pub fn compare_document<'a>(
     old: &'a str,
-    (new, layout): (&'a str, &Layout),
+    new: &'a str,
     comparison: &'a Comparison,
 ) -> CompareDocument<'a> {
-    let alike = alike(&stated(layout), |id| id.to_string()).into_iter();
+    let alike = alike(&stated(&comparison.design), |id| id.to_string()).into_iter();
     let values = alike
         .map(|Alike { what, value, source, of }| {
             let of = of.into_iter().filter(|of| of != "the rails").collect();
@@ -55,6 +55,13 @@ struct Step<'a> {
     says: &'a str,
     cost_min: u32,
     makes: &'a [Kind],
+}
+
+/// A thing of both designs under two identities.
+#[derive(serde::Serialize)]
+struct Same {
+    old: String,
+    new: String,
 }
 
 /// How something passes a gap in both designs.
@@ -97,6 +104,11 @@ impl Serialize for CompareDocument<'_> {
         map.serialize_entry("new", new)?;
         map.serialize_entry("old_verdict", &comparison.old.verdict)?;
         map.serialize_entry("verdict", &comparison.new.verdict)?;
+        let matched = comparison
+            .matched
+            .iter()
+            .map(|(old, new)| Same { old: old.to_string(), new: new.to_string() });
+        map.serialize_entry("matched", &matched.collect::<Vec<_>>())?;
         map.serialize_entry("mended", &ids(comparison.mended()))?;
         map.serialize_entry("made", &ids(comparison.made()))?;
         map.serialize_entry("kept", &ids(comparison.kept()))?;
