@@ -21,7 +21,7 @@ pub use json::{
     compare_document, cure_document, diagnosis_document, document, joined, plan_document,
 };
 pub use log::{event_words, fate_words, standing_words, urge_words};
-pub use plan::{bound, counts, plan_text};
+pub use plan::{bound, counts, plan_text, sequences};
 pub use tally::{Standing, Tally, counted};
 pub(crate) use text::left_out;
 pub use text::text;

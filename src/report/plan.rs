@@ -8,7 +8,7 @@ use crate::cure::sentences;
 use crate::findings::{Caution, Class, words};
 use crate::job::{Job, work};
 use crate::layout::{Layout, shown};
-use crate::planning::{Finished, Planned, Wishes};
+use crate::planning::{Finished, Planned, Reversing, Turned, Wishes};
 
 /// A plan for a person; `layout` is the one before it.
 pub fn plan_text(file: &str, layout: &Layout, finished: &Finished, wishes: &Wishes) -> String {
@@ -35,6 +35,9 @@ pub fn plan_text(file: &str, layout: &Layout, finished: &Finished, wishes: &Wish
             let _ = writeln!(out, "  {line}");
         }
     }
+    for line in sequences(planned) {
+        item(&mut out, &line);
+    }
     let _ = writeln!(out, "\n{}", bound(planned));
     let _ = writeln!(out, "After: {}", Tally::of(after).words());
     let left = after.findings.iter().filter(|f| f.class == Class::Fault);
@@ -55,15 +58,50 @@ pub fn counts(planned: &Planned) -> String {
     if planned.drivers > 0 {
         parts.push(one(planned.drivers, "new driver"));
     }
+    if planned.reversers > 0 {
+        parts.push(one(planned.reversers, "reverser"));
+    }
     parts.join(", ")
+}
+
+/// What operators do at each new reversing section.
+pub fn sequences(planned: &Planned) -> Vec<String> {
+    let sequence = |section: &Reversing| {
+        let name = shown(&section.name);
+        let long = section
+            .apart_mm
+            .map_or(String::new(), |mm| format!(", {mm:.0} mm between its nearest ends"));
+        match section.turned {
+            Turned::AsNow => None,
+            Turned::ByItself => Some(format!(
+                "To run through {name}{long}: just drive. Its auto-reverser turns it when the first wheels bridge an end. One train \
+                 at a time may be at its ends."
+            )),
+            Turned::BySwitch => Some(format!(
+                "To run through {name}{long}: before a train enters, set its reversing switch so that it matches the line the \
+                 train comes from. When the whole train is inside, stop. Turn the throttle of the line ahead round, and the \
+                 switch if the train is now to go on with it. Then go."
+            )),
+            Turned::ByThrottle => Some(format!(
+                "To run through {name}{long}: before a train enters, set its throttle so that it matches the line the train \
+                 comes from. When the whole train is inside, stop. Turn the throttle of the line ahead so that it matches. \
+                 Then go."
+            )),
+        }
+    };
+    planned.sections.iter().filter_map(sequence).collect()
 }
 
 /// How far "fewest" is known.
 pub fn bound(planned: &Planned) -> &'static str {
-    if planned.fewest_by_labels {
-        "No other labelling of the track takes fewer rail cuts. A plan in which some road may go dead may take fewer; that is \
-         not searched."
-    } else {
-        "The track is too entwined to be searched to the end; fewer cuts may do."
+    match (planned.fewest_by_labels, planned.sections_proved) {
+        (true, true) => {
+            "No other labelling of the track takes fewer rail cuts. A plan in which some road may go dead may take fewer; that \
+             is not searched."
+        }
+        (true, false) => {
+            "Not all sets of reversing sections were looked at to the end: others may cost less."
+        }
+        (false, _) => "The track is too entwined to be searched to the end; fewer cuts may do.",
     }
 }

@@ -9,7 +9,7 @@ use crate::cure::sentences;
 use crate::findings::{Class, Report};
 use crate::job::{Job, work};
 use crate::layout::Layout;
-use crate::planning::{Finished, Planned, Wishes};
+use crate::planning::{Finished, Planned, Reversing, Turned, Wishes};
 
 /// A plan of one layout as a document.
 pub struct PlanDocument<'a> {
@@ -44,6 +44,26 @@ struct Step {
     cost_min: u32,
 }
 
+/// A reversing section of a plan.
+#[derive(serde::Serialize)]
+struct Section<'a> {
+    name: &'a str,
+    ends_apart_mm: Option<f64>,
+    turned: &'static str,
+}
+
+impl<'a> Section<'a> {
+    fn of(section: &'a Reversing) -> Section<'a> {
+        let turned = match section.turned {
+            Turned::ByItself => "by-itself",
+            Turned::BySwitch => "by-switch",
+            Turned::ByThrottle => "by-throttle",
+            Turned::AsNow => "as-now",
+        };
+        Section { name: &section.name, ends_apart_mm: section.apart_mm, turned }
+    }
+}
+
 impl Serialize for PlanDocument<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let PlanDocument { file, layout, planned, wishes, after } = *self;
@@ -70,6 +90,10 @@ impl Serialize for PlanDocument<'_> {
         map.serialize_entry("rail_cuts", &planned.rail_cuts)?;
         map.serialize_entry("wires", &planned.wires)?;
         map.serialize_entry("new_drivers", &planned.drivers)?;
+        map.serialize_entry("new_reversers", &planned.reversers)?;
+        let sections: Vec<Section> = planned.sections.iter().map(Section::of).collect();
+        map.serialize_entry("reversing_sections", &sections)?;
+        map.serialize_entry("sections_proved", &planned.sections_proved)?;
         map.serialize_entry("fewest_by_labels", &planned.fewest_by_labels)?;
         map.serialize_entry("verdict", &after.verdict)?;
         map.serialize_entry("faults", &faults)?;

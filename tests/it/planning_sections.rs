@@ -1,0 +1,180 @@
+//! Planning of track that comes back on itself with its rails exchanged: reversing sections.
+
+use gapwright::cure::applied;
+use gapwright::findings::{Class, Finding, Kind, check, words};
+use gapwright::job::Job;
+use gapwright::layout::{self, Layout, RunId};
+use gapwright::planning::{
+    At, Finished, Hold, Longest, Planned, Stretch, Turned, Wishes, finished, plan, wishes_of,
+};
+use gapwright::report::Units;
+
+/// The sample with a DCC booster instead of its bridge, and a vehicle that bridges so much, mm.
+fn dogbone(bridges_mm: u32) -> Layout {
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-layouts/dogbone.gapwright");
+    let text = std::fs::read_to_string(file).unwrap();
+    let change = |text: String, from: &str, to: &str| {
+        assert!(text.contains(from), "{from}");
+        text.replace(from, to)
+    };
+    let text = change(
+        text,
+        "drive: PwmBridge(clock: (hz: 490), idle: HighImpedance)",
+        r#"drive: DccBooster(station: "club")"#,
+    );
+    let text =
+        change(text, "setting: (direction: Forward, throttle: 0.6)", "setting: (direction: On)");
+    let text = change(text, "Instant(blanking_s: 0.00002)", "Instant(blanking_s: 0.002)");
+    let last = 25 + bridges_mm;
+    let axles = "(at_mm: 25), (at_mm: 45), (at_mm: 65), (at_mm: 145), (at_mm: 165), (at_mm: 185)";
+    let text =
+        change(text, axles, &format!("(at_mm: 25), (at_mm: {}), (at_mm: {last})", last - 20));
+    let text = change(text, "length_mm: 210", &format!("length_mm: {}", last + 25));
+    layout::load(&text).unwrap_or_else(|errors| panic!("{errors:?}")).layout
+}
+
+fn made(layout: &Layout, wishes: &Wishes) -> Finished {
+    finished(layout, wishes).unwrap_or_else(|why| panic!("{why}"))
+}
+
+fn faults(layout: &Layout) -> Vec<Kind> {
+    let report = check(layout);
+    report.findings.iter().filter(|f| f.class == Class::Fault).map(|f| f.kind).collect()
+}
+
+fn said(layout: &Layout, found: &Finding) -> String {
+    let report = check(layout);
+    let text = words(found, &report, layout, Units::Metric);
+    [text.says, text.why, text.more, text.advice.concat()].join(" ")
+}
+
+fn counts(planned: &Planned) -> (usize, usize) {
+    (planned.rail_cuts, planned.reversers)
+}
+
+fn new_cuts_on(planned: &Planned, run: u32) -> Vec<f64> {
+    let cuts = planned.jobs.iter().filter_map(|(job, _)| match job {
+        Job::AddCut { run: on, at_mm, .. } if *on == RunId(run) => Some(*at_mm),
+        _ => None,
+    });
+    cuts.collect()
+}
+
+#[test]
+fn a_second_gap_in_the_crossover_of_the_dogbone_is_enough_for_an_engine() {
+    let layout = dogbone(160);
+    let Finished { planned, layout: after, .. } = made(&layout, &wishes_of(&layout));
+    assert_eq!(counts(&planned), (2, 1), "{:#?}", planned.jobs);
+    assert_eq!(planned.sections[0].turned, Turned::ByItself);
+    // 300 mm to the frog, half a frog, and 40 mm clear of it: 350 mm along the crossover, whose gap is at 800 mm.
+    assert_eq!(new_cuts_on(&planned, 7), [350.0]);
+    assert_eq!(planned.sections[0].apart_mm, Some(450.0));
+    assert!(planned.sections_proved);
+    assert_eq!(faults(&after), []);
+}
+
+#[test]
+fn the_same_plan_is_too_short_for_a_lit_set_of_five() {
+    let short = dogbone(160);
+    let plan = made(&short, &wishes_of(&short)).planned;
+    let jobs: Vec<Job> = plan.jobs.iter().map(|(job, _)| job.clone()).collect();
+    let after = applied(&dogbone(1000), &jobs).unwrap();
+    let report = check(&after);
+    let found = report.findings.iter().find(|f| f.kind == Kind::SectionTooShort);
+    let found = found.unwrap_or_else(|| panic!("{:?}", faults(&after)));
+    let says = said(&after, found);
+    assert_eq!(found.class, Class::Fault);
+    assert!(says.contains("550 mm"), "{says}");
+}
+
+#[test]
+fn long_trains_take_the_points_with_half_the_crossover() {
+    for mm in [1000, 1630] {
+        let layout = dogbone(mm);
+        let Finished { planned, layout: after, .. } = made(&layout, &wishes_of(&layout));
+        assert_eq!(counts(&planned), (4, 1), "{mm}: {:#?}", planned.jobs);
+        // The gap that is there is an end: nothing new in the crossover.
+        assert!(new_cuts_on(&planned, 7).is_empty());
+        assert!(planned.sections[0].apart_mm.unwrap() > f64::from(mm));
+        assert!(planned.sections_proved);
+        assert_eq!(faults(&after), []);
+    }
+}
+
+/// A is the north side, B the south side, each with a train of its own.
+fn two_sides(occupied: bool) -> Wishes {
+    let at = |run: u32, at_mm: f64| At { run: RunId(run), at_mm };
+    let side = |name: &str, at: Vec<At>| Stretch { occupied, ..Stretch::new(name, at) };
+    let apart = vec![
+        side("A", vec![at(1, 600.0), at(2, 1500.0)]),
+        side("B", vec![at(4, 600.0), at(5, 1500.0)]),
+    ];
+    Wishes { apart, ..Wishes::default() }
+}
+
+#[test]
+fn two_sides_with_a_train_on_each_take_a_section_in_each_loop() {
+    for mm in [1000, 1630] {
+        let layout = dogbone(mm);
+        let Finished { planned, layout: after, .. } = made(&layout, &two_sides(true));
+        assert_eq!(counts(&planned), (8, 2), "{mm}: {:#?}", planned.jobs);
+        assert!(new_cuts_on(&planned, 7).is_empty());
+        assert_eq!(faults(&after), [], "{mm}");
+    }
+}
+
+/// The section of one engine fits into the crossover, where no train stands.
+#[test]
+fn two_sides_of_one_engine_each_share_the_section_in_the_crossover() {
+    let layout = dogbone(160);
+    let Finished { planned, layout: after, .. } = made(&layout, &two_sides(true));
+    assert_eq!(counts(&planned), (6, 1), "{:#?}", planned.jobs);
+    assert_eq!(faults(&after), []);
+}
+
+/// One side may be turned as a whole if no other train is on it.
+#[test]
+fn a_side_that_no_other_train_is_on_is_turned_as_a_whole() {
+    let layout = dogbone(1630);
+    let Finished { planned, layout: after, .. } = made(&layout, &two_sides(false));
+    assert_eq!(counts(&planned), (4, 1), "{:#?}", planned.jobs);
+    assert_eq!(faults(&after), []);
+}
+
+#[test]
+fn a_plan_with_sections_that_was_followed_is_empty() {
+    for (mm, wishes) in [(160, None), (1630, None), (1630, Some(two_sides(true)))] {
+        let layout = dogbone(mm);
+        let wishes = wishes.unwrap_or_else(|| wishes_of(&layout));
+        let after = made(&layout, &wishes).layout;
+        let again = plan(&after, &wishes).unwrap();
+        assert_eq!(again.jobs, [], "{mm}");
+        assert!(again.sections.iter().all(|s| s.turned == Turned::AsNow));
+    }
+}
+
+#[test]
+fn a_section_of_direct_current_holds_the_whole_train_and_has_a_switch() {
+    let layout = super::samples::sample("dogbone");
+    let wishes = wishes_of(&layout);
+    let Finished { planned, layout: after, .. } = made(&layout, &wishes);
+    // 210 mm over the couplers, and 100 mm to stop at each end.
+    assert_eq!(counts(&planned), (2, 1), "{:#?}", planned.jobs);
+    assert_eq!(planned.sections[0].turned, Turned::BySwitch);
+    assert_eq!(faults(&after), []);
+    let says = gapwright::report::sequences(&planned).concat();
+    assert!(says.contains("When the whole train is inside, stop"), "{says}");
+    // A train that is 60 mm longer does not fit into either half of the crossover any more.
+    let longer = Wishes { longest: Some(Longest::Mm(400.0)), ..wishes };
+    assert_eq!(counts(&made(&layout, &longer).planned), (4, 1));
+}
+
+#[test]
+fn no_section_is_where_a_train_is_held() {
+    let layout = dogbone(160);
+    let at = At { run: RunId(7), at_mm: 600.0 };
+    let hold = vec![Hold { at, train: None, may_go_dark: true }];
+    let wishes = Wishes { hold, ..wishes_of(&layout) };
+    let planned = plan(&layout, &wishes).unwrap();
+    assert!(new_cuts_on(&planned, 7).iter().all(|mm| *mm > 800.0), "{:#?}", planned.jobs);
+}
