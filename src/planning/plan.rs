@@ -128,7 +128,9 @@ pub(super) fn with_sections(
         names: &names,
         sections,
     };
-    let usual = feeds_by_stretch(layout, wishes, drawn, &[]);
+    let mut named = wishes.clone();
+    named.apart.truncate(wishes.apart.len() - sections.iter().filter(|s| !s.has_name).count());
+    let usual = feeds_by_stretch(layout, &named, drawn, &[]);
     let Fed { jobs: fed, wires, drivers, reversers } = fed.planned(&feeds, &usual)?;
     jobs.extend(fed);
     let planned = Planned {

@@ -35,7 +35,11 @@ pub fn plan_text(file: &str, layout: &Layout, finished: &Finished, wishes: &Wish
             let _ = writeln!(out, "  {line}");
         }
     }
-    for line in sequences(planned) {
+    let sequences = sequences(planned);
+    if !sequences.is_empty() {
+        let _ = writeln!(out, "\nReversing sections:");
+    }
+    for line in sequences {
         item(&mut out, &line);
     }
     let _ = writeln!(out, "\n{}", bound(planned));

@@ -4,7 +4,7 @@ use gapwright::cure::applied;
 use gapwright::findings::{Class, Kind, check};
 use gapwright::job::Job;
 use gapwright::layout::{self, Layout, Rail, Rails};
-use gapwright::planning::{Hand, Planned, Wishes, finished, plan, wishes_of, wishes_text};
+use gapwright::planning::{Hand, Longest, Planned, Wishes, finished, plan, wishes_of, wishes_text};
 
 /// An oval with a passing siding and a stub yard: main line M, platform road P, loop L, and a yard lead D to three roads.
 /// All turnouts are power-routing.
@@ -173,9 +173,17 @@ fn what_cannot_be_planned_is_said() {
     assert!(why.contains("9000 mm along run r4"), "{why}");
     let why = wishes_text("(apart: [(name: 3)])").unwrap_err().to_string();
     assert!(why.starts_with("line 1, column"), "{why}");
-    let wye = super::samples::sample("wye");
-    let why = plan(&wye, &wishes_of(&wye)).unwrap_err().to_string();
-    assert!(why.contains("reversing sections are not planned yet"), "{why}");
+    let mut loops = super::samples::sample("dogbone");
+    loops.labels.clear();
+    let why = plan(&loops, &wishes_of(&loops)).unwrap_err().to_string();
+    assert!(why.contains("Name the stretch that is to be the main line"), "{why}");
+    // No half of the crossover, and no loop between it and the gaps, is as long as that.
+    let endless = Wishes {
+        longest: Some(Longest::Mm(20_000.0)),
+        ..wishes_of(&super::samples::sample("dogbone"))
+    };
+    let why = plan(&super::samples::sample("dogbone"), &endless).unwrap_err().to_string();
+    assert!(why.contains("20200 mm between any two of its ends"), "{why}");
 }
 
 #[test]

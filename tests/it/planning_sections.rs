@@ -106,7 +106,7 @@ fn two_sides(occupied: bool) -> Wishes {
     let at = |run: u32, at_mm: f64| At { run: RunId(run), at_mm };
     let side = |name: &str, at: Vec<At>| Stretch { occupied, ..Stretch::new(name, at) };
     let apart = vec![
-        side("A", vec![at(1, 600.0), at(2, 1500.0)]),
+        side("A", vec![at(1, 300.0), at(2, 1500.0)]),
         side("B", vec![at(4, 600.0), at(5, 1500.0)]),
     ];
     Wishes { apart, ..Wishes::default() }
@@ -120,6 +120,8 @@ fn two_sides_with_a_train_on_each_take_a_section_in_each_loop() {
         assert_eq!(counts(&planned), (8, 2), "{mm}: {:#?}", planned.jobs);
         assert!(new_cuts_on(&planned, 7).is_empty());
         assert_eq!(faults(&after), [], "{mm}");
+        // One side keeps the booster that is there.
+        assert_eq!(planned.drivers, 1);
     }
 }
 

@@ -88,7 +88,12 @@ impl<'a> Ground<'a> {
         let places = stretches.flat_map(|(n, stretch)| stretch.at.iter().map(move |at| (n, at)));
         let named = places
             .filter_map(|(n, at)| chains.along(at.run, at.at_mm).map(|(chain, mm)| (chain, mm, n)));
-        let held = wishes.hold.iter().filter_map(|hold| chains.along(hold.at.run, hold.at.at_mm));
+        let held = wishes.hold.iter().flat_map(|hold| {
+            let half = super::hold_mm(layout, wishes, hold) / 2.0;
+            let at = chains.along(hold.at.run, hold.at.at_mm);
+            at.into_iter()
+                .flat_map(move |(chain, mm)| [-half, 0.0, half].map(|by| (chain, mm + by)))
+        });
         let (named, held) = (named.collect(), held.collect());
         let needs = Needs::of(layout, wishes, digital);
         let barred = barred(layout, wishes);

@@ -14,7 +14,7 @@ pub(super) use candidate::{Candidate, Control, Ground, candidates};
 pub(super) use chain::Part;
 pub(super) use choose::Choice;
 
-use super::wish::{Longest, Wishes};
+use super::wish::{Hold, Longest, Wishes};
 use crate::layout::{DriverId, Layout, Origin, driver_now};
 use crate::rails::Plan;
 use crate::study::loops::{Loops, longest_bridging};
@@ -57,6 +57,16 @@ impl Needs {
         };
         Needs { bridges_mm, length_mm }
     }
+}
+
+/// The length of a block in which a train is held, mm: the train, and room to stop at both its ends.
+pub(super) fn hold_mm(layout: &Layout, wishes: &Wishes, hold: &Hold) -> f64 {
+    let train = match hold.train.or(wishes.longest) {
+        None => longest_mm(layout),
+        Some(Longest::Mm(mm)) => mm,
+        Some(Longest::Train(id)) => train_mm(layout, id),
+    };
+    train + 2.0 * STOPPING_MM
 }
 
 /// The length of a train over its couplers, mm.

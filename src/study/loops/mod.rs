@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::types::{Along, BlockId, EndsApart, Longest, Reversal, Round};
 use crate::layout::{CutId, Layout, SpecialId};
 use crate::rails::balance::{
-    Budget, Conditions, Cycle, Group, LinkKind, Sections, is_balanced, neighbours,
+    Budget, Conditions, Cycle, Group, LinkKind, Sections, Track, is_balanced, neighbours,
     reversing_sections, unbalanced,
 };
 use crate::rails::{Plan, Within};
@@ -39,6 +39,9 @@ pub struct Loops {
     pub controls: BTreeMap<usize, Reversal>,
     /// Blocks on unbalanced cycles that are fed, and whether by DCC.
     pub fed: BTreeMap<usize, bool>,
+    /// Sets of blocks that something reverses and that are sections together, though fewer blocks would do: one for each
+    /// group whose smallest sets nothing reverses, if there is one.
+    reversed: Vec<Vec<usize>>,
     /// Block on each side of every cut.
     cuts: BTreeMap<CutId, [usize; 2]>,
 }
@@ -96,7 +99,65 @@ impl Loops {
                 cuts.insert(CutId(id), link.ends.map(|end| track.stretches[end.0].block));
             }
         }
-        Loops { cycles, sections, of_any_length, apart, wired, longest, controls, fed, cuts }
+        let mut loops = Loops {
+            cycles,
+            sections,
+            of_any_length,
+            apart,
+            wired,
+            longest,
+            controls,
+            fed,
+            reversed: Vec::new(),
+            cuts,
+        };
+        loops.reversed = loops.more_than_need_be(plan, &conditions);
+        loops
+    }
+
+    /// Sets of blocks that something reverses, none of which can be left out, for groups whose smallest sets nothing
+    /// reverses.
+    fn more_than_need_be(&self, plan: &Plan, conditions: &Conditions) -> Vec<Vec<usize>> {
+        let track = &plan.metal.track;
+        let mut found = Vec::new();
+        for group in &self.sections.groups {
+            if self.controlled(plan, group).is_some() {
+                continue;
+            }
+            let on = |end: (usize, bool)| group.blocks.contains(&track.stretches[end.0].block);
+            let cures = |set: &[usize]| {
+                let kept = |link: &&crate::rails::balance::Link| {
+                    let block = |end: (usize, bool)| track.stretches[end.0].block;
+                    let touches = link.ends.iter().any(|end| set.contains(&block(*end)));
+                    link.ends.iter().all(|end| on(*end)) && (!touches || !link.kind.parts())
+                };
+                let links = track.links.iter().filter(kept).copied().collect();
+                is_balanced(&Track { stretches: track.stretches.clone(), links })
+            };
+            let fits = |block: &usize| {
+                !conditions.barred.contains(block)
+                    && !self.sections.sharing.contains_key(block)
+                    && self.controls.contains_key(block)
+            };
+            let mut set: Vec<usize> = group.blocks.iter().copied().filter(fits).collect();
+            if !cures(&set) {
+                continue;
+            }
+            // What reverses by itself is kept before what is thrown, that before a driver of its own.
+            let mut order = set.clone();
+            order.sort_by_key(|b| std::cmp::Reverse(self.controls.get(b).map(Reversal::rank)));
+            for block in order {
+                let without: Vec<usize> = set.iter().copied().filter(|b| *b != block).collect();
+                if cures(&without) {
+                    set = without;
+                }
+            }
+            let together = |[a, b]: &[usize; 2]| set.contains(a) && set.contains(b);
+            if !conditions.apart.iter().any(together) {
+                found.push(set);
+            }
+        }
+        found
     }
 
     /// Whether a block is too short for what can bridge its ends.
@@ -104,16 +165,18 @@ impl Loops {
         self.apart.get(&block).is_some_and(|ends| ends.mm <= self.longest.mm)
     }
 
-    /// The set of a group's sections that something can reverse already: what does so by itself before what is thrown,
+    /// The set of a group's sections that something can reverse already, the smallest if one can be: what does so by itself before what is thrown,
     /// that before a driver of its own; of equals the shortest.
-    pub fn controlled<'a>(&self, plan: &Plan, group: &'a Group) -> Option<&'a Vec<usize>> {
+    pub fn controlled<'a>(&'a self, plan: &Plan, group: &'a Group) -> Option<&'a Vec<usize>> {
         let rank = |set: &&Vec<usize>| {
             let rank = set.iter().filter_map(|b| self.controls.get(b)).map(Reversal::rank).max();
             let mm: f64 = set.iter().map(|&block| length_mm(plan, block)).sum();
             (rank, mm.max(0.0).to_bits())
         };
         let can = |set: &&Vec<usize>| set.iter().all(|b| self.controls.contains_key(b));
-        group.sets.iter().filter(can).min_by_key(rank)
+        let larger =
+            || self.reversed.iter().find(|set| set.iter().all(|b| group.blocks.contains(b)));
+        group.sets.iter().filter(can).min_by_key(rank).or_else(larger)
     }
 
     /// The section, if a cut is an end of one that something can reverse (on an unbalanced cycle), with all its ends
