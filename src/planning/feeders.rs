@@ -11,6 +11,7 @@ use super::sections::Section;
 use super::wish::{At, Hand, NoPlan, Stretch, Wishes};
 use crate::job::Job;
 use crate::layout::{DeviceId, DriverId, FeedId, Layout, Origin, Rail, RunId, driver_now, shown};
+use crate::rails::Within;
 
 /// New feeders: jobs with their reasons, and counts.
 #[derive(Default)]
@@ -90,7 +91,41 @@ impl Feeders<'_> {
             }
             stretch.at.iter().for_each(|at| self.feed(&mut state, (n, stretch), *at));
         }
+        self.complete(&mut state);
         Ok(state.out)
+    }
+
+    /// Gives the other rail of track that is fed on one rail a wire from the same source.
+    fn complete(&self, state: &mut State) {
+        let pieces = self.cells.metal.pieces.iter();
+        let plain = pieces.filter(|piece| matches!(piece.within, Within::Block(_)));
+        for piece in plain {
+            let owner = |cell: usize| self.names.get(self.labels[cell]).and_then(Name::owner);
+            let is_frog = |cell: usize| {
+                matches!(self.names.get(self.labels[cell]), Some(Name::Frog(_) | Name::Common))
+            };
+            let fed = |state: &State, cell: usize| state.fed.contains(&state.joined.find(cell));
+            let [left, right] = piece.nets;
+            for (own, other, rail) in [(left, right, Rail::Right), (right, left, Rail::Left)] {
+                let Some(n) = owner(own).filter(|_| fed(state, own)) else { continue };
+                let lacks = !fed(state, other) && !is_frog(other);
+                let at_mm = ((piece.from_mm + piece.to_mm) / 2.0).round();
+                let at = At { run: piece.run, at_mm };
+                let inside = piece.from_mm < at_mm && at_mm < piece.to_mm;
+                let (true, true, Some(&from)) = (lacks, inside, state.drivers.get(&n)) else {
+                    continue;
+                };
+                let is_p = rail == self.positive_at(at);
+                let job = Job::AddWire { from, run: at.run, at_mm, rail, is_p };
+                let name = shown(&self.wishes.apart[n].name);
+                let reason = format!("feeds track without a name, whose other rail is of {name}");
+                state.out.jobs.push((job, reason));
+                state.out.wires += 1;
+                state.next_id += 1;
+                let net = state.joined.find(other);
+                state.fed.insert(net);
+            }
+        }
     }
 
     /// Rails at a place that nothing feeds, with their metal.

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::cells::Cells;
 use super::feeders::{Fed, Feeders};
-use super::label::{Meaning, label};
+use super::label::{Labelled, Meaning, label};
 use super::sections::{Reversing, Section, with_best_sections};
 use super::wish::{Hand, NoPlan, Wishes};
 use crate::job::Job;
@@ -103,7 +103,7 @@ pub(super) fn with_sections(
         Name::Common | Name::Frog(_) => None,
     };
     let section = |name: &Name| sections.iter().position(|s| name.owner() == Some(s.owner));
-    let meaning = Meaning {
+    let mut meaning = Meaning {
         owners: names.iter().map(Name::owner).collect(),
         mates: names.iter().map(mate).collect(),
         hands: names.iter().map(|name| name.hand(wishes)).collect(),
@@ -112,7 +112,20 @@ pub(super) fn with_sections(
         sections_of_cells: cells.sections(),
     };
     let pairs = cells.pairs();
-    let labelled = label(cells.metal.nets.len(), (&edges, &pairs), &fixed, &meaning);
+    let count = cells.metal.nets.len();
+    let mut labelled = label(count, (&edges, &pairs), &fixed, &meaning);
+    // A frog is of the stretch of its toe: a road whose other rail is of another stretch would be fed on one rail.
+    for _ in 0..MOST_ROUNDS {
+        let owners = frog_owners(&cells, &labelled.labels, &names);
+        if owners == meaning.owners {
+            break;
+        }
+        meaning.owners = owners;
+        let next = label(count, (&edges, &pairs), &fixed, &meaning);
+        // The next labels are the fewest for these owners only.
+        let exact = next.exact && next.labels == labelled.labels;
+        labelled = Labelled { exact, ..next };
+    }
     if meaning.is_amiss(&labelled.labels) {
         return Err(NoPlan(
             "The plan cannot be made: some track between reversing sections has no name and no feed. Name it.".into(),
@@ -320,6 +333,30 @@ fn terminals(
 
 fn tenths(mm: f64) -> f64 {
     (mm * 10.0).round() / 10.0
+}
+
+/// Times that cells are labelled anew with the owners of the frogs of the last time.
+const MOST_ROUNDS: usize = 4;
+
+/// The owner of each label; of a frog that of the rails which its points join it to, if they are of one stretch.
+fn frog_owners(cells: &Cells, labels: &[usize], names: &[Name]) -> Vec<Option<usize>> {
+    let mut owners: Vec<Option<usize>> = names.iter().map(Name::owner).collect();
+    let mut of_frog: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    for switch in &cells.metal.switches {
+        let [a, b] = switch.nets;
+        for (frog, rail) in [(a, b), (b, a)] {
+            let is_frog = matches!(names.get(labels[frog]), Some(Name::Frog(_)));
+            if let Some(owner) = names.get(labels[rail]).and_then(Name::owner).filter(|_| is_frog) {
+                of_frog.entry(labels[frog]).or_default().insert(owner);
+            }
+        }
+    }
+    for (frog, of) in of_frog {
+        if let (1, Some(&owner)) = (of.len(), of.first()) {
+            owners[frog] = Some(owner);
+        }
+    }
+    owners
 }
 
 /// Cuts wherever neighbours have different labels, with the reason of each.

@@ -42,8 +42,6 @@ pub enum Turned {
     ByItself,
     /// A reversing switch.
     BySwitch,
-    /// The throttle of its own driver.
-    ByThrottle,
     /// What turns it already.
     AsNow,
 }
@@ -217,7 +215,6 @@ fn said(
         }
         let turned = match section.control {
             Control::There => Turned::AsNow,
-            Control::Driver => Turned::ByThrottle,
             Control::New if ground.is_digital() => Turned::ByItself,
             Control::New => Turned::BySwitch,
         };

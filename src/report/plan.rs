@@ -86,11 +86,6 @@ pub fn sequences(planned: &Planned) -> Vec<String> {
                  train comes from. When the whole train is inside, stop. Turn the throttle of the line ahead round, and the \
                  switch if the train is now to go on with it. Then go."
             )),
-            Turned::ByThrottle => Some(format!(
-                "To run through {name}{long}: before a train enters, set its throttle so that it matches the line the train \
-                 comes from. When the whole train is inside, stop. Turn the throttle of the line ahead so that it matches. \
-                 Then go."
-            )),
         }
     };
     planned.sections.iter().filter_map(sequence).collect()

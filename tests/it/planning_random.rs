@@ -71,3 +71,20 @@ fn tally(seeds: std::ops::Range<u64>) -> Tally {
 fn planning_measured_on_random_layouts() {
     println!("{:#?}", tally(0..150));
 }
+
+#[test]
+#[ignore = "temporary"]
+fn dump() {
+    for seed in std::env::var("SEEDS").unwrap().split(',').map(|s| s.parse::<u64>().unwrap()) {
+        let layout = bare(seed);
+        std::fs::write(format!("/tmp/seed{seed}.gapwright"), save(&layout)).unwrap();
+        let wishes = wishes_of(&layout);
+        match finished(&layout, &wishes) {
+            Ok(made) => println!(
+                "{}",
+                gapwright::report::plan_text(&format!("seed {seed}"), &layout, &made, &wishes)
+            ),
+            Err(why) => println!("{seed}: {why}"),
+        }
+    }
+}

@@ -21,8 +21,6 @@ const MOST_STEPS: usize = 200;
 pub(in crate::planning) enum Control {
     /// By what reverses it already.
     There,
-    /// By the throttle of its own driver.
-    Driver,
     /// By a new reverser.
     New,
 }
@@ -147,12 +145,6 @@ impl<'a> Ground<'a> {
     pub(super) fn has_all(&self, owner: usize, parts: &[Part]) -> bool {
         self.wishes.apart[owner].at.iter().all(|at| parts.iter().any(|p| p.has(at.run, at.at_mm)))
     }
-
-    /// How a new section is reversed: a stretch with a throttle of its own by that; DCC has none.
-    pub(super) fn control(&self, owner: Option<usize>) -> Control {
-        let throttle = owner.is_some() && !self.digital && self.wishes.apart.len() > 1;
-        if throttle { Control::Driver } else { Control::New }
-    }
 }
 
 /// By run, where no end of a section can stand.
@@ -237,7 +229,7 @@ fn blocks(ground: &Ground, loops: &Loops, kept: &[usize]) -> Vec<Candidate> {
             crate::rails::balance::LinkKind::Cut { id, .. } => Some(CutId(id)),
             _ => None,
         });
-        let control = if is_kept { Control::There } else { ground.control(owner) };
+        let control = if is_kept { Control::There } else { Control::New };
         found.push(Candidate { parts, ends: Vec::new(), kept: ends.collect(), owner, control });
     }
     found
@@ -297,7 +289,7 @@ fn lengths(ground: &Ground, chain: usize, owner: Option<usize>) -> Vec<Candidate
                     Bound::At(_) => None,
                 });
                 let (ends, kept) = (new.collect(), kept.collect());
-                let control = ground.control(owner);
+                let control = Control::New;
                 found.push(Candidate { parts, ends, kept, owner, control });
             }
         }

@@ -3,7 +3,7 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
 
-use super::candidate::{Candidate, Ground, at_work};
+use super::candidate::{Candidate, Control, Ground, at_work};
 use super::chain::{End, Part, Terminus};
 use crate::layout::CutId;
 
@@ -166,7 +166,7 @@ fn around(ground: &Ground, core: &Core, owner: Option<usize>) -> Option<Candidat
     if owner.is_some_and(|owner| !ground.has_all(owner, &parts)) {
         return None;
     }
-    Some(Candidate { parts, ends, kept, owner, control: ground.control(owner) })
+    Some(Candidate { parts, ends, kept, owner, control: Control::New })
 }
 
 /// The distance along its chain of a distance out along an arm.

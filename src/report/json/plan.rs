@@ -57,7 +57,6 @@ impl<'a> Section<'a> {
         let turned = match section.turned {
             Turned::ByItself => "by-itself",
             Turned::BySwitch => "by-switch",
-            Turned::ByThrottle => "by-throttle",
             Turned::AsNow => "as-now",
         };
         Section { name: &section.name, ends_apart_mm: section.apart_mm, turned }
