@@ -204,6 +204,8 @@ fn sites(layout: &Layout, wishes: &Wishes, sections: &[Section]) -> Vec<Site> {
             stops.push(at_mm);
             sites.push(Site { run: run.id, at_mm, half: None, end_of: Some(n), taste: MIDDLE });
         }
+        let never = wishes.never.iter().filter(|(id, ..)| *id == run.id);
+        stops.extend(never.flat_map(|&(_, low, high)| [low, high]));
         // What lies within special work bounds nothing.
         stops.retain(|mm| (from.0..=length - to.0).contains(mm));
         stops.sort_by(f64::total_cmp);

@@ -20,6 +20,8 @@ pub(super) struct Fed {
     pub(super) wires: usize,
     pub(super) drivers: usize,
     pub(super) reversers: usize,
+    /// Pairs of stretches that one source feeds.
+    pub(super) shared: Vec<[String; 2]>,
 }
 
 /// Labelled track that is to be fed.
@@ -80,9 +82,14 @@ impl Feeders<'_> {
         let mut state = State { fed, drivers, spare, next_id, joined, out: Fed::default() };
         let section = |n: usize| self.sections.iter().find(|s| s.owner == n);
         let all = || self.wishes.apart.iter().enumerate();
-        // What a section is fed from is fed first.
-        for (n, stretch) in all().filter(|(n, _)| section(*n).is_none()) {
+        // What a section or a hold is fed from is fed first.
+        let plain =
+            |(n, stretch): &(usize, &Stretch)| section(*n).is_none() && stretch.hold.is_none();
+        for (n, stretch) in all().filter(plain) {
             stretch.at.iter().for_each(|at| self.feed(&mut state, (n, stretch), *at));
+        }
+        for (n, stretch) in all().filter(|(_, stretch)| stretch.hold.is_some()) {
+            stretch.at.iter().for_each(|at| self.hold(&mut state, (n, stretch), *at));
         }
         for (n, stretch) in all() {
             let Some(section) = section(n) else { continue };
@@ -92,6 +99,17 @@ impl Feeders<'_> {
             stretch.at.iter().for_each(|at| self.feed(&mut state, (n, stretch), *at));
         }
         self.complete(&mut state);
+        let named: Vec<(usize, &Stretch)> = all().filter(plain).collect();
+        for (at, (n, one)) in named.iter().enumerate() {
+            for (m, other) in &named[at + 1..] {
+                let both = (state.drivers.get(n), state.drivers.get(m));
+                if let (Some(a), Some(b)) = both
+                    && a == b
+                {
+                    state.out.shared.push([one.name.clone(), other.name.clone()]);
+                }
+            }
+        }
         Ok(state.out)
     }
 
@@ -188,6 +206,36 @@ impl Feeders<'_> {
         }
         state.fed.extend(needed.iter().map(|(_, net)| *net));
         state.next_id += 1;
+    }
+
+    /// Feeds a place where a train is held through a new switch, from what feeds the track around it.
+    fn hold(&self, state: &mut State, (n, stretch): (usize, &Stretch), at: At) {
+        if self.needed(state, n, at).len() < 2 {
+            return self.feed(state, (n, stretch), at);
+        }
+        let owner = |cell: usize| self.names.get(self.labels[cell]).and_then(Name::owner);
+        let edges = self.cells.edges();
+        let beside = edges.iter().filter_map(|edge| match edge.cells.map(owner) {
+            [Some(own), Some(other)] | [Some(other), Some(own)] if own == n && other != n => {
+                Some(other)
+            }
+            _ => None,
+        });
+        let plain = |m: &usize| self.wishes.apart[*m].hold.is_none();
+        let around = beside.filter(plain).find_map(|m| state.drivers.get(&m).copied());
+        let any = || {
+            self.wishes.apart.iter().enumerate().find_map(|(m, _)| state.drivers.get(&m).copied())
+        };
+        let Some(from) = around.or_else(any) else { return self.feed(state, (n, stretch), at) };
+        let job =
+            Job::AddSwitchedFeed { from, run: at.run, at_mm: at.at_mm, p: self.positive_at(at) };
+        let reason = "feeds the block in which a train is held, so that it can be switched off";
+        state.out.jobs.push((job, reason.to_owned()));
+        state.out.wires += 2;
+        let needed = self.needed(state, n, at);
+        state.fed.extend(needed.iter().map(|(_, net)| *net));
+        state.drivers.insert(n, Origin::Device(DeviceId(state.next_id)));
+        state.next_id += 2;
     }
 
     /// Puts a new reverser before a section: before the feeds that are there, or before a new one.

@@ -11,16 +11,19 @@
 //!
 //! Not planned: turntables and traversers.
 
+mod audit;
 mod cells;
 mod feeders;
 mod finish;
+mod holds;
 mod label;
 mod plan;
 mod section;
 mod sections;
 mod wish;
 
-pub use finish::{Finished, finished};
+pub use audit::{Audited, audit};
+pub use finish::{Finished, finished, finished_with};
 pub use plan::{Planned, plan};
 pub use sections::{Reversing, Turned};
 pub use wish::{At, Hand, Hold, Longest, NoPlan, Stretch, Wishes, wishes_of, wishes_text};

@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::cells::Cells;
 use super::feeders::{Fed, Feeders};
+use super::holds::{common_is_sound, with_holds};
 use super::label::{Labelled, Meaning, label};
 use super::sections::{Reversing, Section, with_best_sections};
 use super::wish::{Hand, NoPlan, Wishes};
 use crate::job::Job;
-use crate::layout::{FeedId, Layout, Rail, Rails, shown};
+use crate::layout::{DeviceKind, FeedId, Layout, Origin, Rail, Rails, shown};
 use crate::rails::Plan;
 use crate::rails::balance::is_balanced;
 
@@ -25,6 +26,10 @@ pub struct Planned {
     pub drivers: usize,
     /// How many reversers are new.
     pub reversers: usize,
+    /// Pairs of stretches that one source feeds: they are cut apart and run together.
+    pub shared: Vec<[String; 2]>,
+    /// Places where a train is held that no points make dead, though they may: indices in the wishes.
+    pub(super) lit: Vec<usize>,
     /// Reversing sections, those that are there too.
     pub sections: Vec<Reversing>,
     /// True if no other set of reversing sections of those that were looked at is cheaper.
@@ -72,10 +77,22 @@ pub fn plan(layout: &Layout, wishes: &Wishes) -> Result<Planned, NoPlan> {
     let drawn = Plan::derive(layout);
     let balanced = is_balanced(&drawn.metal.track);
     valid(layout, wishes, &drawn, balanced)?;
-    match balanced {
+    common_is_sound(layout, wishes)?;
+    let planned = |wishes: &Wishes| match balanced {
         true => Ok(with_sections(layout, wishes, &drawn, &[])?.0),
         false => with_best_sections(layout, wishes, &drawn),
+    };
+    if wishes.hold.is_empty() {
+        return planned(wishes);
     }
+    // A train may stand beyond points that take its current away; where none do, its block has a switch.
+    let mut switched: Vec<bool> = wishes.hold.iter().map(|hold| !hold.may_go_dark).collect();
+    let mut last = planned(&with_holds(layout, wishes, &drawn, &switched)?)?;
+    if !last.lit.is_empty() {
+        last.lit.iter().for_each(|&hold| switched[hold] = true);
+        last = planned(&with_holds(layout, wishes, &drawn, &switched)?)?;
+    }
+    Ok(last)
 }
 
 /// What labelling came to.
@@ -143,15 +160,19 @@ pub(super) fn with_sections(
     };
     let mut named = wishes.clone();
     named.apart.truncate(wishes.apart.len() - sections.iter().filter(|s| !s.has_name).count());
+    named.apart.retain(|stretch| stretch.hold.is_none());
     let usual = feeds_by_stretch(layout, &named, drawn, &[]);
-    let Fed { jobs: fed, wires, drivers, reversers } = fed.planned(&feeds, &usual)?;
-    jobs.extend(fed);
+    let fed = fed.planned(&feeds, &usual)?;
+    let Fed { wires, drivers, reversers, .. } = fed;
+    jobs.extend(fed.jobs);
     let planned = Planned {
         jobs,
         rail_cuts,
         wires,
         drivers,
         reversers,
+        shared: fed.shared,
+        lit: lit(&cells, &labelled.labels, &names, wishes),
         sections: Vec::new(),
         sections_proved: true,
         fewest_by_labels: labelled.exact,
@@ -246,7 +267,11 @@ fn feeds_by_stretch(
         let block = drawn.block_at(feed.run, feed.at_mm);
         let mut best: Option<(bool, f64, usize)> = None;
         let stretches = wishes.apart.iter().enumerate();
-        for (n, stretch) in stretches.filter(|(n, _)| sections.iter().all(|s| s.owner != *n)) {
+        let turned = |n: usize| sections.iter().any(|s| s.owner == n);
+        let fits = |(n, stretch): &(usize, &super::wish::Stretch)| {
+            !turned(*n) && (stretch.hold.is_none() || can_be_off(layout, feed.driver))
+        };
+        for (n, stretch) in stretches.filter(fits) {
             for at in &stretch.at {
                 if drawn.block_at(at.run, at.at_mm) != block {
                     continue;
@@ -263,6 +288,16 @@ fn feeds_by_stretch(
         }
     }
     of
+}
+
+/// True if a device has a position in which it joins nothing.
+fn can_be_off(layout: &Layout, from: Origin) -> bool {
+    let Origin::Device(id) = from else { return false };
+    match layout.devices.get(&id).map(|device| &device.kind) {
+        Some(DeviceKind::CabSelector { cabs }) => cabs.contains(&None),
+        Some(DeviceKind::ReversingSwitch { centre_off, .. }) => *centre_off,
+        _ => false,
+    }
 }
 
 /// Labels by number, with their names.
@@ -329,6 +364,19 @@ fn terminals(
     let number = |name: &Name| names.iter().position(|n| n == name).unwrap_or_default();
     let fixed = of_cell.iter().map(|(&cell, name)| (cell, number(name))).collect();
     Ok((fixed, names))
+}
+
+/// Holds that may go dark by points, and do not.
+fn lit(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec<usize> {
+    let holds = wishes.hold.iter().enumerate().filter(|(n, hold)| {
+        let own = wishes.apart.iter().any(|stretch| stretch.hold == Some(*n));
+        let follows = Rail::BOTH.into_iter().any(|rail| {
+            let cell = cells.at(hold.at.run, rail, hold.at.at_mm);
+            cell.is_some_and(|cell| matches!(names.get(labels[cell]), Some(Name::Frog(_))))
+        });
+        hold.may_go_dark && !own && !follows
+    });
+    holds.map(|(n, _)| n).collect()
 }
 
 fn tenths(mm: f64) -> f64 {

@@ -41,12 +41,15 @@ pub struct Stretch {
     /// reversing section.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub occupied: bool,
+    /// The hold whose block it is, by its index in the wishes.
+    #[serde(skip)]
+    pub(super) hold: Option<usize>,
 }
 
 impl Stretch {
     /// A stretch of one name with its places.
     pub fn new(name: &str, at: Vec<At>) -> Stretch {
-        Stretch { name: name.to_owned(), at, driver: None, occupied: false }
+        Stretch { name: name.to_owned(), at, driver: None, occupied: false, hold: None }
     }
 }
 

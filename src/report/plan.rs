@@ -8,7 +8,7 @@ use crate::cure::sentences;
 use crate::findings::{Caution, Class, words};
 use crate::job::{Job, work};
 use crate::layout::{Layout, shown};
-use crate::planning::{Finished, Planned, Reversing, Turned, Wishes};
+use crate::planning::{Audited, Finished, Planned, Reversing, Turned, Wishes};
 
 /// A plan for a person; `layout` is the one before it.
 pub fn plan_text(file: &str, layout: &Layout, finished: &Finished, wishes: &Wishes) -> String {
@@ -41,6 +41,11 @@ pub fn plan_text(file: &str, layout: &Layout, finished: &Finished, wishes: &Wish
     }
     for line in sequences {
         item(&mut out, &line);
+    }
+    for line in together(planned) {
+        for line in wrap(&line, 96) {
+            let _ = writeln!(out, "\n{line}");
+        }
     }
     let _ = writeln!(out, "\n{}", bound(planned));
     let _ = writeln!(out, "After: {}", Tally::of(after).words());
@@ -103,4 +108,48 @@ pub fn bound(planned: &Planned) -> &'static str {
         }
         (false, _) => "The track is too entwined to be searched to the end; fewer cuts may do.",
     }
+}
+
+/// Stretches that one source feeds, each pair as a sentence.
+pub fn together(planned: &Planned) -> Vec<String> {
+    let sentence = |[a, b]: &[String; 2]| {
+        format!(
+            "{} and {} are cut apart, and one driver feeds both: they run together. To run them apart, give one of them a \
+             driver of its own (driver in the wishes).",
+            shown(a),
+            shown(b)
+        )
+    };
+    planned.shared.iter().map(sentence).collect()
+}
+
+/// What each cut of a layout is there for.
+pub fn audit_text(file: &str, layout: &Layout, audited: &[Audited]) -> String {
+    let mut out = String::new();
+    let name = if layout.name.is_empty() { file } else { &layout.name };
+    let _ = writeln!(out, "{} ({})", shown(name), shown(file));
+    if audited.is_empty() {
+        let _ = writeln!(out, "\nIt has no cuts.");
+    }
+    for cut in audited {
+        let name = shown(&cut.name);
+        let line = match &cut.breaks[..] {
+            [] => format!(
+                "Nothing needs {name}: without it no wish breaks and the check finds no new fault."
+            ),
+            breaks => format!("Without {name}: {}.", breaks.join("; ")),
+        };
+        let _ = writeln!(out);
+        for line in wrap(&shown(&line), 96) {
+            let _ = writeln!(out, "{line}");
+        }
+    }
+    let needless = audited.iter().filter(|cut| cut.breaks.is_empty()).count();
+    if needless > 1 {
+        let _ = writeln!(
+            out,
+            "\nEach of these cuts is not needed while the others stay. Bridge one at a time, and ask again."
+        );
+    }
+    out
 }

@@ -60,6 +60,16 @@ fn new_cuts_on(planned: &Planned, run: u32) -> Vec<f64> {
     cuts.collect()
 }
 
+/// Where sections end on a run.
+fn ends_on(planned: &Planned, run: u32) -> Vec<f64> {
+    let ends = planned.jobs.iter().filter(|(_, reason)| reason.starts_with("ends "));
+    let cuts = ends.filter_map(|(job, _)| match job {
+        Job::AddCut { run: on, at_mm, .. } if *on == RunId(run) => Some(*at_mm),
+        _ => None,
+    });
+    cuts.collect()
+}
+
 #[test]
 fn a_second_gap_in_the_crossover_of_the_dogbone_is_enough_for_an_engine() {
     let layout = dogbone(160);
@@ -104,7 +114,11 @@ fn long_trains_take_the_points_with_half_the_crossover() {
 /// A is the north side, B the south side, each with a train of its own.
 fn two_sides(occupied: bool) -> Wishes {
     let at = |run: u32, at_mm: f64| At { run: RunId(run), at_mm };
-    let side = |name: &str, at: Vec<At>| Stretch { occupied, ..Stretch::new(name, at) };
+    let side = |name: &str, at: Vec<At>| {
+        let mut stretch = Stretch::new(name, at);
+        stretch.occupied = occupied;
+        stretch
+    };
     let apart = vec![
         side("A", vec![at(1, 300.0), at(2, 1500.0)]),
         side("B", vec![at(4, 600.0), at(5, 1500.0)]),
@@ -175,8 +189,11 @@ fn a_section_of_direct_current_holds_the_whole_train_and_has_a_switch() {
 fn no_section_is_where_a_train_is_held() {
     let layout = dogbone(160);
     let at = At { run: RunId(7), at_mm: 600.0 };
-    let hold = vec![Hold { at, train: None, may_go_dark: true }];
+    let hold = vec![Hold { at, train: Some(Longest::Mm(100.0)), may_go_dark: true }];
+    let free = plan(&layout, &wishes_of(&layout)).unwrap();
+    assert_eq!(ends_on(&free, 7), [350.0]);
     let wishes = Wishes { hold, ..wishes_of(&layout) };
     let planned = plan(&layout, &wishes).unwrap();
-    assert!(new_cuts_on(&planned, 7).iter().all(|mm| *mm > 800.0), "{:#?}", planned.jobs);
+    // The other half of the crossover, from its gap at 800 mm on.
+    assert!(matches!(ends_on(&planned, 7)[..], [end] if end > 800.0), "{:#?}", planned.jobs);
 }

@@ -9,11 +9,11 @@ use crate::rails::Plan;
 use crate::rails::balance::LinkKind;
 
 /// An end of a piece of track: its index, and whether it is its start.
-pub(super) type End = (usize, bool);
+pub(in crate::planning) type End = (usize, bool);
 
 /// Where a chain ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Terminus {
+pub(in crate::planning) enum Terminus {
     /// At special work: its number, and the end of the chain's last piece there.
     Work(usize, End),
     /// At a cut in both rails: its identity.
@@ -24,11 +24,11 @@ pub(super) enum Terminus {
 
 /// Plain track, along which one can go only on or back.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Chain {
+pub(in crate::planning) struct Chain {
     /// Its pieces in order, each with whether it is passed from its start.
     steps: Vec<(usize, bool)>,
-    pub(super) length_mm: f64,
-    pub(super) ends: [Terminus; 2],
+    pub(in crate::planning) length_mm: f64,
+    pub(in crate::planning) ends: [Terminus; 2],
 }
 
 /// A part of a run, mm along it.
@@ -47,9 +47,9 @@ impl Part {
 }
 
 /// All chains of a layout.
-pub(super) struct Chains<'a> {
+pub(in crate::planning) struct Chains<'a> {
     plan: &'a Plan,
-    pub(super) chains: Vec<Chain>,
+    pub(in crate::planning) chains: Vec<Chain>,
     /// The chain and its side that each end at special work is.
     pub(super) of_end: BTreeMap<End, (usize, usize)>,
     /// Ends to which trains pass on from an end at special work.
@@ -57,7 +57,7 @@ pub(super) struct Chains<'a> {
 }
 
 impl<'a> Chains<'a> {
-    pub(super) fn of(plan: &'a Plan) -> Chains<'a> {
+    pub(in crate::planning) fn of(plan: &'a Plan) -> Chains<'a> {
         let links = &plan.metal.track.links;
         let mut at: BTreeMap<End, Vec<usize>> = BTreeMap::new();
         for (index, link) in links.iter().enumerate() {
@@ -154,7 +154,7 @@ impl<'a> Chains<'a> {
     }
 
     /// The chain of a place, and the distance along it.
-    pub(super) fn along(&self, run: RunId, at_mm: f64) -> Option<(usize, f64)> {
+    pub(in crate::planning) fn along(&self, run: RunId, at_mm: f64) -> Option<(usize, f64)> {
         for (at, chain) in self.chains.iter().enumerate() {
             let mut before = 0.0;
             for &(piece, forward) in &chain.steps {
@@ -170,7 +170,7 @@ impl<'a> Chains<'a> {
     }
 
     /// The parts of runs between two distances along a chain.
-    pub(super) fn parts(&self, chain: usize, from_mm: f64, to_mm: f64) -> Vec<Part> {
+    pub(in crate::planning) fn parts(&self, chain: usize, from_mm: f64, to_mm: f64) -> Vec<Part> {
         let mut parts = Vec::new();
         let mut before = 0.0;
         for &(piece, forward) in &self.chains[chain].steps {

@@ -11,7 +11,7 @@ mod choose;
 mod core;
 
 pub(super) use candidate::{Candidate, Control, Ground, candidates};
-pub(super) use chain::Part;
+pub(super) use chain::{Chains, Part, Terminus};
 pub(super) use choose::Choice;
 
 use super::wish::{Hold, Longest, Wishes};
@@ -25,7 +25,7 @@ pub(super) const REVERSER_CUTS: u64 = 6;
 /// Room beyond what a train bridges, in a section that turns by itself, mm.
 const BEYOND_MM: f64 = 20.0;
 /// Room at each end of a section that somebody turns while the train stands in it, mm (judgement).
-const STOPPING_MM: f64 = 100.0;
+pub(super) const STOPPING_MM: f64 = 100.0;
 
 /// What a section has to hold, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,7 +80,8 @@ fn train_mm(layout: &Layout, id: crate::layout::TrainId) -> f64 {
 fn longest_mm(layout: &Layout) -> f64 {
     let trains = layout.trains.keys().map(|&id| train_mm(layout, id));
     let vehicles = layout.vehicles.values().map(|v| v.length_mm);
-    trains.chain(vehicles).fold(0.0, f64::max)
+    let longest = trains.chain(vehicles).fold(0.0, f64::max);
+    if layout.vehicles.is_empty() { crate::study::cut::stand_in().length_mm } else { longest }
 }
 
 /// True if a driver sends DCC.

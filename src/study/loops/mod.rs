@@ -19,6 +19,9 @@ pub use reach::{Ways, longest_bridging, longest_group};
 /// How far to search for reversing sections: a second or two at the very most.
 const BUDGET: Budget = Budget { steps: 10_000_000, sets: 100 };
 
+/// Rank of a driver of its own among what reverses a block.
+const OWN_DRIVER: u8 = 3;
+
 /// What a layout's polarity balance comes to. Blocks are numbered as in [`crate::rails::balance::Track`]: what is not
 /// parted in both rails is one.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -116,12 +119,13 @@ impl Loops {
     }
 
     /// Sets of blocks that something reverses, none of which can be left out, for groups whose smallest sets nothing
-    /// reverses.
+    /// reverses, or drivers of their own only: who builds reversers means their blocks.
     fn more_than_need_be(&self, plan: &Plan, conditions: &Conditions) -> Vec<Vec<usize>> {
         let track = &plan.metal.track;
         let mut found = Vec::new();
         for group in &self.sections.groups {
-            if self.controlled(plan, group).is_some() {
+            let smallest = self.controlled(plan, group);
+            if smallest.is_some_and(|set| self.rank_of(set) < Some(OWN_DRIVER)) {
                 continue;
             }
             let on = |end: (usize, bool)| group.blocks.contains(&track.stretches[end.0].block);
@@ -139,7 +143,12 @@ impl Loops {
                     && !self.sections.sharing.contains_key(block)
                     && self.controls.contains_key(block)
             };
-            let mut set: Vec<usize> = group.blocks.iter().copied().filter(fits).collect();
+            let by_device =
+                |block: &usize| fits(block) && self.rank_of(&[*block]) < Some(OWN_DRIVER);
+            let mut set: Vec<usize> = group.blocks.iter().copied().filter(by_device).collect();
+            if !cures(&set) && smallest.is_none() {
+                set = group.blocks.iter().copied().filter(fits).collect();
+            }
             if !cures(&set) {
                 continue;
             }
@@ -165,18 +174,27 @@ impl Loops {
         self.apart.get(&block).is_some_and(|ends| ends.mm <= self.longest.mm)
     }
 
-    /// The set of a group's sections that something can reverse already, the smallest if one can be: what does so by itself before what is thrown,
-    /// that before a driver of its own; of equals the shortest.
+    /// The set of a group's sections that something can reverse already, the smallest if one can be: what does so by itself
+    /// before what is thrown, that before a driver of its own; of equals the shortest.
     pub fn controlled<'a>(&'a self, plan: &Plan, group: &'a Group) -> Option<&'a Vec<usize>> {
         let rank = |set: &&Vec<usize>| {
-            let rank = set.iter().filter_map(|b| self.controls.get(b)).map(Reversal::rank).max();
+            let rank = self.rank_of(set);
             let mm: f64 = set.iter().map(|&block| length_mm(plan, block)).sum();
             (rank, mm.max(0.0).to_bits())
         };
         let can = |set: &&Vec<usize>| set.iter().all(|b| self.controls.contains_key(b));
         let larger =
             || self.reversed.iter().find(|set| set.iter().all(|b| group.blocks.contains(b)));
-        group.sets.iter().filter(can).min_by_key(rank).or_else(larger)
+        let smallest = group.sets.iter().filter(can).min_by_key(rank);
+        match smallest {
+            Some(set) if self.rank_of(set) < Some(OWN_DRIVER) => smallest,
+            _ => larger().or(smallest),
+        }
+    }
+
+    /// The rank of what reverses the blocks of a set, the last one's; `None` if the set is empty.
+    fn rank_of(&self, set: &[usize]) -> Option<u8> {
+        set.iter().filter_map(|b| self.controls.get(b)).map(Reversal::rank).max()
     }
 
     /// The section, if a cut is an end of one that something can reverse (on an unbalanced cycle), with all its ends
