@@ -1,15 +1,14 @@
 //! `trip-never-acts`: a trip that does not see the fault that it is there for, because it looks where the current does not
 //! pass.
 
-use crate::job::Job;
 use std::collections::BTreeMap;
 
 use super::finding::at_cuts;
 use super::units::amps;
-use super::{
-    Caution, Class, Cure, Evident, Found, Kind, Near, Relation, Text, Trips, Verdict, View, Words,
-};
+use super::{Caution, Class, Cure, Evident, Found, Kind, Near, Text, Verdict, View, Words};
+use crate::job::Job;
 use crate::layout::{CutId, DriverId, Senses};
+use crate::study::cut::Blind;
 
 /// A trip that looks where the current of a fault does not pass.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,69 +25,23 @@ pub struct Evidence {
 
 impl Evident for Evidence {}
 
-struct Seen {
-    threshold_a: f64,
-    carried_a: f64,
-    sensed_a: f64,
-    another_trips: bool,
-    verdict: Verdict,
-    cuts: Vec<CutId>,
-}
-
 pub fn find(view: &View) -> Vec<Found<Evidence>> {
-    let mut seen: BTreeMap<DriverId, Seen> = BTreeMap::new();
+    let mut seen: BTreeMap<DriverId, (Blind, Vec<CutId>)> = BTreeMap::new();
     for (&cut, known) in &view.known {
-        let result = &known.result;
-        // At each pair of settings: a trip that looks at one direction only is blind to the other.
-        let cells = result.cells.iter().filter(|cell| cell.relation != Relation::OneDead);
-        let beside = result.beside.iter().filter(|(relation, _)| **relation != Relation::OneDead);
-        let settings = cells.map(|cell| &cell.worst).chain(beside.map(|(_, worst)| worst));
-        for evaluated in settings.filter_map(|worst| worst.worst.as_ref()) {
-            let judged = &evaluated.judged;
-            if judged.share <= 0.0 {
-                continue;
-            }
-            for (at, driver) in judged.drivers.pairs() {
-                let Some(trip) = &known.case.wiring.drivers[at].trip else { continue };
-                let threshold_a = trip.threshold(&known.case.wiring.nominal());
-                let carried_a = driver.figures[0].peak.max(driver.figures[1].peak);
-                let sensed_a = driver.sensed.map_or(0.0, |s| s.peak);
-                let blind = carried_a > threshold_a
-                    && sensed_a < 0.5 * carried_a
-                    && sensed_a < threshold_a
-                    && driver.trips == Trips::No;
-                if !blind {
-                    continue;
-                }
-                let another_trips = judged.drivers.iter().any(|d| d.trips == Trips::Yes);
-                let entry = seen.entry(known.around.names.drivers[at]).or_insert(Seen {
-                    threshold_a,
-                    carried_a,
-                    sensed_a,
-                    another_trips: true,
-                    verdict: Verdict::Clear,
-                    cuts: Vec::new(),
-                });
-                if carried_a > entry.carried_a {
-                    (entry.carried_a, entry.sensed_a) = (carried_a, sensed_a);
-                }
-                entry.another_trips &= another_trips;
-                if !another_trips {
-                    entry.verdict = entry.verdict.max(judged.verdict);
-                }
-                if !entry.cuts.contains(&cut) {
-                    entry.cuts.push(cut);
-                }
-            }
+        for (&at, blind) in &known.result.blinds {
+            let driver = known.around.names.drivers[at];
+            let (worst, cuts) = seen.entry(driver).or_insert((*blind, Vec::new()));
+            worst.take(blind);
+            cuts.push(cut);
         }
     }
-    let told = seen.into_iter().map(|(driver, seen)| {
-        let (class, verdict) = if seen.another_trips {
+    let told = seen.into_iter().map(|(driver, (blind, cuts))| {
+        let (class, verdict) = if blind.another_trips {
             (Class::Note, Verdict::Caution)
         } else {
-            (Class::Fault, seen.verdict.max(Verdict::Caution))
+            (Class::Fault, blind.verdict.max(Verdict::Caution))
         };
-        let Seen { threshold_a, carried_a, sensed_a, cuts, .. } = seen;
+        let Blind { threshold_a, carried_a, sensed_a, .. } = blind;
         let evidence = Evidence { driver, threshold_a, carried_a, sensed_a };
         let found = Found::new(Kind::TripNeverActs, class, verdict, evidence);
         Found { places: at_cuts(cuts), drivers: vec![driver], ..found }

@@ -1,13 +1,16 @@
 //! The causes of what flows at a place: for each relation of the settings the smallest set of changes that ends it, and
 //! for each cause the worst situation in which it has a share.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::rc::Rc;
 
-use super::case::Case;
+use super::blind::Blinds;
+use super::case::{Case, Settings};
 use super::parties::Pair;
-use super::result::{Evaluated, SAME, Worst};
+use super::result::{Evaluated, SAME, Worst, weighed};
 use crate::drive::{self, Change, Signal};
-use crate::straddle::ix::{DriverIx, SupplyIx};
+use crate::straddle::ix::{DriverIx, StandIx, SupplyIx, Table};
 use crate::study::causes::{Cause, Counterfactual, Explained, Instant, LIFT_V, Lab, explain};
 use crate::study::types::{Relation, Verdict};
 
@@ -25,7 +28,7 @@ pub struct CauseAt {
     /// Changes that do the same in place of one of those.
     pub instead: Vec<Counterfactual>,
     /// Drivers that carry the current of its conflict.
-    pub parties: Vec<DriverIx>,
+    pub parties: BTreeSet<DriverIx>,
     /// The worst situation in which it has a share, and the worst verdict by what is joined.
     pub worst: Worst,
     /// Share of time that belongs to it in that situation.
@@ -59,11 +62,45 @@ pub struct LiftAt {
     pub separately_switched: bool,
 }
 
+/// What settings are about: how they stand to each other, which pair is tried, and whether a dead side there is one that
+/// operators switch by itself.
+pub(super) type About = (Relation, Option<Pair>, bool);
+
+/// What was tried at a place, as far as causes are asked of it.
+#[derive(Default)]
+pub(super) struct Tried {
+    pub kept: Vec<Kept>,
+    pub reached: Vec<Reached>,
+    pub blinds: Blinds,
+}
+
+/// Settings that were tried over some ways of standing.
+pub(super) struct Reached {
+    pub about: About,
+    pub settings: Settings,
+    pub powered: Table<SupplyIx, bool>,
+    pub stands: Rc<[StandIx]>,
+}
+
+impl Reached {
+    /// Its joint states, over every way of standing.
+    fn instants(&self, case: &Case) -> Vec<Instant> {
+        let scenario = case.scenario(&self.settings, &self.powered);
+        let levels = scenario.levels();
+        let mut instants = Vec::new();
+        for parts in scenario.occurring() {
+            instants.extend(self.stands.iter().map(|&stand| {
+                let levels = levels.iter().copied();
+                Instant::of(Some(stand), &parts, levels, self.powered.clone(), (&[], &[]))
+            }));
+        }
+        instants
+    }
+}
+
 /// A judged situation that is kept for its causes.
 pub(super) struct Kept {
-    pub relation: Relation,
-    pub pair: Option<Pair>,
-    pub separately_switched: bool,
+    pub about: About,
     pub evaluated: Evaluated,
     /// Each joint state with its share, and true where it is in conflict.
     pub instants: Vec<(Instant, f64, bool)>,
@@ -71,10 +108,7 @@ pub(super) struct Kept {
 
 impl Kept {
     /// A situation, if anything conflicts or is lifted in it.
-    pub fn of(
-        (relation, pair, separately_switched): (Relation, Option<Pair>, bool),
-        evaluated: &Evaluated,
-    ) -> Option<Kept> {
+    pub fn of(about: About, evaluated: &Evaluated) -> Option<Kept> {
         let judged = &evaluated.judged;
         let conflict = judged.over.iter().any(|&over| over) && !judged.resolved;
         if !conflict && judged.lifted.is_empty() {
@@ -89,36 +123,63 @@ impl Kept {
             (at, *share, over && !judged.resolved)
         });
         let instants = instants.filter(|(_, share, _)| *share > 0.0).collect();
-        Some(Kept { relation, pair, separately_switched, evaluated: evaluated.clone(), instants })
+        Some(Kept { about, evaluated: evaluated.clone(), instants })
     }
 }
 
-/// The causes and lifts of the situations that were kept. Settings that agree are explained together, as those with one
-/// side dead; settings that disagree pair by pair, because each pair needs a polarity of its own.
-pub(super) fn explained(case: &Case, lab: &mut Lab, kept: &[Kept]) -> (Vec<CauseAt>, Vec<LiftAt>) {
-    let mut groups: BTreeMap<(Relation, Option<Pair>, bool), Vec<&Kept>> = BTreeMap::new();
-    for one in kept {
-        let pair = one.pair.filter(|_| one.relation == Relation::Disagree);
-        groups.entry((one.relation, pair, one.separately_switched)).or_default().push(one);
+/// The causes and lifts of what was tried. Settings that agree are explained together, as those with one side dead;
+/// settings that disagree pair by pair, because each pair needs a polarity of its own.
+pub(super) fn explained(case: &Case, lab: &mut Lab, tried: &Tried) -> (Vec<CauseAt>, Vec<LiftAt>) {
+    let group = |(relation, pair, separately_switched): About| {
+        (relation, pair.filter(|_| relation == Relation::Disagree), separately_switched)
+    };
+    let mut groups: BTreeMap<About, Vec<&Kept>> = BTreeMap::new();
+    for one in &tried.kept {
+        groups.entry(group(one.about)).or_default().push(one);
     }
     let (mut causes, mut lifts) = (Vec::new(), Vec::new());
-    for ((relation, pair, _), kept) in groups {
-        let explained = explain_group(case, lab, relation, &kept);
+    for (about, kept) in groups {
+        let (relation, pair, _) = about;
+        let reached = tried.reached.iter().filter(|reached| group(reached.about) == about);
+        let explained = explain_group(case, lab, (relation, reached), &kept);
         causes.extend(causes_of(case, lab, (relation, pair), &kept, &explained));
         lifts.extend(lifts_of(case, lab, relation, &kept, &explained));
     }
     (causes, lifts)
 }
 
-fn explain_group(case: &Case, lab: &mut Lab, relation: Relation, kept: &[&Kept]) -> Explained {
+/// At most this many joint states without conflict are held against a set of changes.
+const MOST_CALM: usize = 400;
+
+fn explain_group<'a>(
+    case: &Case,
+    lab: &mut Lab,
+    (relation, reached): (Relation, impl Iterator<Item = &'a Reached>),
+    kept: &[&Kept],
+) -> Explained {
     let (mut over, mut calm) = (Vec::new(), Vec::new());
-    for (instant, _, is_over) in kept.iter().flat_map(|kept| &kept.instants) {
-        let list: &mut Vec<Instant> = if *is_over { &mut over } else { &mut calm };
-        if !list.contains(instant) {
-            list.push(instant.clone());
+    let mut known: HashSet<Instant> = HashSet::new();
+    let instants = || kept.iter().flat_map(|kept| &kept.instants);
+    for conflicts in [true, false] {
+        for (instant, _, is_over) in instants().filter(|(_, _, over)| *over == conflicts) {
+            if known.insert(instant.clone()) {
+                let list: &mut Vec<Instant> = if *is_over { &mut over } else { &mut calm };
+                list.push(instant.clone());
+            }
         }
     }
-    calm.retain(|instant| !over.contains(instant));
+    if over.is_empty() {
+        return Explained::default();
+    }
+    // A change that moves the conflict to other throttles of the relation ends nothing.
+    for instant in reached.flat_map(|reached| reached.instants(case)) {
+        if calm.len() >= MOST_CALM {
+            break;
+        }
+        if known.insert(instant.clone()) && lab.clears(&instant, &[]) {
+            calm.push(instant);
+        }
+    }
     let mut candidates = candidates(case, relation, &over);
     // Where no train joins the other rail in conflict, the tie is what makes one rail enough.
     let one_rail = |instant: &Instant| {
@@ -213,10 +274,10 @@ fn causes_of(
                 CauseAt {
                     cause,
                     relation,
-                    pair: pair.or(one.pair),
+                    pair: pair.or(one.about.1),
                     changes,
                     instead,
-                    parties: Vec::new(),
+                    parties: BTreeSet::new(),
                     worst: Worst::default(),
                     share: 0.0,
                     one_rail: false,
@@ -224,13 +285,18 @@ fn causes_of(
                 }
             });
             at.one_rail |= one_rail;
-            if at.worst.take(one.evaluated.clone(), stand) {
+            let worst = at.worst.worst.as_ref();
+            let weight = worst.map_or(Ordering::Greater, |old| weighed(&one.evaluated, old));
+            at.worst.take(one.evaluated.clone(), stand);
+            if weight.is_gt() {
                 at.share = share;
-                at.pair = one.pair;
-                at.separately_switched = one.separately_switched;
+                (_, at.pair, at.separately_switched) = one.about;
+                at.parties.clear();
+            }
+            // Of situations that are equally bad the first is told: who takes part is told of all.
+            if weight.is_ge() {
                 let carrying = instants.into_iter().filter_map(|at| lab.outcome(at, &[]));
-                let carrying: BTreeSet<DriverIx> = carrying.flat_map(|o| o.carrying).collect();
-                at.parties = carrying.into_iter().collect();
+                at.parties.extend(carrying.flat_map(|outcome| outcome.carrying));
             }
         }
     }
@@ -251,7 +317,8 @@ fn lifts_of(
             let Some(outcome) = lab.outcome(instant, &explained.set) else { continue };
             for (supply, to_v) in outcome.lifted {
                 let own_v = case.wiring.own_v(supply, instant.powered[supply]);
-                let key = (supply, one.separately_switched);
+                let separately_switched = one.about.2;
+                let key = (supply, separately_switched);
                 let joins = one.evaluated.joins;
                 let is_less = |old: &LiftAt| {
                     let equal = (old.to_v - to_v).abs() <= SAME;
@@ -278,7 +345,7 @@ fn lifts_of(
                         relation,
                         situation: one.evaluated.clone(),
                         by_voltage,
-                        separately_switched: one.separately_switched,
+                        separately_switched,
                     },
                 );
             }

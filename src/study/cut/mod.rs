@@ -4,6 +4,7 @@
 //! belongs to what stands beside it, in [`Surroundings`].
 
 mod awake;
+mod blind;
 mod case;
 mod collect;
 mod explained;
@@ -20,6 +21,7 @@ mod stock;
 mod surroundings;
 
 pub use awake::Awake;
+pub use blind::Blind;
 pub use case::{Case, Control, Footing, Set, Settings};
 pub use collect::{case_of, trains_at, vehicles_at};
 pub use explained::{CauseAt, LiftAt};

@@ -64,7 +64,8 @@ pub(super) fn parties(
             all.push((distance(span), foreign(span, leg.driver), party));
         }
     }
-    all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    // Equals are told apart by their drivers, not by which end of the ruler the track was drawn from.
+    all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.driver.cmp(&b.2.driver)));
     let mut found: Table<PartyIx, Party> = Table::new();
     for (_, _, party) in all {
         let [left, right] = party.nets;

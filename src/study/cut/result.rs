@@ -1,5 +1,6 @@
 //! What comes out of a case: the worst of its situations, cell by cell, and how vehicles pass.
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use crate::drive::SetWord;
@@ -7,6 +8,7 @@ use crate::straddle::ix::{DriverIx, FootingIx, StandIx, SupplyIx};
 
 use super::super::judge::{Judged, NumericStand, Scenario};
 use super::super::types::{Relation, Trips, Verdict};
+use super::blind::Blinds;
 use super::case::Settings;
 use super::explained::{CauseAt, LiftAt};
 use super::parties::Pair;
@@ -91,20 +93,24 @@ impl Worst {
 /// solver and the leak of open switches.
 pub const SAME: f64 = 1e-6;
 
-/// Whether the first situation is the one to tell: the worse verdict, then the less margin. Where the thresholds do not
-/// decide, the larger conflict is the one to tell, then the higher lift, then the plainest: that which joins fewest nets.
+/// Whether the first situation is the one to tell.
 pub fn is_worse(new: &Evaluated, old: &Evaluated) -> bool {
-    if new.judged.verdict != old.judged.verdict {
-        return new.judged.verdict > old.judged.verdict;
-    }
+    weighed(new, old).is_gt()
+}
+
+/// Which of two situations is the one to tell: that of the worse verdict, then of the less margin. Where the thresholds do
+/// not decide, the larger conflict is the one to tell, then the higher lift, then the plainest: that which joins fewest nets.
+pub(super) fn weighed(new: &Evaluated, old: &Evaluated) -> Ordering {
     let margin = |e: &Evaluated| e.judged.margin.unwrap_or(0.0);
     let peak = |e: &Evaluated| e.judged.worst_joint.map_or(0.0, |(_, amps)| amps);
     let lift = |e: &Evaluated| e.judged.lifted.iter().map(|l| l.to_v - l.from_v).sum::<f64>();
     let more = [margin(old) - margin(new), peak(new) - peak(old), lift(new) - lift(old)];
-    match more.into_iter().find(|by| by.abs() > SAME) {
-        Some(by) => by > 0.0,
-        None => new.joins < old.joins,
-    }
+    let figures = more
+        .into_iter()
+        .find(|by| by.abs() > SAME)
+        .map_or(Ordering::Equal, |by| by.total_cmp(&0.0));
+    let plainer = || old.joins.cmp(&new.joins);
+    new.judged.verdict.cmp(&old.judged.verdict).then(figures).then_with(plainer)
 }
 
 /// A pair of settings of the two sides.
@@ -189,6 +195,8 @@ pub struct CutResult {
     pub cells: Vec<Cell>,
     /// Worst over the other pairs, by relation.
     pub beside: BTreeMap<Relation, Worst>,
+    /// What trips miss while no side is dead, at any settings.
+    pub blinds: Blinds,
     /// Causes of what conflicts at any settings, each with its worst situation.
     pub causes: Vec<CauseAt>,
     /// Causes of what conflicts as set now, where those settings do not agree.

@@ -3,12 +3,13 @@
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use super::super::causes::Lab;
 use super::super::judge::{Bench, NumericGroup, NumericStand, Scenario};
 use super::super::types::{Relation, Verdict};
 use super::case::{Case, Settings};
-use super::explained::{Kept, explained};
+use super::explained::{Kept, Reached, Tried, explained};
 use super::parties::Pair;
 use super::result::{Cell, CutResult, Evaluated, Worst};
 use super::settings::Trial;
@@ -35,15 +36,16 @@ impl Case {
         let now = self.now();
         let now_relation = self.relation_over(&pairs, &now);
         let mut result = CutResult { now_relation, pairs_left_out, ..Default::default() };
-        let mut kept = Vec::new();
+        let mut tried = Tried::default();
         // Two throttles of each driver.
         let most_stands =
             self.most_stands(pairs.iter().map(|pair| 4 * self.words(pair).len()).sum());
         let leading = self.leading();
         for pair in &pairs {
-            self.try_pair(bench, (pair, &leading, most_stands), &mut result, &mut kept);
+            self.try_pair(bench, (pair, &leading, most_stands), &mut result, &mut tried);
         }
-        (result.causes, result.lifts) = explained(self, &mut lab, &kept);
+        (result.causes, result.lifts) = explained(self, &mut lab, &tried);
+        result.blinds = tried.blinds;
         self.solve_now(bench, &mut lab, (&pairs, &now, leading), &mut result);
         result.causes_left_out = lab.broken_off();
         for worst in result.beside.values_mut() {
@@ -93,17 +95,18 @@ impl Case {
         bench: &mut Bench,
         (pair, leading, most): (&Pair, &[StandIx], usize),
         result: &mut CutResult,
-        kept: &mut Vec<Kept>,
+        tried: &mut Tried,
     ) {
         let sides = self.is_sides(pair);
         let all = self.stands_of(pair, leading);
         let others = leading.iter().copied().filter(|at| sides && !all.contains(at)).collect();
-        let stands = self.with_most_wheels(all, most, &mut result.stands_left_out);
+        let stands: Rc<[StandIx]> =
+            self.with_most_wheels(all, most, &mut result.stands_left_out).into();
         // What else stands there is tried where it belongs; here it only counts for the card.
         let others = self.with_most_wheels(others, most, &mut 0);
         for words in self.words(pair) {
             let trial = Trial { pair: *pair, words };
-            let Some(mut cell) = self.cell(bench, &trial, [&stands, &others], kept) else {
+            let Some(mut cell) = self.cell(bench, &trial, (&stands, &others), tried) else {
                 continue;
             };
             if sides {
@@ -131,7 +134,8 @@ impl Case {
             .fold(1, |states, parts| (states * parts).min(MOST_WORK));
         let most = self.most_stands(ways.len() * states.div_ceil(4));
         let leading = self.with_most_wheels(leading, most, &mut result.stands_left_out);
-        let mut kept = Vec::new();
+        let leading: Rc<[StandIx]> = leading.into();
+        let mut tried = Tried::default();
         let pair = result.now_relation.and_then(|relation| {
             pairs.iter().find(|pair| self.relation_of(pair, now) == Some(relation)).copied()
         });
@@ -139,9 +143,11 @@ impl Case {
         for parked in ways {
             let (settings, powered) = (&parked, &self.powered);
             let worst = self.over_stands(bench, (settings, powered), &leading, &mut |evaluated| {
-                kept.extend(Kept::of(about, evaluated));
+                tried.kept.extend(Kept::of(about, evaluated));
             });
             result.now.merge(&worst);
+            let (powered, stands) = (powered.clone(), Rc::clone(&leading));
+            tried.reached.push(Reached { about, settings: parked, powered, stands });
         }
         let mut now_stalls = self.stalled(bench, now, &self.powered, &mut result.now);
         self.look_closer(bench, &mut result.now);
@@ -158,7 +164,7 @@ impl Case {
         result.stalls = stalls.into_values().collect();
         // Settings that agree are judged over all throttles already.
         if result.now_relation != Some(Relation::Agree) {
-            (result.causes_now, result.lifts_now) = explained(self, lab, &kept);
+            (result.causes_now, result.lifts_now) = explained(self, lab, &tried);
         }
     }
 
@@ -185,8 +191,8 @@ impl Case {
         &self,
         bench: &mut Bench,
         trial: &Trial,
-        [stands, other_stands]: [&[StandIx]; 2],
-        kept: &mut Vec<Kept>,
+        (stands, other_stands): (&Rc<[StandIx]>, &[StandIx]),
+        tried: &mut Tried,
     ) -> Option<Cell> {
         let all_full = self.ways_to_set(trial, [1.0, 1.0]);
         let full = all_full.first()?;
@@ -210,8 +216,15 @@ impl Case {
                     bench,
                     (&parked, &powered),
                     stands,
-                    &mut |evaluated| kept.extend(Kept::of(about, evaluated)),
+                    &mut |evaluated| {
+                        if relation != Relation::OneDead {
+                            self.note_blind(&evaluated.judged, &mut tried.blinds);
+                        }
+                        tried.kept.extend(Kept::of(about, evaluated));
+                    },
                 ));
+                let stands = Rc::clone(stands);
+                tried.reached.push(Reached { about, settings: parked, powered, stands });
             }
         }
         let mut stalls = Vec::new();

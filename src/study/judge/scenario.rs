@@ -57,6 +57,14 @@ impl Scenario {
             .collect()
     }
 
+    /// Every joint state that occurs, as the part that each driver is in.
+    pub fn occurring(&self) -> Vec<Table<DriverIx, Part>> {
+        let beats = self.beats();
+        let (joint, shares) = (Joint::of(&beats), signal::shares(&beats));
+        let occurs = (0..joint.count()).filter(|&at| shares[at] > 0.0);
+        occurs.map(|at| self.parts(&joint, at)).collect()
+    }
+
     /// The state that each driver is in, at a joint state.
     pub(super) fn states(&self, joint: &Joint, at: usize) -> Table<DriverIx, StateWord> {
         self.parts(joint, at).iter().map(|part| part.state).collect()
