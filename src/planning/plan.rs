@@ -370,10 +370,9 @@ fn terminals(
 fn lit(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec<usize> {
     let holds = wishes.hold.iter().enumerate().filter(|(n, hold)| {
         let own = wishes.apart.iter().any(|stretch| stretch.hold == Some(*n));
-        let follows = Rail::BOTH.into_iter().any(|rail| {
-            let cell = cells.at(hold.at.run, rail, hold.at.at_mm);
-            cell.is_some_and(|cell| matches!(names.get(labels[cell]), Some(Name::Frog(_))))
-        });
+        let at = |side: Rail| cells.at(hold.at.run, side, hold.at.at_mm);
+        let mut here = Rail::BOTH.into_iter().filter_map(at);
+        let follows = here.any(|cell| matches!(names.get(labels[cell]), Some(Name::Frog(_))));
         hold.may_go_dark && !own && !follows
     });
     holds.map(|(n, _)| n).collect()
