@@ -192,7 +192,9 @@ fn no_section_is_where_a_train_is_held() {
     let hold = vec![Hold { at, train: Some(Longest::Mm(100.0)), may_go_dark: true }];
     let free = plan(&layout, &wishes_of(&layout)).unwrap();
     assert_eq!(ends_on(&free, 7), [350.0]);
-    let wishes = Wishes { hold, ..wishes_of(&layout) };
+    // The main line is not turned around the train either.
+    let mut wishes = Wishes { hold, ..wishes_of(&layout) };
+    wishes.apart[0].occupied = true;
     let planned = plan(&layout, &wishes).unwrap();
     // The other half of the crossover, from its gap at 800 mm on.
     assert!(matches!(ends_on(&planned, 7)[..], [end] if end > 800.0), "{:#?}", planned.jobs);
