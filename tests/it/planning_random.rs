@@ -2,10 +2,10 @@
 
 use gapwright::findings::{Class, Kind};
 use gapwright::layout::{Label, LabelId, Layout, RunId, Work, length_mm, load, save};
-use gapwright::planning::{Finished, finished, wishes_of};
+use gapwright::planning::{Finished, finished, plan, wishes_of};
 
 use super::support::dice::Dice;
-use super::support::{stock, track};
+use super::support::{redrawn, renamed, stock, track};
 
 /// Bare track with two to four names in the middle of runs, from a seed. No turntables: the planning does not know them.
 pub fn bare(seed: u64) -> Layout {
@@ -78,4 +78,22 @@ fn no_plan_leaves_track_fed_on_one_rail() {
     let found = tally(0..40);
     assert!(found.refused.is_empty(), "{found:?}");
     assert_eq!(found.half_fed, Vec::<u64>::new());
+}
+
+/// Cuts and reversers are the same in a mirror, under other numbers, and with runs drawn from their other ends.
+#[test]
+fn plans_of_the_same_track_drawn_otherwise_count_the_same() {
+    let counts = |layout: &Layout| {
+        let planned = plan(layout, &wishes_of(layout));
+        planned.map(|planned| (planned.rail_cuts, planned.reversers))
+    };
+    for seed in 0..40 {
+        let layout = bare(seed);
+        let as_drawn = counts(&layout);
+        assert_eq!(counts(&redrawn::mirrored(&layout)), as_drawn, "mirrored, seed {seed}");
+        let turned = redrawn::runs_turned(&layout, |run| run.0 % 2 == 0);
+        assert_eq!(counts(&turned), as_drawn, "runs turned, seed {seed}");
+        let (renamed, _) = renamed::at_random(&layout, &mut Dice::new(seed));
+        assert_eq!(counts(&renamed), as_drawn, "renamed, seed {seed}");
+    }
 }

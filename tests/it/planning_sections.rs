@@ -1,12 +1,13 @@
 //! Planning of track that comes back on itself with its rails exchanged: reversing sections.
 
 use gapwright::cure::applied;
-use gapwright::findings::{Class, Finding, Kind, check, words};
+use gapwright::findings::{Class, Finding, Kind, Memo, check, words};
 use gapwright::job::Job;
-use gapwright::layout::{self, Layout, RunId};
+use gapwright::layout::{self, Layout, Rail, Rails, RunId};
 use gapwright::planning::{
-    At, Finished, Hold, Longest, Planned, Stretch, Turned, Wishes, finished, plan, wishes_of,
+    At, Finished, Hold, Longest, Planned, Stretch, Turned, Wishes, audit, finished, plan, wishes_of,
 };
+use gapwright::rails::Plan;
 use gapwright::report::Units;
 
 /// The sample with a DCC booster instead of its bridge, and a vehicle that bridges so much, mm.
@@ -198,4 +199,87 @@ fn no_section_is_where_a_train_is_held() {
     let planned = plan(&layout, &wishes).unwrap();
     // The other half of the crossover, from its gap at 800 mm on.
     assert!(matches!(ends_on(&planned, 7)[..], [end] if end > 800.0), "{:#?}", planned.jobs);
+}
+
+/// Places where both rails could be cut: each side of each turnout, and the middle of the loops.
+const PLACES: [(u32, f64); 12] = [
+    (1, 650.0),
+    (1, 960.0),
+    (2, 800.0),
+    (3, 600.0),
+    (4, 300.0),
+    (4, 900.0),
+    (5, 900.0),
+    (5, 2000.0),
+    (6, 600.0),
+    (7, 350.0),
+    (7, 580.0),
+    (7, 1340.0),
+];
+
+/// True if some block can be turned so that the check finds no fault about loops.
+fn some_block_can_be_turned(cut: &Layout) -> bool {
+    let drawn = Plan::derive(cut);
+    let feed = cut.feeds.values().next().unwrap();
+    drawn.blocks.iter().enumerate().any(|(n, block)| {
+        let pieces = block.pieces.iter().map(|&at| &drawn.pieces[at]);
+        let longest = pieces.max_by(|a, b| a.length_mm().total_cmp(&b.length_mm())).unwrap();
+        let (run, at_mm) = (longest.run, (longest.from_mm + longest.to_mm) / 2.0);
+        let turned = match drawn.block_at(feed.run, feed.at_mm) == Some(n) {
+            true => Job::Reverse { feeds: vec![feed.id], automatic: true },
+            false => Job::AddReversedFeed {
+                from: feed.driver,
+                run,
+                at_mm,
+                p: Rail::Left,
+                automatic: true,
+            },
+        };
+        let loops =
+            [Kind::LoopUncut, Kind::LoopOneCut, Kind::UnbalancedLoop, Kind::SectionTooShort];
+        let found = faults(&applied(cut, &[turned]).unwrap());
+        !found.iter().any(|kind| loops.contains(kind))
+    })
+}
+
+/// The least number of places of [`PLACES`] to cut, by trying all sets of up to two with every block turned.
+fn least_by_trying(layout: &Layout) -> Option<usize> {
+    let cut_at = |places: &[(u32, f64)]| {
+        let both = Rails::Both;
+        let jobs =
+            places.iter().map(|&(run, at_mm)| Job::AddCut { run: RunId(run), at_mm, rails: both });
+        applied(layout, &jobs.collect::<Vec<_>>()).unwrap()
+    };
+    let pairs = || {
+        (0..PLACES.len()).flat_map(|a| (a + 1..PLACES.len()).map(move |b| [PLACES[a], PLACES[b]]))
+    };
+    let turns = |places: &[(u32, f64)]| some_block_can_be_turned(&cut_at(places));
+    if turns(&[]) {
+        return Some(0);
+    }
+    if PLACES.iter().any(|place| turns(&[*place])) {
+        return Some(1);
+    }
+    pairs().any(|two| turns(&two)).then_some(2)
+}
+
+/// The check knows nothing of the planning: one place for an engine, two for long trains.
+#[test]
+fn no_set_of_places_that_the_check_calls_sound_has_fewer_cuts_than_the_plan() {
+    for mm in [160, 1000, 1630] {
+        let layout = dogbone(mm);
+        let planned = plan(&layout, &wishes_of(&layout)).unwrap();
+        assert_eq!(least_by_trying(&layout).map(|n| 2 * n), Some(planned.rail_cuts), "{mm}");
+    }
+}
+
+#[test]
+fn no_cut_of_a_plan_with_sections_can_be_left_out() {
+    for (mm, wishes) in [(160, None), (1630, None), (1630, Some(two_sides(true)))] {
+        let layout = dogbone(mm);
+        let wishes = wishes.unwrap_or_else(|| wishes_of(&layout));
+        let after = made(&layout, &wishes).layout;
+        let audited = audit(&after, &wishes, &Memo::default());
+        assert!(audited.iter().all(|cut| !cut.breaks.is_empty()), "{mm}: {audited:#?}");
+    }
 }
