@@ -10,13 +10,14 @@ use std::sync::Arc;
 use clap::{Parser, Subcommand};
 use command::{
     Call, CompareCall, CureCall, DiagnoseCall, FAILED, NO_FAULT, Outcome, PapersCall, PlanCall,
-    Streams,
+    Streams, Works,
 };
 use gapwright::compare::Corrections;
 use gapwright::cure::Surgery;
-use gapwright::findings::{self, Checker};
+use gapwright::findings::{self, Checker, Memo};
 use gapwright::layout::{self, EntityId, Layout};
 use gapwright::papers::Paper;
+use gapwright::planning;
 
 /// Finds every short a train can make across the gaps of a model railroad powered in blocks.
 ///
@@ -113,6 +114,9 @@ enum Verb {
         /// Writes the layout with the plan applied to this file.
         #[arg(long, value_name = "OUT")]
         apply: Option<PathBuf>,
+        /// Says what breaks without each cut that is there, instead of a plan. Exit status 1: nothing needs one of them.
+        #[arg(long, conflicts_with = "apply")]
+        audit: bool,
     },
     /// Makes papers for the bench: plan, lists, cards and sheets as PDF, SVG, PNG and CSV.
     ///
@@ -186,11 +190,17 @@ fn main() -> ExitCode {
             stop_at_ctrl_c();
             ExitCode::from(command::diagnose(&DiagnoseCall { file, at, saw, json }, streams()))
         }
-        Some(Verb::Plan { file, wishes, json, apply }) => {
+        Some(Verb::Plan { file, wishes, json, apply, audit }) => {
             command::keep_quiet();
             stop_at_ctrl_c();
-            let call = PlanCall { file, wishes, json, apply };
-            ExitCode::from(command::plan_cuts(&call, streams()))
+            let call = PlanCall { file, wishes, json, apply, audit };
+            let works = Works {
+                plan: &|layout, wishes| {
+                    watched(|memo| planning::finished_with(layout, wishes, memo))
+                },
+                audit: &|layout, wishes| watched(|memo| planning::audit(layout, wishes, memo)),
+            };
+            ExitCode::from(command::plan_cuts(&call, &works, streams()))
         }
         Some(Verb::Papers { file, out, only, paper, scale, html, from }) => {
             command::keep_quiet();
@@ -226,6 +236,16 @@ fn check(layout: &Layout, json: bool) -> Outcome {
         return work();
     }
     command::shown_while(&progress, &command::WAITS, io::stderr(), work)
+}
+
+/// Does some work with a memory. On a terminal long work says how far it is.
+fn watched<T>(work: impl FnOnce(&Memo) -> T) -> T {
+    let progress = Arc::default();
+    let memo = Memo::watched(&progress);
+    if !io::stderr().is_terminal() {
+        return work(&memo);
+    }
+    command::shown_while(&progress, &command::WAITS, io::stderr(), || work(&memo))
 }
 
 /// Ends the program at Ctrl+C. A report is written only when it is complete, so none is cut off that is not being written.

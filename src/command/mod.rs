@@ -24,7 +24,7 @@ pub use cure::{CureCall, cure};
 pub use diagnose::{DiagnoseCall, diagnose};
 use input::{Checked, about};
 pub use papers::{PapersCall, make_papers};
-pub use plan::{PlanCall, plan_cuts};
+pub use plan::{PlanCall, Works, plan_cuts};
 pub use progress::{CLEAR, WAITS, shown_while};
 
 /// Exit status: no layout has a fault.

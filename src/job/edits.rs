@@ -87,6 +87,14 @@ impl Job {
                     add_feed(layout, (device, like), *run, *at_mm, *p),
                 ]
             }
+            Job::AddSwitchedFeed { from, run, at_mm, p } => {
+                let device = Origin::Device(DeviceId(layout.next_id));
+                let cabs = vec![Some(*from), None];
+                vec![
+                    Edit::Add(new_device(DeviceKind::CabSelector { cabs }).into()),
+                    add_feed(layout, (device, *from), *run, *at_mm, *p),
+                ]
+            }
             Job::AddWire { from, run, at_mm, rail, is_p } => {
                 let Edit::Feed { driver, run, at_mm, wire, ohm, .. } =
                     add_feed(layout, (*from, *from), *run, *at_mm, *rail)

@@ -52,6 +52,8 @@ pub enum Job {
     AddReversedFeed { from: Origin, run: RunId, at_mm: f64, p: Rail, automatic: bool },
     /// Adds a feed through a new cab selector that takes any of several sources. `p` is the rail that takes P.
     AddSelectedFeed { cabs: Vec<Origin>, run: RunId, at_mm: f64, p: Rail },
+    /// Adds a feed through a new switch that takes the current away. `p` is the rail that takes P.
+    AddSwitchedFeed { from: Origin, run: RunId, at_mm: f64, p: Rail },
     /// Puts a reversing switch, or an auto-reverser, between feeds and their one source.
     Reverse { feeds: Vec<FeedId>, automatic: bool },
     /// Adds one wire from a source to one rail: from its P output, or from M.

@@ -197,6 +197,12 @@ impl Job {
                     rail(*p)
                 )
             }
+            Job::AddSwitchedFeed { from, run, at_mm, p } => format!(
+                "Add a feeder from {} through a new switch with an off position {}, P to the {} rail.",
+                names.origin(*from),
+                names.place(*run, *at_mm),
+                rail(*p)
+            ),
             Job::Reverse { feeds, automatic } => {
                 format!("Lead {} through {}.", names.feeds(feeds), reverser(*automatic))
             }
@@ -336,6 +342,9 @@ impl Job {
             Job::AddSelectedFeed { .. } => Some(
                 "Operators set the selector to the side that a train comes from, and to the other before it goes on.",
             ),
+            Job::AddSwitchedFeed { .. } => {
+                Some("Operators switch it off while a train is to stand there.")
+            }
             Job::Turn { .. } => Some("That cures it as set now; the same settings short again."),
             Job::SelectCab(_) => Some("One driver at a time has that block."),
             Job::TakeFeedAway(_) => Some("That driver has no say in the block any more."),

@@ -79,7 +79,9 @@ impl Job {
             Job::LimitInrush { .. } => (15, Needs::Part),
             Job::Sense { .. } | Job::TakeDelayAway(_) => (20, Needs::Part),
             Job::SetVolts { .. } => (15, Needs::Part),
-            Job::Reverse { .. } | Job::SelectCab(_) => (25, Needs::Part),
+            Job::Reverse { .. } | Job::SelectCab(_) | Job::AddSwitchedFeed { .. } => {
+                (25, Needs::Part)
+            }
             Job::AddDriver { .. } => (30, Needs::Part),
             Job::OwnSupply(_) | Job::BiggerSupply { .. } => (30, Needs::Part),
             Job::AddReversedFeed { .. } | Job::AddSelectedFeed { .. } => (35, Needs::Part),
@@ -127,6 +129,10 @@ impl Job {
             (Job::OpenWider { special: a, .. }, Job::OpenWider { special: b, .. }) => a == b,
             (Job::AddCut { run: a, .. }, Job::AddCut { run: b, .. }) => a == b,
             (Job::AddFeed { from: a, run: r, .. }, Job::AddFeed { from: b, run: s, .. })
+            | (
+                Job::AddSwitchedFeed { from: a, run: r, .. },
+                Job::AddSwitchedFeed { from: b, run: s, .. },
+            )
             | (
                 Job::AddReversedFeed { from: a, run: r, .. },
                 Job::AddReversedFeed { from: b, run: s, .. },

@@ -3,16 +3,18 @@
 use std::collections::BTreeMap;
 
 use super::label::{Edge, Pair};
+use super::sections::Section;
 use super::wish::{NoPlan, Wishes};
 use crate::layout::{
     Cut, CutId, EntityId, Frog, Layout, Made, Rail, Rails, RunEnd, RunId, Work, length_mm,
 };
+use crate::rails::balance::{Directions, directions, is_balanced};
 use crate::rails::{Metal, Within};
 
 /// How far beyond the end of a frog a gap is cut, mm.
 const BEYOND_FROG_MM: f64 = 10.0;
 /// Nearest that a site stands to a feed, a name or another site, mm.
-const APART_MM: f64 = 8.0;
+pub(super) const APART_MM: f64 = 8.0;
 /// What a rail cut counts; a taste counts a few points beside it.
 pub(super) const CUT: u64 = 1000;
 /// A plain middle of a rail, and just beyond the frog of a power-routing turnout, points (judgement).
@@ -26,6 +28,8 @@ pub(super) struct Site {
     pub(super) at_mm: f64,
     /// A cut in one rail that is there: its other rail may be cut too.
     pub(super) half: Option<(CutId, Rail)>,
+    /// The reversing section that it is an end of: both rails are cut.
+    pub(super) end_of: Option<usize>,
     taste: u64,
 }
 
@@ -34,12 +38,20 @@ pub(super) struct Cells {
     pub(super) sites: Vec<Site>,
     /// The metal with every site cut: its nets are the cells.
     pub(super) metal: Metal,
+    /// By piece, the reversing section that it is in.
+    section_of: Vec<Option<usize>>,
+    /// Reference directions, which no end of a reversing section carries on.
+    directions: Directions,
 }
 
 impl Cells {
-    /// Divides the track at all sites.
-    pub(super) fn of(layout: &Layout, wishes: &Wishes) -> Result<Cells, NoPlan> {
-        let sites = sites(layout, wishes);
+    /// Divides the track at all sites, and at all ends of reversing sections.
+    pub(super) fn of(
+        layout: &Layout,
+        wishes: &Wishes,
+        sections: &[Section],
+    ) -> Result<Cells, NoPlan> {
+        let sites = sites(layout, wishes, sections);
         let mut cut = layout.clone();
         for (n, site) in sites.iter().enumerate() {
             if let Some(there) = site.half.and_then(|(id, _)| cut.cuts.get_mut(&id)) {
@@ -68,7 +80,34 @@ impl Cells {
                 EntityId::from(special.id)
             )));
         }
-        Ok(Cells { sites, metal: Metal::derive(&cut) })
+        let metal = Metal::derive(&cut);
+        let section_of: Vec<Option<usize>> = metal
+            .pieces
+            .iter()
+            .map(|p| sections.iter().position(|s| s.has(p.run, (p.from_mm + p.to_mm) / 2.0)))
+            .collect();
+        let mut track = metal.track.clone();
+        track.links.retain(|link| {
+            let [a, b] = link.ends.map(|end| section_of[end.0]);
+            a == b
+        });
+        if !is_balanced(&track) {
+            return Err(NoPlan(
+                "The plan cannot be made: with its reversing sections the track still comes back on itself with its rails \
+                 exchanged."
+                    .into(),
+            ));
+        }
+        Ok(Cells { sites, section_of, directions: directions(&track), metal })
+    }
+
+    /// By cell, the reversing section that it is in.
+    pub(super) fn sections(&self) -> Vec<Option<usize>> {
+        let mut of = vec![None; self.metal.nets.len()];
+        for (piece, section) in self.metal.pieces.iter().zip(&self.section_of) {
+            piece.nets.iter().for_each(|&net| of[net] = of[net].or(*section));
+        }
+        of
     }
 
     /// The cell of a place on a rail.
@@ -108,7 +147,7 @@ impl Cells {
     pub(super) fn hands(&self) -> Vec<Option<Rail>> {
         let mut hands: Vec<[bool; 2]> = vec![[false; 2]; self.metal.nets.len()];
         for (at, piece) in self.metal.pieces.iter().enumerate() {
-            let direction = self.metal.directions.of_stretch.get(at).copied().unwrap_or(1);
+            let direction = self.directions.of_stretch.get(at).copied().unwrap_or(1);
             for (side, &net) in piece.nets.iter().enumerate() {
                 let left = (side == 0) == (direction > 0);
                 hands[net][usize::from(!left)] = true;
@@ -127,13 +166,13 @@ impl Cells {
         let pieces = self.metal.pieces.iter();
         let mut here = pieces.enumerate().filter(|(_, p)| p.run == run);
         let at = here.find(|(_, p)| p.from_mm <= at_mm && at_mm <= p.to_mm).map(|(at, _)| at);
-        let direction = at.and_then(|at| self.metal.directions.of_stretch.get(at)).copied();
+        let direction = at.and_then(|at| self.directions.of_stretch.get(at)).copied();
         if direction.unwrap_or(1) > 0 { rail } else { rail.other() }
     }
 }
 
 /// Places where a cut can stand: one between every two things that a cut could part.
-fn sites(layout: &Layout, wishes: &Wishes) -> Vec<Site> {
+fn sites(layout: &Layout, wishes: &Wishes, sections: &[Section]) -> Vec<Site> {
     let mut reach: BTreeMap<(RunId, RunEnd), (f64, bool)> = BTreeMap::new();
     for special in layout.specials.values() {
         let routing = special.work.frog().is_some_and(Frog::is_one_metal);
@@ -159,6 +198,14 @@ fn sites(layout: &Layout, wishes: &Wishes) -> Vec<Site> {
         let cuts = layout.cuts.values().filter(|c| c.run == run.id).map(|c| c.at_mm);
         let wished = wishes.apart.iter().flat_map(|s| &s.at).filter(|at| at.run == run.id);
         stops.extend(feeds.chain(bonds).chain(cuts).chain(wished.map(|at| at.at_mm)));
+        let ends = sections.iter().enumerate();
+        let ends = ends.flat_map(|(n, section)| section.ends.iter().map(move |end| (n, *end)));
+        for (n, (_, at_mm)) in ends.filter(|(_, end)| end.0 == run.id) {
+            stops.push(at_mm);
+            sites.push(Site { run: run.id, at_mm, half: None, end_of: Some(n), taste: MIDDLE });
+        }
+        let never = wishes.never.iter().filter(|(id, ..)| *id == run.id);
+        stops.extend(never.flat_map(|&(_, low, high)| [low, high]));
         // What lies within special work bounds nothing.
         stops.retain(|mm| (from.0..=length - to.0).contains(mm));
         stops.sort_by(f64::total_cmp);
@@ -171,7 +218,7 @@ fn sites(layout: &Layout, wishes: &Wishes) -> Vec<Site> {
                 Rails::Right => Rail::Left,
             };
             let half = Some((cut.id, whole));
-            Some(Site { run: run.id, at_mm: cut.at_mm, half, taste: BEYOND_FROG })
+            Some(Site { run: run.id, at_mm: cut.at_mm, half, end_of: None, taste: BEYOND_FROG })
         }));
         for (n, two) in stops.windows(2).enumerate() {
             let room = two[1] - two[0];
@@ -193,7 +240,7 @@ fn sites(layout: &Layout, wishes: &Wishes) -> Vec<Site> {
                 .iter()
                 .any(|(id, low, high)| *id == run.id && (*low..=*high).contains(&at_mm));
             if !barred {
-                sites.push(Site { run: run.id, at_mm, half: None, taste });
+                sites.push(Site { run: run.id, at_mm, half: None, end_of: None, taste });
             }
         }
     }

@@ -24,11 +24,19 @@ pub struct Finished {
 /// # Errors
 /// There is no plan; with the reason.
 pub fn finished(layout: &Layout, wishes: &Wishes) -> Result<Finished, NoPlan> {
+    finished_with(layout, wishes, &Memo::default())
+}
+
+/// [`finished`] with a memory whose progress somebody watches.
+///
+/// # Errors
+/// There is no plan; with the reason.
+pub fn finished_with(layout: &Layout, wishes: &Wishes, memo: &Memo) -> Result<Finished, NoPlan> {
     let mut planned = plan(layout, wishes)?;
     let jobs: Vec<Job> = planned.jobs.iter().map(|(job, _)| job.clone()).collect();
     let refused = |why| NoPlan(format!("The plan cannot be made: {why}"));
     let mut edited = applied(layout, &jobs).map_err(refused)?;
-    let study = Study::of(&edited, &Memo::default());
+    let study = Study::of(&edited, memo);
     let surgery = Surgery::of(&study);
     let is_fault = |f: &Finding| f.class == Class::Fault;
     if !surgery.report().findings.iter().any(is_fault) {
@@ -50,7 +58,10 @@ pub fn finished(layout: &Layout, wishes: &Wishes) -> Result<Finished, NoPlan> {
 
 fn wires_of(job: &Job) -> usize {
     match job {
-        Job::AddFeed { .. } | Job::AddReversedFeed { .. } | Job::AddSelectedFeed { .. } => 2,
+        Job::AddFeed { .. }
+        | Job::AddReversedFeed { .. }
+        | Job::AddSelectedFeed { .. }
+        | Job::AddSwitchedFeed { .. } => 2,
         Job::AddWire { .. } | Job::CompleteFeed(_) => 1,
         _ => 0,
     }

@@ -48,6 +48,10 @@ pub struct Meaning {
     pub hands: Vec<Option<Rail>>,
     /// By cell, its hand; `None` for a frog, which has both.
     pub of_cells: Vec<Option<Rail>>,
+    /// By label, the reversing section that it is for, if it is for one.
+    pub sections: Vec<Option<usize>>,
+    /// By cell, the reversing section that it is in.
+    pub sections_of_cells: Vec<Option<usize>>,
 }
 
 /// More than all cuts of a layout cost.
@@ -58,10 +62,23 @@ impl Meaning {
         self.owners.get(label).copied().flatten()
     }
 
+    /// True for a pole of a reversing section outside it, and for other poles inside it. Frogs are where they are.
+    fn is_elsewhere(&self, cell: usize, label: usize) -> bool {
+        let section = self.sections.get(label).copied().flatten();
+        let inside = self.sections_of_cells.get(cell).copied().flatten();
+        let is_pole = self.hands.get(label).copied().flatten().is_some();
+        section != inside && is_pole
+    }
+
+    /// True if some cell has a label of another reversing section.
+    pub fn is_amiss(&self, labels: &[usize]) -> bool {
+        labels.iter().enumerate().any(|(cell, &label)| self.is_elsewhere(cell, label))
+    }
+
     fn is_barred(&self, cell: usize, label: usize) -> bool {
         let hand = self.hands.get(label).copied().flatten();
         let own = self.of_cells.get(cell).copied().flatten();
-        matches!((hand, own), (Some(a), Some(b)) if a != b)
+        self.is_elsewhere(cell, label) || matches!((hand, own), (Some(a), Some(b)) if a != b)
     }
 }
 
@@ -150,8 +167,9 @@ fn label_piece(
     let domain: BTreeSet<usize> = beside.iter().copied().chain(mates).collect();
     let domain: Vec<usize> = domain.into_iter().collect();
     if let [] | [_] = domain[..] {
-        let only = domain.first().copied().unwrap_or(usize::MAX);
-        piece.iter().for_each(|&cell| labels[cell] = only);
+        let only = domain.first().copied();
+        let fits = |cell: usize| only.filter(|&label| !meaning.is_elsewhere(cell, label));
+        piece.iter().for_each(|&cell| labels[cell] = fits(cell).unwrap_or(usize::MAX));
         return true;
     }
     let size = domain.len();

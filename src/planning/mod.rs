@@ -6,14 +6,24 @@
 //! check. Source: Dahlhaus, Johnson, Papadimitriou, Seymour, Yannakakis 1994 (multiway cut); elimination is non-serial
 //! dynamic programming (Bertelè and Brioschi 1972, from memory).
 //!
-//! Not planned: reversing sections (track must be balanced), holds, turntables and traversers.
+//! Track that comes back on itself with its rails exchanged gets reversing sections (`section`, `sections`), each a stretch
+//! of its own that is labelled like one.
+//!
+//! Not planned: turntables and traversers.
 
+mod audit;
 mod cells;
+mod feeders;
 mod finish;
+mod holds;
 mod label;
 mod plan;
+mod section;
+mod sections;
 mod wish;
 
-pub use finish::{Finished, finished};
+pub use audit::{Audited, audit};
+pub use finish::{Finished, finished, finished_with};
 pub use plan::{Planned, plan};
-pub use wish::{Hand, NoPlan, Stretch, Wishes, wishes_of, wishes_text};
+pub use sections::{Reversing, Turned};
+pub use wish::{At, Hand, Hold, Longest, NoPlan, Stretch, Wishes, wishes_of, wishes_text};

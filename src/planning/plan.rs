@@ -3,10 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::cells::Cells;
-use super::label::{Meaning, label};
-use super::wish::{Hand, NoPlan, Stretch, Wishes};
+use super::feeders::{Fed, Feeders};
+use super::holds::{common_is_sound, with_holds};
+use super::label::{Labelled, Meaning, label};
+use super::sections::{Reversing, Section, with_best_sections};
+use super::wish::{Hand, NoPlan, Wishes};
 use crate::job::Job;
-use crate::layout::{DriverId, Layout, Origin, Rail, Rails, RunId, driver_now, shown};
+use crate::layout::{DeviceKind, FeedId, Layout, Origin, Rail, Rails, shown};
 use crate::rails::Plan;
 use crate::rails::balance::is_balanced;
 
@@ -21,6 +24,16 @@ pub struct Planned {
     pub wires: usize,
     /// How many drivers are new.
     pub drivers: usize,
+    /// How many reversers are new.
+    pub reversers: usize,
+    /// Pairs of stretches that one source feeds: they are cut apart and run together.
+    pub shared: Vec<[String; 2]>,
+    /// Places where a train is held that no points make dead, though they may: indices in the wishes.
+    pub(super) lit: Vec<usize>,
+    /// Reversing sections, those that are there too.
+    pub sections: Vec<Reversing>,
+    /// True if no other set of reversing sections of those that were looked at is cheaper.
+    pub sections_proved: bool,
     /// True if no labelling of the sites takes fewer rail cuts. The labels are never too few; on layouts whose roads may be
     /// dead a plan with fewer cuts may exist.
     pub fewest_by_labels: bool,
@@ -28,7 +41,7 @@ pub struct Planned {
 
 /// The label of a cell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Name {
+pub(super) enum Name {
     /// A pole of a stretch: its index, and the hand.
     Pole(usize, Rail),
     /// The rail that stays common.
@@ -39,7 +52,7 @@ enum Name {
 
 impl Name {
     /// The stretch whose pole it is.
-    fn owner(&self) -> Option<usize> {
+    pub(super) fn owner(&self) -> Option<usize> {
         match self {
             Name::Pole(n, _) => Some(*n),
             Name::Common | Name::Frog(_) => None,
@@ -62,17 +75,42 @@ impl Name {
 /// The wishes cannot be met on this track, or the track is of a kind that is not planned; with the reason.
 pub fn plan(layout: &Layout, wishes: &Wishes) -> Result<Planned, NoPlan> {
     let drawn = Plan::derive(layout);
-    valid(layout, wishes, &drawn)?;
-    if !is_balanced(&drawn.metal.track) {
-        return Err(NoPlan(
-            "The plan cannot be made: the track comes back on itself with its rails exchanged, and reversing sections are \
-             not planned yet. Ask for the cures of the loop first."
-                .into(),
-        ));
+    let balanced = is_balanced(&drawn.metal.track);
+    valid(layout, wishes, &drawn, balanced)?;
+    common_is_sound(layout, wishes)?;
+    let planned = |wishes: &Wishes| match balanced {
+        true => Ok(with_sections(layout, wishes, &drawn, &[])?.0),
+        false => with_best_sections(layout, wishes, &drawn),
+    };
+    if wishes.hold.is_empty() {
+        return planned(wishes);
     }
-    let feeds = feeds_by_stretch(layout, wishes, &drawn);
-    let cells = Cells::of(layout, wishes)?;
-    let (fixed, names) = terminals(layout, wishes, &cells, &feeds)?;
+    // A train may stand beyond points that take its current away; where none do, its block has a switch.
+    let mut switched: Vec<bool> = wishes.hold.iter().map(|hold| !hold.may_go_dark).collect();
+    let mut last = planned(&with_holds(layout, wishes, &drawn, &switched)?)?;
+    if !last.lit.is_empty() {
+        last.lit.iter().for_each(|&hold| switched[hold] = true);
+        last = planned(&with_holds(layout, wishes, &drawn, &switched)?)?;
+    }
+    Ok(last)
+}
+
+/// What labelling came to.
+pub(super) struct Labels {
+    /// Cost of the cuts, in the measure of [`CUT`](super::cells::CUT).
+    pub(super) cost: u64,
+}
+
+/// The plan with these reversing sections.
+pub(super) fn with_sections(
+    layout: &Layout,
+    wishes: &Wishes,
+    drawn: &Plan,
+    sections: &[Section],
+) -> Result<(Planned, Labels), NoPlan> {
+    let feeds = feeds_by_stretch(layout, wishes, drawn, sections);
+    let cells = Cells::of(layout, wishes, sections)?;
+    let (fixed, names) = terminals(layout, wishes, &cells, &feeds, sections)?;
     let edges = cells.edges();
     let mate = |name: &Name| match *name {
         Name::Pole(n, hand) => {
@@ -81,19 +119,65 @@ pub fn plan(layout: &Layout, wishes: &Wishes) -> Result<Planned, NoPlan> {
         }
         Name::Common | Name::Frog(_) => None,
     };
-    let meaning = Meaning {
+    let section = |name: &Name| sections.iter().position(|s| name.owner() == Some(s.owner));
+    let mut meaning = Meaning {
         owners: names.iter().map(Name::owner).collect(),
         mates: names.iter().map(mate).collect(),
         hands: names.iter().map(|name| name.hand(wishes)).collect(),
         of_cells: cells.hands(),
+        sections: names.iter().map(section).collect(),
+        sections_of_cells: cells.sections(),
     };
     let pairs = cells.pairs();
-    let labelled = label(cells.metal.nets.len(), (&edges, &pairs), &fixed, &meaning);
-    let mut jobs = cuts(&cells, &labelled.labels, &names, wishes);
+    let count = cells.metal.nets.len();
+    let mut labelled = label(count, (&edges, &pairs), &fixed, &meaning);
+    // A frog is of the stretch of its toe: a road whose other rail is of another stretch would be fed on one rail.
+    for _ in 0..MOST_ROUNDS {
+        let owners = frog_owners(&cells, &labelled.labels, &names);
+        if owners == meaning.owners {
+            break;
+        }
+        meaning.owners = owners;
+        let next = label(count, (&edges, &pairs), &fixed, &meaning);
+        // The next labels are the fewest for these owners only.
+        let exact = next.exact && next.labels == labelled.labels;
+        labelled = Labelled { exact, ..next };
+    }
+    if meaning.is_amiss(&labelled.labels) {
+        return Err(NoPlan(
+            "The plan cannot be made: some track between reversing sections has no name and no feed. Name it.".into(),
+        ));
+    }
+    let mut jobs = cuts(&cells, &labelled.labels, &names, (wishes, sections));
     let rail_cuts = jobs.iter().map(|(job, _)| rails_of(job)).sum();
-    let (fed, wires, drivers) = feeders(layout, wishes, &cells, &labelled.labels, &feeds);
-    jobs.extend(fed);
-    Ok(Planned { jobs, rail_cuts, wires, drivers, fewest_by_labels: labelled.exact })
+    let fed = Feeders {
+        layout,
+        wishes,
+        cells: &cells,
+        labels: &labelled.labels,
+        names: &names,
+        sections,
+    };
+    let mut named = wishes.clone();
+    named.apart.truncate(wishes.apart.len() - sections.iter().filter(|s| !s.has_name).count());
+    named.apart.retain(|stretch| stretch.hold.is_none());
+    let usual = feeds_by_stretch(layout, &named, drawn, &[]);
+    let fed = fed.planned(&feeds, &usual)?;
+    let Fed { wires, drivers, reversers, .. } = fed;
+    jobs.extend(fed.jobs);
+    let planned = Planned {
+        jobs,
+        rail_cuts,
+        wires,
+        drivers,
+        reversers,
+        shared: fed.shared,
+        lit: lit(&cells, &labelled.labels, &names, wishes),
+        sections: Vec::new(),
+        sections_proved: true,
+        fewest_by_labels: labelled.exact,
+    };
+    Ok((planned, Labels { cost: labelled.cost }))
 }
 
 pub(super) fn rails_of(job: &Job) -> usize {
@@ -104,8 +188,15 @@ pub(super) fn rails_of(job: &Job) -> usize {
     }
 }
 
-fn valid(layout: &Layout, wishes: &Wishes, drawn: &Plan) -> Result<(), NoPlan> {
-    if wishes.apart.len() < 2 {
+fn valid(layout: &Layout, wishes: &Wishes, drawn: &Plan, balanced: bool) -> Result<(), NoPlan> {
+    if wishes.apart.is_empty() && !balanced {
+        return Err(NoPlan(
+            "The track comes back on itself with its rails exchanged. Name the stretch that is to be the main line (in the \
+             window: Track, Name a stretch here), so that reversing sections can be planned beside it."
+                .into(),
+        ));
+    }
+    if wishes.apart.len() < 2 && balanced {
         return Err(NoPlan(
             "There is nothing to keep apart. Name at least two stretches of track that are to be controlled by themselves (in the window: Track, Name a stretch \
              here)."
@@ -165,12 +256,22 @@ fn feeds_by_stretch(
     layout: &Layout,
     wishes: &Wishes,
     drawn: &Plan,
-) -> BTreeMap<crate::layout::FeedId, usize> {
+    sections: &[Section],
+) -> BTreeMap<FeedId, usize> {
     let mut of = BTreeMap::new();
     for feed in layout.feeds.values() {
+        if let Some(section) = sections.iter().find(|s| s.has(feed.run, feed.at_mm)) {
+            of.insert(feed.id, section.owner);
+            continue;
+        }
         let block = drawn.block_at(feed.run, feed.at_mm);
         let mut best: Option<(bool, f64, usize)> = None;
-        for (n, stretch) in wishes.apart.iter().enumerate() {
+        let stretches = wishes.apart.iter().enumerate();
+        let turned = |n: usize| sections.iter().any(|s| s.owner == n);
+        let fits = |(n, stretch): &(usize, &super::wish::Stretch)| {
+            !turned(*n) && (stretch.hold.is_none() || can_be_off(layout, feed.driver))
+        };
+        for (n, stretch) in stretches.filter(fits) {
             for at in &stretch.at {
                 if drawn.block_at(at.run, at.at_mm) != block {
                     continue;
@@ -189,6 +290,16 @@ fn feeds_by_stretch(
     of
 }
 
+/// True if a device has a position in which it joins nothing.
+fn can_be_off(layout: &Layout, from: Origin) -> bool {
+    let Origin::Device(id) = from else { return false };
+    match layout.devices.get(&id).map(|device| &device.kind) {
+        Some(DeviceKind::CabSelector { cabs }) => cabs.contains(&None),
+        Some(DeviceKind::ReversingSwitch { centre_off, .. }) => *centre_off,
+        _ => false,
+    }
+}
+
 /// Labels by number, with their names.
 type Terminals = (BTreeMap<usize, usize>, Vec<Name>);
 
@@ -197,7 +308,8 @@ fn terminals(
     layout: &Layout,
     wishes: &Wishes,
     cells: &Cells,
-    feeds: &BTreeMap<crate::layout::FeedId, usize>,
+    feeds: &BTreeMap<FeedId, usize>,
+    sections: &[Section],
 ) -> Result<Terminals, NoPlan> {
     let mut of_cell: BTreeMap<usize, Name> = BTreeMap::new();
     let name_of = |name: &Name| match name {
@@ -217,7 +329,10 @@ fn terminals(
         },
     };
     let pole = |n: usize, hand: Rail| match wishes.rails {
-        Hand::Common(common) if common == hand => Name::Common,
+        // A section that is turned has no rail in common with anything.
+        Hand::Common(common) if common == hand && sections.iter().all(|s| s.owner != n) => {
+            Name::Common
+        }
         Hand::Both | Hand::Common(_) => Name::Pole(n, hand),
     };
     for (n, stretch) in wishes.apart.iter().enumerate() {
@@ -251,8 +366,53 @@ fn terminals(
     Ok((fixed, names))
 }
 
+/// Holds that may go dark by points, and do not.
+fn lit(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec<usize> {
+    let holds = wishes.hold.iter().enumerate().filter(|(n, hold)| {
+        let own = wishes.apart.iter().any(|stretch| stretch.hold == Some(*n));
+        let at = |side: Rail| cells.at(hold.at.run, side, hold.at.at_mm);
+        let mut here = Rail::BOTH.into_iter().filter_map(at);
+        let follows = here.any(|cell| matches!(names.get(labels[cell]), Some(Name::Frog(_))));
+        hold.may_go_dark && !own && !follows
+    });
+    holds.map(|(n, _)| n).collect()
+}
+
+fn tenths(mm: f64) -> f64 {
+    (mm * 10.0).round() / 10.0
+}
+
+/// Times that cells are labelled anew with the owners of the frogs of the last time.
+const MOST_ROUNDS: usize = 4;
+
+/// The owner of each label; of a frog that of the rails which its points join it to, if they are of one stretch.
+fn frog_owners(cells: &Cells, labels: &[usize], names: &[Name]) -> Vec<Option<usize>> {
+    let mut owners: Vec<Option<usize>> = names.iter().map(Name::owner).collect();
+    let mut of_frog: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    for switch in &cells.metal.switches {
+        let [a, b] = switch.nets;
+        for (frog, rail) in [(a, b), (b, a)] {
+            let is_frog = matches!(names.get(labels[frog]), Some(Name::Frog(_)));
+            if let Some(owner) = names.get(labels[rail]).and_then(Name::owner).filter(|_| is_frog) {
+                of_frog.entry(labels[frog]).or_default().insert(owner);
+            }
+        }
+    }
+    for (frog, of) in of_frog {
+        if let (1, Some(&owner)) = (of.len(), of.first()) {
+            owners[frog] = Some(owner);
+        }
+    }
+    owners
+}
+
 /// Cuts wherever neighbours have different labels, with the reason of each.
-fn cuts(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec<(Job, String)> {
+fn cuts(
+    cells: &Cells,
+    labels: &[usize],
+    names: &[Name],
+    (wishes, sections): (&Wishes, &[Section]),
+) -> Vec<(Job, String)> {
     let said = |label: usize| match names.get(label) {
         Some(Name::Pole(n, _)) => shown(&wishes.apart[*n].name).into_owned(),
         Some(Name::Common) => "the common rail".to_owned(),
@@ -265,6 +425,12 @@ fn cuts(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec
             let [a, b] = cells?.map(|cell| labels[cell]);
             (a != b && a != usize::MAX && b != usize::MAX).then_some([a, b])
         });
+        if let Some(section) = site.end_of.and_then(|n| sections.get(n)) {
+            let job = Job::AddCut { run: site.run, at_mm: tenths(site.at_mm), rails: Rails::Both };
+            let name = shown(&wishes.apart[section.owner].name);
+            jobs.push((job, format!("ends {name}, which is turned by itself")));
+            continue;
+        }
         let rails = match parted {
             [Some(_), Some(_)] => Rails::Both,
             [Some(_), None] => Rails::Left,
@@ -280,154 +446,9 @@ fn cuts(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec
         }
         let job = match site.half {
             Some((cut, _)) => Job::CutBoth(cut),
-            None => Job::AddCut { run: site.run, at_mm: (site.at_mm * 10.0).round() / 10.0, rails },
+            None => Job::AddCut { run: site.run, at_mm: tenths(site.at_mm), rails },
         };
         jobs.push((job, reasons.join("; ")));
     }
     jobs
-}
-
-/// New feeders: jobs with their reasons, wires, drivers.
-type Fed = (Vec<(Job, String)>, usize, usize);
-
-/// A feeder for each live place that none reaches, with P on the hand of the feeds that are there.
-fn feeders(
-    layout: &Layout,
-    wishes: &Wishes,
-    cells: &Cells,
-    labels: &[usize],
-    feeds: &BTreeMap<crate::layout::FeedId, usize>,
-) -> Fed {
-    // Cells of one label that are not parted are one metal.
-    let mut joined = petgraph::unionfind::UnionFind::<usize>::new(labels.len());
-    for edge in cells.edges() {
-        if labels[edge.cells[0]] == labels[edge.cells[1]] {
-            joined.union(edge.cells[0], edge.cells[1]);
-        }
-    }
-    let mut fed: BTreeSet<usize> = BTreeSet::new();
-    let mut drivers: BTreeMap<usize, Origin> = BTreeMap::new();
-    for (id, &n) in feeds {
-        let Some(feed) = layout.feeds.get(id) else { continue };
-        drivers.entry(n).or_insert(feed.driver);
-        for rail in [feed.p, feed.m].into_iter().flatten() {
-            if let Some(cell) = cells.at(feed.run, rail, feed.at_mm) {
-                fed.insert(joined.find(cell));
-            }
-        }
-    }
-    let positive = hand_of_p(layout, cells);
-    let mut spare = spare_drivers(layout, wishes);
-    let mut jobs: Vec<(Job, String)> = Vec::new();
-    let (mut wires, mut new_drivers) = (0, 0);
-    let mut next_id = layout.next_id.saturating_add(jobs_ids(cells, labels));
-    for (n, stretch) in wishes.apart.iter().enumerate() {
-        for at in &stretch.at {
-            let needed: Vec<(Rail, usize)> = Rail::BOTH
-                .into_iter()
-                .filter_map(|rail| Some((rail, joined.find(cells.at(at.run, rail, at.at_mm)?))))
-                .filter(|(rail, net)| {
-                    // A driver has a wire of its own to the rail that is common to all.
-                    let common = wishes.rails == Hand::Common(cells.hand(at.run, *rail, at.at_mm));
-                    !fed.contains(net) || (common && !drivers.contains_key(&n))
-                })
-                .collect();
-            if needed.is_empty() {
-                continue;
-            }
-            let from = match stretch.driver.map(Origin::Driver).or(drivers.get(&n).copied()) {
-                Some(from) => from,
-                None => match spare.pop() {
-                    Some(id) => Origin::Driver(id),
-                    None => {
-                        // A supply and a driver take two numbers.
-                        let id = DriverId(next_id + 1);
-                        next_id += 2;
-                        new_drivers += 1;
-                        let like = soundest(layout);
-                        jobs.push((
-                            Job::AddDriver { name: stretch.name.clone(), like },
-                            format!("lets {} be controlled by itself", shown(&stretch.name)),
-                        ));
-                        Origin::Driver(id)
-                    }
-                },
-            };
-            drivers.insert(n, from);
-            let reason = format!("feeds {}", shown(&stretch.name));
-            let p = rail_of_hand(cells, at.run, at.at_mm, positive);
-            match needed[..] {
-                [(rail, net)] => {
-                    let is_p = rail == p;
-                    let job = Job::AddWire { from, run: at.run, at_mm: at.at_mm, rail, is_p };
-                    jobs.push((job, format!("{reason}, whose other rail is fed already")));
-                    fed.insert(net);
-                    wires += 1;
-                }
-                _ => {
-                    jobs.push((Job::AddFeed { from, run: at.run, at_mm: at.at_mm, p }, reason));
-                    fed.extend(needed.iter().map(|(_, net)| *net));
-                    wires += 2;
-                }
-            }
-            next_id += 1;
-        }
-    }
-    (jobs, wires, new_drivers)
-}
-
-/// A driver that a new one can be like: one that does not clamp its rails when idle.
-fn soundest(layout: &Layout) -> Option<DriverId> {
-    let sound = |driver: &&crate::layout::Driver| {
-        let idle = crate::drive::of(&driver.drive).idle().copied();
-        matches!(idle, None | Some(crate::layout::Idle::HighImpedance))
-    };
-    layout.drivers.values().find(sound).map(|driver| driver.id)
-}
-
-/// How many numbers the cuts of a plan take.
-fn jobs_ids(cells: &Cells, labels: &[usize]) -> u32 {
-    let parted = cells.sites.iter().filter(|site| site.half.is_none()).filter(|site| {
-        cells.beside(site).into_iter().flatten().any(|two| {
-            let [a, b] = two.map(|cell| labels[cell]);
-            a != b && a != usize::MAX && b != usize::MAX
-        })
-    });
-    parted.count() as u32
-}
-
-/// The hand that P has, along the reference direction, at most of the feeds that are there; left without any. Where all
-/// feeds have P on one hand, throttles that point alike agree.
-fn hand_of_p(layout: &Layout, cells: &Cells) -> Rail {
-    let hands = layout.feeds.values().filter_map(|feed| {
-        let positive = feed.p.or(feed.m.map(Rail::other))?;
-        Some(cells.hand(feed.run, positive, feed.at_mm))
-    });
-    let (left, right): (Vec<Rail>, Vec<Rail>) = hands.partition(|hand| *hand == Rail::Left);
-    if right.len() > left.len() { Rail::Right } else { Rail::Left }
-}
-
-/// The rail of a run that has a hand along the reference direction.
-fn rail_of_hand(cells: &Cells, run: RunId, at_mm: f64, hand: Rail) -> Rail {
-    if cells.hand(run, Rail::Left, at_mm) == hand { Rail::Left } else { Rail::Right }
-}
-
-/// Drivers that feed nothing and are wished for no stretch, the last first.
-fn spare_drivers(layout: &Layout, wishes: &Wishes) -> Vec<DriverId> {
-    let used: BTreeSet<DriverId> =
-        layout.feeds.values().filter_map(|feed| driver_now(layout, feed.driver)).collect();
-    let wished: BTreeSet<DriverId> =
-        wishes.apart.iter().filter_map(|s: &Stretch| s.driver).collect();
-    let behind = |id: &&DriverId| {
-        let devices = layout.devices.values();
-        devices.flat_map(|d| d.kind.sources()).any(|from| from == Origin::Driver(**id))
-    };
-    let mut spare: Vec<DriverId> = layout
-        .drivers
-        .keys()
-        .filter(|id| !used.contains(id) && !wished.contains(id) && !behind(id))
-        .copied()
-        .collect();
-    spare.reverse();
-    spare
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::layout::{DriverId, Layout, Rail, RunId, shown};
+use crate::layout::{DriverId, Layout, Rail, RunId, TrainId, shown};
 
 /// Which rails are cut between stretches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -37,6 +37,43 @@ pub struct Stretch {
     /// The driver that is to feed it. Without one: that of a feed which is there, else one that feeds nothing, else a new one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub driver: Option<DriverId>,
+    /// True if a train of its own stands or runs here while others do: no part of it, and no track between its places, is a
+    /// reversing section.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub occupied: bool,
+    /// The hold whose block it is, by its index in the wishes.
+    #[serde(skip)]
+    pub(super) hold: Option<usize>,
+}
+
+impl Stretch {
+    /// A stretch of one name with its places.
+    pub fn new(name: &str, at: Vec<At>) -> Stretch {
+        Stretch { name: name.to_owned(), at, driver: None, occupied: false, hold: None }
+    }
+}
+
+/// The longest thing that runs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub enum Longest {
+    /// A train of the layout.
+    Train(TrainId),
+    /// Its length, of which it bridges all, mm.
+    Mm(f64),
+}
+
+/// A place where a train stands while others run.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Hold {
+    /// The middle of where it stands.
+    pub at: At,
+    /// The train. Without it: the longest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub train: Option<Longest>,
+    /// True if its track may be dead while it stands there.
+    #[serde(default)]
+    pub may_go_dark: bool,
 }
 
 /// What a plan is to meet.
@@ -51,6 +88,12 @@ pub struct Wishes {
     /// Stretches of runs in which nothing is cut: run, from, to (mm).
     #[serde(default)]
     pub never: Vec<(RunId, f64, f64)>,
+    /// The longest thing that runs. Without it: the longest train or vehicle of the layout.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub longest: Option<Longest>,
+    /// Where trains stand while others run.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub hold: Vec<Hold>,
 }
 
 /// Why there is no plan, in words for a person.
@@ -64,8 +107,7 @@ pub fn wishes_of(layout: &Layout) -> Wishes {
     for label in layout.labels.values().filter(|label| !label.name.trim().is_empty()) {
         named.entry(&label.name).or_default().push(At { run: label.run, at_mm: label.at_mm });
     }
-    let apart =
-        named.into_iter().map(|(name, at)| Stretch { name: name.to_owned(), at, driver: None });
+    let apart = named.into_iter().map(|(name, at)| Stretch::new(name, at));
     Wishes { apart: apart.collect(), ..Wishes::default() }
 }
 

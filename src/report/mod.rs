@@ -18,10 +18,11 @@ pub use diagnosis::{
 };
 pub use json::{
     CompareDocument, CureDocument, DiagnosisDocument, Document, PlanDocument, SCHEMA,
-    compare_document, cure_document, diagnosis_document, document, joined, plan_document,
+    audit_document, compare_document, cure_document, diagnosis_document, document, joined,
+    plan_document,
 };
 pub use log::{event_words, fate_words, standing_words, urge_words};
-pub use plan::{bound, counts, plan_text};
+pub use plan::{audit_text, bound, counts, plan_text, sequences, together};
 pub use tally::{Standing, Tally, counted};
 pub(crate) use text::left_out;
 pub use text::text;

@@ -457,6 +457,22 @@ fn the_documents_of_cures_and_plans_are_what_is_described() {
 }
 
 #[test]
+fn planning_of_loops_and_audits_of_cuts_are_told_as_text_and_as_a_document() {
+    let plan = gapwright(&["plan", &sample("dogbone")]);
+    assert_eq!(status(&plan), 0, "{}", out(&plan));
+    assert!(out(&plan).contains("2 rail cuts, 2 wires, 1 reverser"), "{}", out(&plan));
+    let document = json(&gapwright(&["plan", &sample("dogbone"), "--json"]));
+    assert_eq!(document["reversing_sections"][0]["turned"], "by-switch");
+    let audit = gapwright(&["plan", &sample("club"), "--audit"]);
+    assert!(out(&audit).contains("Without "), "{}", out(&audit));
+    let document = json(&gapwright(&["plan", &sample("club"), "--audit", "--json"]));
+    let cuts = document["cuts"].as_array().unwrap();
+    assert!(cuts.iter().any(|cut| cut["needed"] == true), "{document}");
+    let needless = cuts.iter().any(|cut| cut["needed"] == false);
+    assert_eq!(status(&audit), i32::from(needless));
+}
+
+#[test]
 fn diagnose_says_the_suspects_the_next_test_and_what_is_wrong_with_a_call() {
     let file = sample("directions-must-match");
     let text = gapwright(&["diagnose", &file, "--at", "c1"]);

@@ -19,6 +19,8 @@ mod outside;
 mod papers;
 mod pictures;
 mod planning;
+mod planning_random;
+mod planning_sections;
 mod reliable;
 mod samples;
 mod scope;

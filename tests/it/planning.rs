@@ -1,10 +1,12 @@
 //! Planning: the fewest cuts that keep stretches apart, and feeds that make the check clear.
 
 use gapwright::cure::applied;
-use gapwright::findings::{Class, Kind, check};
+use gapwright::findings::{Class, Kind, Memo, check};
 use gapwright::job::Job;
 use gapwright::layout::{self, Layout, Rail, Rails};
-use gapwright::planning::{Hand, Planned, Wishes, finished, plan, wishes_of, wishes_text};
+use gapwright::planning::{
+    At, Hand, Hold, Longest, Planned, Wishes, audit, finished, plan, wishes_of, wishes_text,
+};
 
 /// An oval with a passing siding and a stub yard: main line M, platform road P, loop L, and a yard lead D to three roads.
 /// All turnouts are power-routing.
@@ -173,9 +175,17 @@ fn what_cannot_be_planned_is_said() {
     assert!(why.contains("9000 mm along run r4"), "{why}");
     let why = wishes_text("(apart: [(name: 3)])").unwrap_err().to_string();
     assert!(why.starts_with("line 1, column"), "{why}");
-    let wye = super::samples::sample("wye");
-    let why = plan(&wye, &wishes_of(&wye)).unwrap_err().to_string();
-    assert!(why.contains("reversing sections are not planned yet"), "{why}");
+    let mut loops = super::samples::sample("dogbone");
+    loops.labels.clear();
+    let why = plan(&loops, &wishes_of(&loops)).unwrap_err().to_string();
+    assert!(why.contains("Name the stretch that is to be the main line"), "{why}");
+    // No half of the crossover, and no loop between it and the gaps, is as long as that.
+    let endless = Wishes {
+        longest: Some(Longest::Mm(20_000.0)),
+        ..wishes_of(&super::samples::sample("dogbone"))
+    };
+    let why = plan(&super::samples::sample("dogbone"), &endless).unwrap_err().to_string();
+    assert!(why.contains("20200 mm between any two of its ends"), "{why}");
 }
 
 #[test]
@@ -196,4 +206,91 @@ fn nothing_is_cut_where_nothing_may_be() {
         Ok(barred) => assert!(on_p(&barred).iter().all(|mm| *mm > 300.0), "{:?}", on_p(&barred)),
         Err(why) => assert!(why.to_string().contains("no room for a gap"), "{why}"),
     }
+}
+
+/// The middle of a train that is held on a road of the yard.
+fn held(run: u32, may_go_dark: bool) -> Hold {
+    Hold { at: At { run: layout::RunId(run), at_mm: 400.0 }, train: None, may_go_dark }
+}
+
+#[test]
+fn trains_held_beyond_points_take_no_cut_and_blocks_of_their_own_six() {
+    let layout = oval(NAMES);
+    let mut wishes = wishes_of(&layout);
+    let roads = [10, 11, 12];
+    wishes.hold = roads.map(|run| held(run, true)).to_vec();
+    assert_eq!(planned(&layout, &wishes).rail_cuts, 11);
+    // The figure is that of hitting sets over all 32 joint positions.
+    wishes.hold = roads.map(|run| held(run, false)).to_vec();
+    let plan = planned(&layout, &wishes);
+    assert_eq!(plan.rail_cuts, 17, "{:#?}", plan.jobs);
+    let switches = plan.jobs.iter().filter(|(job, _)| matches!(job, Job::AddSwitchedFeed { .. }));
+    assert_eq!(switches.count(), 3);
+    // No gap under the train: 210 mm of it, and 100 mm at each end.
+    for (job, _) in &plan.jobs {
+        if let Job::AddCut { run, at_mm, .. } = job
+            && roads.contains(&run.0)
+        {
+            assert!((at_mm - 400.0).abs() >= 205.0, "{at_mm}");
+        }
+    }
+    let done = finished(&layout, &wishes).unwrap().layout;
+    assert_eq!(faults(&done), []);
+    assert_eq!(planned(&done, &wishes).jobs, []);
+}
+
+#[test]
+fn a_train_that_has_no_room_is_not_held() {
+    let layout = oval(NAMES);
+    let mut wishes = wishes_of(&layout);
+    wishes.hold = vec![Hold { train: Some(Longest::Mm(900.0)), ..held(11, false) }];
+    let why = plan(&layout, &wishes).unwrap_err().to_string();
+    assert!(why.contains("1100 mm of plain track"), "{why}");
+}
+
+const TWO_BRIDGES: &str = r#"supplies: [(id: "s301", open_v: 14, source_ohm: 0.1)],
+    drivers: [
+        (id: "d302", name: "West", supply: "s301", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance),
+            high_ohm: 0.15, low_ohm: 0.15, diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Forward, throttle: 0.4)),
+        (id: "d303", name: "East", supply: "s301", drive: PwmBridge(clock: (hz: 490), idle: HighImpedance),
+            high_ohm: 0.15, low_ohm: 0.15, diode_v: 0.7, diode_ohm: 0.05, setting: (direction: Forward, throttle: 0.4))],
+    feeds: [(id: "f304", driver: "d302", run: "r4", at_mm: 300, p: Left, m: Right, ohm: 0.1)]"#;
+
+#[test]
+fn full_bridges_on_one_supply_share_no_rail() {
+    let layout = oval(&format!("{NAMES}, {TWO_BRIDGES}"));
+    let mut wishes = wishes_of(&layout);
+    let of = |wishes: &mut Wishes, name: &str, driver: u32| {
+        let stretch = wishes.apart.iter_mut().find(|s| s.name == name).unwrap();
+        stretch.driver = Some(layout::DriverId(driver));
+    };
+    of(&mut wishes, "P", 303);
+    wishes.rails = Hand::Common(Rail::Right);
+    let why = plan(&layout, &wishes).unwrap_err().to_string();
+    assert!(why.contains("West and East are full bridges on one supply"), "{why}");
+    wishes.rails = Hand::Both;
+    let plan = planned(&layout, &wishes);
+    assert_eq!(plan.shared, Vec::<[String; 2]>::new());
+    // M is fed by West already.
+    of(&mut wishes, "P", 302);
+    let plan = planned(&layout, &wishes);
+    assert_eq!(plan.shared, [["M".to_owned(), "P".to_owned()]]);
+}
+
+#[test]
+fn an_audit_says_what_breaks_without_each_cut() {
+    let bare = oval(NAMES);
+    let wishes = wishes_of(&bare);
+    let mut done = finished(&bare, &wishes).unwrap().layout;
+    let audited = audit(&done, &wishes, &Memo::default());
+    assert!(audited.iter().all(|cut| !cut.breaks.is_empty()), "{audited:#?}");
+    let says = audited.iter().flat_map(|cut| &cut.breaks).cloned().collect::<String>();
+    assert!(says.contains("are joined"), "{says}");
+    // A second gap beside one that is there parts nothing more.
+    let needless = Job::AddCut { run: layout::RunId(6), at_mm: 500.0, rails: Rails::Left };
+    let next = done.next_id;
+    done = applied(&done, &[needless]).unwrap();
+    let audited = audit(&done, &wishes, &Memo::default());
+    let found = audited.iter().find(|cut| cut.cut.0 == next).unwrap();
+    assert_eq!(found.breaks, Vec::<String>::new());
 }

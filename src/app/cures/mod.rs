@@ -28,7 +28,7 @@ pub struct Plan {
     /// About how long it takes, minutes.
     pub minutes: u32,
     /// Side effects, a sentence each.
-    pub also: Vec<&'static str>,
+    pub also: Vec<String>,
 }
 
 impl Plan {
@@ -38,7 +38,7 @@ impl Plan {
             jobs: offer.jobs.clone(),
             says: offer.says.clone(),
             minutes: offer.work.minutes,
-            also: offer.also.clone(),
+            also: offer.also.iter().map(ToString::to_string).collect(),
         }
     }
 }

@@ -209,7 +209,7 @@ fn all(checker: &mut Checker, asked: &Asked) -> Found {
     }
     let plan = Plan {
         minutes: set.work.map_or(0, |work| work.minutes),
-        also: crate::job::also(&set.jobs),
+        also: crate::job::also(&set.jobs).into_iter().map(str::to_owned).collect(),
         jobs: set.jobs,
         says: set.says,
     };
@@ -243,7 +243,9 @@ fn cuts(checker: &mut Checker, asked: &Asked) -> Found {
         let done = "Nothing is to be done: every named stretch is cut off and fed by itself.";
         return Found::Nothing(done.to_owned(), false);
     }
-    let also = vec![crate::report::bound(&planned)];
+    let mut also: Vec<String> = crate::report::sequences(&planned);
+    also.extend(crate::report::together(&planned));
+    also.push(crate::report::bound(&planned).to_owned());
     let (jobs, reasons): (Vec<_>, Vec<_>) = planned.jobs.into_iter().unzip();
     let says = cure::sentences(layout, &jobs).into_iter().zip(reasons);
     let says = says.map(|(says, why)| format!("{says} It {why}.")).collect();

@@ -30,7 +30,7 @@ pub use diagnosis::{DiagnosisDocument, diagnosis_document};
 use escape::Escaped;
 use finding::Finding;
 use number::Mm;
-pub use plan::{PlanDocument, plan_document};
+pub use plan::{PlanDocument, audit_document, plan_document};
 use situation::Current;
 
 /// Number of the schema. Fields may be added within it; none changes its meaning.

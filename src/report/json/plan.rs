@@ -9,7 +9,7 @@ use crate::cure::sentences;
 use crate::findings::{Class, Report};
 use crate::job::{Job, work};
 use crate::layout::Layout;
-use crate::planning::{Finished, Planned, Wishes};
+use crate::planning::{Audited, Finished, Planned, Reversing, Turned, Wishes};
 
 /// A plan of one layout as a document.
 pub struct PlanDocument<'a> {
@@ -44,6 +44,25 @@ struct Step {
     cost_min: u32,
 }
 
+/// A reversing section of a plan.
+#[derive(serde::Serialize)]
+struct Section<'a> {
+    name: &'a str,
+    ends_apart_mm: Option<f64>,
+    turned: &'static str,
+}
+
+impl<'a> Section<'a> {
+    fn of(section: &'a Reversing) -> Section<'a> {
+        let turned = match section.turned {
+            Turned::ByItself => "by-itself",
+            Turned::BySwitch => "by-switch",
+            Turned::AsNow => "as-now",
+        };
+        Section { name: &section.name, ends_apart_mm: section.apart_mm, turned }
+    }
+}
+
 impl Serialize for PlanDocument<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let PlanDocument { file, layout, planned, wishes, after } = *self;
@@ -70,9 +89,68 @@ impl Serialize for PlanDocument<'_> {
         map.serialize_entry("rail_cuts", &planned.rail_cuts)?;
         map.serialize_entry("wires", &planned.wires)?;
         map.serialize_entry("new_drivers", &planned.drivers)?;
+        map.serialize_entry("new_reversers", &planned.reversers)?;
+        let sections: Vec<Section> = planned.sections.iter().map(Section::of).collect();
+        map.serialize_entry("reversing_sections", &sections)?;
+        map.serialize_entry("run_together", &planned.shared)?;
+        map.serialize_entry("sections_proved", &planned.sections_proved)?;
         map.serialize_entry("fewest_by_labels", &planned.fewest_by_labels)?;
         map.serialize_entry("verdict", &after.verdict)?;
         map.serialize_entry("faults", &faults)?;
+        map.end()
+    }
+}
+
+/// What each cut of a layout is there for, as a document.
+pub struct AuditDocument<'a> {
+    file: &'a str,
+    layout: &'a Layout,
+    audited: &'a [Audited],
+}
+
+/// What each cut of a layout is there for, as a document.
+pub fn audit_document<'a>(
+    file: &'a str,
+    layout: &'a Layout,
+    audited: &'a [Audited],
+) -> AuditDocument<'a> {
+    AuditDocument { file, layout, audited }
+}
+
+impl fmt::Display for AuditDocument<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        shown_as(self, f)
+    }
+}
+
+/// One cut of an audit.
+#[derive(serde::Serialize)]
+struct AuditedCut<'a> {
+    cut: String,
+    name: &'a str,
+    needed: bool,
+    breaks: &'a [String],
+}
+
+impl<'a> AuditedCut<'a> {
+    fn of(audited: &'a Audited) -> AuditedCut<'a> {
+        AuditedCut {
+            cut: audited.cut.to_string(),
+            name: &audited.name,
+            needed: !audited.breaks.is_empty(),
+            breaks: &audited.breaks,
+        }
+    }
+}
+
+impl Serialize for AuditDocument<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let cuts: Vec<AuditedCut> = self.audited.iter().map(AuditedCut::of).collect();
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("schema", &SCHEMA)?;
+        map.serialize_entry("file", self.file)?;
+        map.serialize_entry("layout", &self.layout.name)?;
+        map.serialize_entry("cuts", &cuts)?;
         map.end()
     }
 }

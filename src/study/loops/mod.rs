@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::types::{Along, BlockId, EndsApart, Longest, Reversal, Round};
 use crate::layout::{CutId, Layout, SpecialId};
 use crate::rails::balance::{
-    Budget, Conditions, Cycle, Group, LinkKind, Sections, is_balanced, neighbours,
+    Budget, Conditions, Cycle, Group, LinkKind, Sections, Track, is_balanced, neighbours,
     reversing_sections, unbalanced,
 };
 use crate::rails::{Plan, Within};
@@ -18,6 +18,9 @@ pub use reach::{Ways, longest_bridging, longest_group};
 
 /// How far to search for reversing sections: a second or two at the very most.
 const BUDGET: Budget = Budget { steps: 10_000_000, sets: 100 };
+
+/// Rank of a driver of its own among what reverses a block.
+const OWN_DRIVER: u8 = 3;
 
 /// What a layout's polarity balance comes to. Blocks are numbered as in [`crate::rails::balance::Track`]: what is not
 /// parted in both rails is one.
@@ -39,6 +42,9 @@ pub struct Loops {
     pub controls: BTreeMap<usize, Reversal>,
     /// Blocks on unbalanced cycles that are fed, and whether by DCC.
     pub fed: BTreeMap<usize, bool>,
+    /// Sets of blocks that something reverses and that are sections together, though fewer blocks would do: one for each
+    /// group whose smallest sets nothing reverses, if there is one.
+    reversed: Vec<Vec<usize>>,
     /// Block on each side of every cut.
     cuts: BTreeMap<CutId, [usize; 2]>,
 }
@@ -96,7 +102,71 @@ impl Loops {
                 cuts.insert(CutId(id), link.ends.map(|end| track.stretches[end.0].block));
             }
         }
-        Loops { cycles, sections, of_any_length, apart, wired, longest, controls, fed, cuts }
+        let mut loops = Loops {
+            cycles,
+            sections,
+            of_any_length,
+            apart,
+            wired,
+            longest,
+            controls,
+            fed,
+            reversed: Vec::new(),
+            cuts,
+        };
+        loops.reversed = loops.more_than_need_be(plan, &conditions);
+        loops
+    }
+
+    /// Sets of blocks that something reverses, none of which can be left out, for groups whose smallest sets nothing
+    /// reverses, or drivers of their own only: who builds reversers means their blocks.
+    fn more_than_need_be(&self, plan: &Plan, conditions: &Conditions) -> Vec<Vec<usize>> {
+        let track = &plan.metal.track;
+        let mut found = Vec::new();
+        for group in &self.sections.groups {
+            let smallest = self.controlled(plan, group);
+            if smallest.is_some_and(|set| self.rank_of(set) < Some(OWN_DRIVER)) {
+                continue;
+            }
+            let on = |end: (usize, bool)| group.blocks.contains(&track.stretches[end.0].block);
+            let cures = |set: &[usize]| {
+                let kept = |link: &&crate::rails::balance::Link| {
+                    let block = |end: (usize, bool)| track.stretches[end.0].block;
+                    let touches = link.ends.iter().any(|end| set.contains(&block(*end)));
+                    link.ends.iter().all(|end| on(*end)) && (!touches || !link.kind.parts())
+                };
+                let links = track.links.iter().filter(kept).copied().collect();
+                is_balanced(&Track { stretches: track.stretches.clone(), links })
+            };
+            let fits = |block: &usize| {
+                !conditions.barred.contains(block)
+                    && !self.sections.sharing.contains_key(block)
+                    && self.controls.contains_key(block)
+            };
+            let by_device =
+                |block: &usize| fits(block) && self.rank_of(&[*block]) < Some(OWN_DRIVER);
+            let mut set: Vec<usize> = group.blocks.iter().copied().filter(by_device).collect();
+            if !cures(&set) && smallest.is_none() {
+                set = group.blocks.iter().copied().filter(fits).collect();
+            }
+            if !cures(&set) {
+                continue;
+            }
+            // What reverses by itself is kept before what is thrown, that before a driver of its own.
+            let mut order = set.clone();
+            order.sort_by_key(|b| std::cmp::Reverse(self.controls.get(b).map(Reversal::rank)));
+            for block in order {
+                let without: Vec<usize> = set.iter().copied().filter(|b| *b != block).collect();
+                if cures(&without) {
+                    set = without;
+                }
+            }
+            let together = |[a, b]: &[usize; 2]| set.contains(a) && set.contains(b);
+            if !conditions.apart.iter().any(together) {
+                found.push(set);
+            }
+        }
+        found
     }
 
     /// Whether a block is too short for what can bridge its ends.
@@ -104,16 +174,27 @@ impl Loops {
         self.apart.get(&block).is_some_and(|ends| ends.mm <= self.longest.mm)
     }
 
-    /// The set of a group's sections that something can reverse already: what does so by itself before what is thrown,
-    /// that before a driver of its own; of equals the shortest.
-    pub fn controlled<'a>(&self, plan: &Plan, group: &'a Group) -> Option<&'a Vec<usize>> {
+    /// The set of a group's sections that something can reverse already, the smallest if one can be: what does so by itself
+    /// before what is thrown, that before a driver of its own; of equals the shortest.
+    pub fn controlled<'a>(&'a self, plan: &Plan, group: &'a Group) -> Option<&'a Vec<usize>> {
         let rank = |set: &&Vec<usize>| {
-            let rank = set.iter().filter_map(|b| self.controls.get(b)).map(Reversal::rank).max();
+            let rank = self.rank_of(set);
             let mm: f64 = set.iter().map(|&block| length_mm(plan, block)).sum();
             (rank, mm.max(0.0).to_bits())
         };
         let can = |set: &&Vec<usize>| set.iter().all(|b| self.controls.contains_key(b));
-        group.sets.iter().filter(can).min_by_key(rank)
+        let larger =
+            || self.reversed.iter().find(|set| set.iter().all(|b| group.blocks.contains(b)));
+        let smallest = group.sets.iter().filter(can).min_by_key(rank);
+        match smallest {
+            Some(set) if self.rank_of(set) < Some(OWN_DRIVER) => smallest,
+            _ => larger().or(smallest),
+        }
+    }
+
+    /// The rank of what reverses the blocks of a set, the last one's; `None` if the set is empty.
+    fn rank_of(&self, set: &[usize]) -> Option<u8> {
+        set.iter().filter_map(|b| self.controls.get(b)).map(Reversal::rank).max()
     }
 
     /// The section, if a cut is an end of one that something can reverse (on an unbalanced cycle), with all its ends
