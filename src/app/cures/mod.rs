@@ -26,7 +26,7 @@ pub struct Plan {
     /// About how long it takes, minutes.
     pub minutes: u32,
     /// Side effects, a sentence each.
-    pub also: Vec<&'static str>,
+    pub also: Vec<String>,
 }
 
 impl Plan {
@@ -36,7 +36,7 @@ impl Plan {
             jobs: offer.jobs.clone(),
             says: offer.says.clone(),
             minutes: offer.work.minutes,
-            also: offer.also.clone(),
+            also: offer.also.iter().map(|&line| line.to_owned()).collect(),
         }
     }
 }

@@ -231,7 +231,7 @@ fn findings_ui(ui: &mut Ui, trial: &Trial, list: f32, height: f32) {
                 ui.add(Label::new(format!("{}. {line}", n + 1)).wrap());
             }
             for line in &trial.plan.also {
-                ui.add(Label::new(small(ui, *line)).wrap());
+                ui.add(Label::new(small(ui, line.as_str())).wrap());
             }
             for line in &trial.leaves {
                 ui.add(Label::new(small(ui, format!("Left: {line}"))).wrap());
