@@ -136,7 +136,7 @@ fn cure_ui(ui: &mut Ui, letters: &Letters, model: &Model, words: &Text) {
                 ui.add(Label::new(letters.body(words)).wrap());
             }
             for line in &first.plan.also {
-                ui.add(Label::new(letters.body(*line)).wrap());
+                ui.add(Label::new(letters.body(line.as_str())).wrap());
             }
             if first.more > 0 {
                 let word = if first.more == 1 { "cure" } else { "cures" };
