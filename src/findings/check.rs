@@ -54,6 +54,11 @@ impl Checker {
         Checker { memo: Memo::watched(progress), last: None }
     }
 
+    /// What it remembers; other work that shares it is counted with it, and stopped with it.
+    pub fn memo(&self) -> &Memo {
+        &self.memo
+    }
+
     /// Studies a layout.
     pub fn study(&mut self, layout: &Layout) -> Study {
         let study = match self.last.take() {

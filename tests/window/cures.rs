@@ -187,7 +187,7 @@ fn what_is_the_same_in_two_designs_is_listed_and_can_be_corrected() {
     w.run();
     write(&mut w, "Path of the file", path.to_str().unwrap());
     press(&mut w, "Compare");
-    assert!(says(&w, "0 jobs, about 0 min"));
+    assert!(says(&w, "0 jobs, about 0 min"), "{}", told(&w));
     press(&mut w, "What is the same");
     let pair = w
         .query_by_label_contains("(c901) of the old design")

@@ -235,10 +235,11 @@ fn reasons(set: &Together, report: &Report, asked: &Asked) -> Vec<String> {
 /// The layout before and after its cuts and feeds are planned; why not, if they cannot be.
 fn cuts(checker: &mut Checker, asked: &Asked) -> Found {
     let layout = &asked.layout;
-    let planned = match planning::finished(layout, &planning::wishes_of(layout)) {
-        Ok(found) => found.planned,
-        Err(why) => return Found::Nothing(why.to_string(), true),
-    };
+    let planned =
+        match planning::finished_with(layout, &planning::wishes_of(layout), checker.memo()) {
+            Ok(found) => found.planned,
+            Err(why) => return Found::Nothing(why.to_string(), true),
+        };
     if planned.jobs.is_empty() {
         let done = "Nothing is to be done: every named stretch is cut off and fed by itself.";
         return Found::Nothing(done.to_owned(), false);
