@@ -28,7 +28,10 @@ pub fn compare(call: &CompareCall, streams: Streams<impl Read, impl Write, impl 
     let Streams { mut output, mut error, pretty, input } = streams;
     let mut input = input;
     if [&call.old, &call.new].iter().all(|path| path.as_os_str() == "-") {
-        return failed("standard input can be one of the two designs only; name a file", &mut error);
+        return failed(
+            "standard input can be one of the two designs only; name a file",
+            &mut error,
+        );
     }
     let mut layouts = Vec::new();
     for path in [&call.old, &call.new] {

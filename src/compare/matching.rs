@@ -57,27 +57,44 @@ pub fn matched(old: &Layout, new: &Layout, by: &Corrections) -> Result<Matched, 
             return Err(format!("{one} and {other} are things of two kinds"));
         }
     }
+    for (n, (one, other)) in by.same.iter().enumerate() {
+        let twice = |pair: &(EntityId, EntityId)| pair.0 == *one || pair.1 == *other;
+        if by.same[..n].iter().any(twice) {
+            return Err(format!(
+                "{one} and {other}: one of them is the same as another thing already"
+            ));
+        }
+        if by.apart.contains(other) {
+            return Err(format!(
+                "{other} is said to be the same as {one}, and to be none of the old things"
+            ));
+        }
+    }
     if let Some(missing) = by.apart.iter().find(|id| entity(new, **id).is_none()) {
         return Err(format!("the new design has no {missing}"));
     }
-    let mut pairing = Pairing { old, new, by, old_of: BTreeMap::new(), taken: BTreeSet::new() };
+    let mut pairing =
+        Pairing { old, new, by, old_of: BTreeMap::new(), taken: BTreeSet::new(), kin: false };
     pairing.pair();
     let Pairing { old_of, .. } = pairing;
     let other = old_of.iter().filter(|(new, old)| new != old);
     let pairs: Vec<(EntityId, EntityId)> = other.map(|(new, old)| (*old, *new)).collect();
     let ids = identities(old, new, &old_of);
-    if ids.is_empty() {
-        return Ok(Matched { new: new.clone(), pairs });
-    }
-    let named =
-        renamed(new, &ids).map_err(|why| format!("the designs cannot be matched: {why}"))?;
+    let named = match ids.is_empty() {
+        true => new.clone(),
+        false => {
+            renamed(new, &ids).map_err(|why| format!("the designs cannot be matched: {why}"))?
+        }
+    };
     let backwards = |run: &&RunId| match (old.runs.get(run), named.runs.get(run)) {
         (Some(was), Some(is)) => (was.from, was.to) == (is.to, is.from) && was.from != was.to,
         _ => false,
     };
     let turned: BTreeSet<RunId> = named.runs.keys().filter(backwards).copied().collect();
     let mut new = turned_round(&named, &turned);
-    new.next_id = new.next_id.max(old.next_id) + ids.len() as u32;
+    if !ids.is_empty() {
+        new.next_id = new.next_id.max(old.next_id) + ids.len() as u32;
+    }
     settle(old, &mut new, &pairs);
     Ok(Matched { new, pairs })
 }
@@ -157,6 +174,8 @@ struct Pairing<'a> {
     old_of: BTreeMap<EntityId, EntityId>,
     /// Old things that have their new one.
     taken: BTreeSet<EntityId>,
+    /// True if the new design grew out of the old one: then an identity says what a name does not.
+    kin: bool,
 }
 
 impl Pairing<'_> {
@@ -174,38 +193,74 @@ impl Pairing<'_> {
             }
         }
         for kind in kinds {
+            // Joints and runs are paired by now.
+            if rank(kind[0]) == 2 || !has_place(kind[0]) {
+                let stays = self.old_of.iter().filter(|(new, old)| new == old).count();
+                self.kin = 2 * stays >= self.old_of.len();
+            }
             self.pair_kind(&kind);
         }
     }
 
     fn pair_kind(&mut self, news: &[EntityId]) {
         let is_left = |this: &Self, id: EntityId| !this.old_of.contains_key(&id);
-        // What has its identity and is like it was.
-        for &id in news {
-            if is_left(self, id) && self.is_free(id) && self.distance(id, id).is_some() {
-                self.put(id, id);
+        // What has its identity and is just where it was, then what has it and is like it was.
+        for exact in [true, false] {
+            for &id in news {
+                let like = match has_place(id) {
+                    true => {
+                        let mm = self.distance(id, id);
+                        mm.is_some_and(|mm| !exact || mm <= LEVEL_MM)
+                    }
+                    false => self.kin || self.distance(id, id).is_some(),
+                };
+                if is_left(self, id) && self.is_free(id) && like {
+                    self.put(id, id);
+                }
+            }
+            if exact {
+                self.pair_near(news, LEVEL_MM);
             }
         }
         // What is alike, the nearest first.
-        let olds: Vec<EntityId> = all_ids(self.old)
-            .into_iter()
-            .filter(|id| discriminant(id) == discriminant(&news[0]) && !self.taken.contains(id))
-            .collect();
-        let mut near: Vec<(u64, EntityId, EntityId)> = Vec::new();
-        for &new in news.iter().filter(|&&id| is_left(self, id) && !self.by.apart.contains(&id)) {
-            let micrometres = |mm: f64| (mm * 1000.0).round() as u64;
-            let alike = |&old: &EntityId| Some((micrometres(self.distance(old, new)?), old, new));
-            near.extend(olds.iter().filter_map(alike));
-        }
-        for (old, new) in nearest(near) {
-            self.put(old, new);
-        }
+        self.pair_near(news, f64::INFINITY);
         // What has its identity and is nothing else.
         for &id in news {
             if is_left(self, id) && self.is_free(id) {
                 self.put(id, id);
             }
         }
+    }
+
+    /// Pairs what is alike and at most so far from each other, mm: first what has one name, then the nearest.
+    fn pair_near(&mut self, news: &[EntityId], most_mm: f64) {
+        let olds: Vec<EntityId> = all_ids(self.old)
+            .into_iter()
+            .filter(|id| discriminant(id) == discriminant(&news[0]) && !self.taken.contains(id))
+            .collect();
+        let mut near: Vec<((bool, u64), EntityId, EntityId)> = Vec::new();
+        let is_left = |id: &&EntityId| !self.old_of.contains_key(id) && !self.by.apart.contains(id);
+        for &new in news.iter().filter(is_left) {
+            let alike = |&old: &EntityId| {
+                let mm = self.distance(old, new).filter(|mm| *mm <= most_mm)?;
+                let rank = (!self.have_one_name(old, new), (mm * 1000.0).round() as u64);
+                Some((rank, old, new))
+            };
+            near.extend(olds.iter().filter_map(alike));
+        }
+        for (old, new) in nearest(near) {
+            self.put(old, new);
+        }
+    }
+
+    /// True if both have one name, or neither has one.
+    fn have_one_name(&self, old: EntityId, new: EntityId) -> bool {
+        let name = |layout: &Layout, id| match entity(layout, id) {
+            Some(Entity::Cut(cut)) => cut.name.trim().to_owned(),
+            Some(Entity::Special(special)) => special.name.trim().to_owned(),
+            _ => String::new(),
+        };
+        name(self.old, old) == name(self.new, new)
     }
 
     /// True if the old design has an identity, its new thing is not known, and nobody says that it is another thing.
@@ -301,6 +356,11 @@ impl Pairing<'_> {
         let near = Some(distance_mm(one, other)).filter(|mm| *mm <= THING_MM);
         near.filter(|_| self.is_run(old.0, new.0))
     }
+}
+
+/// True for kinds whose things have a place on the plan; the others are known by their names.
+fn has_place(id: EntityId) -> bool {
+    matches!(rank(id), 0..=2 | 6..=9)
 }
 
 /// Track before what stands on it, supplies before what they feed.

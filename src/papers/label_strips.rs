@@ -4,6 +4,7 @@ use super::feeder_list::{block_of, rail_word, source};
 use super::pieces::{Pieces, first_line};
 use super::{Facts, PaperFile, Request, foot, pdf_file, titled};
 use crate::drawing::{Document, Face, Role};
+use crate::findings::Class;
 use crate::layout::Feed;
 
 /// Size of a strip, mm (common practice, no source: it holds two lines that can be read at arm's length).
@@ -20,9 +21,11 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     let mut pieces = Pieces::new(request.paper, STRIP, (&title, &foot(facts, request)));
     for cut in &facts.report.cuts {
         let pairs = facts.pairs(cut);
-        let matches = match (cut.card.is_empty(), pairs.is_empty()) {
+        let is_fault = facts.findings_at(cut.id).any(|(finding, _)| finding.class == Class::Fault);
+        let matches = match (cut.card.is_empty(), is_fault || pairs.is_empty()) {
             (true, _) => "a side is not fed".to_owned(),
-            (false, true) => "no setting carries a train through".to_owned(),
+            // What must match is no help while it shorts all the same.
+            (false, true) => facts.state(cut.id),
             (false, false) => format!("match {}", pairs.join(", or ")),
         };
         strip(&mut pieces, [&format!("Gap {}", facts.gap(cut.id)), &facts.sides(cut), &matches]);
@@ -30,18 +33,18 @@ pub(super) fn document(facts: &Facts, request: &Request) -> Document {
     for feed in facts.layout.feeds.values() {
         let head = format!("Feeder {}", feed.id);
         let from = format!("{} to {}", source(facts, feed.driver), block_of(facts, feed));
-        strip(&mut pieces, [&head, &from, &wires(feed)]);
+        strip(&mut pieces, [&head, &from, &wires(facts, feed)]);
     }
     pieces.done("This layout has no gaps and no feeders, so it needs no labels.")
 }
 
-/// "P on the left rail, M on the right rail".
-fn wires(feed: &Feed) -> String {
+/// "P on the left rail, M on the right rail, seen from joint j1 towards joint j2".
+fn wires(facts: &Facts, feed: &Feed) -> String {
     let ends = [("P", feed.p), ("M", feed.m)];
     let ends = ends.into_iter().filter_map(|(terminal, rail)| {
         rail.map(|rail| format!("{terminal} on the {} rail", rail_word(rail)))
     });
-    ends.collect::<Vec<_>>().join(", ")
+    format!("{}, seen {}", ends.collect::<Vec<_>>().join(", "), facts.along(feed.run))
 }
 
 /// A strip: what it is, large; what it lies between or joins, beside it; a line below.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::holds;
 use super::wish::{Hand, Wishes};
 use crate::cure::applied;
 use crate::findings::{Class, FindingId, Memo, Study, report_of, words};
@@ -34,6 +35,7 @@ pub fn audit(layout: &Layout, wishes: &Wishes, memo: &Memo) -> Vec<Audited> {
     };
     let before: BTreeSet<FindingId> = faults(&study).into_iter().map(|(id, _)| id).collect();
     let joined = joined(layout, wishes);
+    let live = holds::live(layout, wishes);
     let cuts = layout.cuts.values().map(|cut| {
         let name = if cut.name.is_empty() { cut.id.to_string() } else { cut.name.clone() };
         let mut breaks = Vec::new();
@@ -41,6 +43,10 @@ pub fn audit(layout: &Layout, wishes: &Wishes, memo: &Memo) -> Vec<Audited> {
             for [a, b] in self::joined(&edited, wishes).difference(&joined) {
                 let [a, b] = [a, b].map(|n| shown(&wishes.apart[*n].name).into_owned());
                 breaks.push(format!("{a} and {b} are joined"));
+            }
+            for n in holds::live(&edited, wishes).into_iter().filter(|n| !live.contains(n)) {
+                let held = holds::hold_words(&wishes.hold[n]);
+                breaks.push(format!("{held} cannot be switched off"));
             }
             let after = faults(&study.revised(edited));
             breaks.extend(

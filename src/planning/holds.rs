@@ -1,10 +1,10 @@
 //! Places where trains are held, as stretches that a switch makes dead; and common rails that cannot be.
 
 use super::section::{Chains, Terminus, hold_mm};
-use super::wish::{Hand, NoPlan, Stretch, Wishes};
+use super::wish::{At, Hand, Hold, NoPlan, Stretch, Wishes};
 use crate::drive::{self, Output};
-use crate::layout::{DriverId, Layout, driver_now, shown};
-use crate::rails::Plan;
+use crate::layout::{DeviceKind, DriverId, Layout, driver_now, shown};
+use crate::rails::{Piece, Plan};
 
 /// Wishes in which nothing is cut where a train is held, and each hold that is `switched` is a stretch of its own.
 pub(super) fn with_holds(
@@ -46,6 +46,35 @@ pub(super) fn with_holds(
         }
     }
     Ok(out)
+}
+
+/// Holds that have to be made dead and cannot be: with every selector at off, a driver still reaches their track.
+pub(super) fn live(layout: &Layout, wishes: &Wishes) -> Vec<usize> {
+    if wishes.hold.is_empty() {
+        return Vec::new();
+    }
+    let mut off = layout.clone();
+    for device in off.devices.values_mut() {
+        if let DeviceKind::CabSelector { cabs } = &device.kind
+            && let Some(position) = cabs.iter().position(Option::is_none)
+        {
+            device.position = position as u32;
+        }
+    }
+    let plan = Plan::derive(&off);
+    let is_fed = |hold: &Hold| {
+        let At { run, at_mm } = hold.at;
+        let here = |p: &&Piece| p.run == run && p.from_mm <= at_mm && at_mm <= p.to_mm;
+        let nets = plan.pieces.iter().filter(here).flat_map(|piece| piece.nets);
+        nets.into_iter().any(|net| !plan.nets[net].legs.is_empty())
+    };
+    let holds = wishes.hold.iter().enumerate();
+    holds.filter(|(_, hold)| !hold.may_go_dark && is_fed(hold)).map(|(n, _)| n).collect()
+}
+
+/// A hold in words: "the train held 400 mm along run r11".
+pub(super) fn hold_words(hold: &Hold) -> String {
+    format!("the train held {:.0} mm along run {}", hold.at.at_mm, hold.at.run)
 }
 
 /// Refuses a common rail of full bridges on one supply: they fight with no train on the track.

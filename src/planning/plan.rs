@@ -7,7 +7,7 @@ use super::feeders::{Fed, Feeders};
 use super::holds::{common_is_sound, with_holds};
 use super::label::{Labelled, Meaning, label};
 use super::sections::{Reversing, Section, with_best_sections};
-use super::wish::{Hand, NoPlan, Wishes};
+use super::wish::{Hand, Longest, NoPlan, Wishes};
 use crate::job::Job;
 use crate::layout::{DeviceKind, FeedId, Layout, Origin, Rail, Rails, shown};
 use crate::rails::Plan;
@@ -209,6 +209,18 @@ fn valid(layout: &Layout, wishes: &Wishes, drawn: &Plan, balanced: bool) -> Resu
                 "In never: {from} to {to} mm of run {run} is no stretch of track. Name a run that is there, and from before to."
             )));
         }
+    }
+    let longest = wishes.longest.iter().chain(wishes.hold.iter().flat_map(|hold| &hold.train));
+    for one in longest {
+        let wrong = match one {
+            Longest::Train(id) if layout.trains.contains_key(id) => continue,
+            Longest::Train(id) => format!("the layout has no train {id}"),
+            Longest::Mm(mm) if mm.is_finite() && *mm > 0.0 => continue,
+            Longest::Mm(mm) => format!("{mm} mm is no length of a train"),
+        };
+        return Err(NoPlan(format!(
+            "In the wishes: {wrong}. Write Train(\"t1\") with a train that is there, or Mm(1630)."
+        )));
     }
     for stretch in &wishes.apart {
         let off = stretch.at.iter().find(|at| {

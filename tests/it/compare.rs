@@ -273,6 +273,14 @@ fn what_is_taken_for_the_same_can_be_corrected() {
     // Said to be the same all the same, it is that.
     let same = Corrections { same: vec![(cut.into(), raised.into())], ..Corrections::default() };
     assert_eq!(matched(&old, &new, &same).unwrap(), as_is);
+    // A thing in two corrections is refused.
+    let pair = (cut.into(), raised.into());
+    for wrong in [
+        Corrections { same: vec![pair, pair], ..Corrections::default() },
+        Corrections { same: vec![pair], apart: [raised.into()].into() },
+    ] {
+        assert!(matched(&old, &new, &wrong).is_err(), "{wrong:?}");
+    }
     // What a design does not have, and things of two kinds, are refused.
     for same in [(cut.into(), cut.into()), (raised.into(), raised.into()), (cut.into(), D1.into())]
     {
@@ -301,4 +309,53 @@ fn a_run_is_counted_from_its_other_end_as_by_hand() {
         let by_hand = redrawn::runs_turned(&layout, |_| true);
         assert_eq!(Comparison::of(&by_hand, &by_edit).steps.len(), 0, "{name}");
     }
+}
+
+#[test]
+fn runs_that_are_counted_from_their_other_ends_under_their_old_identities_are_no_work() {
+    for name in ["brake-idle", "club", "wye", "transfer"] {
+        let layout = sample(name);
+        let turned = redrawn::runs_turned(&layout, |_| true);
+        assert_ne!(turned, layout);
+        let steps = Comparison::of(&layout, &turned).steps;
+        assert!(steps.is_empty(), "{name}: {steps:#?}");
+    }
+}
+
+#[test]
+fn a_bridge_that_is_turned_round_is_a_change_of_the_track() {
+    // The half turn in which a turntable exchanges its rails counts from the start of its bridge.
+    let layout = sample("turntable");
+    let mut turned = layout.clone();
+    let bridge = layout.specials.values().find_map(|special| special.work.bridge()).unwrap();
+    let run = turned.runs.get_mut(&bridge).unwrap();
+    std::mem::swap(&mut run.from, &mut run.to);
+    for turned in [renamed::raised(&turned, 100), turned] {
+        assert!(!Comparison::of(&layout, &turned).steps.is_empty());
+    }
+}
+
+#[test]
+fn gaps_near_each_other_are_told_apart_by_their_names_and_their_places() {
+    let line = |gaps: &str| {
+        let text = format!(
+            r#"(version: 1, joints: [(id: "j1", x_mm: 0, y_mm: 0), (id: "j2", x_mm: 2000, y_mm: 0)],
+            runs: [(id: "r3", from: "j1", to: "j2")], cuts: [{gaps}])"#
+        );
+        gapwright::layout::load(&text).unwrap_or_else(|why| panic!("{why:?}")).layout
+    };
+    let gap = |id: &str, name: &str, at_mm: f64| {
+        format!(r#"(id: "{id}", run: "r3", at_mm: {at_mm}, rails: Both, name: "{name}"),"#)
+    };
+    let old = line(&(gap("c4", "Home", 1000.0) + &gap("c5", "Second", 1025.0)));
+    let pairs = |new: &str| matched(&old, &line(new), &Corrections::default()).unwrap().pairs;
+    let ids = |pairs: &[(&str, &str)]| -> Vec<_> {
+        pairs.iter().map(|(a, b)| (a.parse().unwrap(), b.parse().unwrap())).collect()
+    };
+    // Both 15 mm on: the old second gap is nearer to the new home gap.
+    let moved = gap("c8", "Home", 1015.0) + &gap("c9", "Second", 1040.0);
+    assert_eq!(pairs(&moved), ids(&[("c4", "c8"), ("c5", "c9")]));
+    // The numbers exchanged, and nothing else.
+    let exchanged = gap("c5", "Home", 1000.0) + &gap("c4", "Second", 1025.0);
+    assert_eq!(pairs(&exchanged), ids(&[("c5", "c4"), ("c4", "c5")]));
 }

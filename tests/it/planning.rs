@@ -294,3 +294,25 @@ fn an_audit_says_what_breaks_without_each_cut() {
     let found = audited.iter().find(|cut| cut.cut.0 == next).unwrap();
     assert_eq!(found.breaks, Vec::<String>::new());
 }
+
+#[test]
+fn a_hold_that_no_switch_makes_dead_is_refused_and_a_train_that_is_none_too() {
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-layouts/dogbone.gapwright");
+    let dogbone = layout::read_path(std::path::Path::new(file)).unwrap().layout;
+    // The feeder that is there feeds the track of the hold too, and nothing is named that would be cut off.
+    let wishes = |train: &str| {
+        let text = format!(
+            r#"(apart: [(name: "N0", at: [(run: "r4", at_mm: 396)])],
+            hold: [(at: (run: "r2", at_mm: 1274), train: Some({train}))])"#
+        );
+        gapwright::planning::wishes_text(&text).unwrap()
+    };
+    let why = |train: &str| match finished(&dogbone, &wishes(train)) {
+        Err(why) => why.to_string(),
+        Ok(done) => panic!("{:#?}", done.planned.jobs),
+    };
+    let refused = why("Mm(300)");
+    assert!(refused.contains("run r2 cannot be switched off"), "{refused}");
+    assert!(why("Mm(-1)").contains("no length of a train"));
+    assert!(why("Train(\"t99\")").contains("no train t99"));
+}

@@ -67,13 +67,16 @@ fn rename(value: &mut Value, ids: &BTreeMap<String, String>) {
     }
 }
 
-/// A layout with some of its runs counted from their other ends. What stands on them stays where it is.
+/// A layout with some of its runs counted from their other ends. What stands on them stays where it is. Bridges of turntables
+/// and traversers are left: their positions count from the start of the bridge.
 pub fn turned_round(layout: &Layout, runs: &BTreeSet<RunId>) -> Layout {
     let mut new = layout.clone();
     let next_id = new.next_id;
     let (before, whole, made) = (BTreeMap::new(), None, Vec::new());
     let mut change = Change { layout: &mut new, before, whole, next_id, made };
-    for run in runs {
+    let bridges: BTreeSet<RunId> =
+        layout.specials.values().filter_map(|special| special.work.bridge()).collect();
+    for run in runs.difference(&bridges) {
         if let Some(run) = change.layout.runs.get(run).cloned() {
             change.reverse(run);
         }

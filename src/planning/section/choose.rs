@@ -176,6 +176,9 @@ impl Atoms {
     }
 }
 
+/// A set that waits to be looked at: its price, its size (larger ones first), its candidates.
+type Waiting = (u64, Reverse<usize>, Vec<usize>);
+
 /// The choice among candidates.
 pub(in crate::planning) struct Choice {
     atoms: Atoms,
@@ -183,7 +186,7 @@ pub(in crate::planning) struct Choice {
     prices: Vec<u64>,
     /// Pairs of candidates that cannot both be sections.
     bars: Vec<BTreeSet<usize>>,
-    heap: BinaryHeap<Reverse<(u64, Reverse<usize>, Vec<usize>)>>,
+    heap: BinaryHeap<Reverse<Waiting>>,
     seen: BTreeSet<Vec<usize>>,
     /// Atoms of the places of each occupied stretch, and of all others.
     whole: Vec<[Vec<usize>; 2]>,

@@ -49,20 +49,27 @@ impl Explained {
     }
 }
 
-/// Explains instants that are in conflict. `calm` are instants of the same settings that are not: the set must leave them
-/// so. `candidates` are the changes that are tried, in the order of the table.
+/// Explains instants that are in conflict. `calm` are instants of the same situations that are not, and `far` of other
+/// situations: the set must leave them so; those of other situations only if some set does. `candidates` are the changes that
+/// are tried, in the order of the table.
 pub fn explain(
     lab: &mut Lab,
     instants: &[Instant],
-    calm: &[Instant],
+    [calm, far]: [&[Instant]; 2],
     candidates: &[Counterfactual],
 ) -> Explained {
     if instants.is_empty() {
         return Explained::default();
     }
     let candidates = &candidates[..candidates.len().min(MOST_CANDIDATES)];
-    let whole: Vec<&Instant> = instants.iter().chain(calm).collect();
-    if let Some(set) = smallest(lab, &whole, candidates) {
+    let near: Vec<&Instant> = instants.iter().chain(calm).collect();
+    let mut whole: Vec<&Instant> = near.iter().copied().chain(far).collect();
+    let mut set = smallest(lab, &whole, candidates);
+    if set.is_none() && !far.is_empty() {
+        set = smallest(lab, &near, candidates);
+        whole = near;
+    }
+    if let Some(set) = set {
         let instead = set
             .iter()
             .enumerate()
