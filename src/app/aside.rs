@@ -9,7 +9,7 @@ use eframe::egui::Context;
 
 use super::checking::panic_words;
 
-/// How far a piece of work is, and the wish to stop it.
+/// Progress of a piece of work, and the wish to stop it.
 #[derive(Debug, Default)]
 pub struct Steps {
     done: AtomicUsize,
@@ -39,7 +39,7 @@ impl Steps {
         self.stopped.load(Relaxed)
     }
 
-    /// How far it is, in words; empty before the first step.
+    /// Progress in words; empty before the first step.
     pub fn words(&self) -> String {
         let what = self.next.lock().map(|next| next.clone()).unwrap_or_default();
         match self.of.load(Relaxed) {
@@ -49,7 +49,7 @@ impl Steps {
     }
 }
 
-/// A piece of work that goes on beside the window, until its answer is taken.
+/// Work beside the window, until its answer is taken.
 #[derive(Debug)]
 pub struct Aside<T> {
     answer: Receiver<Result<T, String>>,
@@ -85,7 +85,7 @@ impl<T: Send + 'static> Aside<T> {
         Aside { answer, steps }
     }
 
-    /// The answer, once: what the work came to, or why it came to nothing. `None` while it goes on.
+    /// The answer or the reason of a failure, once; `None` while the work goes on.
     pub fn answer(&self) -> Option<Result<T, String>> {
         match self.answer.try_recv() {
             Ok(answer) => Some(answer),
@@ -94,7 +94,7 @@ impl<T: Send + 'static> Aside<T> {
         }
     }
 
-    /// How far it is.
+    /// Progress of the work.
     pub fn steps(&self) -> &Steps {
         &self.steps
     }

@@ -34,7 +34,7 @@ impl PaperWork {
         self.work.is_some()
     }
 
-    /// How far the work on papers is, and a way to stop it.
+    /// Progress of the papers, and a button to stop them.
     pub fn progress_ui(&self, ui: &mut Ui) {
         let Some((_, work)) = &self.work else { return };
         ui.horizontal(|ui| {

@@ -11,8 +11,7 @@ use crate::findings::nearest;
 use crate::layout::edit::{all_ids, entity, renamed, turned_round};
 use crate::layout::geometry::{Point, Pose, place_at};
 use crate::layout::{
-    Cut, Driver, Entity, EntityId, Feed, Joint, Label, Layout, Run, RunId, Special, Supply,
-    length_mm,
+    Driver, Entity, EntityId, Joint, Label, Layout, Run, RunId, Special, Supply, length_mm,
 };
 
 /// Joints and ends of runs so near are one, mm (judgement: half of what a hand draws apart).
@@ -280,8 +279,12 @@ impl Pairing<'_> {
             (Entity::Joint(one), Entity::Joint(other)) => joints(&one, &other),
             (Entity::Run(one), Entity::Run(other)) => self.runs(&one, &other),
             (Entity::Special(one), Entity::Special(other)) => self.specials(&one, &other),
-            (Entity::Cut(one), Entity::Cut(other)) => self.cuts(&one, &other),
-            (Entity::Feed(one), Entity::Feed(other)) => self.feeds(&one, &other),
+            (Entity::Cut(one), Entity::Cut(other)) => {
+                self.on_runs((one.run, one.at_mm), (other.run, other.at_mm))
+            }
+            (Entity::Feed(one), Entity::Feed(other)) => {
+                self.on_runs((one.run, one.at_mm), (other.run, other.at_mm))
+            }
             (Entity::Label(one), Entity::Label(other)) => self.labels(&one, &other),
             (Entity::Supply(Supply { name, .. }), Entity::Supply(other)) => {
                 named(&name, &other.name)
@@ -334,14 +337,6 @@ impl Pairing<'_> {
             .map(|end| self.old_of.get(&end.run.into()).copied().unwrap_or(end.run.into()))
             .collect();
         (discriminant(&one.work) == discriminant(&other.work) && old == new).then_some(0.0)
-    }
-
-    fn cuts(&self, one: &Cut, other: &Cut) -> Option<f64> {
-        self.on_runs((one.run, one.at_mm), (other.run, other.at_mm))
-    }
-
-    fn feeds(&self, one: &Feed, other: &Feed) -> Option<f64> {
-        self.on_runs((one.run, one.at_mm), (other.run, other.at_mm))
     }
 
     fn labels(&self, one: &Label, other: &Label) -> Option<f64> {

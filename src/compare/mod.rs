@@ -22,7 +22,7 @@ use crate::layout::{EntityId, Layout};
 pub struct Comparison {
     /// The new design under the identities of the old one.
     pub design: Layout,
-    /// What is taken for the same under another identity, by place or name: old, new.
+    /// Things taken for the same under two identities, by place or name: old, new.
     pub matched: Vec<(EntityId, EntityId)>,
     /// The report of the old design.
     pub old: Report,

@@ -9,6 +9,7 @@ use super::label::{Labelled, Meaning, label};
 use super::sections::{Reversing, Section, with_best_sections};
 use super::wish::{Hand, Longest, NoPlan, Wishes};
 use crate::job::Job;
+use crate::layout::geometry::tenths;
 use crate::layout::{DeviceKind, FeedId, Layout, Origin, Rail, Rails, shown};
 use crate::rails::Plan;
 use crate::rails::balance::is_balanced;
@@ -388,10 +389,6 @@ fn lit(cells: &Cells, labels: &[usize], names: &[Name], wishes: &Wishes) -> Vec<
         hold.may_go_dark && !own && !follows
     });
     holds.map(|(n, _)| n).collect()
-}
-
-fn tenths(mm: f64) -> f64 {
-    (mm * 10.0).round() / 10.0
 }
 
 /// Times that cells are labelled anew with the owners of the frogs of the last time.

@@ -13,10 +13,10 @@ use crate::layout::{EntityId, Layout};
 pub struct OldDesign {
     /// The name of its file.
     pub file: String,
-    /// What is taken for the same under another identity, with the names of both: old, new.
+    /// Things taken for the same under two identities, with the names of both.
     pairs: Vec<Pair>,
     corrections: Corrections,
-    /// What is typed for a further pair.
+    /// Old and new identity of a further pair, as typed.
     typed: [String; 2],
 }
 

@@ -41,7 +41,7 @@ pub struct Design {
     pub file: String,
     /// Corrections of what is taken for the same.
     pub corrections: Corrections,
-    /// Pairs that were told before: old, new.
+    /// Pairs listed before: old, new.
     pub known: Vec<(EntityId, EntityId)>,
 }
 

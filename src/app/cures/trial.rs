@@ -82,7 +82,7 @@ pub enum Below {
     Trains,
     /// The values that the verdicts rest on.
     Values,
-    /// What is taken for the same in both designs.
+    /// Things that are the same in both designs.
     Matches,
 }
 
@@ -100,9 +100,9 @@ impl Trial {
 
     /// The design that is compared with, to be matched with other corrections.
     pub(super) fn design(&self, corrections: Corrections) -> Option<Design> {
-        let OldDesign { file, .. } = self.old.as_ref()?;
-        let (old, file) = (self.before.layout.clone(), file.clone());
-        Some(Design { old, file, corrections, known: self.old.as_ref()?.pairs() })
+        let design = self.old.as_ref()?;
+        let (old, file) = (self.before.layout.clone(), design.file.clone());
+        Some(Design { old, file, corrections, known: design.pairs() })
     }
 
     /// A comparison as it is shown.
@@ -206,14 +206,13 @@ fn content_ui(
         }
     });
     let left = (ui.available_height() - 44.0).max(40.0);
-    match trial.below {
-        Below::Findings => findings_ui(ui, trial, room.y * 0.22, left),
-        Below::Trains => tables::trains_ui(ui, &trial.tables, left),
-        Below::Values => tables::values_ui(ui, &trial.tables, left),
-        Below::Matches => match &trial.old {
-            Some(old) => matches::matches_ui(ui, old, left, commands),
-            None => findings_ui(ui, trial, room.y * 0.22, left),
-        },
+    match (trial.below, &trial.old) {
+        (Below::Trains, _) => tables::trains_ui(ui, &trial.tables, left),
+        (Below::Values, _) => tables::values_ui(ui, &trial.tables, left),
+        (Below::Matches, Some(old)) => matches::matches_ui(ui, old, left, commands),
+        (Below::Findings, _) | (Below::Matches, None) => {
+            findings_ui(ui, trial, room.y * 0.22, left);
+        }
     }
     ui.add_space(TIGHT);
     ui.horizontal(|ui| {
